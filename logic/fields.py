@@ -1,0 +1,80 @@
+"""What can be entered: one :class:`Field` for each thing a person may type or choose.
+
+A field says what is asked, in which kind of unit, what is plausible, what is
+assumed when nothing is entered, and where that assumption comes from. The number
+pad, the import check, ``boreside work`` and the help texts all read it.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Mapping
+
+from .say import KINDS, Line
+
+__all__ = ["Choice", "Field", "Fields"]
+
+
+@dataclass(frozen=True, slots=True)
+class Choice:
+    """One answer to a choice field: ``value`` is stored, ``label`` is shown."""
+
+    value: str
+    label: Line
+
+
+@dataclass(frozen=True, kw_only=True)
+class Field:
+    """One thing that is asked.
+
+    ``key`` is stable and dotted, sheet first ("clamp.torque"). ``kind`` is a key of
+    :data:`logic.say.KINDS`, or "choice" or "text". ``low`` and ``high`` bound what is
+    plausible, in the kind's logic unit. ``default`` (logic unit, or a choice's value)
+    is used when nothing is entered; ``source`` says where it comes from: "common
+    practice", "from memory", or a standard. A field with no default and not
+    ``optional`` must be entered before its sheet can answer.
+
+    ``at`` lists what one value belongs to beyond the job: () for the whole job,
+    ("cylinder",) for one per cylinder, ("cylinder", "depth", "axis") for a grid cell,
+    ("cylinder", "pass") for a numbered event, and so on. Cylinders, depths, passes,
+    checks and points are counted from 1; ``axis`` is a name.
+
+    ``over`` is True where the entry may be given as a deviation ("+12" thou) from a
+    base size that the sheet supplies.
+    """
+
+    key: str
+    label: Line
+    kind: str
+    help: Line
+    low: float | None = None
+    high: float | None = None
+    default: float | str | None = None
+    source: str = "common practice"
+    at: tuple[str, ...] = ()
+    choices: tuple[Choice, ...] = ()
+    optional: bool = False
+    over: bool = False
+    formula: str = ""
+
+    def __post_init__(self) -> None:
+        if self.kind not in KINDS and self.kind not in ("choice", "text"):
+            raise ValueError(f"{self.key}: no such kind {self.kind!r}")
+
+    @property
+    def unit(self) -> str:
+        """The unit of a stored value ('' for choices and text)."""
+        return KINDS[self.kind].unit if self.kind in KINDS else ""
+
+
+Fields = Mapping[str, Field]
+
+
+def by_key(*fields: Field) -> dict[str, Field]:
+    """Fields as a mapping; two with one key is a mistake and raises ValueError."""
+    table: dict[str, Field] = {}
+    for f in fields:
+        if f.key in table:
+            raise ValueError(f"field {f.key} is defined twice")
+        table[f.key] = f
+    return table

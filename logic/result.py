@@ -1,0 +1,106 @@
+"""What every calculation hands back.
+
+A screen shows a :class:`Result`; it never calculates. Whatever a person should
+know about a number travels with it: how sure it is, what was assumed, which
+inputs mattered most, and what to be careful about.
+"""
+
+from __future__ import annotations
+
+import dataclasses
+from dataclasses import dataclass
+from typing import Any
+
+from .say import Line, Qty, Style, figure, say
+
+__all__ = ["Assumption", "Caution", "Figure", "Influence", "Result", "Verdict", "as_data"]
+
+
+@dataclass(frozen=True, slots=True)
+class Assumption:
+    """Something taken as true. ``source`` is a standard, "common practice", "from memory" or "entered"."""
+
+    text: Line
+    source: str = "common practice"
+
+
+@dataclass(frozen=True, slots=True)
+class Caution:
+    """A warning. ``key`` is stable (it is what gets acknowledged and logged)."""
+
+    key: str
+    text: Line
+
+
+@dataclass(frozen=True, slots=True)
+class Influence:
+    """An input and its share (0..1) of the result's variance, or of the decision."""
+
+    name: Line
+    share: float
+
+
+@dataclass(frozen=True, slots=True)
+class Figure:
+    """A labelled figure beside the main one; ``help``/``formula``/``source`` explain it."""
+
+    key: str
+    label: Line
+    qty: Qty
+    help: Line | None = None
+    formula: str = ""
+    source: str = ""
+
+
+class Verdict:
+    """The words a result may carry; shown as word and icon, never as colour alone."""
+
+    GO = "go"
+    MAYBE = "measure again"
+    STOP = "stop"
+    INFO = "info"
+
+
+@dataclass(frozen=True, kw_only=True)
+class Result:
+    """A computed answer.
+
+    ``key`` names the answer; ``value`` is its main figure (None where the answer is
+    only words); ``line`` says it in one plain sentence; ``why`` gives the reasons in
+    order; ``figures`` are the numbers behind it; ``verdict`` is one of
+    :class:`Verdict`; ``confidence`` is the probability (0..1) that the verdict is
+    right, where one is claimed. Subclasses add fields specific to the calculation.
+    """
+
+    key: str
+    line: Line
+    value: Qty | None = None
+    verdict: str = Verdict.INFO
+    confidence: float | None = None
+    why: tuple[Line, ...] = ()
+    figures: tuple[Figure, ...] = ()
+    assumptions: tuple[Assumption, ...] = ()
+    influences: tuple[Influence, ...] = ()
+    cautions: tuple[Caution, ...] = ()
+
+    def figure(self, key: str) -> Qty:
+        """The figure called ``key``. Raises KeyError if there is none."""
+        for f in self.figures:
+            if f.key == key:
+                return f.qty
+        raise KeyError(key)
+
+
+def as_data(thing: Any, style: Style = Style(length="mm")) -> Any:
+    """A result as plain JSON data: every Line said, every Qty as value, unit, u and text."""
+    if isinstance(thing, Line):
+        return say(thing, style)
+    if isinstance(thing, Qty):
+        return {"value": thing.value, "unit": thing.unit, "u": thing.u, "text": figure(thing, style)}
+    if dataclasses.is_dataclass(thing) and not isinstance(thing, type):
+        return {f.name: as_data(getattr(thing, f.name), style) for f in dataclasses.fields(thing)}
+    if isinstance(thing, dict):
+        return {str(k): as_data(v, style) for k, v in thing.items()}
+    if isinstance(thing, (tuple, list)):
+        return [as_data(v, style) for v in thing]
+    return thing

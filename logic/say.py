@@ -1,0 +1,224 @@
+"""Words and figures: what a result says, before anyone decides how to show it.
+
+A calculation never formats a number. It returns a :class:`Line`, a sentence
+with named gaps, whose gaps hold :class:`Qty` objects: a value, the unit it is
+in, and the *kind* of figure it is. :func:`say` fills the gaps at the last
+moment, for one person's :class:`Style` (inch or millimetre, language), so the
+unit switch and the language switch never touch a stored value.
+
+The English template is the key of the catalogue: a translation maps it to
+another template with the same gaps.
+"""
+
+from __future__ import annotations
+
+import math
+import string
+from dataclasses import dataclass, field, replace
+from typing import Any, Mapping, NamedTuple
+
+__all__ = ["KINDS", "Kind", "Line", "Qty", "Style", "L", "figure", "pair", "say"]
+
+
+class Shown(NamedTuple):
+    """One way to show a kind: ``logic value * scale + offset``, to ``digits`` decimals."""
+
+    unit: str
+    scale: float
+    digits: int
+    label: str
+    offset: float = 0.0
+
+
+class Kind(NamedTuple):
+    """A kind of figure: the unit it has inside ``logic/`` and how each system shows it."""
+
+    unit: str
+    inch: Shown
+    metric: Shown
+    signed: bool = False
+
+
+_IN = 1 / 25.4
+_LBF = 1 / 4.4482216152605  # one pound-force in newtons, exact (NIST SP 811, B.8)
+_FT = 1 / 0.3048
+
+#: Every kind of figure the project shows. ``unit`` is the unit used inside logic/.
+KINDS: Mapping[str, Kind] = {
+    "size": Kind("mm", Shown("in", _IN, 4, "in"), Shown("mm", 1, 3, "mm")),
+    "step": Kind("mm", Shown("in", _IN, 3, "in"), Shown("mm", 1, 2, "mm"), True),
+    "deviation": Kind("mm", Shown("thou", _IN * 1000, 1, "thou"), Shown("mm", 1, 3, "mm"), True),
+    "diff": Kind("mm", Shown("thou", _IN * 1000, 1, "thou"), Shown("mm", 1, 3, "mm")),
+    "fine": Kind("mm", Shown("thou", _IN * 1000, 2, "thou"), Shown("um", 1000, 1, "µm")),
+    "place": Kind("mm", Shown("in", _IN, 2, "in"), Shown("mm", 1, 1, "mm")),
+    "area": Kind("mm2", Shown("in2", _IN**2, 3, "in²"), Shown("mm2", 1, 1, "mm²")),
+    "volume": Kind("cm3", Shown("in3", 1 / 16.387064, 2, "in³"), Shown("cm3", 1, 2, "cm³")),
+    "capacity": Kind("cm3", Shown("in3", 1 / 16.387064, 1, "in³"), Shown("cm3", 1, 1, "cm³")),
+    "temperature": Kind("degC", Shown("degF", 1.8, 0, "°F", 32.0), Shown("degC", 1, 1, "°C")),
+    "temperature_difference": Kind("K", Shown("degF", 1.8, 0, "°F"), Shown("K", 1, 0, "°C")),
+    "expansion": Kind("1/K", Shown("1/degF", 1e6 / 1.8, 1, "millionths/°F"), Shown("1/K", 1e6, 1, "millionths/°C")),
+    "force": Kind("N", Shown("lbf", _LBF, 0, "lbf"), Shown("N", 1, 0, "N")),
+    "heavy_force": Kind("N", Shown("lbf", _LBF, 0, "lbf"), Shown("kN", 1e-3, 1, "kN")),
+    "torque": Kind("N*m", Shown("ft*lbf", _LBF * _FT, 1, "lbf·ft"), Shown("N*m", 1, 1, "N·m")),
+    "pressure": Kind("MPa", Shown("psi", _LBF / _IN**2, 0, "lbf/in²"), Shown("MPa", 1, 1, "MPa")),
+    "modulus": Kind("MPa", Shown("Mpsi", _LBF / _IN**2 / 1e6, 1, "million lbf/in²"), Shown("GPa", 1e-3, 0, "GPa")),
+    "mass": Kind("g", Shown("oz", 1 / 28.349523125, 2, "oz"), Shown("g", 1, 1, "g")),
+    "speed": Kind("m/min", Shown("ft/min", _FT, 0, "ft/min"), Shown("m/min", 1, 1, "m/min")),
+    "feed": Kind("mm/rev", Shown("thou/rev", _IN * 1000, 1, "thou/rev"), Shown("mm/rev", 1, 3, "mm/rev")),
+    "rough": Kind("um", Shown("uin", _IN * 1000, 0, "µin"), Shown("um", 1, 2, "µm")),
+    "power": Kind("W", Shown("W", 1, 0, "W"), Shown("W", 1, 0, "W")),
+    "rate": Kind("1/min", Shown("1/min", 1, 0, "/min"), Shown("1/min", 1, 0, "/min")),
+    "spin": Kind("rev/min", Shown("rev/min", 1, 0, "rev/min"), Shown("rev/min", 1, 0, "rev/min")),
+    "angle": Kind("deg", Shown("deg", 1, 1, "°"), Shown("deg", 1, 1, "°")),
+    "duration": Kind("s", Shown("s", 1, 0, "s"), Shown("s", 1, 0, "s")),
+    "percent": Kind("1", Shown("%", 100, 0, "%"), Shown("%", 100, 0, "%")),
+    "ratio": Kind("1", Shown("1", 1, 2, ""), Shown("1", 1, 2, "")),
+    "plain": Kind("1", Shown("1", 1, 2, ""), Shown("1", 1, 2, "")),
+    "count": Kind("1", Shown("1", 1, 0, ""), Shown("1", 1, 0, "")),
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Qty:
+    """A figure: ``value`` in the logic unit of ``kind`` (see :data:`KINDS`).
+
+    ``u`` is the standard uncertainty in the same unit, or None if none is claimed.
+    """
+
+    value: float
+    kind: str
+    u: float | None = None
+
+    @property
+    def unit(self) -> str:
+        return KINDS[self.kind].unit
+
+
+@dataclass(frozen=True)
+class Line:
+    """A sentence with named gaps, as in ``L("Bore to {size}", size=Qty(76.9, "size"))``.
+
+    A gap may hold a Qty, a number, a plain string (a name somebody typed), another
+    Line, or a tuple of any of these (shown as a list).
+    """
+
+    template: str
+    values: Mapping[str, Any] = field(default_factory=dict)
+
+    def __str__(self) -> str:
+        return say(self)
+
+    def __hash__(self) -> int:
+        return hash((self.template, repr(sorted(self.values.items(), key=lambda kv: kv[0]))))
+
+
+def L(template: str, /, **values: Any) -> Line:
+    """Make a :class:`Line`. Every text a person reads starts as one of these."""
+    return Line(template, values)
+
+
+@dataclass(frozen=True, slots=True)
+class Style:
+    """How one person wants figures: ``length`` 'in' or 'mm', ``temperature`` 'C' or 'F', ``language``."""
+
+    length: str = "in"
+    temperature: str = "C"
+    language: str = "en"
+
+    def other(self) -> "Style":
+        """The same person, other length system (the small figure beside the large one)."""
+        return replace(self, length="mm" if self.length == "in" else "in")
+
+
+def shown(kind: str, style: Style) -> Shown:
+    """The :class:`Shown` row used for ``kind`` under ``style``."""
+    k = KINDS[kind]
+    if kind.startswith("temperature") or kind == "expansion":
+        return k.inch if style.temperature == "F" else k.metric
+    return k.inch if style.length == "in" else k.metric
+
+
+def _number(x: float, digits: int, signed: bool, comma: bool) -> str:
+    if not math.isfinite(x):
+        return "–"
+    text = f"{x:.{digits}f}"
+    if float(text) == 0:
+        text = text.lstrip("-")
+    if signed and float(text) > 0:
+        text = "+" + text
+    text = text.replace("-", "\u2212")
+    return text.replace(".", ",") if comma else text
+
+
+def _catalogue(language: str) -> Any:
+    if language == "en":
+        return None
+    from . import words  # loaded only when another language is asked for
+
+    return words.catalogue(language)
+
+
+def figure(q: Qty, style: Style = Style(), *, unit: bool = True, spread: bool = False) -> str:
+    """One figure as text, e.g. ``3.0300 in``. ``spread`` adds the expanded uncertainty (k = 2)."""
+    s = shown(q.kind, style)
+    comma = style.language not in ("en",)
+    if q.kind == "duration":
+        whole = int(round(q.value))
+        minutes, seconds = divmod(whole, 60)
+        return f"{minutes} min {seconds:02d} s" if minutes else f"{seconds} s"
+    digits = s.digits
+    value = q.value * s.scale + s.offset
+    if q.kind == "percent" and 0 < value < 100:
+        # never round a doubt away: 99.7 % is not 100 %, 0.3 % is not 0 %
+        if value > 99:
+            value, digits = min(value, 99.9), 1
+        elif value < 1:
+            value, digits = max(value, 0.1), 1
+    if q.kind == "step" and style.length == "mm":
+        digits = 2 if abs(value * 100 - round(value * 100)) < 1e-6 else 3
+    text = _number(value, digits, KINDS[q.kind].signed, comma)
+    if spread and q.u:
+        text += " ± " + _number(2 * q.u * s.scale, digits, False, comma)
+    if unit and s.label:
+        text += s.label if s.label in ("°",) else "\u202f" + s.label
+    return text
+
+
+def pair(q: Qty, style: Style = Style()) -> tuple[str, str]:
+    """The large figure in the person's own system and the small one in the other."""
+    return figure(q, style), figure(q, style.other())
+
+
+def _gap(value: Any, style: Style) -> str:
+    if isinstance(value, Qty):
+        return figure(value, style)
+    if isinstance(value, Line):
+        return say(value, style)
+    if isinstance(value, (tuple, list)):
+        return ", ".join(_gap(v, style) for v in value)
+    if isinstance(value, float):
+        return _number(value, 2, False, style.language != "en")
+    return str(value)
+
+
+class _Filler(string.Formatter):
+    def get_field(self, field_name: str, args: Any, kwargs: Any) -> Any:
+        # names only: no attribute or index look-ups from a template
+        return kwargs[field_name], field_name
+
+    def format_field(self, value: Any, format_spec: str) -> str:
+        return str(value)
+
+
+_FILL = _Filler()
+
+
+def say(line: Line | str, style: Style = Style()) -> str:
+    """Fill a line's gaps for one person. A plain string (typed by somebody) passes unchanged."""
+    if isinstance(line, str):
+        return line
+    catalogue = _catalogue(style.language)
+    template = catalogue.get(line.template, line.template) if catalogue else line.template
+    if not line.values:
+        return template.replace("{{", "{").replace("}}", "}")
+    return _FILL.vformat(template, (), {k: _gap(v, style) for k, v in line.values.items()})

@@ -1,0 +1,1 @@
+"""Jobs, entries, their storage, and what the log adds up to."""

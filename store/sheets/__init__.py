@@ -1,0 +1,43 @@
+"""The steps of a job, in the order of the work."""
+
+from __future__ import annotations
+
+from functools import lru_cache
+from importlib import import_module
+
+from .base import Group, Sheet, Work
+
+__all__ = ["Group", "NAMES", "Sheet", "Work", "all_sheets", "sheet"]
+
+#: Module of each step, in the order the work is done. A module defines ``SHEET``.
+NAMES = (
+    "bores",
+    "walls",
+    "face",
+    "sweep",
+    "oversize",
+    "sleeve",
+    "sizes",
+    "clamp",
+    "cut",
+    "chamfer",
+    "hone",
+    "final",
+    "rings",
+    "fitting",
+    "compression",
+    "clean",
+)
+
+
+@lru_cache(maxsize=None)
+def sheet(name: str) -> Sheet:
+    """The sheet called ``name``; its module is imported when first asked for."""
+    if name not in NAMES:
+        raise KeyError(name)
+    return import_module(f".{name}", __name__).SHEET
+
+
+def all_sheets() -> tuple[Sheet, ...]:
+    """Every sheet, in the order of the work."""
+    return tuple(sheet(name) for name in NAMES)

@@ -1,0 +1,73 @@
+"""What a sheet is: one step of the job, its fields, and how its answers are worked out.
+
+A sheet declares fields and a ``work`` function from a :class:`~store.view.View` to
+:class:`Work`. It takes values out of the log, hands them to ``logic/`` with their
+units, and passes the results back. It calculates nothing itself. The phone shows
+sheets, ``boreside work`` prints them, the report sums them up.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import Any, Callable, Mapping
+
+from logic.fields import Field
+from logic.result import Caution, Result
+from logic.say import Line
+
+__all__ = ["Group", "Sheet", "Work"]
+
+
+@dataclass(frozen=True, kw_only=True)
+class Group:
+    """A table of like entries: fields sharing ``at``, with the places to offer.
+
+    ``places(view)`` lists the places to ask for, in the order of work, e.g.
+    ``[{"cylinder": 1}, {"cylinder": 2}]``; ``name(place)`` says one in words.
+    ``grows`` is True where the person may add another (passes, checks, points): then
+    ``places`` includes one empty place at the end.
+    """
+
+    key: str
+    title: Line
+    fields: tuple[Field, ...]
+    places: Callable[[Any], list[dict[str, Any]]] = lambda view: [{}]
+    name: Callable[[Mapping[str, Any]], Line] | None = None
+    grows: bool = False
+    help: Line | None = None
+
+
+@dataclass(frozen=True, kw_only=True)
+class Work:
+    """What a sheet has to say now.
+
+    ``missing`` names what must still be entered (field key, place) before it can
+    answer; ``blocked`` says in words what upstream stops it; ``pictures`` are picture
+    data from ``logic/`` (drawn by ``mobile/pictures``). ``done`` is True when the step
+    has what it needs and its answer stands.
+    """
+
+    results: tuple[Result, ...] = ()
+    missing: tuple[tuple[str, Mapping[str, Any]], ...] = ()
+    blocked: Line | None = None
+    done: bool = False
+    pictures: tuple[Any, ...] = ()
+    cautions: tuple[Caution, ...] = ()
+
+
+@dataclass(frozen=True, kw_only=True)
+class Sheet:
+    """One step of the job. ``order`` places it in the flow; ``needs`` names sheets upstream of it."""
+
+    key: str
+    order: int
+    title: Line
+    purpose: Line
+    groups: tuple[Group, ...]
+    work: Callable[[Any], Work]
+    needs: tuple[str, ...] = ()
+    cautions: tuple[Caution, ...] = field(default=())
+
+    @property
+    def fields(self) -> dict[str, Field]:
+        return {f.key: f for g in self.groups for f in g.fields}
