@@ -50,6 +50,7 @@ KINDS: Mapping[str, Kind] = {
     "deviation": Kind("mm", Shown("thou", _IN * 1000, 1, "thou"), Shown("mm", 1, 3, "mm"), True),
     "diff": Kind("mm", Shown("thou", _IN * 1000, 1, "thou"), Shown("mm", 1, 3, "mm")),
     "fine": Kind("mm", Shown("thou", _IN * 1000, 2, "thou"), Shown("um", 1000, 1, "µm")),
+    "wall": Kind("mm", Shown("in", _IN, 3, "in"), Shown("mm", 1, 2, "mm")),
     "place": Kind("mm", Shown("in", _IN, 2, "in"), Shown("mm", 1, 1, "mm")),
     "area": Kind("mm2", Shown("in2", _IN**2, 3, "in²"), Shown("mm2", 1, 1, "mm²")),
     "volume": Kind("cm3", Shown("in3", 1 / 16.387064, 2, "in³"), Shown("cm3", 1, 2, "cm³")),
@@ -73,6 +74,8 @@ KINDS: Mapping[str, Kind] = {
     "duration": Kind("s", Shown("s", 1, 0, "s"), Shown("s", 1, 0, "s")),
     "percent": Kind("1", Shown("%", 100, 0, "%"), Shown("%", 100, 0, "%")),
     "ratio": Kind("1", Shown("1", 1, 2, ""), Shown("1", 1, 2, "")),
+    "factor": Kind("1", Shown("1", 1, 3, ""), Shown("1", 1, 3, "")),
+    "sound": Kind("m/s", Shown("ft/s", _FT, 0, "ft/s"), Shown("m/s", 1, 0, "m/s")),
     "plain": Kind("1", Shown("1", 1, 2, ""), Shown("1", 1, 2, "")),
     "count": Kind("1", Shown("1", 1, 0, ""), Shown("1", 1, 0, "")),
 }
