@@ -1,0 +1,606 @@
+"""What is left of a cylinder wall after boring, and how far a bore may go.
+
+Relation: wall after = wall measured - (new bore - old bore) / 2 - shift of the centre
+toward that place. Directions are angles seen from above, 0 degrees to the front of
+the engine, anticlockwise, as in :class:`logic.pictures.SweepRing`.
+
+A thickness gauge times an echo and multiplies by a speed of sound it has been told.
+Iron varies far too much for a book value, so its readings are put right with a known
+thickness of the same iron (practice of ISO 16809, ultrasonic thickness measurement).
+
+Probabilities treat each wall as normal with its combined standard uncertainty
+(JCGM 100:2008), decisions follow JCGM 106:2012. Errors common to several places are
+not assumed independent: over a whole cylinder the chance that *every* place keeps the
+minimum lies between 1 - sum(1 - p) and min(p), and the side that is less favourable
+to the verdict is used.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from statistics import NormalDist
+from typing import Sequence
+
+from .result import Assumption, Figure, Influence, Result, Verdict
+from .say import L, Line, Qty
+
+__all__ = [
+    "Boring",
+    "Calibration",
+    "OffsetLimit",
+    "Piece",
+    "PlaceAfter",
+    "WallCheck",
+    "WallPlace",
+    "calibration",
+    "check",
+    "largest_bore_mm",
+    "offset_limit",
+    "wall_after",
+]
+
+_NORMAL = NormalDist()
+#: Relative standard uncertainty of a reading when the gauge was never set on the iron.
+#: Grey irons carry sound at about 3500 to 5600 m/s (from memory): a rectangular spread
+#: of that half-width about its middle, divided by the root of three.
+UNCALIBRATED_RELATIVE_U = (5600 - 3500) / 2 / ((5600 + 3500) / 2) / math.sqrt(3)
+
+
+def _positive(name: str, value: float) -> None:
+    if not (math.isfinite(value) and value > 0):
+        raise ValueError(f"{name} must be above zero, not {value}")
+
+
+def _not_negative(name: str, value: float) -> None:
+    if not (math.isfinite(value) and value >= 0):
+        raise ValueError(f"{name} must be zero or more, not {value}")
+
+
+def _chance_at_least(value: float, limit: float, u: float) -> float:
+    """Probability that a normal quantity (``value``, ``u``) is at least ``limit``."""
+    if u == 0:
+        return 1.0 if value >= limit else 0.0
+    return _NORMAL.cdf((value - limit) / u)
+
+
+# -- the thickness gauge -------------------------------------------------------------------
+@dataclass(frozen=True, slots=True)
+class Piece:
+    """A known thickness of the same iron and what the gauge showed on it (mm, standard uncertainties)."""
+
+    known_mm: float
+    shown_mm: float
+    u_known_mm: float = 0.01
+    u_shown_mm: float = 0.05
+
+    def __post_init__(self) -> None:
+        _positive("known thickness", self.known_mm)
+        _positive("shown thickness", self.shown_mm)
+        _not_negative("uncertainty of the known thickness", self.u_known_mm)
+        _not_negative("uncertainty of the shown thickness", self.u_shown_mm)
+
+
+@dataclass(frozen=True, kw_only=True)
+class Calibration(Result):
+    """How to put a reading right: true = ``zero_mm`` + ``scale`` x shown.
+
+    ``value`` is the scale. With one piece the zero is taken as set, give or take
+    ``u_gauge_zero_mm``. With two or more the zero comes out of the readings.
+    """
+
+    scale: float
+    zero_mm: float
+    pieces: tuple[Piece, ...] = ()
+    u_gauge_zero_mm: float = 0.0
+
+    def correct(self, shown_mm: float, u_shown_mm: float = 0.05) -> Qty:
+        """The true thickness behind a reading, with its standard uncertainty (kind "wall").
+
+        The reading's own repeatability and the calibration's doubt are combined in
+        quadrature. Raises ValueError for a reading that is not above zero.
+        """
+        _positive("shown thickness", shown_mm)
+        _not_negative("uncertainty of the reading", u_shown_mm)
+        true = self.zero_mm + self.scale * shown_mm
+        var = (self.scale * u_shown_mm) ** 2 + self.variance_of_correction(shown_mm)
+        return Qty(true, "wall", math.sqrt(var))
+
+    def variance_of_correction(self, shown_mm: float) -> float:
+        """Variance (mm²) that the calibration itself brings to a reading of ``shown_mm``."""
+        if not self.pieces:
+            return (UNCALIBRATED_RELATIVE_U * shown_mm) ** 2
+        if len(self.pieces) == 1:
+            (p,) = self.pieces
+            at = shown_mm / p.shown_mm
+            zero = self.scale * (1 - at) * self.u_gauge_zero_mm
+            return at**2 * (p.u_known_mm**2 + (self.scale * p.u_shown_mm) ** 2) + zero**2
+        n = len(self.pieces)
+        mean = sum(p.shown_mm for p in self.pieces) / n
+        sxx = sum((p.shown_mm - mean) ** 2 for p in self.pieces)
+        var = 0.0
+        for p in self.pieces:
+            weight = 1 / n + (shown_mm - mean) * (p.shown_mm - mean) / sxx
+            var += weight**2 * (p.u_known_mm**2 + (self.scale * p.u_shown_mm) ** 2)
+        return var
+
+
+def calibration(
+    pieces: Sequence[Piece],
+    *,
+    set_speed_m_s: float | None = None,
+    u_gauge_zero_mm: float = 0.05,
+    smallest_wall_mm: float | None = None,
+    largest_wall_mm: float | None = None,
+) -> Calibration:
+    """The correction of a thickness gauge from ``pieces`` of the same iron.
+
+    No piece: readings pass unchanged with a wide uncertainty. One piece: the scale
+    alone. Two or more: scale and zero by the straight line through them. Give
+    ``set_speed_m_s`` (what the gauge is set to) to get the iron's speed of sound, and
+    the range of walls read to be told when it runs far outside the pieces. Pieces too
+    alike for a line set the scale alone; readings that contradict each other set
+    nothing, and both are said.
+    """
+    pieces = tuple(pieces)
+    _not_negative("uncertainty of the gauge's zero", u_gauge_zero_mm)
+    why: list[Line] = []
+    verdict = Verdict.GO
+    shown = [p.shown_mm for p in pieces]
+    if len(pieces) > 1 and max(shown) - min(shown) < 0.2 * max(shown):
+        verdict = Verdict.MAYBE
+        why.append(L("The known pieces are too alike to set the zero, so they set the scale alone."))
+        pieces = (_average(pieces),)
+    scale, zero = _fit(pieces)
+    if scale <= 0:
+        verdict = Verdict.MAYBE
+        why.append(L("The gauge showed less on the thicker piece: check which reading belongs to which."))
+        pieces, scale, zero = (), 1.0, 0.0
+    n = len(pieces)
+    u_scale = _u_scale(pieces, scale, u_gauge_zero_mm)
+    if n == 0:
+        verdict = Verdict.MAYBE
+        line = L(
+            "The thickness gauge has not been tried on a known piece of this iron; its readings may be out by {spread}.",
+            spread=Qty(2 * UNCALIBRATED_RELATIVE_U, "percent"),
+        )
+    elif n == 1:
+        line = L("Multiply the gauge's readings by {scale}.", scale=Qty(scale, "factor", u_scale))
+        why.append(L("One known piece sets the scale; the gauge's own zero is trusted."))
+    else:
+        line = L(
+            "Multiply the gauge's readings by {scale}, then add {zero}.",
+            scale=Qty(scale, "factor", u_scale),
+            zero=Qty(zero, "deviation"),
+        )
+        why.append(L("{count} known pieces set both scale and zero.", count=n))
+    if n and not 0.6 <= scale <= 1.4:
+        verdict = Verdict.MAYBE
+        why.append(
+            L("A scale of {scale} is unusual: check the setting of the gauge and the readings.", scale=Qty(scale, "factor"))
+        )
+    if n:
+        thin = min(p.known_mm for p in pieces)
+        thick = max(p.known_mm for p in pieces)
+        if smallest_wall_mm is not None and smallest_wall_mm < 0.5 * thin:
+            why.append(L("The thinnest wall is under half the thickness of the thinnest known piece; a thinner piece would serve better."))
+        if largest_wall_mm is not None and largest_wall_mm > 2 * thick:
+            why.append(L("The thickest wall is over twice the thickest known piece; a thicker piece would serve better."))
+    figures = [
+        Figure("scale", L("Scale"), Qty(scale, "factor", u_scale), formula="known / shown", source="ISO 16809"),
+        Figure("zero", L("Zero"), Qty(zero, "deviation")),
+    ]
+    if set_speed_m_s is not None:
+        _positive("speed of sound", set_speed_m_s)
+        figures.append(
+            Figure(
+                "speed",
+                L("Speed of sound in this iron"),
+                Qty(set_speed_m_s * scale, "sound", set_speed_m_s * u_scale),
+                formula="set speed × scale",
+            )
+        )
+    assumptions = [Assumption(L("The known piece is the same iron as the wall, at the same temperature."), "common practice")]
+    if n == 1:
+        assumptions.append(
+            Assumption(
+                L("The gauge's zero is right within {zero}.", zero=Qty(2 * u_gauge_zero_mm, "fine")), "common practice"
+            )
+        )
+    return Calibration(
+        key="wall.gauge",
+        line=line,
+        value=Qty(scale, "factor", u_scale),
+        verdict=verdict,
+        why=tuple(why),
+        figures=tuple(figures),
+        assumptions=tuple(assumptions),
+        scale=scale,
+        zero_mm=zero,
+        pieces=pieces,
+        u_gauge_zero_mm=u_gauge_zero_mm if n == 1 else 0.0,
+    )
+
+
+def _average(pieces: tuple[Piece, ...]) -> Piece:
+    """Like pieces as one; their doubts are kept whole, since they may be shared."""
+    n = len(pieces)
+    return Piece(
+        sum(p.known_mm for p in pieces) / n,
+        sum(p.shown_mm for p in pieces) / n,
+        max(p.u_known_mm for p in pieces),
+        max(p.u_shown_mm for p in pieces),
+    )
+
+
+def _fit(pieces: tuple[Piece, ...]) -> tuple[float, float]:
+    """Scale and zero (mm) of the line through the pieces."""
+    n = len(pieces)
+    if n == 0:
+        return 1.0, 0.0
+    if n == 1:
+        return pieces[0].known_mm / pieces[0].shown_mm, 0.0
+    ms = sum(p.shown_mm for p in pieces) / n
+    mk = sum(p.known_mm for p in pieces) / n
+    sxx = sum((p.shown_mm - ms) ** 2 for p in pieces)
+    scale = sum((p.shown_mm - ms) * (p.known_mm - mk) for p in pieces) / sxx
+    return scale, mk - scale * ms
+
+
+def _u_scale(pieces: tuple[Piece, ...], scale: float, u_zero: float) -> float:
+    if not pieces:
+        return UNCALIBRATED_RELATIVE_U
+    if len(pieces) == 1:
+        (p,) = pieces
+        return math.sqrt(p.u_known_mm**2 + scale**2 * (p.u_shown_mm**2 + u_zero**2)) / p.shown_mm
+    mean = sum(p.shown_mm for p in pieces) / len(pieces)
+    sxx = sum((p.shown_mm - mean) ** 2 for p in pieces)
+    return math.sqrt(
+        sum((p.shown_mm - mean) ** 2 * (p.u_known_mm**2 + (scale * p.u_shown_mm) ** 2) for p in pieces)
+    ) / sxx
+
+
+# -- walls after boring ----------------------------------------------------------------------
+@dataclass(frozen=True, slots=True, kw_only=True)
+class WallPlace:
+    """A measured wall: its name and direction, thickness, and the bore it was measured from.
+
+    ``wall_mm`` (standard uncertainty ``u_mm``) is the corrected thickness; ``bore_mm``
+    the bore's present diameter there. ``wear_mm`` is how much of that diameter is wear
+    whose side is not known: it may all be here or all opposite. ``minimum_mm`` is what
+    must be left here.
+    """
+
+    name: Line | str
+    angle_deg: float
+    wall_mm: float
+    u_mm: float
+    bore_mm: float
+    u_bore_mm: float = 0.005
+    wear_mm: float = 0.0
+    minimum_mm: float = 3.0
+
+    def __post_init__(self) -> None:
+        _positive("wall", self.wall_mm)
+        _positive("bore", self.bore_mm)
+        _positive("minimum wall", self.minimum_mm)
+        for name, value in (("wall", self.u_mm), ("bore", self.u_bore_mm), ("wear", self.wear_mm)):
+            _not_negative(f"uncertainty of the {name}", value)
+        if not math.isfinite(self.angle_deg):
+            raise ValueError("the direction must be a number of degrees")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Boring:
+    """A proposed cut: finished diameter, and how its centre moves from the unworn bore's.
+
+    ``shift_mm`` toward ``shift_deg`` is deliberate or measured, ``u_shift_mm`` the
+    standard uncertainty of centring in any direction. ``lean_mm`` toward ``lean_deg``
+    is how far the new axis departs from the old over the bore's length, if the bar
+    stands on a face that is out of square; the height of each wall reading is not
+    known, so the middle is used and the spread counted.
+    """
+
+    new_mm: float
+    u_new_mm: float = 0.005
+    shift_mm: float = 0.0
+    shift_deg: float = 0.0
+    u_shift_mm: float = 0.025
+    lean_mm: float = 0.0
+    lean_deg: float = 0.0
+
+    def __post_init__(self) -> None:
+        _positive("new bore", self.new_mm)
+        for name, value in (
+            ("new bore's uncertainty", self.u_new_mm),
+            ("shift", self.shift_mm),
+            ("centring uncertainty", self.u_shift_mm),
+            ("lean", self.lean_mm),
+        ):
+            _not_negative(name, value)
+
+    def toward(self, angle_deg: float) -> float:
+        """How far the centre moves toward a direction, mm (half the lean included)."""
+        return self.shift_mm * _cos(self.shift_deg - angle_deg) + self._lean(angle_deg) / 2
+
+    def lean_spread(self, angle_deg: float) -> float:
+        """Standard uncertainty from the unknown height of a reading: rectangular over the lean."""
+        return abs(self._lean(angle_deg)) / (2 * math.sqrt(3))
+
+    def _lean(self, angle_deg: float) -> float:
+        return self.lean_mm * _cos(self.lean_deg - angle_deg)
+
+
+def _cos(deg: float) -> float:
+    return math.cos(math.radians(deg))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PlaceAfter:
+    """One place after boring: wall ``before`` and ``after``, its ``minimum``, and the chance that it keeps it."""
+
+    name: Line | str
+    angle_deg: float
+    before: Qty
+    after: Qty
+    minimum: Qty
+    chance: float
+    toward_mm: float
+    parts: tuple[tuple[str, float], ...]  # (cause, standard uncertainty mm)
+
+
+def wall_after(place: WallPlace, boring: Boring) -> PlaceAfter:
+    """The wall left at one place after ``boring``, with its combined standard uncertainty."""
+    toward = boring.toward(place.angle_deg)
+    left = place.wall_mm - (boring.new_mm - place.bore_mm) / 2 - toward
+    parts = (
+        ("wall", place.u_mm),
+        ("wear", place.wear_mm / (2 * math.sqrt(3))),
+        ("old", place.u_bore_mm / 2),
+        ("new", boring.u_new_mm / 2),
+        ("centre", boring.u_shift_mm),
+        ("lean", boring.lean_spread(place.angle_deg)),
+    )
+    u = math.sqrt(sum(p * p for _, p in parts))
+    return PlaceAfter(
+        name=place.name,
+        angle_deg=place.angle_deg,
+        before=Qty(place.wall_mm, "wall", place.u_mm),
+        after=Qty(left, "wall", u),
+        minimum=Qty(place.minimum_mm, "wall"),
+        chance=_chance_at_least(left, place.minimum_mm, u),
+        toward_mm=toward,
+        parts=parts,
+    )
+
+
+def _margin(p: PlaceAfter) -> float:
+    """How many standard uncertainties a place has in hand (its plain margin if it has none)."""
+    spare = p.after.value - p.minimum.value
+    return spare / p.after.u if p.after.u else math.copysign(math.inf, spare) if spare else 0.0
+
+
+def _chances(places: Sequence[WallPlace], boring: Boring) -> tuple[float, float]:
+    """Bounds on the chance that every place keeps its minimum, whatever errors they share."""
+    chances = [wall_after(p, boring).chance for p in places]
+    return max(0.0, 1 - sum(1 - c for c in chances)), min(chances)
+
+
+def largest_bore_mm(places: Sequence[WallPlace], boring: Boring, *, confidence: float = 0.95) -> float:
+    """The largest finished diameter for which every place keeps its minimum with ``confidence``.
+
+    Centre shift, lean and uncertainties are those of ``boring``; its own diameter does
+    not matter. May come out below the present bore, where a wall is already too thin.
+    Raises ValueError without places or for a confidence outside 0.5 to 1.
+    """
+    _confidence(confidence)
+    if not places:
+        raise ValueError("no wall has been measured")
+    left = [wall_after(p, boring) for p in places]
+    # Diameter at which each place alone would just keep its minimum with the wanted
+    # confidence; shared out equally (lower bound over all) and not shared (upper bound).
+    def room(per_place: float) -> float:
+        z = _NORMAL.inv_cdf(per_place)
+        return min(boring.new_mm + 2 * (p.after.value - p.minimum.value - z * (p.after.u or 0.0)) for p in left)
+
+    low, high = room(1 - (1 - confidence) / len(places)), room(confidence)
+
+    def lower_bound(diameter: float) -> float:
+        total = 0.0
+        for p in left:
+            wall = p.after.value - (diameter - boring.new_mm) / 2
+            total += 1 - _chance_at_least(wall, p.minimum.value, p.after.u or 0.0)
+        return 1 - total
+
+    while high - low > 1e-6:
+        middle = (low + high) / 2
+        if lower_bound(middle) >= confidence:
+            low = middle
+        else:
+            high = middle
+    return low
+
+
+def _confidence(confidence: float) -> None:
+    if not 0.5 <= confidence < 1:
+        raise ValueError(f"confidence must be from 0.5 up to below 1, not {confidence}")
+
+
+@dataclass(frozen=True, kw_only=True)
+class OffsetLimit(Result):
+    """How far the centre may move in one direction; ``limit_mm`` is None if no measured wall stops it."""
+
+    direction_deg: float
+    limit_mm: float | None
+    governing: Line | str | None = None
+
+
+def offset_limit(
+    places: Sequence[WallPlace], boring: Boring, direction_deg: float, *, confidence: float = 0.95
+) -> OffsetLimit:
+    """How far the cut's centre may move from where ``boring`` has it, toward ``direction_deg``.
+
+    Each place must keep its minimum with ``confidence`` by itself. Zero if one that
+    lies that way has nothing to spare already. Raises ValueError for a bad confidence.
+    """
+    _confidence(confidence)
+    z = _NORMAL.inv_cdf(confidence)
+    best: tuple[float, Line | str] | None = None
+    for place in places:
+        component = _cos(direction_deg - place.angle_deg)
+        if component < 1e-9:
+            continue
+        p = wall_after(place, boring)
+        spare = p.after.value - p.minimum.value - z * (p.after.u or 0.0)
+        limit = max(0.0, spare / component)
+        if best is None or limit < best[0]:
+            best = limit, place.name
+    if best is None:
+        line = L("No wall has been measured on that side: measure one before moving the centre that way.")
+        verdict = Verdict.MAYBE
+    elif best[0] == 0:
+        line = L("The centre must not move that way: the wall at {place} has nothing to spare.", place=best[1])
+        verdict = Verdict.STOP
+    else:
+        line = L(
+            "The centre may move up to {limit} that way; the wall at {place} sets the limit.",
+            limit=Qty(best[0], "diff"),
+            place=best[1],
+        )
+        verdict = Verdict.GO
+    return OffsetLimit(
+        key="wall.offset",
+        line=line,
+        value=None if best is None else Qty(best[0], "diff"),
+        verdict=verdict,
+        confidence=confidence if best else None,
+        assumptions=(_BETWEEN,),
+        direction_deg=direction_deg,
+        limit_mm=None if best is None else best[0],
+        governing=None if best is None else best[1],
+    )
+
+
+_BETWEEN = Assumption(
+    L("Only the measured places are known; a wall may be thinner between them or higher and lower."), "common practice"
+)
+
+
+@dataclass(frozen=True, kw_only=True)
+class WallCheck(Result):
+    """One cylinder's walls after boring. ``value`` is the least wall, ``largest`` the largest bore they allow."""
+
+    cylinder: int
+    boring: Boring
+    places: tuple[PlaceAfter, ...]
+    least: PlaceAfter
+    largest_mm: float
+
+
+_CAUSES = {
+    "wall": L("The wall reading and the gauge's correction"),
+    "wear": L("Not knowing on which side the bore wore"),
+    "old": L("The present bore size"),
+    "new": L("The new bore size"),
+    "centre": L("Centring of the bar"),
+    "lean": L("The height of the reading along a leaning bore"),
+}
+
+
+def check(cylinder: int, places: Sequence[WallPlace], boring: Boring, *, confidence: float = 0.95) -> WallCheck:
+    """Judge the walls of one cylinder after ``boring``.
+
+    Go when the chance that every place keeps its minimum is at least ``confidence``
+    even if their errors hang together in the worst way; stop when some place keeps it
+    with no more than 1 - ``confidence``; else measure again. The place with the least
+    margin in standard uncertainties governs. Raises ValueError without places.
+    """
+    _confidence(confidence)
+    if not places:
+        raise ValueError("no wall has been measured")
+    after = tuple(wall_after(p, boring) for p in places)
+    least = min(after, key=_margin)
+    low, high = _chances(places, boring)
+    largest = largest_bore_mm(places, boring, confidence=confidence)
+    gaps = dict(
+        cylinder=cylinder,
+        wall=least.after,
+        place=least.name,
+        minimum=least.minimum,
+        bore=Qty(boring.new_mm, "size"),
+        largest=Qty(largest, "size"),
+    )
+    spare = least.after.value - least.minimum.value
+    if least.after.value <= 0:
+        verdict, sure = Verdict.STOP, 1 - high
+        line = L("Cylinder {cylinder}: boring to {bore} would break through the wall at {place}.", **gaps)
+    elif low >= confidence:
+        verdict, sure = Verdict.GO, low
+        line = L("Cylinder {cylinder} keeps {wall} of wall at {place} when bored to {bore}; the minimum is {minimum}.", **gaps)
+    elif high <= 1 - confidence:
+        verdict, sure = Verdict.STOP, 1 - high
+        line = L(
+            "Cylinder {cylinder} would keep only {wall} of wall at {place} when bored to {bore}; the minimum is {minimum}.",
+            **gaps,
+        )
+    else:
+        verdict, sure = Verdict.MAYBE, high
+        line = L(
+            "Cylinder {cylinder}: too close to call at {place}. About {wall} would be left when bored to {bore}; "
+            "the minimum is {minimum}. Measure that wall again.",
+            **gaps,
+        )
+    why = [
+        L("From {before} measured at {place}, boring takes half the growth of the bore.", before=least.before, place=least.name)
+    ]
+    if abs(least.toward_mm) >= 0.0005:
+        why.append(
+            L("The new centre lies {shift} toward {place}.", shift=Qty(least.toward_mm, "diff"), place=least.name)
+            if least.toward_mm > 0
+            else L("The new centre lies {shift} away from {place}.", shift=Qty(-least.toward_mm, "diff"), place=least.name)
+        )
+    why.append(L("By its walls, cylinder {cylinder} could take a bore of up to {largest}.", **gaps))
+    gap = _widest_gap([p.angle_deg for p in places])
+    if gap > 130:
+        why.append(L("No wall was measured over {gap} of the circle; measure there too.", gap=Qty(gap, "angle")))
+    variance = sum(u * u for _, u in least.parts)
+    influences = tuple(
+        sorted(
+            (Influence(_CAUSES[cause], u * u / variance) for cause, u in least.parts if u),
+            key=lambda i: -i.share,
+        )
+    )
+    return WallCheck(
+        key=f"wall.{cylinder}",
+        line=line,
+        value=least.after,
+        verdict=verdict,
+        confidence=sure,
+        why=tuple(why),
+        figures=(
+            Figure(
+                "least",
+                L("Least wall after boring"),
+                least.after,
+                formula="wall − (new bore − old bore) / 2 − shift",
+            ),
+            Figure("spare", L("Over the minimum"), Qty(spare, "deviation", least.after.u)),
+            Figure("minimum", L("Minimum wall"), least.minimum),
+            Figure("largest", L("Largest bore the walls allow"), Qty(largest, "size")),
+        ),
+        assumptions=(
+            _BETWEEN,
+            Assumption(L("The minimum wall is {minimum}.", minimum=least.minimum), "entered or common practice"),
+        ),
+        influences=influences,
+        cylinder=cylinder,
+        boring=boring,
+        places=after,
+        least=least,
+        largest_mm=largest,
+    )
+
+
+def _widest_gap(angles: Sequence[float]) -> float:
+    turns = sorted(a % 360 for a in angles)
+    return max((b - a for a, b in zip(turns, turns[1:] + [turns[0] + 360])), default=360.0)

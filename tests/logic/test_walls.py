@@ -1,0 +1,284 @@
+"""Walls after boring: the relation, the gauge's correction, the verdict and the limits."""
+
+import math
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from scipy import optimize, stats
+from uncertainties import ufloat
+from uncertainties.umath import cos, radians
+
+from logic.result import Verdict
+from logic.say import Style, say
+from logic.walls import (
+    UNCALIBRATED_RELATIVE_U,
+    Boring,
+    Piece,
+    WallPlace,
+    calibration,
+    check,
+    largest_bore_mm,
+    offset_limit,
+    wall_after,
+)
+
+AROUND = (("front", 0), ("thrust side", 90), ("rear", 180), ("other side", 270))
+
+
+def places(walls, u=0.1, **more):
+    return [
+        WallPlace(name=n, angle_deg=a, wall_mm=w, u_mm=u, bore_mm=more.get("bore_mm", 76.2), wear_mm=more.get("wear_mm", 0.0))
+        for (n, a), w in zip(AROUND, walls)
+    ]
+
+
+# -- the relation --------------------------------------------------------------------------
+def test_half_the_growth_and_the_shift_are_taken_from_the_wall():
+    # by hand: 5.000 - (76.962 - 76.300)/2 - 0.200 cos 60° = 4.569
+    place = WallPlace(name="x", angle_deg=30, wall_mm=5.0, u_mm=0.0, bore_mm=76.3)
+    got = wall_after(place, Boring(new_mm=76.962, shift_mm=0.2, shift_deg=90))
+    assert got.after.value == pytest.approx(4.569, abs=1e-12)
+    assert got.toward_mm == pytest.approx(0.1, abs=1e-12)
+
+
+def test_geometry_against_distances_worked_out_in_the_plane():
+    # Independent of the relation: distance from the new circle to a far wall point.
+    # Small shift, so the radial distance and the relation agree to second order.
+    wall, old, new, shift, toward, at = 5.0, 38.1, 38.481, 0.15, 70.0, 20.0
+    centre = shift * np.array([math.cos(math.radians(toward)), math.sin(math.radians(toward))])
+    outer = (old + wall) * np.array([math.cos(math.radians(at)), math.sin(math.radians(at))])
+    true = np.hypot(*(outer - centre)) - new
+    got = wall_after(
+        WallPlace(name="x", angle_deg=at, wall_mm=wall, u_mm=0, bore_mm=2 * old),
+        Boring(new_mm=2 * new, shift_mm=shift, shift_deg=toward),
+    )
+    assert got.after.value == pytest.approx(true, abs=shift**2 / (2 * old))
+
+
+def test_uncertainty_against_the_uncertainties_package():
+    place = WallPlace(name="x", angle_deg=40, wall_mm=4.8, u_mm=0.11, bore_mm=76.35, u_bore_mm=0.006, wear_mm=0.3)
+    boring = Boring(new_mm=76.962, u_new_mm=0.007, shift_mm=0.1, shift_deg=10, u_shift_mm=0.02, lean_mm=0.08, lean_deg=100)
+    lean = 0.08 * math.cos(math.radians(60))
+    wear = ufloat(0.0, 0.3 / 2 / math.sqrt(3))  # rectangular: anywhere from all there to all opposite
+    expected = (
+        ufloat(4.8, 0.11)
+        - (ufloat(76.962, 0.007) - ufloat(76.35, 0.006)) / 2
+        + wear
+        - (ufloat(0.1, 0.02) * cos(radians(30)) + ufloat(0, 0.02) * math.sin(math.radians(30)))
+        - ufloat(lean / 2, lean / 2 / math.sqrt(3))
+    )
+    got = wall_after(place, boring)
+    assert got.after.value == pytest.approx(expected.n, abs=1e-12)
+    assert got.after.u == pytest.approx(expected.s, rel=1e-9)
+
+
+# -- the gauge -------------------------------------------------------------------------------
+def test_one_known_piece_scales_and_gives_the_speed_of_sound():
+    # A gauge set for steel (5920 m/s) shows 7.80 on 6.00 mm of iron: 5920 × 6.00/7.80 = 4554 m/s.
+    c = calibration([Piece(6.0, 7.8)], set_speed_m_s=5920)
+    assert c.scale == pytest.approx(6 / 7.8)
+    assert c.figure("speed").value == pytest.approx(4553.846, abs=1e-3)
+    assert c.correct(6.5).value == pytest.approx(5.0)
+    assert c.verdict == Verdict.GO
+
+
+def test_one_piece_uncertainty_against_the_uncertainties_package():
+    c = calibration([Piece(6.0, 7.8, 0.01, 0.04)], u_gauge_zero_mm=0.06)
+    known, shown, zero, read = ufloat(6, 0.01), ufloat(7.8, 0.04), ufloat(0, 0.06), ufloat(5.2, 0.07)
+    expected = known * (read - zero) / (shown - zero)
+    got = c.correct(5.2, 0.07)
+    assert got.value == pytest.approx(expected.n)
+    assert got.u == pytest.approx(expected.s, rel=1e-9)
+
+
+def test_two_pieces_against_the_uncertainties_package():
+    c = calibration([Piece(4.0, 5.1, 0.01, 0.05), Piece(8.0, 10.3, 0.02, 0.04)])
+    # both shown values carry their own error; slope uncertainty from the spread of each
+    k1, k2, s1, s2, r = ufloat(4, 0.01), ufloat(8, 0.02), ufloat(5.1, 0.05), ufloat(10.3, 0.04), ufloat(6.4, 0.06)
+    expected = k1 + (k2 - k1) / (s2 - s1) * (r - s1)
+    got = c.correct(6.4, 0.06)
+    assert got.value == pytest.approx(expected.n)
+    assert got.u == pytest.approx(expected.s, rel=1e-9)
+
+
+def test_more_pieces_against_scipy_line():
+    data = [(3.0, 3.9), (5.0, 6.35), (7.0, 9.05), (9.0, 11.6)]
+    c = calibration([Piece(k, s) for k, s in data])
+    fit = stats.linregress([s for _, s in data], [k for k, _ in data])
+    assert (c.scale, c.zero_mm) == pytest.approx((fit.slope, fit.intercept))
+
+
+def test_like_pieces_set_the_scale_alone_and_contradictions_set_nothing():
+    alike = calibration([Piece(4.0, 5.1), Piece(4.1, 5.2)])
+    assert (alike.scale, alike.zero_mm) == (pytest.approx(4.05 / 5.15), 0.0)
+    assert alike.verdict == Verdict.MAYBE
+    crossed = calibration([Piece(4.0, 8.0), Piece(8.0, 4.0)])
+    assert crossed.scale == 1.0 and crossed.verdict == Verdict.MAYBE
+    assert crossed.correct(5.0, 0.0).u == pytest.approx(5 * UNCALIBRATED_RELATIVE_U)
+
+
+def test_untried_gauge_says_so():
+    c = calibration([])
+    assert c.verdict == Verdict.MAYBE
+    assert "27" in say(c.line)  # 2 × (2100/2)/4550/√3 = 26.6 %
+    assert calibration([Piece(5, 5)]).correct(5, 0.05).u < c.correct(5, 0.05).u
+
+
+# -- the verdict -----------------------------------------------------------------------------
+def test_go_stop_and_too_close_to_call():
+    boring = Boring(new_mm=76.962)  # +0.030 in on 3.000: half is 0.381
+    assert check(1, places((5, 4.2, 5, 6)), boring).verdict == Verdict.GO
+    assert check(1, places((5, 3.1, 5, 6)), boring).verdict == Verdict.STOP
+    close = check(1, places((5, 3.4, 5, 6)), boring)
+    assert close.verdict == Verdict.MAYBE
+    assert close.least.name == "thrust side"
+    assert close.value.value == pytest.approx(3.019)
+    # one place: chance by hand, u = sqrt(0.1² + 0.0025² + 0.0025² + 0.025²) = 0.10314
+    assert close.least.chance == pytest.approx(stats.norm.cdf(0.019 / 0.103138), abs=1e-5)
+
+
+def test_least_is_the_place_with_least_in_hand_not_the_thinnest():
+    thick_but_wanted = WallPlace(name="thrust side", angle_deg=90, wall_mm=5.0, u_mm=0.1, bore_mm=76.2, minimum_mm=4.5)
+    thin = WallPlace(name="front", angle_deg=0, wall_mm=4.4, u_mm=0.1, bore_mm=76.2, minimum_mm=3.0)
+    assert check(1, [thin, thick_but_wanted], Boring(new_mm=76.7)).least.name == "thrust side"
+
+
+def test_breaking_through_is_said_plainly():
+    r = check(3, places((5, 0.3, 5, 6)), Boring(new_mm=77.5))
+    assert r.verdict == Verdict.STOP and "break through" in say(r.line)
+
+
+def test_worst_case_dependence_bounds_a_monte_carlo_with_shared_errors():
+    # JCGM 101 by simulation: gauge errors fully shared or independent, the chance that all
+    # four walls keep the minimum stays inside the bounds the verdict uses.
+    boring = Boring(new_mm=76.962, u_shift_mm=0.0, u_new_mm=0.0)
+    four = places((3.6, 3.55, 3.7, 3.65))
+    after = np.array([wall_after(p, boring).after.value for p in four])
+    us = np.array([wall_after(p, boring).after.u for p in four])
+    chances = [wall_after(p, boring).chance for p in four]
+    rng = np.random.default_rng(7)
+    alone = ((after + us * rng.standard_normal((200_000, 4))) >= 3.0).all(axis=1).mean()
+    shared = ((after + us * rng.standard_normal((200_000, 1))) >= 3.0).all(axis=1).mean()
+    low, high = 1 - sum(1 - c for c in chances), min(chances)
+    assert low - 0.003 <= alone <= shared <= high + 0.003
+    assert shared == pytest.approx(high, abs=0.003)
+
+
+def test_largest_bore_against_a_scipy_root():
+    four, boring = places((4.6, 4.3, 4.9, 5.2), wear_mm=0.2), Boring(new_mm=76.7, shift_mm=0.05, shift_deg=90)
+
+    def short(d):
+        moved = Boring(new_mm=d, shift_mm=0.05, shift_deg=90)
+        return sum(1 - wall_after(p, moved).chance for p in four) - 0.05
+
+    assert largest_bore_mm(four, boring) == pytest.approx(optimize.brentq(short, 70, 90, xtol=1e-9), abs=2e-6)
+
+
+def test_largest_bore_is_where_the_verdict_turns():
+    four = places((4.6, 4.3, 4.9, 5.2))
+    largest = largest_bore_mm(four, Boring(new_mm=76.7))
+    assert check(1, four, Boring(new_mm=largest - 0.001)).verdict == Verdict.GO
+    assert check(1, four, Boring(new_mm=largest + 0.001)).verdict != Verdict.GO
+
+
+def test_offset_limit_by_hand():
+    # Thrust wall: 4.0 - 0.381 = 3.619; spare over 3.0 less 1.6449 × u; toward 45° it is spare / cos 45°.
+    boring = Boring(new_mm=76.962)
+    four = places((6, 4.0, 6, 6))
+    u = wall_after(four[1], boring).after.u
+    got = offset_limit(four, boring, 45)
+    assert got.governing == "thrust side"
+    assert got.limit_mm == pytest.approx((0.619 - 1.6448536 * u) / math.cos(math.radians(45)), rel=1e-6)
+    # away from the thin wall the far wall stops it
+    assert offset_limit(four, boring, 270).governing == "other side"
+
+
+def test_offset_limit_without_a_wall_on_that_side_asks_for_one():
+    got = offset_limit(places((5,)), Boring(new_mm=76.9), 180)
+    assert got.limit_mm is None and got.verdict == Verdict.MAYBE
+    spent = offset_limit(places((3.2,)), Boring(new_mm=76.9), 0)
+    assert spent.limit_mm == 0 and spent.verdict == Verdict.STOP
+
+
+def test_moving_to_the_limit_leaves_the_minimum_just_kept():
+    four, boring = places((5, 4.2, 5.5, 6)), Boring(new_mm=76.962)
+    limit = offset_limit(four, boring, 90).limit_mm
+    moved = Boring(new_mm=76.962, shift_mm=limit, shift_deg=90)
+    assert wall_after(four[1], moved).chance == pytest.approx(0.95, abs=1e-9)
+
+
+def test_unmeasured_side_is_pointed_out():
+    r = check(1, places((5, 5, 5, 5))[:2], Boring(new_mm=76.9))
+    assert any("No wall was measured over 270" in say(w) for w in r.why)
+    assert not any("No wall was measured" in say(w) for w in check(1, places((5, 5, 5, 5)), Boring(new_mm=76.9)).why)
+
+
+def test_influences_add_up():
+    r = check(1, places((5, 4.2, 5, 6), wear_mm=0.3), Boring(new_mm=76.962))
+    assert sum(i.share for i in r.influences) == pytest.approx(1)
+    assert r.influences[0].share == max(i.share for i in r.influences)
+
+
+def test_bad_numbers_are_refused():
+    with pytest.raises(ValueError, match="above zero"):
+        WallPlace(name="x", angle_deg=0, wall_mm=0, u_mm=0.1, bore_mm=76)
+    with pytest.raises(ValueError, match="zero or more"):
+        Boring(new_mm=76, u_shift_mm=-1)
+    with pytest.raises(ValueError, match="no wall"):
+        check(1, [], Boring(new_mm=76))
+    with pytest.raises(ValueError, match="confidence"):
+        largest_bore_mm(places((5,)), Boring(new_mm=76), confidence=1.0)
+    with pytest.raises(ValueError):
+        Piece(float("nan"), 5)
+
+
+# -- properties ------------------------------------------------------------------------------
+walls = st.lists(st.floats(2.5, 9), min_size=1, max_size=4)
+
+
+@settings(max_examples=60, deadline=None)
+@given(walls, st.floats(76.3, 80), st.floats(0.001, 0.3))
+def test_a_larger_bore_or_more_doubt_never_helps(ws, new, more):
+    base = check(1, places(ws, u=0.1), Boring(new_mm=new))
+    bigger = check(1, places(ws, u=0.1), Boring(new_mm=new + more))
+    assert all(b.after.value < a.after.value for a, b in zip(base.places, bigger.places))
+    assert largest_bore_mm(places(ws, u=0.1 + more), Boring(new_mm=new)) <= base.largest_mm + 1e-5
+
+
+@settings(max_examples=60, deadline=None)
+@given(walls, st.floats(76.3, 80), st.floats(0, 0.5), st.floats(0, 360), st.floats(-360, 360))
+def test_turning_the_whole_engine_changes_nothing(ws, new, shift, toward, turn):
+    def at(t):
+        ps = [
+            WallPlace(name=n, angle_deg=a + t, wall_mm=w, u_mm=0.1, bore_mm=76.2) for (n, a), w in zip(AROUND, ws)
+        ]
+        return check(1, ps, Boring(new_mm=new, shift_mm=shift, shift_deg=toward + t))
+
+    a, b = at(0), at(turn)
+    assert a.largest_mm == pytest.approx(b.largest_mm, abs=1e-5)
+    assert [p.after.value for p in a.places] == pytest.approx([p.after.value for p in b.places], abs=1e-9)
+
+
+@settings(max_examples=60, deadline=None)
+@given(walls, st.floats(76.3, 80), st.floats(-1e-6, 1e-6))
+def test_a_small_change_in_a_wall_makes_a_small_change_in_the_answer(ws, new, eps):
+    a = check(1, places(ws), Boring(new_mm=new))
+    b = check(1, places([w + eps for w in ws]), Boring(new_mm=new))
+    assert abs(a.largest_mm - b.largest_mm) <= 2 * abs(eps) + 3e-6
+
+
+@settings(max_examples=40, deadline=None)
+@given(st.floats(2, 12), st.floats(0.6, 1.4))
+def test_a_perfect_gauge_with_a_wrong_speed_is_put_right(true, factor):
+    one = calibration([Piece(5.0, 5.0 / factor)])
+    two = calibration([Piece(3.0, 3.0 / factor + 0.2), Piece(9.0, 9.0 / factor + 0.2)])
+    assert one.correct(true / factor).value == pytest.approx(true)
+    assert two.correct(true / factor + 0.2).value == pytest.approx(true)
+
+
+def test_the_unit_shown_does_not_change_the_answer():
+    r = check(2, places((5, 4.2, 5, 6)), Boring(new_mm=76.962))
+    assert "3.82\u202fmm" in say(r.line, Style(length="mm"))
+    assert "0.150\u202fin" in say(r.line, Style(length="in"))
