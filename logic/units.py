@@ -136,6 +136,7 @@ _UNITS: Mapping[str, _Unit] = {
     "lb": _Unit("pound", "lb", ("lb", "lbs", "pound", "pounds")),
     "m/min": _Unit("metre / minute", "m/min", ("m/min", "mmin1")),
     "m/s": _Unit("metre / second", "m/s", ("m/s",)),
+    "ft/s": _Unit("foot / second", "ft/s", ("ft/s", "fps")),
     "ft/min": _Unit("foot / minute", "ft/min", ("ft/min", "fpm", "sfm", "sfpm")),
     "mm/rev": _Unit("millimetre / turn", "mm/rev", ("mm/rev", "mm/r", "mm/turn", "mm")),
     "thou/rev": _Unit("thou / turn", "thou/rev", ("thou/rev", "thou/r", "thou/turn", "thou")),
@@ -186,6 +187,8 @@ _ACCEPTED: Mapping[str, tuple[str, ...]] = {
     "duration": ("s", "min", "h"),
     "percent": ("%",),
     "ratio": ("1",),
+    "factor": ("1",),
+    "sound": ("m/s", "ft/s"),
     "plain": ("1",),
     "count": ("1",),
 }
@@ -212,13 +215,14 @@ _PAD: Mapping[str, tuple[tuple[str, ...], tuple[str, ...]]] = {
     "modulus": (("Mpsi", "GPa"), ("GPa", "Mpsi")),
     "mass": (("oz", "g"), ("g", "oz")),
     "speed": (("ft/min", "m/min"), ("m/min", "ft/min")),
+    "sound": (("ft/s", "m/s"), ("m/s", "ft/s")),
     "feed": (("thou/rev", "mm/rev"), ("mm/rev", "thou/rev")),
     "power": (("W", "hp"), ("W", "hp")),
     "duration": (("s", "min"), ("s", "min")),
 }
 
-#: Units whose figures run to three decimals and never to thousands: a comma followed by
-#: three digits is a decimal mark in them. In other units it may group thousands.
+#: Units whose figures never run to thousands: a comma followed by three digits is a
+#: decimal mark in them. In other units it may group thousands.
 _NO_THOUSANDS = frozenset({"in", "mm", "cm", "m", "in2", "in3", "mm/rev", "in/rev", "kN", "GPa", "Mpsi", "degC", "degF", "l", "%"})
 
 #: Kinds in which a bare number that would show as zero was surely read in a larger unit.
@@ -278,9 +282,11 @@ def convert(value: float, from_unit: str, to_unit: str) -> float:
     if from_unit == to_unit:
         return float(value)
     registry = _registry()
+    from pint import DimensionalityError
+
     try:
         return float(registry.convert(float(value), source, target))
-    except registry.DimensionalityError:
+    except DimensionalityError:
         raise ValueError(f"cannot turn {from_unit} into {to_unit}") from None
 
 
@@ -367,12 +373,12 @@ def _plain(unit: str) -> str:
     return re.sub(r"[\s·⋅×*.^()-]", "", unit)
 
 
-def _decimal(digits: str, unit: str) -> list[float]:
+def _decimal(digits: str, grouping: bool) -> list[float]:
     """The ways ``digits`` can be read: one, or two where a comma may group thousands."""
     if "," in digits and "." in digits or digits.count(",") > 1 or digits.count(".") > 1:
         return []
     ways = [float(digits.replace(",", "."))]
-    if unit not in _NO_THOUSANDS and re.fullmatch(r"[1-9][0-9]{0,2},[0-9]{3}", digits):
+    if grouping and re.fullmatch(r"[1-9][0-9]{0,2},[0-9]{3}", digits):
         ways.append(float(digits.replace(",", "")))
     return ways
 
@@ -555,7 +561,8 @@ def _fraction(match: re.Match[str], said: str, bare: bool, unit: str, asked: _As
 
 def _one_way(match: re.Match[str], unit: str, over: bool, said: str, asked: _Asked) -> float:
     """The decimal number typed, or the question which of two it is."""
-    ways = _decimal(match["digits"], unit)
+    three_decimals = shown(asked.kind, asked.style).digits >= 3 and unit == asked.own
+    ways = _decimal(match["digits"], grouping=unit not in _NO_THOUSANDS and not three_decimals)
     power = int(match["power"] or 0)
     if not ways:
         raise EntryError(
