@@ -23,7 +23,7 @@ from typing import Any, Mapping, NamedTuple
 from .fields import Field
 from .say import KINDS, L, Line, Qty, Style, figure, shown
 
-__all__ = ["Entered", "EntryError", "choices_for", "convert", "label", "parse", "unit_shown"]
+__all__ = ["Entered", "EntryError", "accepted", "choices_for", "convert", "label", "parse", "unit_shown"]
 
 #: Longest text that is looked at, and longest that is stored.
 LONGEST = 60
@@ -157,13 +157,9 @@ _UNITS: Mapping[str, _Unit] = {
 }
 
 _LENGTHS = ("mm", "cm", "um", "in", "thou", "tenth", "uin")
-#: Every unit that may be typed in a field of a kind.
+#: Every unit that may be typed in a field of a kind. A kind that is not listed takes any
+#: length if it is one, else the two units it is shown in.
 _ACCEPTED: Mapping[str, tuple[str, ...]] = {
-    "size": _LENGTHS,
-    "step": _LENGTHS,
-    "deviation": _LENGTHS,
-    "diff": _LENGTHS,
-    "fine": _LENGTHS,
     "place": _LENGTHS + ("m",),
     "rough": ("um", "uin"),
     "area": ("mm2", "cm2", "in2"),
@@ -183,40 +179,18 @@ _ACCEPTED: Mapping[str, tuple[str, ...]] = {
     "power": ("W", "kW", "hp"),
     "rate": ("1/min", "1/s"),
     "spin": ("rev/min", "rev/s"),
-    "angle": ("deg",),
     "duration": ("s", "min", "h"),
     "percent": ("%",),
-    "ratio": ("1",),
-    "factor": ("1",),
-    "sound": ("m/s", "ft/s"),
-    "plain": ("1",),
-    "count": ("1",),
 }
 
-#: What the pad offers beside the field's own unit: (inch or °F first, metric or °C first).
+#: What the pad offers where that is more than the two units a kind is shown in: a row for
+#: the inch person, a row for the metric one.
 _PAD: Mapping[str, tuple[tuple[str, ...], tuple[str, ...]]] = {
-    "size": (("in", "mm"), ("mm", "in")),
     "step": (("in", "thou", "mm"), ("mm", "in", "thou")),
     "deviation": (("thou", "tenth", "mm", "um"), ("mm", "um", "thou", "tenth")),
     "diff": (("thou", "tenth", "mm", "um"), ("mm", "um", "thou", "tenth")),
     "fine": (("thou", "tenth", "um", "mm"), ("um", "mm", "thou", "tenth")),
-    "place": (("in", "mm"), ("mm", "in")),
-    "rough": (("uin", "um"), ("um", "uin")),
-    "area": (("in2", "mm2"), ("mm2", "in2")),
-    "volume": (("in3", "cm3"), ("cm3", "in3")),
     "capacity": (("in3", "cm3", "l"), ("cm3", "l", "in3")),
-    "temperature": (("degF", "degC"), ("degC", "degF")),
-    "temperature_difference": (("delta_degF", "K"), ("K", "delta_degF")),
-    "expansion": (("ppm/degF", "ppm/K"), ("ppm/K", "ppm/degF")),
-    "force": (("lbf", "N"), ("N", "lbf")),
-    "heavy_force": (("lbf", "kN"), ("kN", "lbf")),
-    "torque": (("ft*lbf", "N*m"), ("N*m", "ft*lbf")),
-    "pressure": (("psi", "MPa"), ("MPa", "psi")),
-    "modulus": (("Mpsi", "GPa"), ("GPa", "Mpsi")),
-    "mass": (("oz", "g"), ("g", "oz")),
-    "speed": (("ft/min", "m/min"), ("m/min", "ft/min")),
-    "sound": (("ft/s", "m/s"), ("m/s", "ft/s")),
-    "feed": (("thou/rev", "mm/rev"), ("mm/rev", "thou/rev")),
     "power": (("W", "hp"), ("W", "hp")),
     "duration": (("s", "min"), ("s", "min")),
 }
@@ -309,17 +283,29 @@ def choices_for(kind: str, style: Style) -> tuple[str, ...]:
     Raises KeyError for a kind that is not in :data:`logic.say.KINDS`.
     """
     own = unit_shown(kind, style)
-    pair = _PAD.get(kind)
-    if pair is None:
-        return (own,)
-    return next(row for row in pair if row[0] == own)
+    for row in _PAD.get(kind, ()):
+        if row[0] == own:
+            return row
+    return tuple(dict.fromkeys((own, *_both(kind))))
+
+
+def _both(kind: str) -> tuple[str, str]:
+    """The two units a kind is shown in: inch or °F, and metric or °C."""
+    return unit_shown(kind, Style("in", "F")), unit_shown(kind, Style("mm", "C"))
+
+
+def accepted(kind: str) -> tuple[str, ...]:
+    """Every unit key that may be typed in a field of a kind. Raises KeyError for an unknown kind."""
+    if kind in _ACCEPTED:
+        return _ACCEPTED[kind]
+    return _LENGTHS if KINDS[kind].unit == "mm" else tuple(dict.fromkeys(_both(kind)))
 
 
 @lru_cache(maxsize=None)
 def _spellings(kind: str) -> Mapping[str, str]:
     """Accepted spelling -> unit key, for one kind."""
     table: dict[str, str] = {}
-    for key in _ACCEPTED[kind]:
+    for key in accepted(kind):
         for name in _UNITS[key].names:
             table.setdefault(name, key)
     return table
