@@ -94,6 +94,9 @@ _UNITS: Mapping[str, _Unit] = {
     "thou": _Unit("thou", "thou", ("thou", "thous", "mil", "mils", "thousandth", "thousandths", "th")),
     "tenth": _Unit("tenth", "tenths", ("tenth", "tenths")),
     "uin": _Unit("microinch", "µin", ("uin", "uinch", "microinch", "microinches")),
+    "thou/in": _Unit("thou / inch", "thou/in", ("thou/in", "thouperinch", "thou")),
+    "um/mm": _Unit("micrometre / millimetre", "µm/mm", ("um/mm", "um", "mm/m")),
+    "in/in": _Unit("inch / inch", "in/in", ("in/in", "in", '"')),
     "mm2": _Unit("millimetre ** 2", "mm²", ("mm2", "sqmm")),
     "cm2": _Unit("centimetre ** 2", "cm²", ("cm2", "sqcm")),
     "in2": _Unit("inch ** 2", "in²", ("in2", "sqin")),
@@ -181,6 +184,7 @@ _ACCEPTED: Mapping[str, tuple[str, ...]] = {
     "spin": ("rev/min", "rev/s"),
     "duration": ("s", "min", "h"),
     "percent": ("%",),
+    "per_size": ("thou/in", "um/mm", "in/in"),
 }
 
 #: What the pad offers where that is more than the two units a kind is shown in: a row for
