@@ -10,7 +10,7 @@ from __future__ import annotations
 
 from typing import Annotated, Any, Literal, Union
 
-from pydantic import BaseModel, ConfigDict, Field, StringConstraints
+from pydantic import AfterValidator, BaseModel, ConfigDict, Field, StringConstraints
 
 SCHEMA = 1
 
@@ -20,7 +20,8 @@ Stamp = Annotated[str, StringConstraints(pattern=r"^[0-9]{13}-[0-9]{5}-[0-9a-z]{
 Name = Annotated[str, StringConstraints(max_length=200)]
 Key = Annotated[str, StringConstraints(pattern=r"^[a-z][a-z0-9_.]{0,59}$")]
 Prose = Annotated[str, StringConstraints(max_length=4000)]
-Number = Annotated[float, Field(allow_inf_nan=False, ge=-1e9, le=1e9)]
+#: A stored number. There is one zero: minus zero is stored as zero, so that equal means identical.
+Number = Annotated[float, Field(allow_inf_nan=False, ge=-1e9, le=1e9), AfterValidator(lambda x: x + 0.0)]
 Place = dict[Key, int | Annotated[str, StringConstraints(max_length=40)]]
 
 
@@ -120,11 +121,16 @@ Entry = Annotated[
 
 
 class Stamped(Model):
-    """A header field's value, when it was set and by whom. ``value`` None means cleared."""
+    """A header field's value, when it was set and by whom. ``value`` None means cleared.
 
-    value: Typed | Name | bool | int | None
+    ``over`` names the stamps of the values this one was set over, as the person saw
+    them. Two values that neither of them was set over were set apart: a conflict.
+    """
+
+    value: Typed | Name | bool | Annotated[int, Field(ge=-1_000_000_000, le=1_000_000_000)] | None
     stamp: Stamp
     by: Name = ""
+    over: tuple[Stamp, ...] = ()
 
 
 class Document(Model):

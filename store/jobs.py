@@ -1,0 +1,375 @@
+"""The jobs and kit cards on this device: what the screens and the command work with.
+
+One :class:`Jobs` is opened for each process or browser tab. Every method that
+changes something returns only when the change is durable: then, and only then, a
+screen may say "saved". What cannot be done raises :class:`~store.errors.Refused`,
+whose ``line`` is a sentence to show and whose ``code`` is for the program.
+"""
+
+from __future__ import annotations
+
+import hashlib
+from collections import OrderedDict
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any, Callable, Iterable, Literal, Mapping
+
+from pydantic import ValidationError
+
+from logic.say import L, Line
+
+from .backend import Backend
+from .clock import Clock, join, ms_of, new_id, system_ms
+from .documents import Document, Stamped, Typed, value_of
+from .draft import refusal, typed
+from .errors import Refused
+from .merge import HeaderConflict, add_entries, conflicts, heads, merge, set_value
+from .shelf import Record
+
+if TYPE_CHECKING:
+    from .transfer import Incoming
+
+__all__ = ["DAY_MS", "Jobs", "MergeReport", "Summary"]
+
+DAY_MS = 24 * 3600 * 1000
+_SEEN = 8
+#: Kinds of photo that are kept, and how each begins.
+_PHOTO_STARTS = {"image/jpeg": b"\xff\xd8\xff", "image/png": b"\x89PNG\r\n\x1a\n", "image/webp": b"RIFF"}
+_PHOTO_BYTES = 20_000_000
+
+
+@dataclass(frozen=True, slots=True)
+class Summary:
+    """A job or a card as a list shows it. Times are milliseconds since 1970.
+
+    ``entries`` counts everything in the log. ``last_export_ms`` is None if the job was
+    never exported from this device; ``unsaved`` is True if it has changed since.
+    ``trouble`` is set where it is there but cannot be opened (made by a newer version,
+    or damaged). ``card`` is a card's role ("bar", "gauge" …), empty for a job.
+    """
+
+    id: str
+    title: str
+    customer: str
+    engine: str
+    changed_ms: int
+    cylinders: int
+    entries: int
+    deleted: bool
+    last_export_ms: int | None
+    unsaved: bool = True
+    created_ms: int = 0
+    card: str = ""
+    trouble: Line | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class MergeReport:
+    """What taking in a file did. ``added`` and ``unchanged`` count entries, ``new_documents``
+    names (by id) the jobs and cards that were not here before."""
+
+    added: int
+    unchanged: int
+    header_conflicts: tuple[HeaderConflict, ...]
+    new_documents: tuple[str, ...]
+
+
+_TROUBLES: Mapping[str, Line] = {
+    "newer": L("This was made by a newer Boreside. Update this copy first; it is left as it is."),
+    "broken": L("This log is damaged and cannot be read."),
+}
+
+
+class Jobs:
+    """Documents on one device. Open with :meth:`open`."""
+
+    def __init__(self, backend: Backend, clock: Clock, settings: dict[str, Any]) -> None:
+        self._backend = backend
+        self._clock = clock
+        self._settings = settings
+        # what this process has read or written lately: put back if storage loses it underneath
+        self._seen: OrderedDict[str, Document] = OrderedDict()
+
+    @classmethod
+    async def open(cls, backend: Backend, *, now_ms: Callable[[], int] = system_ms) -> "Jobs":
+        """Open the store: checks its version, gives this device an id on first use, loads the index.
+
+        ``now_ms`` is the device's time in milliseconds since 1970.
+        """
+        await backend.open()
+        settings = await backend.put("device", lambda old: old or {"id": new_id()})
+        records = await backend.records()
+        last = max((r.get("clock", "") for r in records.values()), default="")
+        jobs = cls(backend, Clock(settings["id"], now_ms, last), await backend.get("settings") or {})
+        return jobs
+
+    async def close(self) -> None:
+        """Let go of the storage."""
+        await self._backend.close()
+
+    @property
+    def device(self) -> str:
+        """This device's id, as it stands in every entry made here."""
+        return self._clock.device
+
+    @property
+    def troubles(self) -> tuple[Line, ...]:
+        """Sentences about damage that was found and mended since opening, oldest first."""
+        return tuple(self._backend.troubles)
+
+    # -- looking ---------------------------------------------------------------------
+    async def list(
+        self, type: Literal["job", "card"] = "job", deleted: bool = False, search: str = ""
+    ) -> list[Summary]:
+        """Jobs or cards, the latest changed first. ``deleted`` lists the deleted ones instead.
+
+        ``search`` keeps those with every one of its words in title, customer or engine.
+        """
+        exported = await self._backend.get("exports") or {}
+        words = search.casefold().split()
+        found = []
+        for record in (await self._backend.records()).values():
+            if record.get("type", "job") != type or record.get("deleted", False) != deleted:
+                continue
+            if words:
+                text = " ".join((record["title"], record["customer"], record["engine"])).casefold()
+                if not all(w in text for w in words):
+                    continue
+            found.append(self._summary(record, exported.get(record["id"])))
+        return sorted(found, key=lambda s: (-s.changed_ms, s.id))
+
+    def _summary(self, record: Record, export: Mapping[str, Any] | None) -> Summary:
+        return Summary(
+            id=record["id"],
+            title=record.get("title", ""),
+            customer=record.get("customer", ""),
+            engine=record.get("engine", ""),
+            # a copy from a device set to the wrong year must not stay on top of the list
+            changed_ms=min(ms_of(record.get("changed", "")), self._clock.now_ms),
+            cylinders=record.get("cylinders", 0),
+            entries=record.get("entries", 0),
+            deleted=record.get("deleted", False),
+            last_export_ms=export["ms"] if export else None,
+            unsaved=not export or export["revision"] != record.get("revision"),
+            created_ms=min(ms_of(record.get("first", "")), self._clock.now_ms),
+            card=record.get("card", ""),
+            trouble=_TROUBLES.get(record.get("trouble", "")),
+        )
+
+    async def backup_due(self, days: float = 7) -> list[Summary]:
+        """Jobs and cards with changes that for ``days`` have been in no exported file."""
+        limit = self._clock.now_ms - days * DAY_MS
+        every = [*await self.list("job"), *await self.list("card")]
+        return [s for s in every if s.unsaved and (s.last_export_ms or s.created_ms) < limit]
+
+    async def load(self, id: str) -> Document:
+        """A job or card. Raises Refused ("none", "newer", "broken")."""
+        document = await self._backend.read(id)
+        if document is None:
+            raise Refused(L("There is no such job on this device."), "none")
+        self._see(document)
+        return document
+
+    async def conflicts(self, id: str) -> tuple[HeaderConflict, ...]:
+        """The header fields that two copies set apart; setting a field again settles it."""
+        return conflicts(await self.load(id))
+
+    # -- changing --------------------------------------------------------------------
+    async def create(self, type: Literal["job", "card"] = "job", *, by: str = "", **header: Any) -> Document:
+        """A new job or card with the header fields given. A number is anything the number pad gives."""
+        id = new_id()
+        fresh = Document(id=id, type=type)
+        return await self._change(id, lambda present: self._with_header(present or fresh, by, header), new=True)
+
+    async def append(self, id: str, *drafts: Any, by: str = "") -> tuple[Any, ...]:
+        """Store entries made with :mod:`store.draft`; gives them as stored, in order.
+
+        Returns when they are durable. The same drafts may be handed over again after a
+        failure: an entry already stored is not stored twice.
+        """
+        stored: dict[str, Any] = {}
+
+        def do(present: Document) -> Document:
+            there = {e.id: e for e in present.entries}
+            new = []
+            for draft in drafts:
+                if draft.id in there:
+                    stored[draft.id] = there[draft.id]
+                    continue
+                stamp = self._clock.tick(_superseded(present, new, draft))
+                update = {"stamp": stamp, "device": self.device, "by": by or self._name}
+                stored[draft.id] = draft.model_copy(update=update)
+                new.append(stored[draft.id])
+            return add_entries(present, new) if new else present
+
+        await self._change(id, do)
+        return tuple(stored[d.id] for d in drafts)
+
+    async def set_header(self, id: str, *, by: str = "", **fields: Any) -> Document:
+        """Set header fields; None clears one. Setting a field that is in conflict settles it."""
+        return await self._change(id, lambda present: self._with_header(present, by, fields))
+
+    async def delete(self, id: str, *, by: str = "") -> None:
+        """Mark a job or card as deleted. Nothing is removed: :meth:`restore` brings it back."""
+        await self.set_header(id, by=by, deleted=True)
+
+    async def restore(self, id: str, *, by: str = "") -> None:
+        """Take a deletion back."""
+        await self.set_header(id, by=by, deleted=False)
+
+    @property
+    def _name(self) -> str:
+        return str(self._settings.get("name") or "")
+
+    def _with_header(self, document: Document, by: str, fields: Mapping[str, Any]) -> Document:
+        for key, value in fields.items():
+            if value is not None and not isinstance(value, (str, bool, int, Typed)):
+                value = typed(value)
+            standing = heads(document, key)
+            if len(standing) <= 1 and _same(value_of(document, key), value):
+                continue
+            stamp = self._clock.tick(max((v.stamp for v in standing), default=""))
+            try:
+                document = set_value(document, key, value, stamp, by or self._name)
+            except ValidationError as problem:
+                raise refusal(problem) from problem
+        return document
+
+    async def _change(self, id: str, do: Callable[[Document], Document], new: bool = False) -> Document:
+        def complete(present: Document | None) -> Document:
+            seen = self._seen.get(id)
+            if present is None and seen is None and not new:
+                raise Refused(L("There is no such job on this device."), "none")
+            if present is None:
+                return do(seen)  # type: ignore[arg-type]
+            if seen is None or seen is present:
+                return do(present)
+            whole = merge(present, seen)
+            return do(present if whole == present else whole)
+
+        document = await self._backend.change(id, complete, lambda: self._clock.last)
+        self._see(document)
+        return document
+
+    def _see(self, document: Document) -> None:
+        self._seen[document.id] = document
+        self._seen.move_to_end(document.id)
+        while len(self._seen) > _SEEN:
+            self._seen.popitem(last=False)
+
+    # -- files -----------------------------------------------------------------------
+    async def export(
+        self, ids: Iterable[str] | None = None, *, photos: bool = False, passphrase: str = ""
+    ) -> bytes:
+        """Jobs and cards as one file (None: everything that can be read); notes when that was.
+
+        ``photos`` puts the pictures in as well; a ``passphrase`` encrypts the file.
+        """
+        from . import transfer
+
+        records = await self._backend.records()
+        wanted = list(records if ids is None else ids)
+        documents, marks = [], {}
+        for id in wanted:
+            if ids is None and records[id].get("trouble"):
+                continue
+            documents.append(await self.load(id))
+            marks[id] = {"ms": self._clock.now_ms, "revision": (await self._backend.records())[id].get("revision")}
+        pictures = {}
+        if photos:
+            for digest in transfer.photo_digests(documents):
+                kept = await self._backend.get_photo(digest)
+                if kept:
+                    pictures[digest] = kept
+        data = transfer.write(documents, device=self.device, made_ms=self._clock.now_ms, photos=pictures)
+        if passphrase:
+            from . import seal
+
+            data = await seal.close(data, passphrase)
+        await self._backend.put("exports", lambda old: {**(old or {}), **marks})
+        return data
+
+    async def examine(self, data: bytes, *, passphrase: str = "") -> "Incoming":
+        """Check a file completely; nothing is stored. Raises Refused, saying what is wrong with it."""
+        from . import seal, transfer
+
+        if seal.sealed(data):
+            data = await seal.open_(data, passphrase)
+        records = await self._backend.records()
+        return transfer.examine(data, now_ms=self._clock.now_ms, here={k: r.get("type", "job") for k, r in records.items()})
+
+    async def take_in(
+        self, incoming: "Incoming", progress: Callable[[int, int], None] | None = None
+    ) -> MergeReport:
+        """Merge an examined file into what is here. Taking the same file in twice changes nothing.
+
+        Documents are stored one by one; if it is interrupted, take the file in again.
+        ``progress`` is told how many of how many are done.
+        """
+        added = unchanged = 0
+        found: list[HeaderConflict] = []
+        new: list[str] = []
+        for digest, (media, picture) in incoming.photos.items():
+            await self._backend.put_photo(digest, media, picture)
+        for count, document in enumerate(incoming.documents(), start=1):
+            before: list[Document | None] = []
+
+            def do(present: Document | None) -> Document:
+                before[:] = [present]
+                if present is None:
+                    return document
+                whole = merge(present, document)
+                return present if whole == present else whole
+
+            self._clock.see(max((s for s in incoming.stamps(document)), default=join(0, 0, self.device)))
+            after = await self._backend.change(document.id, do, lambda: self._clock.last)
+            self._see(after)
+            gained = len(after.entries) - (len(before[0].entries) if before[0] else 0)
+            added += gained
+            unchanged += len(document.entries) - gained
+            if before[0] is None:
+                new.append(document.id)
+            found += conflicts(after)
+            if progress:
+                progress(count, incoming.count)
+        return MergeReport(added, unchanged, tuple(found), tuple(new))
+
+    # -- this device -------------------------------------------------------------------
+    async def setting(self, key: str, default: Any = None) -> Any:
+        """A setting of this device: units shown, theme, language, the person's name, the present place."""
+        return self._settings.get(key, default)
+
+    async def set_setting(self, key: str, value: Any) -> None:
+        """Keep a setting on this device (plain JSON data). It is never exported."""
+        self._settings = await self._backend.put("settings", lambda old: {**(old or {}), key: value})
+
+    async def put_photo(self, data: bytes, media: str) -> str:
+        """Keep a photo on this device; gives the digest to put in a photo entry."""
+        if media not in _PHOTO_STARTS or not data.startswith(_PHOTO_STARTS[media]):
+            raise Refused(L("Only JPEG, PNG and WebP pictures can be kept."), "media")
+        if len(data) > _PHOTO_BYTES:
+            raise Refused(L("That picture is too large: at most {count} MB.", count=_PHOTO_BYTES // 1_000_000), "size")
+        digest = hashlib.sha256(data).hexdigest()
+        await self._backend.put_photo(digest, media, data)
+        return digest
+
+    async def get_photo(self, digest: str) -> tuple[str, bytes] | None:
+        """A photo's media type and bytes; None if it is not on this device."""
+        return await self._backend.get_photo(digest)
+
+
+def _same(a: Any, b: Any) -> bool:
+    return type(a) is type(b) and a == b
+
+
+def _superseded(document: Document, more: list[Any], draft: Any) -> str:
+    """The latest stamp that the draft must come after: what it replaces, and what stands in its place."""
+    what, at = getattr(draft, "what", None), getattr(draft, "at", None)
+    return max(
+        (
+            e.stamp
+            for e in (*document.entries, *more)
+            if e.id == draft.replaces
+            or (what is not None and e.kind == draft.kind and e.what == what and getattr(e, "at", None) == at)
+        ),
+        default="",
+    )
