@@ -1,0 +1,245 @@
+"""Setting micrometers and the bar's bias, checked against SciPy and by simulated jobs (all data invented)."""
+
+import math
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from scipy import stats
+
+from logic import setting
+from logic.result import Verdict
+from logic.setting import BAR_TIP, BORE, Pair
+
+
+def pairs(*biases, size=76.5, cut=0.5):
+    return [Pair(size, size + b, cut, f"cut {i}") for i, b in enumerate(biases, 1)]
+
+
+# -- the two micrometers ---------------------------------------------------------
+
+
+def test_bar_and_tip_reading_is_half_the_sum():
+    # M = bar/2 + D/2: a 50 mm bar with its tip at 38.1 mm from the axis reads 25 + 38.1
+    assert setting.reading_mm(BAR_TIP, 76.2, 50.0) == pytest.approx(63.1, abs=1e-12)
+    assert setting.diameter_mm(BAR_TIP, 63.1, 50.0) == pytest.approx(76.2, abs=1e-12)
+    # half a thou on that micrometer is a whole thou of bore
+    assert setting.diameter_mm(BAR_TIP, 63.1 + 0.0127, 50.0) - 76.2 == pytest.approx(0.0254, abs=1e-9)
+
+
+@given(st.floats(55, 200), st.floats(20, 54.9), st.sampled_from([BORE, BAR_TIP]))
+@settings(max_examples=60, deadline=None)
+def test_reading_and_diameter_undo_each_other(size, bar, meter):
+    assert setting.diameter_mm(meter, setting.reading_mm(meter, size, bar), bar) == pytest.approx(size, rel=1e-12)
+
+
+@pytest.mark.parametrize(
+    "call",
+    [
+        lambda: setting.diameter_mm("other", 70.0),
+        lambda: setting.reading_mm("other", 70.0),
+        lambda: setting.diameter_mm(BAR_TIP, 70.0),
+        lambda: setting.reading_mm(BAR_TIP, 70.0),
+        lambda: setting.diameter_mm(BAR_TIP, 49.0, 50.0),
+        lambda: setting.reading_mm(BAR_TIP, 49.0, 50.0),
+        lambda: setting.diameter_mm(BORE, float("nan")),
+        lambda: setting.reading_mm(BORE, -1.0),
+    ],
+)
+def test_impossible_readings_are_refused(call):
+    with pytest.raises(ValueError):
+        call()
+
+
+# -- the bias --------------------------------------------------------------------
+
+BIASES = (0.012, 0.009, 0.010, 0.015)
+
+
+def test_prediction_interval_agrees_with_scipy():
+    got = setting.bias(pairs(*BIASES))
+    n, s = len(BIASES), np.std(BIASES, ddof=1)
+    low, high = stats.t.interval(0.95, n - 1, loc=np.mean(BIASES), scale=s * math.sqrt(1 + 1 / n))
+    assert got.mean_mm == pytest.approx(np.mean(BIASES), rel=1e-9)
+    assert got.spread_mm == pytest.approx(s, rel=1e-9)
+    assert got.mean_mm - got.half_mm == pytest.approx(low, rel=1e-7)
+    assert got.mean_mm + got.half_mm == pytest.approx(high, rel=1e-7)
+    assert got.dof == 3 and got.pairs == 4 and got.weight == 1.0
+
+
+def test_the_interval_holds_nineteen_times_in_twenty():
+    """Simulated bars: the next cut falls inside the stated interval in 95 % of runs, with and without history."""
+    rng = np.random.default_rng(2)
+    alone = pooled = 0
+    runs = 3000
+    for _ in range(runs):
+        levels = rng.normal(0.01, 0.012, 9)
+        past = [pairs(*rng.normal(b, 0.005, 4)) for b in levels[:8]]
+        own = pairs(*rng.normal(levels[8], 0.005, 2))
+        following = rng.normal(levels[8], 0.005)
+        a, b = setting.bias(own), setting.bias(own, past)
+        alone += abs(following - a.mean_mm) <= a.half_mm
+        pooled += abs(following - b.mean_mm) <= b.half_mm
+    assert alone / runs == pytest.approx(0.95, abs=0.013)
+    assert pooled / runs == pytest.approx(0.95, abs=0.02)
+
+
+def test_history_alone_covers_a_new_job():
+    rng = np.random.default_rng(3)
+    inside, runs = 0, 3000
+    for _ in range(runs):
+        levels = rng.normal(0.01, 0.012, 7)
+        got = setting.bias([], [pairs(*rng.normal(b, 0.004, 3)) for b in levels[:6]])
+        inside += abs(rng.normal(levels[6], 0.004) - got.mean_mm) <= got.half_mm
+    assert inside / runs == pytest.approx(0.95, abs=0.02)
+
+
+def test_history_narrows_what_two_pairs_leave_open():
+    own = pairs(0.011, 0.016)
+    past = [pairs(0.008, 0.012, 0.010), pairs(0.013, 0.009, 0.012), pairs(0.007, 0.011)]
+    assert setting.bias(own, past).half_mm < 0.5 * setting.bias(own).half_mm
+
+
+def test_the_jobs_own_pairs_count_for_more_as_they_grow():
+    past = [pairs(0.00, 0.002, 0.001), pairs(0.010, 0.008, 0.009), pairs(-0.004, -0.006)]
+    few, many = setting.bias(pairs(0.020), past), setting.bias(pairs(*[0.019, 0.021] * 5), past)
+    assert few.weight < many.weight < 1
+    assert few.mean_mm < many.mean_mm < 0.020
+    assert many.mean_mm == pytest.approx(0.020, abs=0.001)
+
+
+def test_between_jobs_spread_is_the_one_way_analysis_of_variance():
+    """Balanced groups: τ² = (MS_between − MS_within) / n, as in any text on the one-way random effects model."""
+    groups = [[0.010, 0.014, 0.012], [0.001, 0.003, 0.002], [0.020, 0.016, 0.018], [0.009, 0.007, 0.011]]
+    within = np.mean([np.var(g, ddof=1) for g in groups])
+    between = (3 * np.var([np.mean(g) for g in groups], ddof=1) - within) / 3
+    got = setting.bias([], [pairs(*g) for g in groups])
+    assert got.mean_mm == pytest.approx(np.mean(groups), rel=1e-9)
+    assert got.u_next_mm**2 == pytest.approx(within + between + (between + within / 3) / 4, rel=1e-9)
+    f = stats.f_oneway(*groups).statistic
+    assert (between * 3 + within) / within == pytest.approx(f, rel=1e-9)
+
+
+def test_one_pair_says_nothing_of_the_spread_and_says_so():
+    got = setting.bias(pairs(0.010))
+    assert got.mean_mm == pytest.approx(0.010)
+    assert got.half_mm == pytest.approx(1.959964 * math.sqrt(2) * setting.ASSUMED_SPREAD_MM, rel=1e-5)
+    assert any("Spread from cut to cut taken as" in str(a.text) for a in got.assumptions)
+
+
+def test_equal_pairs_are_no_surer_than_the_gauge():
+    got = setting.bias(pairs(0.010, 0.010, 0.010), resolution_mm=0.01)
+    assert got.spread_mm == pytest.approx(0.01 / math.sqrt(12))
+    assert setting.bias(pairs(0.010, 0.010)).half_mm > 0
+
+
+def test_nothing_known_asks_for_a_trial_cut():
+    got = setting.bias([])
+    assert not got.known and got.verdict == Verdict.MAYBE
+    assert "trial cut" in str(got.line)
+    assert got.half_mm > 0.08
+
+
+def test_struck_out_pairs_are_left_out():
+    good = pairs(0.010, 0.012)
+    bad = Pair(76.5, 76.40, name="slipped", kept=False)
+    assert setting.bias([*good, bad]).mean_mm == pytest.approx(0.011)
+
+
+@given(st.lists(st.floats(-0.05, 0.05), min_size=2, max_size=8), st.floats(-1, 1))
+@settings(max_examples=50, deadline=None)
+def test_shifting_every_pair_shifts_the_bias_alone(values, shift):
+    a = setting.bias(pairs(*values))
+    b = setting.bias(pairs(*[v + shift for v in values]))
+    assert b.mean_mm == pytest.approx(a.mean_mm + shift, abs=1e-9)
+    assert b.half_mm == pytest.approx(a.half_mm, rel=1e-4, abs=1e-9)
+
+
+# -- a slip, and a wearing edge ------------------------------------------------------
+
+
+def test_an_ordinary_cut_is_no_slip():
+    assert setting.slipped(pairs(*BIASES)) is None
+    assert setting.slipped(pairs(0.01)) is None
+    assert setting.slipped([]) is None
+
+
+def test_a_slipped_tip_is_called():
+    got = setting.slipped(pairs(0.012, 0.010, -0.045))
+    assert got.verdict == Verdict.MAYBE
+    assert "tip may have slipped" in str(got.line)
+    assert got.value.value == pytest.approx(-0.056, abs=1e-9)
+
+
+def test_two_lucky_pairs_do_not_cry_a_slip():
+    assert setting.slipped(pairs(0.0100, 0.0100, 0.0200)) is None
+
+
+def test_false_alarms_are_rare_and_real_slips_are_found():
+    rng = np.random.default_rng(11)
+    alarms = found = 0
+    for _ in range(1500):
+        b = rng.normal(0.01, setting.ASSUMED_SPREAD_MM, 4)
+        alarms += setting.slipped(pairs(*b)) is not None
+        found += setting.slipped(pairs(*b[:3], b[3] - 0.06)) is not None
+    assert alarms / 1500 < 0.02
+    assert found / 1500 > 0.95
+
+
+def test_a_first_cut_far_from_the_bars_history_is_called():
+    past = [pairs(0.008, 0.012, 0.010), pairs(0.013, 0.009, 0.012), pairs(0.007, 0.011)]
+    assert setting.slipped(pairs(-0.06), past) is not None
+    assert setting.slipped(pairs(0.012), past) is None
+
+
+def test_a_wearing_edge_shows_as_a_fall():
+    got = setting.wearing(pairs(0.012, 0.008, 0.0045, -0.0002, -0.004))
+    ref = stats.linregress(range(1, 6), [0.012, 0.008, 0.0045, -0.0002, -0.004])
+    assert got.value.value == pytest.approx(ref.slope, rel=1e-9)
+    assert got.value.u == pytest.approx(ref.stderr, rel=1e-6)
+    assert setting.wearing(pairs(*BIASES)) is None
+    assert setting.wearing(pairs(0.012, 0.006, 0.0)) is None
+
+
+# -- the setting and the trial cut ------------------------------------------------------
+
+
+def test_the_setting_takes_the_bias_off():
+    learned = setting.bias(pairs(*BIASES))
+    got = setting.next_setting(76.93, learned)
+    assert got.reading_mm == pytest.approx(76.93 - 0.0115, abs=1e-9)
+    assert got.verdict == Verdict.GO
+    tip = setting.next_setting(76.93, learned, meter=BAR_TIP, bar_mm=50.0)
+    assert tip.reading_mm == pytest.approx((76.9185 + 50) / 2, abs=1e-9)
+    assert tip.set_mm == pytest.approx(got.reading_mm, abs=1e-12)
+
+
+def test_the_chance_of_boring_too_large_is_students():
+    learned = setting.bias(pairs(*BIASES))
+    got = setting.next_setting(76.93, learned, limit_mm=76.935)
+    s = np.std(BIASES, ddof=1) * math.sqrt(1 + 1 / 4)
+    assert got.chance_over == pytest.approx(stats.t.sf(0.005 / s, 3), rel=1e-7)
+    assert got.verdict == Verdict.MAYBE
+    assert any("Take a pass to" in str(w) for w in got.why)
+    assert setting.next_setting(76.93, learned, limit_mm=76.99).verdict == Verdict.GO
+
+
+def test_an_unknown_bar_is_never_sent_straight_to_size():
+    got = setting.next_setting(76.93, setting.bias([]), limit_mm=76.96)
+    assert got.verdict == Verdict.MAYBE and got.chance_over > 0.1
+
+
+def test_a_pass_unlike_the_logged_ones_is_pointed_out():
+    learned = setting.bias(pairs(*BIASES))
+    heavy = setting.next_setting(76.93, learned, cut_mm=1.5, usual_cut_mm=0.5)
+    alike = setting.next_setting(76.93, learned, cut_mm=0.6, usual_cut_mm=0.5)
+    assert len(heavy.why) == len(alike.why) + 1
+
+
+def test_the_trial_cut_stays_small_but_cuts():
+    got = setting.trial(76.93, 76.2)
+    assert got.figure("reading").value == pytest.approx(76.80)
+    near = setting.trial(76.93, 76.75)
+    assert near.figure("reading").value == pytest.approx(76.85)
+    assert setting.trial(76.93, 76.90).verdict == Verdict.MAYBE
