@@ -1,0 +1,325 @@
+"""The app: one page, one screen at a time, and the log behind it.
+
+``main(page)`` is handed to Flet. :class:`App` owns what all screens share: the
+store, the person's style, the way from a route to a screen, and the one place
+where entries are appended, so that "saved" always means durable.
+"""
+
+from __future__ import annotations
+
+import asyncio
+import re
+import sys
+import time
+from importlib import import_module
+from typing import Any
+
+import flet as ft
+
+from logic.say import L, Line, Qty, Style, pair, say
+
+from . import parts, theme as th
+
+ft.context.disable_auto_update()
+
+#: route pattern -> "module:Class" in mobile.screens, imported when first shown
+ROUTES = (
+    (r"/", "home:Home"),
+    (r"/new", "intake:Intake"),
+    (r"/more", "more:More"),
+    (r"/terms", "terms:Terms"),
+    (r"/files", "files:Files"),
+    (r"/kit", "kit:Kit"),
+    (r"/kit/(?P<id>[0-9a-z]+)", "kit:Card"),
+    (r"/job/(?P<id>[0-9a-z]+)", "job:Job"),
+    (r"/job/(?P<id>[0-9a-z]+)/details", "intake:Intake"),
+    (r"/job/(?P<id>[0-9a-z]+)/log", "log:Log"),
+    (r"/job/(?P<id>[0-9a-z]+)/bores", "grid:Grid"),
+    (r"/job/(?P<id>[0-9a-z]+)/(?P<step>[a-z]+)", "step:Step"),
+)
+
+
+class Screen:
+    """One screen. Subclasses set ``title`` and ``up`` in :meth:`load` and give :meth:`body`."""
+
+    title: Line = L("Boreside")
+    up: str | None = None
+    scrolls = True
+
+    def __init__(self, app: "App", **found: str) -> None:
+        self.app = app
+        self.found = found
+
+    async def load(self) -> None:
+        """Fetch what the screen shows. Raises KeyError where the route names nothing stored."""
+
+    def body(self) -> list[ft.Control]:
+        raise NotImplementedError
+
+    def foot(self) -> ft.Control | None:
+        """What stays at the bottom, in reach of the thumb."""
+        return None
+
+    async def shown(self) -> None:
+        """Called once the screen is on the page."""
+
+    async def key(self, key: str) -> None:
+        """A key of a real keyboard."""
+
+    def t(self, line: Line | str) -> str:
+        return self.app.t(line)
+
+    def redraw(self) -> None:
+        """Build body and foot again and send the difference."""
+        self.app.fill(self)
+
+
+class App:
+    def __init__(self, page: ft.Page) -> None:
+        self.page = page
+        self.jobs: Any = None
+        self.style = Style()
+        self.by = ""
+        self.screen: Screen | None = None
+        self.quick: dict[str, Any] = {}  # the quick check keeps its numbers while the app is open
+        self.views: dict[str, Any] = {}
+        self.cards: dict[str, Any] = {}
+        self.saying = ft.Text("", size=th.SMALL, color="onsurfacevariant", no_wrap=True)
+        self.bar = ft.Container()
+        self.middle = ft.Column(expand=True, spacing=th.GAP, horizontal_alignment=ft.CrossAxisAlignment.STRETCH)
+        self.bottom = ft.Container()
+        self.frame = ft.SafeArea(
+            expand=True,
+            content=ft.Column(
+                [
+                    self.bar,
+                    ft.Container(self.middle, expand=True, padding=ft.Padding.symmetric(horizontal=th.EDGE)),
+                    self.bottom,
+                ],
+                expand=True,
+                spacing=0,
+                horizontal_alignment=ft.CrossAxisAlignment.STRETCH,
+            ),
+        )
+        self._serial = 0
+
+    # -- words --------------------------------------------------------------------
+    def t(self, line: Line | str) -> str:
+        return say(line, self.style)
+
+    def two(self, q: Qty) -> tuple[str, str]:
+        return pair(q, self.style)
+
+    # -- start ----------------------------------------------------------------------
+    async def start(self) -> None:
+        page = self.page
+        page.title = "Boreside"
+        page.theme, page.dark_theme = th.light(), th.dark()
+        page.padding = 0
+        page.spacing = 0
+        view = page.views[0]
+        view.padding, view.spacing = 0, 0
+        view.controls = [self.frame]
+        page.on_route_change = self._routed
+        page.on_keyboard_event = self._key
+        page.on_resize = self._resized
+        await self._settle()
+        await self.show(page.route or "/")
+        from . import bridge
+
+        await bridge.shown()
+        page.run_task(self._background)
+
+    async def _settle(self) -> None:
+        """Open the store and read this device's settings."""
+        self.jobs = await _open_jobs()
+        get = self.jobs.setting
+        self.style = Style(
+            length=await get("length", "in"),
+            temperature=await get("temperature", "C"),
+            language=await get("language", "en"),
+        )
+        self.by = await get("by", "")
+        self.page.theme_mode = ft.ThemeMode(await get("theme", "system"))
+
+    async def _background(self) -> None:
+        """After the first paint: the imports the next screen needs, and lasting storage."""
+        await asyncio.sleep(0.05)
+        from . import bridge
+
+        await bridge.persist_storage()
+        for name in ("store.sheets.oversize", "mobile.screens.grid", "mobile.screens.step"):
+            import_module(name)
+            await asyncio.sleep(0)
+
+    # -- going about ------------------------------------------------------------------
+    async def go(self, route: str) -> None:
+        await self.page.push_route(route)
+
+    async def _routed(self, e: ft.RouteChangeEvent) -> None:
+        await self.show(e.route)
+
+    async def show(self, route: str) -> None:
+        route = "/" + route.strip("/").split("?")[0]
+        for pattern, name in ROUTES:
+            match = re.fullmatch(pattern, route)
+            if match:
+                break
+        else:
+            match, name = re.fullmatch("/", "/"), "home:Home"
+        module, _, cls = name.partition(":")
+        self._serial += 1
+        serial = self._serial
+        screen = getattr(import_module(f"mobile.screens.{module}"), cls)(self, **match.groupdict())
+        try:
+            await screen.load()
+        except KeyError:
+            screen = import_module("mobile.screens.home").Home(self)
+            await screen.load()
+        if serial != self._serial:
+            return  # another screen was asked for meanwhile
+        self.screen = screen
+        self.fill(screen)
+        await screen.shown()
+
+    def fill(self, screen: Screen) -> None:
+        if screen is not self.screen:
+            return
+        self.bar.content = self._bar(screen)
+        self.middle.controls = [ft.Container(height=2), *screen.body(), ft.Container(height=th.GAP)]
+        self.middle.scroll = ft.ScrollMode.AUTO if screen.scrolls else None
+        self.bottom.content = screen.foot()
+        self.page.update()
+
+    def _bar(self, screen: Screen) -> ft.Control:
+        left: list[ft.Control] = []
+        if screen.up is not None:
+            left.append(parts.icon_button(ft.Icons.ARROW_BACK, self.t(L("Back")), self._back))
+        else:
+            left.append(ft.Container(width=th.EDGE))
+        return ft.Container(
+            bgcolor="surface",
+            padding=ft.Padding.only(right=4, top=2, bottom=2),
+            content=ft.Row(
+                [
+                    *left,
+                    ft.Container(
+                        expand=True,
+                        content=ft.Semantics(
+                            header=True,
+                            heading_level=1,
+                            content=parts.text(self.t(screen.title), th.TITLE, bold=True, max_lines=1, overflow=ft.TextOverflow.ELLIPSIS),
+                        ),
+                    ),
+                    self._units(),
+                    parts.icon_button(ft.Icons.TUNE, self.t(L("Settings, files and help")), self._more),
+                ],
+                spacing=4,
+            ),
+        )
+
+    def _units(self) -> ft.Control:
+        """The unit switch: both systems named, the one in use filled in."""
+
+        def half(unit: str, spoken: str) -> ft.Control:
+            on = self.style.length == unit
+            return ft.Button(
+                content=ft.Text(unit, size=th.BODY, weight=ft.FontWeight.W_700, semantics_label=spoken),
+                on_click=self._switch,
+                data=unit,
+                width=52,
+                height=th.TOUCH,
+                style=parts._style("primary" if on else "surfacecontainerhigh", "onprimary" if on else "onsurface", pad=0),
+            )
+
+        return ft.Row([half("in", self.t(L("Show inches"))), half("mm", self.t(L("Show millimetres")))], spacing=2)
+
+    async def _switch(self, e: Any) -> None:
+        if e.control.data != self.style.length:
+            self.style = Style(length=e.control.data, temperature=self.style.temperature, language=self.style.language)
+            await self.jobs.set_setting("length", self.style.length)
+            self.screen.redraw()
+
+    async def _back(self, e: Any) -> None:
+        await self.go(self.screen.up or "/")
+
+    async def _more(self, e: Any) -> None:
+        await self.go("/more")
+
+    async def _key(self, e: ft.KeyboardEvent) -> None:
+        if self.screen and not (e.ctrl or e.alt or e.meta):
+            await self.screen.key(e.key)
+
+    async def _resized(self, e: Any) -> None:
+        if self.screen:
+            self.screen.redraw()
+
+    @property
+    def width(self) -> float:
+        return self.page.width or 390
+
+    @property
+    def height(self) -> float:
+        return self.page.height or 800
+
+    # -- documents ----------------------------------------------------------------------
+    async def view(self, id: str) -> Any:
+        """The job ``id`` as a View, kept so that a key press costs one entry. KeyError if unknown."""
+        if id not in self.views:
+            from store.view import View
+
+            self.cards = {s.id: View(await self.jobs.load(s.id)) for s in await self.jobs.list("card")}
+            self.views[id] = View(await self.jobs.load(id), self.cards)
+        return self.views[id]
+
+    def forget(self, id: str | None = None) -> None:
+        """Drop kept views, after an import or a change of header."""
+        if id is None:
+            self.views.clear()
+        else:
+            self.views.pop(id, None)
+
+    async def add(self, view: Any, *drafts: Any) -> tuple[Any, ...]:
+        """Append entries and wait until they are durable; the view then shows them."""
+        entries = await self.jobs.append(view.document.id, *drafts, by=self.by)
+        for entry in entries:
+            view.add(entry)
+        return entries
+
+    def update(self, *controls: ft.Control) -> None:
+        self.page.update(*controls)
+
+    def toast(self, line: Line | str, *, bad: bool = False) -> None:
+        """A short message at the bottom; it goes by itself."""
+        self.page.show_dialog(
+            ft.SnackBar(
+                content=ft.Text(self.t(line), size=th.BODY, color="onerrorcontainer" if bad else "oninversesurface"),
+                bgcolor="errorcontainer" if bad else "inversesurface",
+                duration=6000 if bad else 3000,
+            )
+        )
+
+
+def now_ms() -> int:
+    return int(time.time() * 1000)
+
+
+async def _open_jobs() -> Any:
+    from store.jobs import Jobs
+
+    if sys.platform == "emscripten":
+        from store.browser import BrowserBackend
+
+        return await Jobs.open(await BrowserBackend.open(), now_ms=now_ms)
+    import os
+    from pathlib import Path
+
+    from store.files import FileBackend
+
+    folder = os.environ.get("BORESIDE_DATA") or Path.home() / ".boreside"
+    return await Jobs.open(FileBackend(Path(folder)), now_ms=now_ms)
+
+
+async def main(page: ft.Page) -> None:
+    """Entry point for ``ft.run``."""
+    await App(page).start()

@@ -1,0 +1,261 @@
+"""The number pad: made for a thumb and a gauge.
+
+The pad holds text, a unit and the field it is aimed at. It never changes a stored
+value: it hands the text to :func:`logic.units.parse` and shows at once what that
+made of it, in both systems, or what was expected instead.
+"""
+
+from __future__ import annotations
+
+from typing import Any, Awaitable, Callable
+
+import flet as ft
+
+from logic import units
+from logic.fields import Field
+from logic.say import L, Line, Qty, figure, shown
+
+from . import parts, theme as th
+
+class Pad:
+    """One pad. ``aim`` it at a field; ``changed`` hears each key, ``entered`` the Enter key."""
+
+    def __init__(
+        self,
+        app: Any,
+        *,
+        entered: Callable[[units.Entered], Awaitable[None]],
+        changed: Callable[[units.Entered | None], Awaitable[None]] | None = None,
+        undo: Callable[[], Awaitable[None]] | None = None,
+        next_word: Line = L("Enter"),
+    ) -> None:
+        self.app = app
+        self.entered, self.changed, self.undo = entered, changed, undo
+        self.field: Field | None = None
+        self.label: Line | str = ""
+        self.base_mm: float | None = None
+        self.division_mm: float | None = None
+        self.text = ""
+        self.unit = ""
+        self.error: Line | None = None
+        self.tabbed = False
+        self._remembered: dict[str, str] = {}
+        self.ask = parts.text("", th.BODY, bold=True, max_lines=2, overflow=ft.TextOverflow.ELLIPSIS)
+        self.typed = ft.Text("", size=28, weight=ft.FontWeight.W_700, color="onsurface", no_wrap=True)
+        self.echo = ft.Container(height=None)
+        self.unit_face = ft.Text("", size=th.LARGE, weight=ft.FontWeight.W_600)
+        self.next_face = ft.Text(app.t(next_word), size=th.LARGE, weight=ft.FontWeight.W_700)
+        self.control = self._build()
+
+    # -- what it is aimed at ---------------------------------------------------------
+    def aim(self, field: Field, label: Line | str, *, base_mm: float | None = None, text: str = "", division_mm: float | None = None) -> None:
+        self.field, self.label, self.base_mm, self.division_mm = field, label, base_mm, division_mm
+        self.text, self.error = text, None
+        offered = self.offered()
+        kept = self._remembered.get(field.kind + self.app.style.length)
+        self.unit = kept if kept in offered else (offered[0] if offered else "")
+        self._paint()
+
+    def offered(self) -> tuple[str, ...]:
+        """The units the unit key goes through: the person's own first, then the gauge's divisions."""
+        if self.field is None:
+            return ()
+        own = units.choices_for(self.field.kind, self.app.style)
+        return (own[0], "div", *own[1:]) if self.division_mm and self.field.kind == "deviation" else own
+
+    def parse(self) -> units.Entered:
+        """What the text means now. Raises units.EntryError."""
+        style = self.app.style
+        text = self.text
+        if self.unit and any(c.isdigit() for c in text):
+            text = f"{text} {self.unit}"
+        return units.parse(
+            text,
+            self.field,
+            length_unit=style.length,
+            temperature_unit=style.temperature,
+            base_mm=self.base_mm,
+            divisions_mm=self.division_mm,
+        )
+
+    # -- keys ------------------------------------------------------------------------
+    async def press(self, key: str) -> None:
+        """One key: a digit, ".", "/", "sign", "back", "unit", "more", "less", "undo" or "next"."""
+        if self.field is None:
+            return
+        if key == "next":
+            await self._enter()
+            return
+        if key == "undo":
+            if self.undo:
+                await self.undo()
+            return
+        if key == "back":
+            self.text = self.text[:-1]
+        elif key == "sign":
+            self.text = self.text[1:] if self.text[:1] == "-" else "-" + self.text.lstrip("+")
+        elif key == "unit":
+            offered = self.offered()
+            if offered:
+                self.unit = offered[(offered.index(self.unit) + 1) % len(offered)] if self.unit in offered else offered[0]
+                self._remembered[self.field.kind + self.app.style.length] = self.unit
+        elif key in ("more", "less"):
+            self._nudge(1 if key == "more" else -1)
+        elif len(self.text) < 12:
+            if key == "/" and self.text.lstrip("-").isdigit():
+                key = " "  # 3 1/32: the first press parts the whole number from its fraction
+            self.text += key
+        self.error = None
+        self._paint()
+        self.app.update(self.control)
+        if self.changed:
+            try:
+                got = self.parse()
+            except units.EntryError:
+                got = None
+            await self.changed(got)
+
+    def _nudge(self, steps: int) -> None:
+        """One division of the gauge up or down, in the unit on show."""
+        division = self.division_mm or 0.01
+        s = shown(self.field.kind, self.app.style)
+        if self.field.kind in ("size", "deviation", "diff", "step", "fine", "place"):
+            step = 1.0 if self.unit == "div" else units.convert(division, "mm", self.unit or s.unit)
+        else:
+            step = 10.0 ** -s.digits
+        try:
+            now = float(self.text or 0)
+        except ValueError:
+            return
+        self.text = f"{now + steps * step:.6g}"
+
+    async def _enter(self) -> None:
+        try:
+            got = self.parse()
+        except units.EntryError as wrong:
+            self.error = wrong.line
+            self._paint()
+            self.app.update(self.control)
+            return
+        await self.entered(got)
+
+    async def key(self, key: str) -> None:
+        """A key of a real keyboard."""
+        key = key.removeprefix("Numpad ")
+        if key == "Tab":
+            self.tabbed = True
+            return
+        name = {"Backspace": "back", "Delete": "back", "-": "sign", "Subtract": "sign", "+": "", "Enter": "next", ",": ".", "Decimal": ".", "Divide": "/", "Arrow Up": "more", "Arrow Down": "less", "U": "unit", "Z": "undo", "Add": ""}.get(key, key)
+        if name == "next" and self.tabbed:
+            return  # the focused button takes it
+        if name in ("back", "sign", "next", "more", "less", "unit", "undo") or (len(name) == 1 and name in "0123456789./ "):
+            self.tabbed = False
+            await self.press(name)
+
+    # -- painting ----------------------------------------------------------------------
+    def _paint(self) -> None:
+        if self.field is None:
+            return
+        face = units.label(self.unit) if self.unit else ""
+        self.ask.value = self.app.t(self.label)
+        self.typed.value = (self.text.replace("-", "\u2212") or "…") + (f"\u202f{face}" if face else "")
+        self.typed.semantics_label = None
+        self.unit_face.value = face or "–"
+        if self.error is not None:
+            self.echo.content = parts.notice(self.app.t(self.error), bad=True)
+            return
+        try:
+            got = self.parse() if self.text.strip("-+ ") else None
+        except units.EntryError as wrong:
+            # while typing, only say what would still be wrong when finished
+            self.echo.content = parts.notice(self.app.t(wrong.line), bad=False)
+            return
+        if got is None:
+            self.echo.content = parts.muted(self._hint(), max_lines=2)
+            return
+        self.echo.content = parts.muted("=  " + self._both(got.value), max_lines=1)
+
+    def _both(self, value: float) -> str:
+        style, kind = self.app.style, self.field.kind
+        bits = []
+        if kind == "deviation" and self.base_mm:
+            size = Qty(self.base_mm + value, "size")
+            bits = [figure(size, style), figure(size, style.other())]
+        else:
+            q = Qty(value, kind)
+            bits = [figure(q, style), figure(q, style.other())]
+        return "   ".join(dict.fromkeys(bits))
+
+    def _hint(self) -> str:
+        f, style = self.field, self.app.style
+        if f.low is not None and f.high is not None:
+            return self.app.t(L("Expected between {low} and {high}", low=Qty(f.low, f.kind), high=Qty(f.high, f.kind)))
+        return ""
+
+    def _build(self) -> ft.Control:
+        t = self.app.t
+
+        def key(face: Any, name: str, spoken: str | None = None, *, strong: bool = False) -> ft.Control:
+            content = (
+                ft.Icon(face, size=26, semantics_label=spoken)
+                if not isinstance(face, (str, ft.Text))
+                else face if isinstance(face, ft.Text) else ft.Text(face, size=th.KEY, weight=ft.FontWeight.W_600, semantics_label=spoken)
+            )
+            return ft.Button(
+                content=content,
+                on_click=self._clicked,
+                data=name,
+                expand=True,
+                height=51,
+                style=parts._style("primary" if strong else "surfacecontainerhigh", "onprimary" if strong else "onsurface", pad=0),
+            )
+
+        gap = 6
+        digits = ft.Column(
+            [
+                ft.Row([key("7", "7"), key("8", "8"), key("9", "9")], spacing=gap),
+                ft.Row([key("4", "4"), key("5", "5"), key("6", "6")], spacing=gap),
+                ft.Row([key("1", "1"), key("2", "2"), key("3", "3")], spacing=gap),
+                ft.Row([key(".", ".", t(L("decimal point"))), key("0", "0"), key("a/b", "/", t(L("fraction")))], spacing=gap),
+            ],
+            spacing=gap,
+            expand=3,
+        )
+        back = key(ft.Icons.BACKSPACE_OUTLINED, "back", t(L("Rub out last digit")))
+        undo = [key(ft.Icons.UNDO, "undo", t(L("Take back the last entry")))] if self.undo else []
+        side = ft.Column(
+            [
+                ft.Row([*undo, back], spacing=gap),
+                ft.Row([key("±", "sign", t(L("Change sign"))), key(self.unit_face, "unit")], spacing=gap),
+                ft.Row(
+                    [
+                        key(ft.Icons.REMOVE, "less", t(L("One division down"))),
+                        key(ft.Icons.ADD, "more", t(L("One division up"))),
+                    ],
+                    spacing=gap,
+                ),
+                ft.Row([key(self.next_face, "next", strong=True)], spacing=gap),
+            ],
+            spacing=gap,
+            expand=2,
+        )
+        return ft.Container(
+            bgcolor="surfacecontainer",
+            padding=ft.Padding.only(left=8, right=8, top=8, bottom=8),
+            content=ft.Column(
+                [
+                    ft.Row(
+                        [ft.Container(self.ask, expand=True), self.typed],
+                        vertical_alignment=ft.CrossAxisAlignment.CENTER,
+                        spacing=8,
+                    ),
+                    self.echo,
+                    ft.Row([digits, side], spacing=gap, vertical_alignment=ft.CrossAxisAlignment.START),
+                ],
+                spacing=6,
+            ),
+        )
+
+    async def _clicked(self, e: Any) -> None:
+        self.tabbed = False
+        await self.press(e.control.data)

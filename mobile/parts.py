@@ -1,0 +1,179 @@
+"""The small pieces screens are made of. They take words already said, and handlers."""
+
+from __future__ import annotations
+
+from typing import Any, Callable
+
+import flet as ft
+
+from logic.result import Verdict
+
+from . import theme as th
+
+Handler = Callable[..., Any]
+
+#: verdict -> (icon, ground, ink); the word beside it comes from the catalogue.
+LOOK = {
+    Verdict.GO: (ft.Icons.CHECK_CIRCLE, "tertiarycontainer", "ontertiarycontainer"),
+    Verdict.MAYBE: (ft.Icons.HELP, "secondarycontainer", "onsecondarycontainer"),
+    Verdict.STOP: (ft.Icons.DO_NOT_DISTURB_ON, "errorcontainer", "onerrorcontainer"),
+    Verdict.INFO: (ft.Icons.INFO, "primarycontainer", "onprimarycontainer"),
+}
+
+
+def text(value: str, size: int = th.BODY, *, bold: bool = False, color: str = "onsurface", **more: Any) -> ft.Text:
+    return ft.Text(value, size=size, weight=ft.FontWeight.W_600 if bold else None, color=color, **more)
+
+
+def muted(value: str, size: int = th.SMALL, **more: Any) -> ft.Text:
+    return text(value, size, color="onsurfacevariant", **more)
+
+
+def heading(value: str, level: int = 2) -> ft.Control:
+    return ft.Semantics(content=text(value, th.LARGE, bold=True), header=True, heading_level=level)
+
+
+def _shape() -> ft.RoundedRectangleBorder:
+    return ft.RoundedRectangleBorder(radius=th.ROUND)
+
+
+def _style(bg: str | None, ink: str, *, side: str | None = None, pad: Any = None, align: Any = None) -> ft.ButtonStyle:
+    return ft.ButtonStyle(
+        bgcolor=bg,
+        color=ink,
+        elevation=0,
+        shape=_shape(),
+        side=ft.BorderSide(1.5, side) if side else None,
+        padding=pad if pad is not None else ft.Padding.symmetric(horizontal=12, vertical=8),
+        alignment=align,
+        text_style=ft.TextStyle(size=th.BODY, weight=ft.FontWeight.W_600),
+        animation_duration=0,
+        visual_density=ft.VisualDensity.STANDARD,
+    )
+
+
+def button(
+    label: str | ft.Control,
+    on_click: Handler,
+    *,
+    icon: Any = None,
+    primary: bool = False,
+    spoken: str | None = None,
+    expand: Any = None,
+    height: int | None = None,
+    disabled: bool = False,
+    bg: str | None = None,
+    ink: str | None = None,
+    size: int = th.BODY,
+    align: Any = None,
+    pad: Any = None,
+    data: Any = None,
+    key: str | None = None,
+) -> ft.Control:
+    """A thing to press, at least 48 px high. ``spoken`` is what a screen reader says instead of the label."""
+    if pad is None:
+        # height comes from padding, so that larger text grows the button instead of being cut
+        pad = ft.Padding.symmetric(horizontal=10, vertical=((height or th.TOUCH) - 22) / 2)
+    ground = bg or ("primary" if primary else "surfacecontainerhigh")
+    colour = ink or ("onprimary" if primary else "onsurface")
+    content = label
+    if isinstance(label, str):
+        content = ft.Text(
+            label, size=size, weight=ft.FontWeight.W_600, color=colour, semantics_label=spoken, text_align=ft.TextAlign.CENTER
+        )
+    return ft.Button(
+        content=content,
+        icon=icon,
+        on_click=on_click,
+        expand=expand,
+        disabled=disabled,
+        data=data,
+        key=key,
+        style=_style(ground, colour, align=align, pad=pad),
+    )
+
+
+def icon_button(icon: Any, spoken: str, on_click: Handler, **more: Any) -> ft.Control:
+    """A bare icon to press, 48 px square, with its name for a screen reader and as a tooltip."""
+    return ft.IconButton(
+        icon=icon, tooltip=spoken, on_click=on_click, width=th.TOUCH, height=th.TOUCH, icon_size=26, icon_color="onsurface", **more
+    )
+
+
+def square(icon: Any, spoken: str, on_click: Handler, *, data: Any = None, width: int = 60) -> ft.Control:
+    """An icon to press with a ground of its own, in the shape of the other buttons."""
+    return ft.IconButton(
+        icon=icon,
+        tooltip=spoken,
+        on_click=on_click,
+        data=data,
+        width=width,
+        height=th.TOUCH,
+        style=ft.ButtonStyle(bgcolor="surfacecontainerhigh", color="onsurface", icon_color="onsurface", shape=_shape(), padding=0),
+    )
+
+
+def row_button(content: ft.Control, on_click: Handler, *, bg: str = "surfacecontainer", data: Any = None, key: str | None = None) -> ft.Control:
+    """A whole row or cell that is pressed."""
+    return ft.Button(
+        content=content,
+        on_click=on_click,
+        data=data,
+        key=key,
+        style=_style(bg, "onsurface", pad=ft.Padding.symmetric(horizontal=12, vertical=8), align=ft.Alignment.CENTER_LEFT),
+    )
+
+
+def card(*controls: ft.Control, bg: str = "surfacecontainer", spacing: int = th.GAP) -> ft.Control:
+    return ft.Container(
+        content=ft.Column(list(controls), spacing=spacing, horizontal_alignment=ft.CrossAxisAlignment.STRETCH),
+        bgcolor=bg,
+        border_radius=th.ROUND,
+        padding=th.EDGE,
+    )
+
+
+def strip(verdict: str, word: str, line: str, *, size: int = th.VERDICT, sure: str = "") -> ft.Control:
+    """A verdict: icon, word, and the one sentence in the largest type."""
+    icon, ground, ink = LOOK[verdict]
+    head = [ft.Icon(icon, color=ink, size=28), text(word, th.BODY, bold=True, color=ink, expand=True)]
+    if sure:
+        head.append(text(sure, th.BODY, bold=True, color=ink))
+    return ft.Semantics(
+        container=True,
+        live_region=True,
+        content=ft.Container(
+            bgcolor=ground,
+            border_radius=th.ROUND,
+            padding=ft.Padding.symmetric(horizontal=14, vertical=10),
+            content=ft.Column([ft.Row(head, spacing=8), text(line, size, bold=True, color=ink)], spacing=4),
+        ),
+    )
+
+
+def notice(value: str, *, bad: bool = False) -> ft.Control:
+    """A sentence beside a field: what was expected."""
+    if not value:
+        return ft.Container(height=0)
+    return ft.Row(
+        [
+            ft.Icon(ft.Icons.ERROR if bad else ft.Icons.INFO_OUTLINE, color="error" if bad else "onsurfacevariant", size=20),
+            text(value, th.SMALL, bold=bad, color="error" if bad else "onsurfacevariant", expand=True),
+        ],
+        spacing=6,
+        vertical_alignment=ft.CrossAxisAlignment.START,
+    )
+
+
+def two(large: str, small: str, *, size: int = th.TITLE, color: str = "onsurface", end: bool = False) -> ft.Control:
+    """A figure in the person's units with the other system small beneath."""
+    across = ft.CrossAxisAlignment.END if end else ft.CrossAxisAlignment.START
+    return ft.Column(
+        [
+            text(large, size, bold=True, color=color, no_wrap=True),
+            *([text(small, th.SMALL, color=color if color != "onsurface" else "onsurfacevariant", no_wrap=True)] if small and small != large else []),
+        ],
+        spacing=0,
+        horizontal_alignment=across,
+        tight=True,
+    )

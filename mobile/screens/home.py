@@ -1,0 +1,212 @@
+"""First screen: the quick oversize check, and the open jobs."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import flet as ft
+
+from logic.fields import Field
+from logic.say import L, Qty
+
+from .. import parts, theme as th
+from ..app import Screen
+from ..pad import Pad
+from .words import when
+
+NOMINAL = Field(
+    key="quick.nominal",
+    label=L("Nominal bore"),
+    kind="size",
+    low=20,
+    high=500,
+    help=L("The bore size the engine was made with. The oversize steps are counted from here."),
+)
+WORST = Field(
+    key="quick.worst",
+    label=L("Worst reading"),
+    kind="size",
+    low=20,
+    high=500,
+    over=True,
+    help=L("The largest diameter found anywhere in the bore. A signed number is taken as over nominal."),
+)
+
+
+class Home(Screen):
+    title = L("Boreside")
+
+    async def load(self) -> None:
+        self.list = await self.app.jobs.list("job")
+        keep = self.app.quick
+        self.values: dict[str, Any] = keep
+        self.aimed: Field | None = None
+        self.before: Any = None  # the aimed value as it stood before typing
+        self.find = ""
+        self.pad = Pad(self.app, entered=self._entered, changed=self._changed, next_word=L("Next"))
+
+    # -- quick check -------------------------------------------------------------------
+    def _answer(self) -> Any:
+        n, w = self.values.get("quick.nominal"), self.values.get("quick.worst")
+        if n is None or w is None:
+            return None
+        from logic.oversize import quick
+
+        return quick(nominal_mm=n.value, worst_mm=w.value)
+
+    async def _aim(self, e: Any) -> None:
+        if self.aimed and self.aimed.key not in self.values and self.before is not None:
+            self.values[self.aimed.key] = self.before  # what was half typed is dropped, what stood stands
+        self._take(NOMINAL if e.control.data == NOMINAL.key else WORST)
+        self.redraw()
+
+    def _take(self, field: Field) -> None:
+        self.aimed, self.before = field, self.values.get(field.key)
+        nominal = self.values.get(NOMINAL.key)
+        self.pad.aim(field, field.label, base_mm=nominal.value if nominal and field is WORST else None)
+        self.pad.next_face.value = self.t(L("Next") if field is NOMINAL else L("Done"))
+
+    async def _changed(self, got: Any) -> None:
+        if got is not None:
+            self.values[self.aimed.key] = got
+        elif self.before is not None and not self.pad.text:
+            self.values[self.aimed.key] = self.before
+        else:
+            self.values.pop(self.aimed.key, None)
+        self._paint()
+        self.app.update(self.quick_card)
+
+    async def _entered(self, got: Any) -> None:
+        self.values[self.aimed.key] = got
+        if self.aimed is NOMINAL:
+            self._take(WORST)
+        else:
+            self.aimed = None
+        self.redraw()
+
+    async def key(self, key: str) -> None:
+        if self.aimed:
+            await self.pad.key(key)
+
+    def _cell(self, field: Field) -> ft.Control:
+        got = self.values.get(field.key)
+        large, small = self.app.two(Qty(got.value, "size")) if got else ("…", "")
+        return ft.Container(
+            expand=True,
+            content=parts.row_button(
+                ft.Column(
+                    [parts.muted(self.t(field.label)), parts.two(large, small, size=th.VERDICT)],
+                    spacing=2,
+                    tight=True,
+                ),
+                self._aim,
+                bg="primarycontainer" if self.aimed is field else "surfacecontainerhigh",
+                data=field.key,
+            ),
+        )
+
+    def _paint(self) -> None:
+        answer = None
+        wrong = ""
+        try:
+            answer = self._answer()
+        except ValueError as problem:
+            wrong = str(problem)
+        body: list[ft.Control] = [
+            parts.heading(self.t(L("Quick oversize check"))),
+            ft.Row([self._cell(NOMINAL), self._cell(WORST)], spacing=th.GAP, vertical_alignment=ft.CrossAxisAlignment.START),
+        ]
+        if answer is not None:
+            from .words import answer_strip, step_bars
+
+            body += [answer_strip(self.app, answer), *step_bars(self.app, answer)]
+            if self.aimed is None:
+                from .words import details
+
+                body += details(self.app, answer, picture=False)
+        elif wrong:
+            body.append(parts.notice(wrong, bad=True))
+        else:
+            body.append(parts.muted(self.t(L("Two numbers give the smallest oversize likely to clean up this bore."))))
+        self.quick_card.content.controls = body
+
+    # -- screen ------------------------------------------------------------------------
+    def body(self) -> list[ft.Control]:
+        self.quick_card = parts.card()
+        self._paint()
+        out: list[ft.Control] = [self.quick_card]
+        if self.aimed:
+            return out
+        out.append(ft.Row([parts.heading(self.t(L("Jobs"))), ft.Container(expand=True), parts.muted(self.t(L("{n} on this device", n=str(len(self.list)))))]))
+        if len(self.list) > 6:
+            out.append(
+                ft.TextField(
+                    label=self.t(L("Find a job")), value=self.find, on_change=self._find, prefix_icon=ft.Icons.SEARCH, text_size=th.BODY, border_color="outline"
+                )
+            )
+        self.rows = ft.Column(self._rows(), spacing=th.GAP, horizontal_alignment=ft.CrossAxisAlignment.STRETCH)
+        out.append(self.rows)
+        return out
+
+    def _rows(self) -> list[ft.Control]:
+        rows: list[ft.Control] = []
+        wanted = self.find.casefold()
+        for s in self.list:
+            about = " · ".join(x for x in (s.customer, s.engine) if x)
+            if wanted and wanted not in f"{s.title} {about}".casefold():
+                continue
+            if len(rows) == 60:
+                rows.append(parts.muted(self.t(L("More jobs match: type more of the name."))))
+                break
+            rows.append(
+                parts.row_button(
+                    ft.Row(
+                        [
+                            ft.Column(
+                                [
+                                    parts.text(s.title or self.t(L("Job without a name")), th.LARGE, bold=True),
+                                    *([parts.muted(about)] if about else []),
+                                    parts.muted(self.t(L("{n} entries, last on {when}", n=str(s.entries), when=when(s.changed_ms)))),
+                                ],
+                                spacing=1,
+                                expand=True,
+                                tight=True,
+                            ),
+                            ft.Icon(ft.Icons.CHEVRON_RIGHT, color="onsurfacevariant"),
+                        ]
+                    ),
+                    self._open,
+                    data=s.id,
+                )
+            )
+        if not self.list:
+            rows.append(parts.muted(self.t(L("No jobs yet. Start one, or load the invented demo job to look around.")), th.BODY))
+            rows.append(parts.button(self.t(L("Load the demo job")), self._demo, icon=ft.Icons.SCIENCE_OUTLINED))
+        return rows
+
+    async def _find(self, e: Any) -> None:
+        self.find = e.control.value
+        self.rows.controls = self._rows()
+        self.app.update(self.rows)
+
+    def foot(self) -> ft.Control | None:
+        if self.aimed:
+            return self.pad.control
+        return ft.Container(
+            padding=ft.Padding.symmetric(horizontal=th.EDGE, vertical=8),
+            bgcolor="surface",
+            content=ft.Row([parts.button(self.t(L("New job")), self._new, icon=ft.Icons.ADD, primary=True, expand=True, height=56, size=th.LARGE)]),
+        )
+
+    async def _open(self, e: Any) -> None:
+        await self.app.go(f"/job/{e.control.data}")
+
+    async def _new(self, e: Any) -> None:
+        await self.app.go("/new")
+
+    async def _demo(self, e: Any) -> None:
+        from .files import load_demo
+
+        await load_demo(self.app)
+        await self.load()
+        self.redraw()

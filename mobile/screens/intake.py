@@ -1,0 +1,194 @@
+"""Taking a job in, and changing what was taken in."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import flet as ft
+
+from logic.fields import Field
+from logic.say import L, Qty
+
+from .. import parts, theme as th
+from ..app import Screen, now_ms
+from ..pad import Pad
+from .words import when
+
+NOMINAL = Field(
+    key="job.nominal",
+    label=L("Nominal bore"),
+    kind="size",
+    low=20,
+    high=500,
+    help=L("The bore size the engine was made with, from its data sheet or plate. Every oversize is counted from it."),
+)
+TEXTS = (("title", L("Job name")), ("customer", L("Customer")), ("engine", L("Engine")))
+ROLES = (("bar", L("Boring bar")), ("hone", L("Hone")), ("gauge", L("Bore gauge")), ("micrometer", L("Micrometer")))
+
+
+class Intake(Screen):
+    async def load(self) -> None:
+        self.id = self.found.get("id")
+        self.up = f"/job/{self.id}" if self.id else "/"
+        self.title = L("Job details") if self.id else L("New job")
+        self.cards = await self.app.jobs.list("card")
+        self.kinds = {}
+        for s in self.cards:
+            from store.documents import value_of
+
+            self.kinds[s.id] = value_of(await self.app.jobs.load(s.id), "card", "")
+        self.values: dict[str, Any] = {}
+        if self.id:
+            from store.documents import value_of
+
+            view = await self.app.view(self.id)
+            for key in ("title", "customer", "engine", "cylinders", *(r for r, _ in ROLES)):
+                self.values[key] = value_of(view.document, key)
+            self.nominal = value_of(view.document, "nominal")
+        else:
+            kept = await self.app.jobs.setting("intake", {}) or {}
+            self.values = dict(kept.get("values", {}))
+            self.nominal = None
+            if kept.get("nominal"):
+                from store.documents import Typed
+
+                self.nominal = Typed.model_validate(kept["nominal"])
+        self.values.setdefault("cylinders", None)
+        self.values["cylinders"] = self.values["cylinders"] or 4
+        self.by = self.app.by
+        self.aimed = False
+        self.wrong: dict[str, Any] = {}
+        self.pad = Pad(self.app, entered=self._entered, next_word=L("Done"))
+
+    async def _keep(self) -> None:
+        """Store at once what was entered: in the job, or as the unfinished intake."""
+        if self.id:
+            return
+        await self.app.jobs.set_setting(
+            "intake", {"values": self.values, "nominal": self.nominal.model_dump() if self.nominal else None}
+        )
+
+    async def _set(self, key: str, value: Any) -> None:
+        self.values[key] = value
+        if self.id:
+            await self.app.jobs.set_header(self.id, by=self.app.by, **{key: value})
+            self.app.forget(self.id)
+        else:
+            await self._keep()
+
+    async def _text(self, e: Any) -> None:
+        key, value = e.control.data, e.control.value.strip()[:200]
+        if key == "by":
+            self.app.by = value
+            await self.app.jobs.set_setting("by", value)
+        elif value != (self.values.get(key) or ""):
+            await self._set(key, value)
+
+    async def _aim(self, e: Any) -> None:
+        self.aimed = True
+        self.pad.aim(NOMINAL, NOMINAL.label)
+        self.redraw()
+
+    async def _entered(self, got: Any) -> None:
+        from store.draft import typed
+
+        self.nominal = typed(got)
+        self.aimed = False
+        self.wrong.pop("nominal", None)
+        await self._set("nominal", self.nominal) if self.id else await self._keep()
+        self.redraw()
+
+    async def key(self, key: str) -> None:
+        if self.aimed:
+            await self.pad.key(key)
+
+    async def _count(self, e: Any) -> None:
+        await self._set("cylinders", max(1, min(16, int(self.values["cylinders"]) + e.control.data)))
+        self.redraw()
+
+    async def _card(self, e: Any) -> None:
+        role, id = e.control.data
+        await self._set(role, None if self.values.get(role) == id else id)
+        self.redraw()
+
+    def body(self) -> list[ft.Control]:
+        t = self.t
+        out: list[ft.Control] = []
+        if self.aimed:
+            return [self._nominal_row()]
+        out.append(self._nominal_row())
+        if "nominal" in self.wrong:
+            out.append(parts.notice(t(self.wrong["nominal"]), bad=True))
+        out.append(
+            ft.Row(
+                [
+                    parts.text(t(L("Cylinders")), th.BODY, bold=True, expand=True),
+                    self._stepper(-1, ft.Icons.REMOVE, t(L("One cylinder fewer"))),
+                    ft.Container(parts.text(str(self.values["cylinders"]), th.VERDICT, bold=True, text_align=ft.TextAlign.CENTER), width=56),
+                    self._stepper(1, ft.Icons.ADD, t(L("One cylinder more"))),
+                ]
+            )
+        )
+        for key, label in TEXTS:
+            out.append(self._field(key, t(label), self.values.get(key) or ""))
+        out.append(self._field("by", t(L("Who is measuring")), self.app.by))
+        for role, label in ROLES:
+            mine = [s for s in self.cards if self.kinds[s.id] == role]
+            if not mine:
+                continue
+            out.append(parts.muted(t(label)))
+            out.append(
+                ft.Row(
+                    [
+                        parts.button(
+                            s.title or t(label),
+                            self._card,
+                            data=(role, s.id),
+                            icon=ft.Icons.CHECK if self.values.get(role) == s.id else None,
+                            bg="primarycontainer" if self.values.get(role) == s.id else None,
+                            ink="onprimarycontainer" if self.values.get(role) == s.id else None,
+                            height=th.TOUCH,
+                        )
+                        for s in mine
+                    ],
+                    wrap=True,
+                )
+            )
+        return out
+
+    def _stepper(self, by: int, icon: Any, spoken: str) -> ft.Control:
+        return parts.square(icon, spoken, self._count, data=by)
+
+    def _field(self, key: str, label: str, value: str) -> ft.Control:
+        return ft.TextField(
+            label=label, value=value, data=key, on_blur=self._text, on_change=self._text if not self.id else None, on_submit=self._text, text_size=th.LARGE, border_color="outline", max_length=None
+        )
+
+    def _nominal_row(self) -> ft.Control:
+        large, small = self.app.two(Qty(self.nominal.value, "size")) if self.nominal else ("…", "")
+        return parts.row_button(
+            ft.Row([parts.text(self.t(NOMINAL.label), th.BODY, bold=True, expand=True), parts.two(large, small, size=th.VERDICT, end=True)]),
+            self._aim,
+            bg="primarycontainer" if self.aimed else "surfacecontainerhigh",
+        )
+
+    def foot(self) -> ft.Control | None:
+        if self.aimed:
+            return self.pad.control
+        if self.id:
+            return None
+        return ft.Container(
+            padding=ft.Padding.symmetric(horizontal=th.EDGE, vertical=8),
+            content=ft.Row([parts.button(self.t(L("Start measuring")), self._start, icon=ft.Icons.ARROW_FORWARD, primary=True, expand=True, height=56, size=th.LARGE)]),
+        )
+
+    async def _start(self, e: Any) -> None:
+        if self.nominal is None:
+            self.wrong["nominal"] = L("Enter the nominal bore first: every oversize is counted from it.")
+            self.redraw()
+            return
+        header = {k: v for k, v in self.values.items() if v not in (None, "")}
+        header.setdefault("title", header.get("engine") or self.t(L("Job of {day}", day=when(now_ms())[:10])))
+        document = await self.app.jobs.create("job", by=self.app.by, nominal=self.nominal, **header)
+        await self.app.jobs.set_setting("intake", None)
+        await self.app.go(f"/job/{document.id}/bores")

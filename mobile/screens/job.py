@@ -1,0 +1,109 @@
+"""A job: its verdict, what is next, and every step with its state."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import flet as ft
+
+from logic.say import L
+from store import draft
+from store.sheets import sheet
+
+from .. import parts, theme as th
+from ..app import Screen
+from .words import answer_strip
+
+STATE = {
+    "done": (ft.Icons.CHECK_CIRCLE, "tertiary", L("done")),
+    "next": (ft.Icons.ARROW_CIRCLE_RIGHT, "primary", L("next")),
+    "open": (ft.Icons.RADIO_BUTTON_UNCHECKED, "onsurfacevariant", L("open")),
+    "blocked": (ft.Icons.PAUSE_CIRCLE_OUTLINE, "onsurfacevariant", L("waits")),
+    "skipped": (ft.Icons.REDO, "onsurfacevariant", L("left out")),
+    "look": (ft.Icons.HELP, "secondary", L("look again")),
+}
+
+
+class Job(Screen):
+    async def load(self) -> None:
+        from store import flow
+
+        self.id = self.found["id"]
+        self.view = await self.app.view(self.id)
+        self.title = L("{name}", name=self.view.header("title") or "")
+        self.up = "/"
+        self.states = flow.states(self.view)
+
+    def body(self) -> list[ft.Control]:
+        t = self.t
+        out: list[ft.Control] = []
+        about = " · ".join(x for x in (self.view.header("customer"), self.view.header("engine")) if x)
+        nominal = self.view.nominal_mm
+        if about:
+            out.append(parts.muted(about, th.BODY))
+        work = sheet("oversize").work(self.view)
+        if work.results:
+            out.append(answer_strip(self.app, work.results[0]))
+        nxt = next((s for s in self.states if s.state in ("next", "look")), None)
+        self.next = nxt
+        out.append(parts.heading(t(L("The work"))))
+        for s in self.states:
+            out.append(self._row(s))
+        out.append(parts.heading(t(L("This job"))))
+        for label, icon, route in (
+            (L("Job details"), ft.Icons.EDIT_OUTLINED, f"/job/{self.id}/details"),
+            (L("Log and notes"), ft.Icons.HISTORY, f"/job/{self.id}/log"),
+        ):
+            out.append(parts.button(t(label), self._to, data=route, icon=icon, height=th.TOUCH))
+        out.append(parts.button(t(L("Save this job to a file")), self._export, icon=ft.Icons.SAVE_ALT, height=th.TOUCH))
+        out.append(parts.button(t(L("Put this job in the bin")), self._bin, icon=ft.Icons.DELETE_OUTLINE, height=th.TOUCH))
+        return out
+
+    def _row(self, s: Any) -> ft.Control:
+        icon, ink, word = STATE[s.state]
+        title = self.t(sheet(s.name).title)
+        lines = [parts.text(title, th.LARGE, bold=s.state in ("next", "look"))]
+        if s.line is not None:
+            lines.append(parts.muted(self.t(s.line), max_lines=3))
+        return parts.row_button(
+            ft.Row(
+                [
+                    ft.Icon(icon, color=ink, size=26),
+                    ft.Column(lines, spacing=0, expand=True, tight=True),
+                    parts.text(self.t(word), th.SMALL, color=ink, bold=True),
+                ],
+                spacing=10,
+            ),
+            self._to,
+            data=f"/job/{self.id}/{s.name}",
+            bg="primarycontainer" if s.state == "next" else "surfacecontainer",
+        )
+
+    async def _to(self, e: Any) -> None:
+        await self.app.go(e.control.data)
+
+    async def _export(self, e: Any) -> None:
+        from .files import save_export
+
+        await save_export(self.app, [self.id], self.view.header("title") or "job")
+
+    async def _bin(self, e: Any) -> None:
+        await self.app.jobs.delete(self.id)
+        self.app.forget(self.id)
+        self.app.toast(L("In the bin. Files can bring it back."))
+        await self.app.go("/")
+
+    def foot(self) -> ft.Control | None:
+        if self.next is None:
+            return None
+        title = self.t(sheet(self.next.name).title)
+        return ft.Container(
+            padding=ft.Padding.symmetric(horizontal=th.EDGE, vertical=8),
+            content=ft.Row(
+                [
+                    parts.button(
+                        self.t(L("Next: {step}", step=title)), self._to, data=f"/job/{self.id}/{self.next.name}", icon=ft.Icons.ARROW_FORWARD, primary=True, expand=True, height=56, size=th.LARGE
+                    )
+                ]
+            ),
+        )

@@ -1,0 +1,103 @@
+"""The job's log: every entry as it was made, corrections and all, and notes."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import flet as ft
+
+from logic.say import L
+from store import draft
+from store.sheets import all_sheets
+
+from .. import parts, theme as th
+from ..app import Screen
+from .words import stamp_ms, when
+
+KIND = {
+    "reading": L("Reading"),
+    "chosen": L("Choice"),
+    "decision": L("Decision"),
+    "note": L("Note"),
+    "caution": L("Caution read"),
+    "skipped": L("Step left out"),
+    "photo": L("Photo"),
+    "withdrawn": L("Taken back"),
+}
+
+
+class Log(Screen):
+    title = L("Log and notes")
+
+    async def load(self) -> None:
+        self.id = self.found["id"]
+        self.up = f"/job/{self.id}"
+        self.view = await self.app.view(self.id)
+        self.labels = {key: f.label for s in all_sheets() for key, f in s.fields.items()}
+        self.choices = {(key, c.value): c.label for s in all_sheets() for key, f in s.fields.items() for c in f.choices}
+        self.many = 60
+
+    def body(self) -> list[ft.Control]:
+        self.note = ft.TextField(label=self.t(L("Write a note")), multiline=True, min_lines=1, max_lines=5, text_size=th.BODY, border_color="outline")
+        entries = sorted(self.view.entries.values(), key=lambda e: (e.stamp, e.id), reverse=True)
+        live = {e.id for e in self.view.live()}
+        out = [
+            parts.card(self.note, parts.button(self.t(L("Keep this note")), self._keep, icon=ft.Icons.NOTE_ADD_OUTLINED, height=th.TOUCH)),
+            parts.muted(self.t(L("{n} entries. Nothing in the log is ever changed; a correction is a new entry.", n=str(len(entries))))),
+        ]
+        out += [self._row(e, e.id in live) for e in entries[: self.many]]
+        if len(entries) > self.many:
+            out.append(parts.button(self.t(L("Show more")), self._further, height=th.TOUCH))
+        return out
+
+    def _said(self, e: Any) -> str:
+        where = ", ".join(f"{k} {v}" for k, v in sorted(getattr(e, "at", {}).items()))
+        if e.kind in ("reading", "chosen"):
+            label = self.t(self.labels.get(e.what, e.what))
+            value = e.typed.text if e.kind == "reading" else self.t(self.choices.get((e.what, e.value), e.value))
+            if e.kind == "reading" and e.typed.typed_unit and not any(c.isalpha() for c in e.typed.text):
+                value += f" {e.typed.typed_unit}"
+            return f"{label}{' (' + where + ')' if where else ''}: {value}"
+        if e.kind == "decision":
+            return f"{e.what}: {e.value}" + (f" – {e.reason}" if e.reason else "")
+        if e.kind == "note":
+            return e.text
+        if e.kind == "skipped":
+            return f"{e.what.removeprefix('sheet.')}: {e.reason}"
+        if e.kind == "caution":
+            return e.what
+        if e.kind == "photo":
+            return e.caption or e.media
+        target = self.view.entries.get(e.replaces)
+        return self._said(target) if target is not None and target.kind != "withdrawn" else ""
+
+    def _row(self, e: Any, live: bool) -> ft.Control:
+        strike = None if live else ft.TextStyle(decoration=ft.TextDecoration.LINE_THROUGH)
+        word = self.t(KIND[e.kind])
+        if not live:
+            word = self.t(L("{kind}, replaced or taken back", kind=word))
+        return ft.Container(
+            border=ft.Border(bottom=ft.BorderSide(1, "outlinevariant")),
+            padding=ft.Padding.symmetric(vertical=6),
+            content=ft.Column(
+                [
+                    ft.Row([parts.muted(word, expand=True), parts.muted(when(stamp_ms(e.stamp)))]),
+                    parts.text(self._said(e), th.BODY, style=strike),
+                    *([parts.muted(e.by)] if e.by else []),
+                ],
+                spacing=1,
+            ),
+        )
+
+    async def _keep(self, e: Any) -> None:
+        value = (self.note.value or "").strip()[:4000]
+        if not value:
+            self.note.error = self.t(L("The note is empty."))
+            self.app.update(self.note)
+            return
+        await self.app.add(self.view, draft.note(value))
+        self.redraw()
+
+    async def _further(self, e: Any) -> None:
+        self.many += 120
+        self.redraw()

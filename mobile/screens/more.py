@@ -1,0 +1,124 @@
+"""Settings, files and help: what is the same on every job."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import flet as ft
+
+from logic.result import Verdict
+from logic.say import L, Style
+
+from .. import parts, theme as th
+from ..app import Screen
+
+
+WHY = {
+    "not yet": L("Some parts are still being fetched. Leave the app open with a signal for a minute."),
+    "missing": L("A stored part is gone. Open the app once with a signal to fetch it again."),
+    "insecure": L("This address is not secure, so the browser keeps nothing. Open the app over https."),
+    "browser": L("This browser cannot keep the app for work without a signal."),
+}
+
+
+class More(Screen):
+    title = L("Settings")
+    up = "/"
+
+    async def load(self) -> None:
+        from .. import bridge
+
+        self.theme = await self.app.jobs.setting("theme", "system")
+        self.offline: Any = None
+        self.update = await bridge.update_waiting()
+        self.install = await bridge.install_prompt_available()
+
+    async def shown(self) -> None:
+        from .. import bridge
+
+        self.offline = await bridge.offline_ready()
+        self.redraw()
+
+    def body(self) -> list[ft.Control]:
+        t, s = self.t, self.app.style
+        return [
+            *[parts.button(t(label), self._to, data=route, icon=icon, height=56) for label, icon, route in (
+                (L("Files: save, take in, bin"), ft.Icons.FOLDER_OPEN, "/files"),
+                (L("My machines and gauges"), ft.Icons.PRECISION_MANUFACTURING, "/kit"),
+                (L("Words of the trade"), ft.Icons.MENU_BOOK, "/terms"),
+            )],
+            parts.heading(t(L("Show"))),
+            self._pick(L("Light"), "theme", (("system", L("Device")), ("light", L("Sun")), ("dark", L("Dark"))), self.theme),
+            self._pick(L("Temperatures"), "temperature", (("C", L("°C")), ("F", L("°F"))), s.temperature),
+            self._pick(L("Language"), "language", (("en", L("English")), ("de", L("Deutsch"))), s.language),
+            parts.heading(t(L("Who is measuring"))),
+            ft.TextField(value=self.app.by, label=t(L("Name written into the log")), on_blur=self._by, on_submit=self._by, text_size=th.LARGE, border_color="outline"),
+            parts.heading(t(L("This app"))),
+            *self._app(),
+        ]
+
+    def _pick(self, label: Any, key: str, options: Any, now: str) -> ft.Control:
+        return ft.Column(
+            [
+                parts.muted(self.t(label)),
+                ft.Row(
+                    [
+                        parts.button(self.t(face), self._set, data=(key, value), expand=True, height=th.TOUCH, bg="primary" if value == now else None, ink="onprimary" if value == now else None)
+                        for value, face in options
+                    ],
+                    spacing=6,
+                ),
+            ],
+            spacing=4,
+        )
+
+    def _app(self) -> list[ft.Control]:
+        t, offline = self.t, self.offline
+        out: list[ft.Control] = []
+        if offline is None:
+            out.append(parts.text(t(L("Looking whether everything is here for work without a signal …"))))
+        elif offline.ready:
+            out.append(parts.strip(Verdict.GO, t(L("Ready to work offline")), t(L("Every part of the app is stored on this device.")), size=th.BODY))
+        else:
+            out.append(parts.strip(Verdict.MAYBE, t(L("Not ready to work offline")), t(WHY.get(offline.why, WHY["not yet"])), size=th.BODY))
+        if self.update.waiting:
+            out.append(parts.button(t(L("A new version is here: change over now")), self._apply, icon=ft.Icons.UPDATE, primary=True, height=56))
+        if self.install.prompt:
+            out.append(parts.button(t(L("Put Boreside on the home screen")), self._install, icon=ft.Icons.ADD_TO_HOME_SCREEN, height=56))
+        elif self.install.by_hand == "ios":
+            out.append(parts.text(t(L("To put Boreside on the home screen, press the share sign of the browser and then “Add to Home Screen”."))))
+        elif not self.install.installed:
+            out.append(parts.text(t(L("To put Boreside on the home screen, look for “Install” or “Add to home screen” in the browser's menu."))))
+        version, built = (offline.version, offline.built[:10]) if offline else ("", "")
+        if version:
+            out.append(parts.muted(t(L("Version {version}, built {built}.", version=version, built=built))))
+        out.append(parts.muted(t(L("No data leaves this device unless you save a file."))))
+        return out
+
+    async def _to(self, e: Any) -> None:
+        await self.app.go(e.control.data)
+
+    async def _set(self, e: Any) -> None:
+        key, value = e.control.data
+        await self.app.jobs.set_setting(key, value)
+        if key == "theme":
+            self.theme = value
+            self.app.page.theme_mode = ft.ThemeMode(value)
+        else:
+            s = self.app.style
+            self.app.style = Style(s.length, value if key == "temperature" else s.temperature, value if key == "language" else s.language)
+        self.redraw()
+
+    async def _by(self, e: Any) -> None:
+        self.app.by = e.control.value.strip()[:200]
+        await self.app.jobs.set_setting("by", self.app.by)
+
+    async def _apply(self, e: Any) -> None:
+        from .. import bridge
+
+        await bridge.apply_update()
+
+    async def _install(self, e: Any) -> None:
+        from .. import bridge
+
+        await bridge.prompt_install()

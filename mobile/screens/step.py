@@ -1,0 +1,443 @@
+"""Any step of the job: its cautions, its answer, its pictures, and what it asks for.
+
+The step's :class:`~store.sheets.base.Sheet` says what to ask and how the answer is
+worked out; this screen only lays it out and appends what is entered.
+"""
+
+from __future__ import annotations
+
+import asyncio
+from typing import Any
+
+import flet as ft
+
+from logic import units
+from logic.fields import Field
+from logic.result import Caution
+from logic.say import KINDS, L, Qty, figure
+from store import draft
+from store.sheets import NAMES, sheet
+
+from .. import parts, theme as th
+from ..app import Screen
+from ..pad import Pad
+from .words import Folded, answer_strip, details, step_bars
+
+
+def _exactly(step_mm: float) -> units.Entered:
+    """A step that was pressed, not typed, as an entered number."""
+    return units.Entered(text=f"{step_mm:g}", typed_unit="mm", value=step_mm, unit="mm")
+
+
+class Step(Screen):
+    async def load(self) -> None:
+        self.id = self.found["id"]
+        step = self.found["step"]
+        self.gauge = step == "gauge"
+        self.name = "bores" if self.gauge else step
+        if self.name not in NAMES:
+            raise KeyError(step)
+        self.sheet = sheet(self.name)
+        self.view = await self.app.view(self.id)
+        self.title = L("Gauge and block") if self.gauge else self.sheet.title
+        self.up = f"/job/{self.id}/bores" if self.gauge else f"/job/{self.id}"
+        self.aimed: tuple[Field, dict[str, Any]] | None = None
+        self.asking: tuple[Field, dict[str, Any]] | None = None
+        self.skipping = False
+        self.answer = ft.Column(spacing=th.GAP, horizontal_alignment=ft.CrossAxisAlignment.STRETCH)
+        self.asks = ft.Column(spacing=th.GAP, horizontal_alignment=ft.CrossAxisAlignment.STRETCH)
+        self.pad = Pad(self.app, entered=self._entered, undo=self._undo, next_word=L("Enter"))
+        self.close = ft.Row()
+        self.work = self.sheet.work(self.view)
+        self.made: list[Any] = []
+
+    # -- layout -----------------------------------------------------------------------
+    def body(self) -> list[ft.Control]:
+        self._paint_answer()
+        self._paint_asks()
+        return [self.answer, self.asks]
+
+    def _unseen(self) -> list[Caution]:
+        seen = self.view.cautions_seen
+        every = {c.key: c for c in (*self.sheet.cautions, *self.work.cautions)}
+        return [c for c in every.values() if c.key not in seen]
+
+    def _paint_answer(self) -> None:
+        t, out = self.t, []
+        if self.gauge:
+            self.answer.controls = [parts.muted(t(self.sheet.purpose), th.BODY)]
+            return
+        if self.work.blocked:
+            out.append(parts.card(ft.Row([ft.Icon(ft.Icons.PAUSE_CIRCLE_OUTLINE, color="secondary"), parts.text(t(self.work.blocked), th.LARGE, bold=True, expand=True)]), bg="secondarycontainer"))
+        unseen = self._unseen()
+        if unseen and not self.aimed:
+            out.append(
+                parts.card(
+                    ft.Row([ft.Icon(ft.Icons.WARNING_AMBER, color="onsecondarycontainer"), parts.text(t(L("Before you start")), th.LARGE, bold=True, color="onsecondarycontainer")]),
+                    *[parts.text(t(c.text), th.BODY, color="onsecondarycontainer") for c in unseen],
+                    parts.button(t(L("I have read this")), self._seen, icon=ft.Icons.CHECK, height=th.TOUCH),
+                    bg="secondarycontainer",
+                )
+            )
+        if not self.work.results and not self.work.blocked:
+            out.append(parts.muted(t(self.sheet.purpose), th.BODY))
+            if self.work.missing:
+                out.append(parts.text(t(L("Still to enter: {what}", what=tuple(self._named(k, at) for k, at in self.work.missing[:4]))), th.BODY, bold=True))
+        for i, result in enumerate(self.work.results):
+            out.append(answer_strip(self.app, result, size=th.VERDICT if i == 0 else th.LARGE))
+            if self.aimed:
+                break
+            if i == 0:
+                out += step_bars(self.app, result)
+                out += self._choose(result)
+            inner = lambda result=result: [ft.Column([*details(self.app, result), *self._warnings(result)], spacing=th.GAP, horizontal_alignment=ft.CrossAxisAlignment.STRETCH)]
+            if i == 0 or len(self.work.results) <= 2:
+                out += inner()
+            else:
+                out.append(Folded(self.app, t(L("Reasons and figures")), inner))
+        if not self.aimed:
+            out += [self._picture(p) for p in self.work.pictures]
+        self.answer.controls = out
+
+    def _warnings(self, result: Any) -> list[ft.Control]:
+        return [
+            parts.card(
+                ft.Row([ft.Icon(ft.Icons.WARNING_AMBER, color="onsecondarycontainer"), parts.text(self.t(c.text), th.BODY, color="onsecondarycontainer", expand=True)], vertical_alignment=ft.CrossAxisAlignment.START),
+                bg="secondarycontainer",
+            )
+            for c in result.cautions
+        ]
+
+    def _picture(self, picture: Any) -> ft.Control:
+        from ..pictures import painted
+
+        return painted(self.app, picture)
+
+    def _choose(self, result: Any) -> list[ft.Control]:
+        """On the oversize step: decide, with the advice kept beside the decision."""
+        steps = getattr(result, "steps", ())
+        if self.name != "oversize" or not steps:
+            return []
+        decision = self.view.decisions.get(("oversize", ()))
+        decided = float(decision.typed.value) if decision and decision.typed else None
+        rows = [
+            parts.button(
+                figure(Qty(s.step_mm, "step"), self.app.style),
+                self._decide,
+                data=s,
+                height=th.TOUCH,
+                icon=ft.Icons.CHECK if decided is not None and abs(decided - s.step_mm) < 1e-6 else None,
+                bg="primarycontainer" if decided is not None and abs(decided - s.step_mm) < 1e-6 else None,
+                ink="onprimarycontainer" if decided is not None and abs(decided - s.step_mm) < 1e-6 else None,
+            )
+            for s in steps
+        ]
+        said = L("You decided on {step}. Press another to change your mind.", step=Qty(decided, "step")) if decided is not None else L("Press the step you will bore to. Measure the pistons you have before you cut.")
+        return [parts.card(parts.heading(self.t(L("Your decision")), 3), parts.text(self.t(said)), ft.Row(rows, wrap=True, spacing=6, run_spacing=6))]
+
+    async def _decide(self, e: Any) -> None:
+        step = e.control.data
+        advised = self.t(self.work.results[0].line) if self.work.results else ""
+        q = Qty(step.step_mm, "step")
+        await self._append(draft.decision("oversize", figure(q, self.app.style), entered=_exactly(step.step_mm), advised=advised))
+
+    def _named(self, key: str, at: Any) -> str:
+        field = self.sheet.fields.get(key)
+        name = self.t(field.label) if field else key
+        where = self._where(at)
+        return f"{name} ({where})" if where else name
+
+    def _where(self, at: Any) -> str:
+        for g in self.sheet.groups:
+            if g.name and at and any(set(f.at) == set(at) for f in g.fields):
+                return self.t(g.name(at))
+        return ", ".join(str(v) for v in dict(at).values())
+
+    def _paint_asks(self) -> None:
+        t, out = self.t, []
+        for group in self.sheet.groups:
+            places = group.places(self.view)
+            if self.name == "bores" and any(f.key == "bore.reading" for f in group.fields):
+                if not self.gauge:
+                    out.append(parts.button(t(L("Enter readings")), self._grid, icon=ft.Icons.GRID_ON, primary=True, height=56))
+                continue
+            if not places:
+                continue
+            out.append(parts.heading(t(group.title), 3))
+            if group.help and not self.aimed:
+                out.append(parts.muted(t(group.help)))
+            for at in places:
+                fields = [f for f in group.fields if set(f.at) == set(at)] or list(group.fields)
+                if at and group.name and (len(fields) > 1 or len(places) == 1):
+                    out.append(parts.text(t(group.name(at)), th.BODY, bold=True))
+                if at and len(fields) == 1 and len(places) > 1:
+                    continue  # laid out as cells below
+                out += [self._row(f, at) for f in fields]
+            if len(places) > 1 and len(group.fields) == 1 and places[0]:
+                out.append(self._cells(group, places))
+        if not self.gauge:
+            out += self._skip()
+        self.asks.controls = out
+
+    def _face(self, field: Field, at: dict[str, Any]) -> tuple[str, str, bool]:
+        """(large, small, entered) for a field at a place."""
+        got = self.view.get(field, **at)
+        if got is None:
+            return "–", self.t(L("not needed") if field.optional else L("to enter")), False
+        if field.kind == "choice":
+            label = next((self.t(c.label) for c in field.choices if c.value == got.value), str(got.value))
+            large, small = label, ""
+        elif field.kind == "text":
+            large, small = str(got.value), ""
+        else:
+            large, small = self.app.two(Qty(got.value, field.kind))
+        if not got.entered:
+            small = self.t(L("{source}", source=got.source)) if not small or small == large else f"{small} · {got.source}"
+        return large, small, got.entered
+
+    def _row(self, field: Field, at: dict[str, Any]) -> ft.Control:
+        if field.kind == "text":
+            got = self.view.get(field, **at)
+            return ft.TextField(label=self.t(field.label), value=got.value if got else "", data=(field, at), on_blur=self._text, on_submit=self._text, text_size=th.BODY, border_color="outline")
+        large, small, entered = self._face(field, at)
+        here = self.aimed is not None and self.aimed[0].key == field.key and self.aimed[1] == at
+        ink = "onsurface" if entered else "onsurfacevariant"
+        face = ft.Row(
+            [
+                ft.Container(parts.text(self.t(field.label), th.BODY), expand=3),
+                ft.Container(
+                    ft.Column(
+                        [
+                            parts.text(large, th.LARGE, bold=entered, color=ink, text_align=ft.TextAlign.END),
+                            *([parts.muted(small, text_align=ft.TextAlign.END)] if small and small != large else []),
+                        ],
+                        spacing=0,
+                        tight=True,
+                        horizontal_alignment=ft.CrossAxisAlignment.END,
+                    ),
+                    expand=2,
+                ),
+            ],
+            spacing=8,
+        )
+        row = parts.row_button(face, self._aim, bg="primarycontainer" if here else "surfacecontainer", data=(field, at), key=self._slot(field, at))
+        if self.asking and self.asking[0].key == field.key and self.asking[1] == at:
+            return ft.Column([row, self._choices(field, at)], spacing=4, horizontal_alignment=ft.CrossAxisAlignment.STRETCH)
+        return row
+
+    def _slot(self, field: Field, at: dict[str, Any]) -> str:
+        return field.key + "|" + "|".join(f"{k}={v}" for k, v in sorted(at.items()))
+
+    def _cells(self, group: Any, places: list[dict[str, Any]]) -> ft.Control:
+        field = group.fields[0]
+        across = 3 if self.app.width < 600 else 6
+        rows, line = [], []
+        for at in places:
+            large, small, entered = self._face(field, at)
+            here = self.aimed is not None and self.aimed[0].key == field.key and self.aimed[1] == at
+            name = self.t(group.name(at)) if group.name else self._where(at)
+            cell = parts.row_button(
+                ft.Column([parts.muted(name, max_lines=2), parts.text(large, th.BODY, bold=entered, no_wrap=True), *([parts.muted(small, max_lines=1)] if small and entered else [])], spacing=0, tight=True),
+                self._aim,
+                bg="primarycontainer" if here else "surfacecontainer",
+                data=(field, at),
+                key=self._slot(field, at),
+            )
+            cell.expand = True
+            cell.style.padding = ft.Padding.symmetric(horizontal=8, vertical=6)
+            line.append(cell)
+            if len(line) == across:
+                rows.append(ft.Row(line, spacing=6))
+                line = []
+        if line:
+            line += [ft.Container(expand=True) for _ in range(across - len(line))]
+            rows.append(ft.Row(line, spacing=6))
+        return ft.Column(rows, spacing=6)
+
+    def _choices(self, field: Field, at: dict[str, Any]) -> ft.Control:
+        got = self.view.get(field, **at)
+        return ft.Container(
+            padding=ft.Padding.only(left=12),
+            content=ft.Column(
+                [
+                    parts.muted(self.t(field.help)),
+                    *[
+                        parts.button(
+                            self.t(c.label),
+                            self._chose,
+                            data=(field, at, c.value),
+                            icon=ft.Icons.CHECK if got and got.value == c.value else None,
+                            height=None,
+                            bg="primarycontainer" if got and got.value == c.value else None,
+                            ink="onprimarycontainer" if got and got.value == c.value else None,
+                        )
+                        for c in field.choices
+                    ],
+                ],
+                spacing=6,
+                horizontal_alignment=ft.CrossAxisAlignment.STRETCH,
+            ),
+        )
+
+    # -- entering ------------------------------------------------------------------------
+    async def _aim(self, e: Any) -> None:
+        field, at = e.control.data
+        if field.kind == "choice":
+            same = self.asking and self.asking[0].key == field.key and self.asking[1] == at
+            self.asking, self.aimed = (None if same else (field, at)), None
+            self.redraw()
+            return
+        self.asking = None
+        self._take(field, at)
+        self.redraw()
+        await self._reveal(field, at)
+
+    def _take(self, field: Field, at: dict[str, Any]) -> None:
+        self.aimed = (field, at)
+        where = self._where(at) if at else ""
+        label = L("{what}, {where}", what=field.label, where=where) if where else field.label
+        base = getattr(self.sheet, "base_mm", None)
+        self.pad.aim(field, label, base_mm=self._base(field), division_mm=None)
+
+    def _base(self, field: Field) -> float | None:
+        if not field.over:
+            return None
+        from store.sheets import bores
+
+        return bores.base_mm(self.view)
+
+    async def _reveal(self, field: Field, at: dict[str, Any]) -> None:
+        await asyncio.sleep(0.05)
+        try:
+            await self.app.middle.scroll_to(scroll_key=self._slot(field, at), duration=0)
+        except Exception:
+            pass  # the row may be gone again; scrolling is a convenience
+
+    def _order(self) -> list[tuple[Field, dict[str, Any]]]:
+        out = []
+        for group in self.sheet.groups:
+            for at in group.places(self.view):
+                for f in group.fields:
+                    if f.kind in KINDS and f.key != "bore.reading" and set(f.at) == set(at):
+                        out.append((f, at))
+        return out
+
+    async def _entered(self, got: Any) -> None:
+        field, at = self.aimed
+        before = self.view.get(field, **at)
+        entry = draft.reading(field, at, got, replaces=before.entry.id if before and before.entered else None)
+        order = self._order()
+        keys = [self._slot(*x) for x in order]
+        here = keys.index(self._slot(field, at)) if self._slot(field, at) in keys else -1
+        if not await self._append(entry, quiet=True):
+            return
+        order = self._order()
+        following = order[here + 1] if 0 <= here < len(order) - 1 else None
+        if following and following[0].at == field.at or following and at:
+            self._take(*following)
+        else:
+            self.aimed = None
+        self.redraw()
+        if self.aimed:
+            await self._reveal(*self.aimed)
+
+    async def _chose(self, e: Any) -> None:
+        field, at, value = e.control.data
+        before = self.view.get(field, **at)
+        self.asking = None
+        await self._append(draft.chosen(field, value, at, replaces=before.entry.id if before and before.entered else None))
+
+    async def _text(self, e: Any) -> None:
+        field, at = e.control.data
+        before = self.view.get(field, **at)
+        value = e.control.value.strip()[:200]
+        if value and value != (before.value if before else ""):
+            await self._append(draft.chosen(field, value, at, replaces=before.entry.id if before and before.entered else None))
+
+    async def _append(self, *entries: Any, quiet: bool = False) -> bool:
+        try:
+            self.made += await self.app.add(self.view, *entries)
+        except Exception as problem:
+            self.app.toast(getattr(problem, "line", None) or L("Not saved: {why}", why=str(problem)), bad=True)
+            return False
+        self.work = self.sheet.work(self.view)
+        if not quiet:
+            self.redraw()
+        return True
+
+    async def _undo(self) -> None:
+        if not self.made:
+            self.app.toast(L("Nothing entered here to take back"))
+            return
+        last = self.made.pop()
+        await self._append(draft.withdrawn(last.id), quiet=True)
+        self.made.pop()
+        self.redraw()
+
+    async def _seen(self, e: Any) -> None:
+        await self._append(*[draft.caution(c.key) for c in self._unseen()])
+
+    # -- leaving a step out ------------------------------------------------------------
+    def _skip(self) -> list[ft.Control]:
+        what = f"sheet.{self.name}"
+        skipped = self.view.skipped.get(what)
+        if skipped:
+            return [
+                parts.card(
+                    parts.text(self.t(L("Left out: {reason}", reason=skipped.reason))),
+                    parts.button(self.t(L("Take the step up again")), self._unskip),
+                )
+            ]
+        if self.aimed:
+            return []
+        if self.skipping:
+            self.reason = ft.TextField(label=self.t(L("Why is it left out?")), text_size=th.BODY, border_color="outline", autofocus=True, on_submit=self._do_skip)
+            return [parts.card(self.reason, parts.button(self.t(L("Leave this step out")), self._do_skip, primary=True))]
+        return [parts.button(self.t(L("Leave this step out …")), self._ask_skip, icon=ft.Icons.REDO)]
+
+    async def _ask_skip(self, e: Any) -> None:
+        self.skipping = True
+        self.redraw()
+
+    async def _do_skip(self, e: Any) -> None:
+        reason = (self.reason.value or "").strip()
+        if not reason:
+            self.reason.error = self.t(L("Write a reason: it stays in the log."))
+            self.app.update(self.reason)
+            return
+        self.skipping = False
+        await self._append(draft.skipped(f"sheet.{self.name}", reason))
+
+    async def _unskip(self, e: Any) -> None:
+        await self._append(draft.withdrawn(self.view.skipped[f"sheet.{self.name}"].id))
+
+    async def _grid(self, e: Any) -> None:
+        await self.app.go(f"/job/{self.id}/bores")
+
+    # -- pad -------------------------------------------------------------------------
+    def foot(self) -> ft.Control | None:
+        if not self.aimed:
+            return None
+        field = self.aimed[0]
+        return ft.Column(
+            [
+                ft.Container(
+                    bgcolor="surfacecontainer",
+                    padding=ft.Padding.only(left=12, right=4),
+                    content=ft.Row([ft.Container(parts.muted(self.t(field.help), max_lines=2, overflow=ft.TextOverflow.ELLIPSIS), expand=True), parts.icon_button(ft.Icons.CLOSE, self.t(L("Close the pad")), self._shut)]),
+                ),
+                self.pad.control,
+            ],
+            spacing=0,
+            horizontal_alignment=ft.CrossAxisAlignment.STRETCH,
+        )
+
+    async def _shut(self, e: Any) -> None:
+        self.aimed = None
+        self.redraw()
+
+    async def key(self, key: str) -> None:
+        if key == "Escape" and self.aimed:
+            await self._shut(None)
+        elif self.aimed:
+            await self.pad.key(key)

@@ -1,0 +1,125 @@
+"""Colours, sizes and shapes, in one place.
+
+The light theme is for the sun: black on white, marking-blue for what can be
+pressed. Every text colour reaches 7:1 on the ground it is used on (WCAG 2.2,
+level AAA); a test computes it from these tables.
+"""
+
+from __future__ import annotations
+
+import flet as ft
+
+LIGHT = {
+    "surface": "#FFFFFF",
+    "on_surface": "#0E1216",
+    "on_surface_variant": "#39424B",
+    "surface_container": "#EEF1F4",
+    "surface_container_high": "#E1E6EB",
+    "primary": "#0A3D7A",
+    "on_primary": "#FFFFFF",
+    "primary_container": "#D9E6F7",
+    "on_primary_container": "#062B57",
+    "tertiary": "#0B4F2A",
+    "on_tertiary": "#FFFFFF",
+    "tertiary_container": "#DAF0E1",
+    "on_tertiary_container": "#083D20",
+    "secondary": "#623900",
+    "on_secondary": "#FFFFFF",
+    "secondary_container": "#FBE7C6",
+    "on_secondary_container": "#472900",
+    "error": "#8C1013",
+    "on_error": "#FFFFFF",
+    "error_container": "#FBDEDC",
+    "on_error_container": "#670A0D",
+    "outline": "#5A646E",
+    "outline_variant": "#B7C0C9",
+    "inverse_surface": "#20272E",
+    "on_inverse_surface": "#FFFFFF",
+}
+
+DARK = {
+    "surface": "#0F1317",
+    "on_surface": "#F3F5F7",
+    "on_surface_variant": "#C6CED6",
+    "surface_container": "#1A2026",
+    "surface_container_high": "#262E36",
+    "primary": "#A8CBFF",
+    "on_primary": "#06264D",
+    "primary_container": "#15345D",
+    "on_primary_container": "#DEEBFF",
+    "tertiary": "#9BE0B4",
+    "on_tertiary": "#06361B",
+    "tertiary_container": "#11381E",
+    "on_tertiary_container": "#D0F4DC",
+    "secondary": "#FFCF87",
+    "on_secondary": "#3A2600",
+    "secondary_container": "#40300F",
+    "on_secondary_container": "#FFE7C2",
+    "error": "#FFB3AE",
+    "on_error": "#56090D",
+    "error_container": "#501416",
+    "on_error_container": "#FFDCD9",
+    "outline": "#98A3AE",
+    "outline_variant": "#46515C",
+    "inverse_surface": "#E6EAEE",
+    "on_inverse_surface": "#14191E",
+}
+
+#: (text role, ground role): every pair in which text is drawn.
+TEXT_ON = (
+    ("on_surface", "surface"),
+    ("on_surface_variant", "surface"),
+    ("on_surface", "surface_container"),
+    ("on_surface_variant", "surface_container"),
+    ("on_surface", "surface_container_high"),
+    ("on_surface_variant", "surface_container_high"),
+    ("primary", "surface"),
+    ("primary", "surface_container"),
+    ("on_primary", "primary"),
+    ("on_primary_container", "primary_container"),
+    ("tertiary", "surface"),
+    ("on_tertiary_container", "tertiary_container"),
+    ("secondary", "surface"),
+    ("on_secondary_container", "secondary_container"),
+    ("error", "surface"),
+    ("error", "surface_container"),
+    ("on_error_container", "error_container"),
+    ("on_inverse_surface", "inverse_surface"),
+)
+
+#: Text sizes in logical pixels; the device's own text scale multiplies them.
+SMALL, BODY, LARGE, TITLE, VERDICT, KEY = 14, 16, 18, 20, 24, 24
+#: Least height of anything that is pressed.
+TOUCH = 48
+GAP = 8
+EDGE = 12
+ROUND = 6
+
+
+def _theme(colours: dict[str, str]) -> ft.Theme:
+    return ft.Theme(
+        color_scheme=ft.ColorScheme(**colours, surface_tint=colours["surface"]),
+        scaffold_bgcolor=colours["surface"],
+        visual_density=ft.VisualDensity.STANDARD,
+    )
+
+
+def light() -> ft.Theme:
+    return _theme(LIGHT)
+
+
+def dark() -> ft.Theme:
+    return _theme(DARK)
+
+
+def luminance(colour: str) -> float:
+    """Relative luminance (0..1) of ``#rrggbb``, WCAG 2.2."""
+    parts = [int(colour[i : i + 2], 16) / 255 for i in (1, 3, 5)]
+    r, g, b = (c / 12.92 if c <= 0.04045 else ((c + 0.055) / 1.055) ** 2.4 for c in parts)
+    return 0.2126 * r + 0.7152 * g + 0.0722 * b
+
+
+def contrast(one: str, other: str) -> float:
+    """Contrast ratio (1..21) of two ``#rrggbb`` colours, WCAG 2.2."""
+    a, b = sorted((luminance(one), luminance(other)), reverse=True)
+    return (a + 0.05) / (b + 0.05)
