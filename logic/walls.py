@@ -588,10 +588,7 @@ def check(cylinder: int, places: Sequence[WallPlace], boring: Boring, *, confide
             Figure("minimum", L("Minimum wall"), least.minimum),
             Figure("largest", L("Largest bore the walls allow"), Qty(largest, "size")),
         ),
-        assumptions=(
-            _BETWEEN,
-            Assumption(L("The minimum wall is {minimum}.", minimum=least.minimum), "entered or common practice"),
-        ),
+        assumptions=(_BETWEEN,),
         influences=influences,
         cylinder=cylinder,
         boring=boring,
