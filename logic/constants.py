@@ -1,0 +1,192 @@
+"""The table of constants: what is taken from standards, handbooks and the trade.
+
+Each row has a key, what it is, its value with unit, the range it may reasonably have,
+its source and the source's year. A source is a standard, "common practice" (a fact of
+the trade, no source) or "from memory" (not looked up again when it was written down).
+A maker's figure, or one the person measured, always wins over a row here.
+
+To add a row, add a line to the list of its group: ``_row(key, name, value, unit,
+low, high, source, year)``. Keys are dotted, group first. Tables whose rows differ only
+in a size (stress areas, tolerance grades) have a function of that size beside them.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import Mapping
+
+from .say import L, Line
+
+__all__ = ["CONSTANTS", "Constant", "constant", "stress_area_mm2", "tolerance_grade_mm"]
+
+MEMORY = "from memory"
+PRACTICE = "common practice"
+
+
+@dataclass(frozen=True, slots=True)
+class Constant:
+    """One row: ``value`` in ``unit``, plausible from ``low`` to ``high`` (equal where it is exact).
+
+    ``year`` is that of the source, None where the source has none.
+    """
+
+    key: str
+    name: Line
+    value: float
+    unit: str
+    low: float
+    high: float
+    source: str
+    year: int | None
+
+    @property
+    def exact(self) -> bool:
+        return self.low == self.high
+
+    @property
+    def u(self) -> float:
+        """Standard uncertainty if the range is all that is known: rectangular, JCGM 100:2008, 4.3.7."""
+        return (self.high - self.low) / math.sqrt(12.0)
+
+
+def _row(
+    key: str, name: Line, value: float, unit: str, low: float | None = None, high: float | None = None, source: str = MEMORY, year: int | None = None
+) -> Constant:
+    return Constant(key, name, value, unit, value if low is None else low, value if high is None else high, source, year)
+
+
+_NIST = ("NIST SP 811, appendix B.8", 2008)
+_ISO_898 = ("ISO 898-1", 2013)
+
+_UNITS = (
+    _row("unit.inch", L("One inch"), 25.4, "mm", source="NIST SP 811, appendix B.8 (international inch, 1959)", year=2008),
+    _row("unit.foot", L("One foot"), 304.8, "mm", None, None, *_NIST),
+    _row("unit.pound_force", L("One pound-force"), 4.4482216152605, "N", None, None, *_NIST),
+    _row("unit.pound_force_foot", L("One pound-force foot"), 1.3558179483314, "N*m", None, None, *_NIST),
+    _row("unit.psi", L("One pound-force per square inch"), 0.006894757293168361, "MPa", None, None, *_NIST),
+    _row("unit.cubic_inch", L("One cubic inch"), 16.387064, "cm3", None, None, *_NIST),
+    _row("unit.ounce", L("One ounce"), 28.349523125, "g", None, None, *_NIST),
+    _row("gravity.standard", L("Standard acceleration of free fall"), 9.80665, "m/s2", None, None, "NIST SP 330", 2019),
+)
+
+_THERMAL = (
+    _row("temperature.reference", L("Temperature at which sizes are stated"), 20.0, "degC", None, None, "ISO 1", 2022),
+    _row("expansion.grey_iron", L("Expansion of grey iron"), 11.0e-6, "1/K", 10.0e-6, 12.0e-6),
+    _row("expansion.steel", L("Expansion of steel (gauges, masters, micrometers)"), 11.5e-6, "1/K", 10.5e-6, 12.5e-6),
+    _row("expansion.piston_alloy", L("Expansion of aluminium-silicon piston alloy"), 20.0e-6, "1/K", 18.0e-6, 23.0e-6),
+    _row("expansion.aluminium_block", L("Expansion of an aluminium-silicon casting"), 21.5e-6, "1/K", 20.0e-6, 23.0e-6),
+    _row("expansion.carbide", L("Expansion of cemented carbide (setting masters, anvils)"), 5.0e-6, "1/K", 4.5e-6, 6.5e-6),
+    _row("conductivity.grey_iron", L("Thermal conductivity of grey iron"), 50.0, "W/(m*K)", 42.0, 58.0),
+    _row("heat.grey_iron", L("Specific heat of grey iron"), 480.0, "J/(kg*K)", 440.0, 540.0),
+)
+
+_ELASTIC = (
+    _row("modulus.grey_iron", L("Elastic modulus of grey iron"), 105_000.0, "MPa", 70_000.0, 145_000.0),
+    _row("modulus.ductile_iron", L("Elastic modulus of ductile iron"), 169_000.0, "MPa", 160_000.0, 175_000.0),
+    _row("modulus.steel", L("Elastic modulus of steel"), 207_000.0, "MPa", 200_000.0, 212_000.0),
+    _row("modulus.aluminium", L("Elastic modulus of aluminium alloy"), 71_000.0, "MPa", 69_000.0, 76_000.0),
+    _row("poisson.grey_iron", L("Poisson's ratio of grey iron"), 0.25, "1", 0.21, 0.27),
+    _row("poisson.ductile_iron", L("Poisson's ratio of ductile iron"), 0.275, "1", 0.26, 0.29),
+    _row("poisson.steel", L("Poisson's ratio of steel"), 0.29, "1", 0.27, 0.30),
+    _row("poisson.aluminium", L("Poisson's ratio of aluminium alloy"), 0.33, "1", 0.32, 0.34),
+    _row("density.grey_iron", L("Density of grey iron"), 7.2, "g/cm3", 6.9, 7.4),
+    _row("density.aluminium", L("Density of aluminium-silicon alloy"), 2.7, "g/cm3", 2.6, 2.8),
+    _row("sound.grey_iron", L("Speed of sound along grey iron"), 4600.0, "m/s", 3500.0, 5600.0),
+    _row("sound.steel", L("Speed of sound along steel"), 5920.0, "m/s", 5850.0, 5980.0),
+    _row("strength.grey_iron", L("Tensile strength of grey iron in an engine block"), 220.0, "MPa", 150.0, 300.0),
+)
+
+_FASTENERS = (
+    _row("proof.4.8", L("Proof stress, class 4.8"), 310.0, "MPa", None, None, *_ISO_898),
+    _row("proof.5.8", L("Proof stress, class 5.8"), 380.0, "MPa", None, None, *_ISO_898),
+    _row("proof.8.8", L("Proof stress, class 8.8, up to 16 mm"), 580.0, "MPa", None, None, *_ISO_898),
+    _row("proof.8.8.large", L("Proof stress, class 8.8, above 16 mm"), 600.0, "MPa", None, None, *_ISO_898),
+    _row("proof.9.8", L("Proof stress, class 9.8"), 650.0, "MPa", None, None, *_ISO_898),
+    _row("proof.10.9", L("Proof stress, class 10.9"), 830.0, "MPa", None, None, *_ISO_898),
+    _row("proof.12.9", L("Proof stress, class 12.9"), 970.0, "MPa", None, None, *_ISO_898),
+    _row("proof.grade2", L("Proof stress, SAE grade 2, up to 3/4 in"), 379.2, "MPa"),
+    _row("proof.grade5", L("Proof stress, SAE grade 5, up to 1 in"), 586.1, "MPa"),
+    _row("proof.grade8", L("Proof stress, SAE grade 8"), 827.4, "MPa"),
+    _row("nut_factor.dry", L("Nut factor, dry"), 0.20, "1", 0.16, 0.30, "Shigley's Mechanical Engineering Design, table 8-15 (from memory)"),
+    _row("nut_factor.oiled", L("Nut factor, oiled"), 0.18, "1", 0.13, 0.21, "Shigley's Mechanical Engineering Design, table 8-15 (from memory)"),
+    _row("friction.iron_on_iron", L("Friction, clean dry iron on iron"), 0.15, "1", 0.10, 0.25),
+    _row("friction.press_fit", L("Friction, sleeve pressed in dry or lightly oiled"), 0.12, "1", 0.07, 0.20),
+)
+
+_CUTTING = (
+    _row("cutting.force.grey_iron", L("Specific cutting force of grey iron at 1 mm by 1 mm"), 1160.0, "N/mm2", 900.0, 1500.0),
+    _row("cutting.exponent.grey_iron", L("Exponent of chip thickness, grey iron"), 0.26, "1", 0.20, 0.32),
+    _row("cutting.largest_pass", L("Largest cut on diameter in one pass, small sharp bar"), 0.762, "mm", 0.4, 0.8, PRACTICE),
+    _row("cutting.small_bar_power", L("Motor that drives a small bar"), 500.0, "W", 350.0, 750.0, PRACTICE),
+    _row("hone.stock", L("Stock the bar leaves for the hone, on diameter"), 0.0762, "mm", 0.05, 0.08, PRACTICE),
+    _row("hone.straightness", L("Variation a straight bar leaves along a bore"), 0.0076, "mm", 0.0, 0.0127, PRACTICE),
+)
+
+#: Every row by key.
+CONSTANTS: Mapping[str, Constant] = {c.key: c for c in (*_UNITS, *_THERMAL, *_ELASTIC, *_FASTENERS, *_CUTTING)}
+
+
+def constant(key: str) -> Constant:
+    """The row called ``key``. Raises KeyError if there is none."""
+    return CONSTANTS[key]
+
+
+# -- ISO 898-1 stress areas -------------------------------------------------------------
+#: Nominal stress area in mm² by thread: ISO 898-1:2013, tables 4 to 7 (coarse, fine).
+STRESS_AREAS: Mapping[str, float] = {
+    "M6": 20.1,
+    "M7": 28.9,
+    "M8": 36.6,
+    "M8x1": 39.2,
+    "M10": 58.0,
+    "M10x1.25": 61.2,
+    "M12": 84.3,
+    "M12x1.25": 92.1,
+    "M12x1.5": 88.1,
+    "M14": 115.0,
+    "M14x1.5": 125.0,
+    "M16": 157.0,
+    "M16x1.5": 167.0,
+    "M18": 192.0,
+    "M20": 245.0,
+}
+
+
+def stress_area_mm2(diameter_mm: float, pitch_mm: float, *, unified: bool = False) -> float:
+    """Stress area of a thread: ISO metric π/4 (d − 0.9382 P)² (ISO 898-1:2013, 9.1.6.1),
+    ``unified`` inch threads π/4 (d − 0.9743 P)² (ASME B1.1). Both sizes in millimetres.
+
+    Raises ValueError for a size that is no thread.
+    """
+    if not (math.isfinite(diameter_mm) and math.isfinite(pitch_mm) and 0 < pitch_mm < diameter_mm / 2):
+        raise ValueError("a thread needs a diameter and a pitch well below it")
+    return math.pi / 4.0 * (diameter_mm - (0.9743 if unified else 0.9382) * pitch_mm) ** 2
+
+
+# -- ISO 286-1 tolerance grades ----------------------------------------------------------
+#: Upper ends of the ranges of nominal size, mm; each range is "above the one before, up to and including".
+_RANGES_MM = (3.0, 6.0, 10.0, 18.0, 30.0, 50.0, 80.0, 120.0, 180.0, 250.0, 315.0)
+#: ISO 286-1:2010, table 1: grade -> tolerance in µm for each range.
+_GRADES_UM: Mapping[int, tuple[int, ...]] = {
+    4: (3, 4, 4, 5, 6, 7, 8, 10, 12, 14, 16),
+    5: (4, 5, 6, 8, 9, 11, 13, 15, 18, 20, 23),
+    6: (6, 8, 9, 11, 13, 16, 19, 22, 25, 29, 32),
+    7: (10, 12, 15, 18, 21, 25, 30, 35, 40, 46, 52),
+    8: (14, 18, 22, 27, 33, 39, 46, 54, 63, 72, 81),
+    9: (25, 30, 36, 43, 52, 62, 74, 87, 100, 115, 130),
+    10: (40, 48, 58, 70, 84, 100, 120, 140, 160, 185, 210),
+}
+
+
+def tolerance_grade_mm(grade: int, size_mm: float) -> float:
+    """Width of tolerance grade IT4 to IT10 at a nominal size up to 315 mm (ISO 286-1:2010, table 1).
+
+    Raises ValueError for a grade or a size outside the table.
+    """
+    if grade not in _GRADES_UM:
+        raise ValueError(f"no tolerance grade IT{grade} here")
+    for end, micrometres in zip(_RANGES_MM, _GRADES_UM[grade]):
+        if 0 < size_mm <= end:
+            return micrometres / 1000.0
+    raise ValueError("the nominal size lies outside 0 to 315 mm")
