@@ -73,10 +73,13 @@ _UNITS = (
 _THERMAL = (
     _row("temperature.reference", L("Temperature at which sizes are stated"), 20.0, "degC", None, None, "ISO 1", 2022),
     _row("expansion.grey_iron", L("Expansion of grey iron"), 11.0e-6, "1/K", 10.0e-6, 12.0e-6),
+    _row("expansion.grey_iron_cold", L("Expansion of grey iron from −100 to 20 °C"), 10.0e-6, "1/K", 9.0e-6, 11.0e-6, "EN 1561 (from memory)"),
     _row("expansion.steel", L("Expansion of steel (gauges, masters, micrometers)"), 11.5e-6, "1/K", 10.5e-6, 12.5e-6),
     _row("expansion.piston_alloy", L("Expansion of aluminium-silicon piston alloy"), 20.0e-6, "1/K", 18.0e-6, 23.0e-6),
     _row("expansion.aluminium_block", L("Expansion of an aluminium-silicon casting"), 21.5e-6, "1/K", 20.0e-6, 23.0e-6),
     _row("expansion.carbide", L("Expansion of cemented carbide (setting masters, anvils)"), 5.0e-6, "1/K", 4.5e-6, 6.5e-6),
+    _row("temperature.dry_ice", L("Dry ice turns to gas"), -78.5, "degC"),
+    _row("temperature.nitrogen", L("Liquid nitrogen boils"), -195.8, "degC"),
     _row("conductivity.grey_iron", L("Thermal conductivity of grey iron"), 50.0, "W/(m*K)", 42.0, 58.0),
     _row("heat.grey_iron", L("Specific heat of grey iron"), 480.0, "J/(kg*K)", 440.0, 540.0),
 )
@@ -119,6 +122,8 @@ _CUTTING = (
     _row("cutting.exponent.grey_iron", L("Exponent of chip thickness, grey iron"), 0.26, "1", 0.20, 0.32),
     _row("cutting.largest_pass", L("Largest cut on diameter in one pass, small sharp bar"), 0.762, "mm", 0.4, 0.8, PRACTICE),
     _row("cutting.small_bar_power", L("Motor that drives a small bar"), 500.0, "W", 350.0, 750.0, PRACTICE),
+    _row("sleeve.fit_least", L("Least interference of an iron sleeve, per unit of diameter"), 0.0004, "1", 0.0002, 0.0006, PRACTICE),
+    _row("sleeve.fit_most", L("Most interference of an iron sleeve, per unit of diameter"), 0.0007, "1", 0.0005, 0.001, PRACTICE),
     _row("hone.stock", L("Stock the bar leaves for the hone, on diameter"), 0.0762, "mm", 0.05, 0.08, PRACTICE),
     _row("hone.straightness", L("Variation a straight bar leaves along a bore"), 0.0076, "mm", 0.0, 0.0127, PRACTICE),
 )

@@ -22,6 +22,7 @@ import math
 from dataclasses import dataclass
 
 from .cautions import caution
+from .constants import constant
 from .result import Assumption, Figure, Influence, Result, Verdict
 from .say import L, Line, Qty
 
@@ -45,12 +46,11 @@ __all__ = [
 ]
 
 #: Default interference on diameter per millimetre of diameter, iron in iron (common practice).
-LEAST_FIT_PER_MM = 0.0004
-MOST_FIT_PER_MM = 0.0007
-#: Expansion of grey iron between -100 and 20 °C (EN 1561, informative table; from memory).
-COLD_IRON_PER_K = 10.0e-6
-DRY_ICE_C = -78.5  # carbon dioxide sublimes at one atmosphere (from memory)
-NITROGEN_C = -195.8  # nitrogen boils at one atmosphere (from memory)
+LEAST_FIT_PER_MM = constant("sleeve.fit_least").value
+MOST_FIT_PER_MM = constant("sleeve.fit_most").value
+COLD_IRON_PER_K = constant("expansion.grey_iron_cold").value
+DRY_ICE_C = constant("temperature.dry_ice").value
+NITROGEN_C = constant("temperature.nitrogen").value
 
 
 def _above_zero(name: str, value: float) -> None:
@@ -73,8 +73,10 @@ class Iron:
             raise ValueError(f"Poisson's ratio must be from 0 to below 0.5, not {self.poisson}")
 
 
-#: Grey iron near EN-GJL-250 (EN 1561: modulus 103 to 118 GPa, ratio 0.26, 11.7e-6/K from 20 to 200 °C; from memory).
-GREY_IRON = Iron(110_000.0, 0.26, 11.7e-6)
+#: Grey iron of an engine block.
+GREY_IRON = Iron(
+    constant("modulus.grey_iron").value, constant("poisson.grey_iron").value, constant("expansion.grey_iron").value
+)
 
 
 def _rings(joint_mm: float, inner_mm: float, outer_mm: float) -> tuple[float, float]:
@@ -359,7 +361,7 @@ def grip(
                     block=Qty(block.modulus_mpa, "modulus"),
                     sleeve=Qty(sleeve.iron.modulus_mpa, "modulus"),
                 ),
-                "EN 1561, from memory",
+                "from memory",
             ),
         ),
         influences=tuple(
@@ -447,9 +449,9 @@ def fitting(
         assumptions=(
             Assumption(
                 L("The block grows by {alpha} all round, evenly heated.", alpha=Qty(block.expansion_per_k, "expansion")),
-                "EN 1561, from memory",
+                "from memory",
             ),
-            Assumption(L("A cold sleeve shrinks by {alpha}.", alpha=Qty(cold_per_k, "expansion")), "EN 1561, from memory"),
+            Assumption(L("A cold sleeve shrinks by {alpha}.", alpha=Qty(cold_per_k, "expansion")), "from memory"),
         ),
         cautions=tuple(cautions),
     )

@@ -22,6 +22,7 @@ from dataclasses import dataclass
 from statistics import NormalDist
 from typing import Sequence
 
+from .constants import constant
 from .result import Assumption, Figure, Influence, Result, Verdict
 from .say import L, Line, Qty
 
@@ -42,9 +43,7 @@ __all__ = [
 
 _NORMAL = NormalDist()
 #: Relative standard uncertainty of a reading when the gauge was never set on the iron.
-#: Grey irons carry sound at about 3500 to 5600 m/s (from memory): a rectangular spread
-#: of that half-width about its middle, divided by the root of three.
-UNCALIBRATED_RELATIVE_U = (5600 - 3500) / 2 / ((5600 + 3500) / 2) / math.sqrt(3)
+UNCALIBRATED_RELATIVE_U = constant("sound.grey_iron").u / constant("sound.grey_iron").value
 
 
 def _positive(name: str, value: float) -> None:

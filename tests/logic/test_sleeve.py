@@ -138,10 +138,10 @@ def test_grip_by_hand():
     d, ring = 79.956, 89.956
     co = (ring**2 + d**2) / (ring**2 - d**2)
     ci = (d**2 + 75**2) / (d**2 - 75**2)
-    p = 0.056 / (d / 110_000 * (co + ci))
+    p = 0.056 / (d / 105_000 * (co + ci))
     assert r.figure("pressure_high").value == pytest.approx(p)
     assert r.figure("block_high").value == pytest.approx(p * co)
-    assert p == pytest.approx(3.189, abs=0.01) and p * co == pytest.approx(27.2, abs=0.1)
+    assert p == pytest.approx(3.044, abs=0.01) and p * co == pytest.approx(26.0, abs=0.1)
     assert r.figure("push_high").value == pytest.approx(0.12 * p * math.pi * d * 130)
     assert r.figure("pressure_low").value == pytest.approx(p * 32 / 56)
     assert r.verdict == Verdict.GO
@@ -149,11 +149,11 @@ def test_grip_by_hand():
 
 
 def test_grip_judges_stress_wall_and_thin_sleeves():
-    assert grip(1, SLEEVE, wall=WALL, finished_mm=76.2, block_limit_mpa=20.0).verdict == Verdict.STOP
+    assert grip(1, SLEEVE, wall=WALL, finished_mm=76.2, block_limit_mpa=18.0).verdict == Verdict.STOP
     assert grip(1, SLEEVE, wall=None, finished_mm=76.2).verdict == Verdict.MAYBE
     assert grip(1, SLEEVE, wall=Qty(-0.1, "wall", 0.1), finished_mm=76.2).verdict == Verdict.STOP
     assert "bored away" in say(grip(1, SLEEVE, wall=WALL, finished_mm=80.5).line)
-    near = grip(1, SLEEVE, wall=WALL, finished_mm=76.2, block_limit_mpa=28.0)
+    near = grip(1, SLEEVE, wall=WALL, finished_mm=76.2, block_limit_mpa=27.0)
     assert near.verdict == Verdict.MAYBE
 
 
@@ -163,7 +163,7 @@ def test_stress_uncertainty_against_a_simulation():
     n = 100_000
     fit = 0.056 + 0.003 * rng.standard_normal(n) + 0.003 * rng.standard_normal(n)
     wall = 5.0 + 0.1 * rng.standard_normal(n)
-    e = 110_000 * (1 + 0.1 * rng.standard_normal(n))
+    e = 105_000 * (1 + 0.1 * rng.standard_normal(n))
     d = 79.956
     ring = d + 2 * wall
     co = (ring**2 + d**2) / (ring**2 - d**2)
@@ -174,10 +174,10 @@ def test_stress_uncertainty_against_a_simulation():
 
 
 def test_free_drop_by_hand():
-    # block alone: (0.056 + 0.05) / (11.7e-6 × 79.944) = 113.3 K over 20 °C
+    # block alone: (0.056 + 0.05) / (11e-6 × 79.944) = 120.5 K over 20 °C
     r = fitting(1, SLEEVE)
-    assert r.value.value == pytest.approx(20 + 0.106 / (11.7e-6 * 79.944))
-    assert r.value.value == pytest.approx(133.3, abs=0.1)
+    assert r.value.value == pytest.approx(20 + 0.106 / (11.0e-6 * 79.944))
+    assert r.value.value == pytest.approx(140.5, abs=0.1)
     assert r.verdict == Verdict.STOP  # over the 120 °C allowed by default
     # sleeve alone: 0.106 / (10e-6 × 80) = 132.5 K: liquid nitrogen would, dry ice would not
     assert r.figure("sleeve_alone").value == pytest.approx(-112.5)
@@ -187,7 +187,7 @@ def test_free_drop_by_hand():
 def test_cold_sleeve_and_warm_block_share_the_gap_exactly():
     r = fitting(1, SLEEVE, sleeve_c=-70.0)
     block_rise = r.value.value - 20
-    grown = 11.7e-6 * 79.944 * block_rise + 10e-6 * 80 * 90
+    grown = 11.0e-6 * 79.944 * block_rise + 10e-6 * 80 * 90
     assert grown == pytest.approx(0.106, abs=1e-12)
     assert {c.key for c in r.cautions} == {"hot_metal", "deep_cold"}
     assert r.verdict == Verdict.GO
@@ -281,4 +281,4 @@ def test_impossible_iron_is_refused():
         Iron(0, 0.3, 1e-5)
     with pytest.raises(ValueError):
         Iron(1e5, 0.5, 1e-5)
-    assert GREY_IRON.modulus_mpa == 110_000
+    assert GREY_IRON.modulus_mpa == 105_000

@@ -122,7 +122,7 @@ def test_like_pieces_set_the_scale_alone_and_contradictions_set_nothing():
 def test_untried_gauge_says_so():
     c = calibration([])
     assert c.verdict == Verdict.MAYBE
-    assert "27" in say(c.line)  # 2 × (2100/2)/4550/√3 = 26.6 %
+    assert "26" in say(c.line)  # 2 × (2100/2)/4600/√3 = 26.4 %
     assert calibration([Piece(5, 5)]).correct(5, 0.05).u < c.correct(5, 0.05).u
 
 
