@@ -102,6 +102,7 @@ class App:
             ),
         )
         self._serial = 0
+        self._picker: ft.FilePicker | None = None
 
     # -- words --------------------------------------------------------------------
     def t(self, line: Line | str) -> str:
@@ -285,6 +286,12 @@ class App:
         for entry in entries:
             view.add(entry)
         return entries
+
+    def picker(self) -> ft.FilePicker:
+        """The one file picker, made when first needed."""
+        if self._picker is None:
+            self._picker = ft.FilePicker()
+        return self._picker
 
     def update(self, *controls: ft.Control) -> None:
         self.page.update(*controls)

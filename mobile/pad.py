@@ -61,22 +61,42 @@ class Pad:
         if self.field is None:
             return ()
         own = units.choices_for(self.field.kind, self.app.style)
-        return (own[0], "div", *own[1:]) if self.division_mm and self.field.kind == "deviation" else own
+        if self.field.kind != "deviation":
+            return own
+        divisions = ("div",) if self.division_mm else ()
+        size = ("in",) if self.base_mm and "in" not in own else ()
+        return (own[0], *divisions, *own[1:2], *size, *own[2:])
 
     def parse(self) -> units.Entered:
         """What the text means now. Raises units.EntryError."""
         style = self.app.style
         text = self.text
-        if self.unit and any(c.isdigit() for c in text):
+        own = units.unit_shown(self.field.kind, style)
+        # a number in the person's own unit is left bare, so that a slip of unit can be asked about
+        if self.unit and self.unit != own and any(c.isdigit() for c in text):
             text = f"{text} {self.unit}"
-        return units.parse(
-            text,
-            self.field,
-            length_unit=style.length,
-            temperature_unit=style.temperature,
-            base_mm=self.base_mm,
-            divisions_mm=self.division_mm,
-        )
+        how = {"length_unit": style.length, "temperature_unit": style.temperature, "divisions_mm": self.division_mm}
+        if self.field.kind != "deviation" or self.base_mm is None:
+            return units.parse(text, self.field, base_mm=self.base_mm, **how)
+        try:
+            return units.parse(text, self.field, **how)
+        except units.EntryError as wrong:
+            size = self._whole_size(text, how)
+            if size is None:
+                raise wrong
+            return size
+
+    def _whole_size(self, text: str, how: dict[str, Any]) -> units.Entered | None:
+        """A dial field also takes the whole size, where it can be nothing else: 3.0125 in is +12.5 thou over 3.0000."""
+        whole = Field(
+            key=self.field.key, label=self.field.label, kind="size", help=self.field.help,
+            low=self.base_mm + (self.field.low or -3), high=self.base_mm + (self.field.high or 5),
+        )  # fmt: skip
+        try:
+            got = units.parse(text, whole, **how)
+        except units.EntryError:
+            return None
+        return units.Entered(text=got.text, typed_unit=got.typed_unit, value=got.value - self.base_mm, unit="mm")
 
     # -- keys ------------------------------------------------------------------------
     async def press(self, key: str) -> None:

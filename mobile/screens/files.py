@@ -8,19 +8,34 @@ from typing import Any
 import flet as ft
 
 from logic.say import L
+from store.errors import Refused
 
 from .. import parts, theme as th
 from ..app import Screen, now_ms
 from .words import when
 
+REMIND_DAYS = 7
 
-async def save_export(app: Any, ids: list[str] | None, name: str) -> None:
-    """Hand one export file to the browser (or, on a computer, to a save dialogue)."""
-    data = await app.jobs.export(ids)
+
+def file_name(name: str, ending: str) -> str:
     stem = re.sub(r"[^a-z0-9]+", "-", name.lower()).strip("-")[:40] or "jobs"
-    file = f"boreside-{stem}-{when(now_ms())[:10]}.json"
-    await ft.FilePicker().save_file(file_name=file, src_bytes=data)
+    return f"boreside-{stem}-{when(now_ms())[:10]}.{ending}"
+
+
+async def hand_over(app: Any, name: str, ending: str, data: bytes) -> None:
+    """Give a file to the browser (on a computer, to a save dialogue)."""
+    file = file_name(name, ending)
+    await app.picker().save_file(file_name=file, src_bytes=data)
     app.toast(L("{file} handed over", file=file))
+
+
+async def save_export(app: Any, ids: list[str] | None, name: str, **how: Any) -> None:
+    try:
+        data = await app.jobs.export(ids, **how)
+    except Refused as no:
+        app.toast(no.line, bad=True)
+        return
+    await hand_over(app, name, "json", data)
 
 
 async def load_demo(app: Any) -> None:
@@ -37,77 +52,105 @@ class Files(Screen):
     up = "/more"
 
     async def load(self) -> None:
-        self.list = await self.app.jobs.list("job")
-        self.bin = await self.app.jobs.list("job", deleted=True)
-        self.found_file: Any = None
+        await self._look()
+        self.photos = False
+        self.passphrase = ""
         self.problem: Any = None
         self.report: Any = None
+        self.sealed: bytes | None = None
+
+    async def _look(self) -> None:
+        self.list = await self.app.jobs.list("job")
+        self.bin = await self.app.jobs.list("job", deleted=True)
+        self.due = await self.app.jobs.backup_due(REMIND_DAYS)
 
     def body(self) -> list[ft.Control]:
         t = self.t
         latest = max((s.last_export_ms or 0 for s in self.list), default=0)
-        out = [
+        out: list[ft.Control] = [
             parts.heading(t(L("Keep a copy"))),
             parts.text(t(L("Everything is stored on this device only. A file is your backup and the way to the shop computer."))),
             parts.muted(t(L("Last saved to a file: {when}", when=when(latest))) if latest else t(L("Never saved to a file yet."))),
+        ]
+        if self.due:
+            out.append(parts.notice(t(L("{n} jobs have changed and were not saved to a file for {days} days or more.", n=str(len(self.due)), days=str(REMIND_DAYS))), bad=True))
+        self.words = ft.TextField(
+            label=t(L("Passphrase (leave empty for a plain file)")), value=self.passphrase, on_change=self._phrase, password=True, can_reveal_password=True, text_size=th.BODY, border_color="outline"
+        )
+        out += [
+            ft.Checkbox(label=t(L("Put the photos in as well")), value=self.photos, on_change=self._photos, label_style=ft.TextStyle(size=th.BODY)),
+            self.words,
             parts.button(t(L("Save all jobs to a file")), self._all, icon=ft.Icons.SAVE_ALT, primary=True, height=56),
             parts.heading(t(L("Take in a file"))),
             parts.text(t(L("Jobs from the file are merged with those here. Nothing is overwritten."))),
             parts.button(t(L("Choose a file")), self._pick, icon=ft.Icons.FILE_OPEN, height=56),
         ]
+        if self.sealed is not None:
+            self.key_field = ft.TextField(label=t(L("Passphrase of the file")), password=True, can_reveal_password=True, on_submit=self._unseal, text_size=th.BODY, border_color="outline", autofocus=True)
+            out += [self.key_field, parts.button(t(L("Open the file")), self._unseal, height=th.TOUCH)]
         if self.problem is not None:
             out.append(parts.notice(t(self.problem), bad=True))
         if self.report is not None:
             out.append(self._reported())
         out.append(parts.heading(t(L("Demo"))))
-        out.append(parts.button(t(L("Load the demo job")), self._demo, icon=ft.Icons.SCIENCE_OUTLINED, height=th.TOUCH))
+        out.append(parts.button(t(L("Load the demo job")), self._demo, icon=ft.Icons.SCIENCE_OUTLINED))
         if self.bin:
             out.append(parts.heading(t(L("Bin"))))
             for s in self.bin:
                 out.append(
-                    ft.Row(
-                        [parts.text(s.title or t(L("Job without a name")), th.BODY, expand=True), parts.button(t(L("Bring back")), self._restore, data=s.id, height=th.TOUCH)]
-                    )
+                    ft.Row([parts.text(s.title or t(L("Job without a name")), th.BODY, expand=True), parts.button(t(L("Bring back")), self._restore, data=s.id)])
                 )
         return out
 
     def _reported(self) -> ft.Control:
         r = self.report
         lines = [
-            parts.text(self.t(L("{n} entries were new, {m} were here already.", n=str(r.added), m=str(r.unchanged))), th.LARGE, bold=True),
+            parts.text(self.t(L("{n} entries were new, {m} were here already.", n=str(r.added), m=str(r.unchanged))), th.LARGE, bold=True, color="ontertiarycontainer"),
         ]
-        return parts.card(*lines, bg="tertiarycontainer")
+        if r.header_conflicts:
+            lines.append(
+                parts.text(self.t(L("{n} job details were set differently in the two copies. The later one stands; open the job to settle it.", n=str(len(r.header_conflicts)))), color="ontertiarycontainer")
+            )
+        return ft.Semantics(container=True, live_region=True, content=parts.card(*lines, bg="tertiarycontainer"))
+
+    async def _photos(self, e: Any) -> None:
+        self.photos = bool(e.control.value)
+
+    async def _phrase(self, e: Any) -> None:
+        self.passphrase = e.control.value
 
     async def _all(self, e: Any) -> None:
-        await save_export(self.app, None, "all")
-        await self.load()
+        await save_export(self.app, None, "all", photos=self.photos, passphrase=self.passphrase)
+        await self._look()
         self.redraw()
 
     async def _pick(self, e: Any) -> None:
-        files = await ft.FilePicker().pick_files(with_data=True, allow_multiple=False)
-        if not files:
-            return
-        await self._take(bytes(files[0].bytes or b""))
+        files = await self.app.picker().pick_files(with_data=True, allow_multiple=False)
+        if files:
+            await self._take(bytes(files[0].bytes or b""))
 
-    async def _take(self, data: bytes) -> None:
-        from store.errors import Refused
+    async def _unseal(self, e: Any) -> None:
+        await self._take(self.sealed, self.key_field.value or "")
 
+    async def _take(self, data: bytes, passphrase: str = "") -> None:
         self.problem = self.report = None
         try:
-            incoming = await self.app.jobs.examine(data)
+            incoming = await self.app.jobs.examine(data, passphrase=passphrase)
+            self.sealed = None
             self.report = await self.app.jobs.take_in(incoming)
             self.app.forget()
         except Refused as no:
             self.problem = no.line
-        self.list = await self.app.jobs.list("job")
+            self.sealed = data if no.code in ("sealed", "passphrase") else None
+        await self._look()
         self.redraw()
 
     async def _demo(self, e: Any) -> None:
         await load_demo(self.app)
-        await self.load()
+        await self._look()
         self.redraw()
 
     async def _restore(self, e: Any) -> None:
-        await self.app.jobs.restore(e.control.data)
-        await self.load()
+        await self.app.jobs.restore(e.control.data, by=self.app.by)
+        await self._look()
         self.redraw()

@@ -6,13 +6,12 @@ from typing import Any
 
 import flet as ft
 
-from logic.say import L
-from store import draft
+from logic.say import L, Qty
 from store.sheets import sheet
 
 from .. import parts, theme as th
 from ..app import Screen
-from .words import answer_strip
+from .words import answer_strip, stamp_ms, when
 
 STATE = {
     "done": (ft.Icons.CHECK_CIRCLE, "tertiary", L("done")),
@@ -21,6 +20,20 @@ STATE = {
     "blocked": (ft.Icons.PAUSE_CIRCLE_OUTLINE, "onsurfacevariant", L("waits")),
     "skipped": (ft.Icons.REDO, "onsurfacevariant", L("left out")),
     "look": (ft.Icons.HELP, "secondary", L("look again")),
+}
+
+
+DETAIL = {
+    "title": L("job name"),
+    "customer": L("customer"),
+    "engine": L("engine"),
+    "nominal": L("nominal bore"),
+    "cylinders": L("number of cylinders"),
+    "bar": L("boring bar"),
+    "hone": L("hone"),
+    "gauge": L("bore gauge"),
+    "micrometer": L("micrometer"),
+    "deleted": L("bin"),
 }
 
 
@@ -33,6 +46,7 @@ class Job(Screen):
         self.title = L("{name}", name=self.view.header("title") or "")
         self.up = "/"
         self.states = flow.states(self.view)
+        self.conflicts = await self.app.jobs.conflicts(self.id)
 
     def body(self) -> list[ft.Control]:
         t = self.t
@@ -41,6 +55,8 @@ class Job(Screen):
         nominal = self.view.nominal_mm
         if about:
             out.append(parts.muted(about, th.BODY))
+        for c in self.conflicts:
+            out.append(self._conflict(c))
         work = sheet("oversize").work(self.view)
         if work.results:
             out.append(answer_strip(self.app, work.results[0]))
@@ -58,6 +74,34 @@ class Job(Screen):
         out.append(parts.button(t(L("Save this job to a file")), self._export, icon=ft.Icons.SAVE_ALT, height=th.TOUCH))
         out.append(parts.button(t(L("Put this job in the bin")), self._bin, icon=ft.Icons.DELETE_OUTLINE, height=th.TOUCH))
         return out
+
+    def _conflict(self, c: Any) -> ft.Control:
+        """Two copies set one detail differently: both are shown, pressing one settles it."""
+        rows = []
+        for v in c.values:
+            said = self._said(c.key, v.value)
+            rows.append(
+                parts.button(self.t(L("{value} – {who}, {when}", value=said, who=v.by or self.t(L("nobody named")), when=when(stamp_ms(v.stamp)))), self._settle, data=(c.key, v.value))
+            )
+        return parts.card(
+            ft.Row([ft.Icon(ft.Icons.CALL_SPLIT, color="onsecondarycontainer"), parts.text(self.t(L("Set differently in two copies: {detail}. Press the right one.", detail=DETAIL.get(c.key, c.key))), bold=True, color="onsecondarycontainer", expand=True)]),
+            *rows,
+            bg="secondarycontainer",
+        )
+
+    def _said(self, key: str, value: Any) -> str:
+        if hasattr(value, "unit"):
+            return self.app.two(Qty(value.value, "size"))[0]
+        if key == "deleted":
+            return self.t(L("in the bin") if value else L("kept"))
+        return str(value)
+
+    async def _settle(self, e: Any) -> None:
+        key, value = e.control.data
+        await self.app.jobs.set_header(self.id, by=self.app.by, **{key: value})
+        self.app.forget(self.id)
+        await self.load()
+        self.redraw()
 
     def _row(self, s: Any) -> ft.Control:
         icon, ink, word = STATE[s.state]

@@ -8,6 +8,7 @@ import flet as ft
 
 from logic.say import L
 from store import draft
+from store.errors import Refused
 from store.sheets import all_sheets
 
 from .. import parts, theme as th
@@ -37,12 +38,48 @@ class Log(Screen):
         self.choices = {(key, c.value): c.label for s in all_sheets() for key, f in s.fields.items() for c in f.choices}
         self.many = 60
 
+        self.pictures = {p.digest: await self.app.jobs.get_photo(p.digest) for p in self.view.photos}
+
+    def _photos(self) -> list[ft.Control]:
+        out: list[ft.Control] = [parts.button(self.t(L("Add a photo")), self._shoot, icon=ft.Icons.ADD_A_PHOTO_OUTLINED)]
+        for p in self.view.photos:
+            kept = self.pictures.get(p.digest)
+            words = " · ".join(x for x in (p.caption, when(stamp_ms(p.stamp)), p.by) if x)
+            out.append(
+                ft.Column(
+                    [
+                        ft.Image(src=kept[1], border_radius=th.ROUND, fit=ft.BoxFit.CONTAIN, semantics_label=self.t(L("Photo: {caption}", caption=words)))
+                        if kept
+                        else parts.notice(self.t(L("This photo is on another device. Save it there with its photos and take the file in here."))),
+                        parts.muted(words),
+                    ],
+                    spacing=2,
+                )
+            )
+        return out
+
+    async def _shoot(self, e: Any) -> None:
+        from ..photos import shrink
+
+        files = await self.app.picker().pick_files(with_data=True, file_type=ft.FilePickerFileType.IMAGE)
+        if not files:
+            return
+        try:
+            data, media = await shrink(bytes(files[0].bytes or b""))
+            digest = await self.app.jobs.put_photo(data, media)
+            await self.app.add(self.view, draft.photo(digest, media, len(data), caption=(self.note.value or "").strip()[:200]))
+        except Refused as no:
+            self.app.toast(no.line, bad=True)
+            return
+        self.pictures[digest] = (media, data)
+        self.redraw()
+
     def body(self) -> list[ft.Control]:
-        self.note = ft.TextField(label=self.t(L("Write a note")), multiline=True, min_lines=1, max_lines=5, text_size=th.BODY, border_color="outline")
+        self.note = ft.TextField(label=self.t(L("Write a note, or the words under a photo")), multiline=True, min_lines=1, max_lines=5, text_size=th.BODY, border_color="outline")
         entries = sorted(self.view.entries.values(), key=lambda e: (e.stamp, e.id), reverse=True)
         live = {e.id for e in self.view.live()}
         out = [
-            parts.card(self.note, parts.button(self.t(L("Keep this note")), self._keep, icon=ft.Icons.NOTE_ADD_OUTLINED, height=th.TOUCH)),
+            parts.card(self.note, parts.button(self.t(L("Keep this note")), self._keep, icon=ft.Icons.NOTE_ADD_OUTLINED), *self._photos()),
             parts.muted(self.t(L("{n} entries. Nothing in the log is ever changed; a correction is a new entry.", n=str(len(entries))))),
         ]
         out += [self._row(e, e.id in live) for e in entries[: self.many]]

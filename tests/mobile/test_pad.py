@@ -1,0 +1,135 @@
+"""The number pad's logic, key by key, without a browser."""
+
+import asyncio
+
+import pytest
+
+from logic.fields import Field
+from logic.say import L, Style, say
+from mobile.pad import Pad
+
+
+class Frame:
+    """What a pad needs of the app."""
+
+    def __init__(self, length="in"):
+        self.style = Style(length=length)
+        self.updates = 0
+
+    def t(self, line):
+        return say(line, self.style)
+
+    def update(self, *controls):
+        self.updates += 1
+
+
+NOMINAL = Field(key="t.nominal", label=L("Nominal"), kind="size", low=20, high=500, help=L("A size."))
+READING = Field(key="t.reading", label=L("Reading"), kind="deviation", low=-3, high=5, help=L("A reading."))
+
+
+def press(pad, keys):
+    async def go():
+        for k in keys:
+            await pad.press(k)
+
+    asyncio.run(go())
+
+
+def make(length="in"):
+    got = []
+
+    async def entered(e):
+        got.append(e)
+
+    return Pad(Frame(length), entered=entered), got
+
+
+def test_digits_make_a_size_in_the_persons_unit():
+    pad, got = make()
+    pad.aim(NOMINAL, NOMINAL.label)
+    press(pad, [*"3.0312", "next"])
+    assert got[0].value == pytest.approx(3.0312 * 25.4, abs=1e-12)
+    assert got[0].typed_unit == "in"
+
+
+def test_a_fraction_is_typed_with_the_fraction_key_twice():
+    pad, got = make()
+    pad.aim(NOMINAL, NOMINAL.label)
+    press(pad, ["3", "/", "1", "/", "3", "2", "next"])
+    assert got[0].value == pytest.approx((3 + 1 / 32) * 25.4, abs=1e-12)
+
+
+def test_the_unit_key_goes_round_and_is_remembered():
+    pad, got = make()
+    pad.aim(READING, READING.label, base_mm=76.2)
+    first = pad.unit
+    assert first == "thou"
+    press(pad, ["unit"])
+    second = pad.unit
+    assert second == "tenth"
+    pad.aim(READING, READING.label, base_mm=76.2)
+    assert pad.unit == second
+    press(pad, [*"125", "next"])
+    assert got[0].value == pytest.approx(12.5 * 0.0254, abs=1e-12)
+
+
+def test_divisions_of_the_gauge():
+    pad, got = make("mm")
+    pad.aim(READING, READING.label, base_mm=76.2, division_mm=0.01)
+    while pad.unit != "div":
+        press(pad, ["unit"])
+    press(pad, [*"37", "next"])
+    assert got[0].value == pytest.approx(0.37, abs=1e-12)
+
+
+def test_one_division_up_and_down():
+    pad, got = make()
+    pad.aim(READING, READING.label, base_mm=76.2, division_mm=0.0005 * 25.4)
+    press(pad, [*"12", "more", "more", "less", "next"])
+    assert got[0].value == pytest.approx(12.5 * 0.0254, abs=1e-9)
+
+
+@pytest.mark.parametrize("length,typed,deviation", [("in", "3.0125", 12.5 * 0.0254), ("mm", "76.52", 0.32)])
+def test_a_dial_field_takes_the_whole_size_too(length, typed, deviation):
+    pad, got = make(length)
+    pad.aim(READING, READING.label, base_mm=76.2)
+    while pad.unit != length:
+        press(pad, ["unit"])
+    press(pad, [*typed, "next"])
+    assert got[0].value == pytest.approx(deviation, abs=1e-9)
+
+
+def test_sign_and_rub_out():
+    pad, got = make()
+    pad.aim(READING, READING.label, base_mm=76.2)
+    press(pad, ["2", "5", "back", "sign", "next"])
+    assert got[0].value == pytest.approx(-2 * 0.0254, abs=1e-12)
+
+
+def test_a_unit_slip_is_asked_about_and_the_text_stays():
+    pad, got = make()
+    pad.aim(NOMINAL, NOMINAL.label)
+    press(pad, [*"76.2", "next"])
+    assert not got
+    assert pad.text == "76.2"
+    said = pad.app.t(pad.error)
+    assert "76.2" in said and "3.0000" in said
+
+
+def test_empty_is_refused_with_a_sentence():
+    pad, got = make()
+    pad.aim(NOMINAL, NOMINAL.label)
+    press(pad, ["next"])
+    assert not got and pad.error is not None
+
+
+def test_keys_of_a_keyboard():
+    pad, got = make()
+    pad.aim(NOMINAL, NOMINAL.label)
+
+    async def go():
+        for k in ("3", "Numpad 0", "Backspace", ".", "0", "1", "Q", "Enter"):
+            await pad.key(k)
+
+    asyncio.run(go())
+    assert got[0].value == pytest.approx(3.01 * 25.4, abs=1e-12)
