@@ -23,7 +23,8 @@ from .documents import Document, Stamped, Typed, value_of
 from .draft import refusal, typed
 from .errors import Refused
 from .merge import HeaderConflict, add_entries, conflicts, heads, merge, set_value
-from .shelf import Record
+from .migrations import NEWER
+from .shelf import BROKEN, Record
 
 if TYPE_CHECKING:
     from .transfer import Incoming
@@ -73,10 +74,7 @@ class MergeReport:
     new_documents: tuple[str, ...]
 
 
-_TROUBLES: Mapping[str, Line] = {
-    "newer": L("This was made by a newer Boreside. Update this copy first; it is left as it is."),
-    "broken": L("This log is damaged and cannot be read."),
-}
+_TROUBLES: Mapping[str, Line] = {"newer": NEWER, "broken": BROKEN}
 
 
 class Jobs:
@@ -131,7 +129,7 @@ class Jobs:
             if record.get("type", "job") != type or record.get("deleted", False) != deleted:
                 continue
             if words:
-                text = " ".join((record["title"], record["customer"], record["engine"])).casefold()
+                text = " ".join(record.get(k, "") for k in ("title", "customer", "engine")).casefold()
                 if not all(w in text for w in words):
                     continue
             found.append(self._summary(record, exported.get(record["id"])))

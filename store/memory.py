@@ -32,7 +32,7 @@ class MemoryBackend(Backend):
         return self.index
 
     async def read(self, id: str) -> Document | None:
-        return self._shelf(id)[0].document if id in self.texts else None
+        return self._shelf(id)[0].whole()
 
     async def change(self, id: str, do: Change, mark: Callable[[], str]) -> Document:
         shelf, carried = self._shelf(id)

@@ -15,7 +15,9 @@ from logic.say import L
 from .documents import SCHEMA
 from .errors import Refused
 
-__all__ = ["MIGRATIONS", "upgrade", "version_of"]
+__all__ = ["MIGRATIONS", "NEWER", "upgrade", "version_of"]
+
+NEWER = L("This was made by a newer Boreside. Update this copy first; it is left as it is.")
 
 Step = Callable[[dict[str, Any]], dict[str, Any]]
 
@@ -37,7 +39,7 @@ def upgrade(data: dict[str, Any], *, to: int = SCHEMA, steps: Mapping[int, Step]
     """
     version = version_of(data)
     if version > to:
-        raise Refused(L("This was made by a newer Boreside. Update this copy first; it is left as it is."), "newer")
+        raise Refused(NEWER, "newer")
     while version < to:
         data = {**steps[version](data), "schema_version": version + 1}
         version += 1

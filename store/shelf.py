@@ -22,7 +22,9 @@ from .form import canonical, document_of, entry_data, stamped_data
 from .merge import normal, stamps
 from .migrations import upgrade
 
-__all__ = ["Carried", "Change", "Record", "Shelf", "Tables", "fetch", "record_of"]
+__all__ = ["BROKEN", "Carried", "Change", "Record", "Shelf", "Tables", "fetch", "record_of"]
+
+BROKEN = L("This log is damaged and cannot be read. If there is an exported file with it, import that.")
 
 Tables = dict[str, dict[str, Mapping[str, Any]]]
 #: From the document as it is stored now (None: not stored) to what it should be; the same
@@ -101,7 +103,7 @@ def fetch(db: TinyDB) -> tuple[Document, str, str]:
         document = normal(document_of(upgrade(data)))
         return document, str(meta.get("revision", "")), str(meta.get("clock", ""))
     except (ValidationError, LookupError, TypeError, AttributeError, ValueError) as problem:
-        raise Refused(L("This log is damaged and cannot be read."), "broken") from problem
+        raise Refused(BROKEN, "broken") from problem
 
 
 class Carried(Storage):
@@ -120,14 +122,36 @@ class Carried(Storage):
 
 
 class Shelf:
-    """An open database and the document in it (None while it is empty)."""
+    """An open database and the document in it (None while it is empty).
 
-    def __init__(self, db: TinyDB) -> None:
+    Raises Refused ("newer") if a newer version wrote it. If it is damaged, ``broken`` is
+    True and there is no document; only a whole copy, from a file or from what this
+    process still holds, can then take its place.
+    """
+
+    def __init__(self, db: TinyDB, broken: bool = False) -> None:
         self.db = db
         self.document: Document | None = None
         self.revision = self.clock = ""
-        if len(db.table("meta")):
-            self.document, self.revision, self.clock = fetch(db)
+        self.broken = broken
+        self._old_form = False
+        if not broken and len(db.table("meta")):
+            try:
+                self.document, self.revision, self.clock = fetch(db)
+            except Refused as refused:
+                if refused.code != "broken":
+                    raise
+                self.broken = True
+            else:
+                self._old_form = db.table("meta").all()[0]["schema_version"] < SCHEMA
+        if self.broken:
+            db.drop_tables()
+
+    def whole(self) -> Document | None:
+        """The document, if there is one. Raises Refused ("broken") if it is damaged."""
+        if self.broken:
+            raise Refused(BROKEN, "broken")
+        return self.document
 
     @property
     def record(self) -> Record:
@@ -140,37 +164,42 @@ class Shelf:
 
         ``mark`` gives the writing device's clock, asked after ``do`` has used it.
         """
-        after = do(self.document)
+        try:
+            after = do(self.document)
+        except Refused as refused:
+            if self.broken and refused.code == "none":
+                raise Refused(BROKEN, "broken") from refused
+            raise
         if after is self.document:
             return False
         self.clock = mark()
-        self.revision = _store(self.db, self.document, after, self.clock)
-        self.document = after
+        self.revision = _store(self.db, self.document, after, self.clock, self._old_form)
+        self.document, self._old_form, self.broken = after, False, False
         return True
 
 
-def _store(db: TinyDB, before: Document | None, after: Document, clock: str) -> str:
-    """Add the rows that are new. Only where something in ``before`` is no longer there
-    as it was (the kept copy of a doubled id) are the rows written anew."""
+def _store(db: TinyDB, before: Document | None, after: Document, clock: str, redo: bool) -> str:
+    """Add the rows that are new; with ``redo`` write all rows anew.
+
+    They are also written anew where an entry is no longer there as it was, which only
+    a doubled id brings about.
+    """
     old = {} if before is None else {e.id: e for e in before.entries}
     new = {e.id: e for e in after.entries}
-    redo = any(k not in new or not (new[k] is e or new[k] == e) for k, e in old.items())
-    _insert(db, "entries", [entry_data(e) for k, e in new.items() if redo or k not in old], redo)
-    values = {} if before is None else _values(before)
-    _insert(db, "header", [row for key, row in _values(after).items() if key not in values], False)
+    redo = redo or any(k not in new or not (new[k] is e or new[k] == e) for k, e in old.items())
+    if redo:
+        db.table("entries").truncate()
+        db.table("header").truncate()
+        old, before = {}, None
+    db.table("entries").insert_multiple([entry_data(e) for k, e in new.items() if k not in old])
+    if before is None or before.header is not after.header:
+        values = {} if before is None else _values(before)
+        db.table("header").insert_multiple([row for key, row in _values(after).items() if key not in values])
     revision = new_id(12)
     meta = db.table("meta")
     meta.truncate()
     meta.insert({"schema_version": SCHEMA, "id": after.id, "type": after.type, "revision": revision, "clock": clock})
     return revision
-
-
-def _insert(db: TinyDB, name: str, rows: list[dict[str, Any]], redo: bool) -> None:
-    table = db.table(name)
-    if redo:
-        table.truncate()
-    if rows:
-        table.insert_multiple(rows)
 
 
 def _values(document: Document) -> dict[str, dict[str, Any]]:

@@ -1,0 +1,350 @@
+"""Documents in the browser: IndexedDB, used from the worker that Python runs in.
+
+TinyDB works on a copy in memory (:class:`~store.shelf.Carried`); a change is one
+read-write transaction that looks at what is stored, makes the change on top of it
+and writes it back, so that of two tabs neither loses an entry. A method returns
+after the transaction's ``complete`` event, asked for with strict durability.
+
+Object stores: ``documents`` (id: the TinyDB tables as JSON text), ``index`` (id: the
+record as JSON text), ``settings`` and ``photos`` by key. ``settings["changes"]`` counts
+the changes, so that a list need not be read again while nothing happened.
+"""
+
+from __future__ import annotations
+
+import asyncio
+import json
+from collections import OrderedDict
+from typing import Any, Callable, Mapping
+
+from js import Object, indexedDB, navigator  # type: ignore[import-not-found]
+from pyodide.ffi import JsException, create_proxy, to_js  # type: ignore[import-not-found]
+from tinydb import TinyDB
+
+from logic.say import L
+
+from .backend import Backend
+from .documents import Document
+from .errors import NotSaved, Refused
+from .form import checksum
+from .shelf import Carried, Change, Record, Shelf
+
+__all__ = ["BrowserBackend"]
+
+FORMAT = 1
+_STORES = ("documents", "index", "settings", "photos")
+_KEPT_OPEN = 8
+_BLOCKED_S = 10.0
+
+
+def _trouble(name: str) -> Refused:
+    """What to say about an IndexedDB error, by its name."""
+    if name == "QuotaExceededError":
+        return NotSaved(L("Not saved: the browser has no room left. Free some space on this device, then try again."), "full")
+    if name in ("InvalidStateError", "TransactionInactiveError"):
+        return NotSaved(L("Not saved: Boreside was updated or its data cleared in another tab. Reload this page."), "closed")
+    return NotSaved(L("Not saved: the browser reported “{why}”. Try again.", why=name or "AbortError"), "io")
+
+
+def _name_of(error: Any) -> str:
+    return str(getattr(error, "name", "") or "")
+
+
+class BrowserBackend(Backend):
+    """Documents in this browser. ``persistent`` tells whether the browser has promised to keep
+    them when space runs short (None: it would not say)."""
+
+    def __init__(self, name: str = "boreside") -> None:
+        super().__init__()
+        self._name = name
+        self._db: Any = None
+        self._kept: list[Any] = []
+        self._shelves: OrderedDict[str, Shelf] = OrderedDict()
+        self._records: dict[str, Record] = {}
+        self._changes: int = -1
+        self.persistent: bool | None = None
+
+    # -- the connection ----------------------------------------------------------------
+    async def open(self) -> None:
+        await self._connect()
+        self.persistent = await self._ask_to_stay()
+
+    async def _connect(self) -> None:
+        done: asyncio.Future[Any] = asyncio.get_running_loop().create_future()
+        request = indexedDB.open(self._name, FORMAT)
+        proxies = []
+
+        def on(event: str, handler: Callable[[Any], None]) -> None:
+            proxies.append(create_proxy(handler))
+            setattr(request, event, proxies[-1])
+
+        def upgrade(_event: Any) -> None:
+            for name in _STORES:
+                if not request.result.objectStoreNames.contains(name):
+                    request.result.createObjectStore(name)
+
+        def failed(_event: Any) -> None:
+            name = _name_of(request.error)
+            if name == "VersionError":
+                problem = Refused(L("These jobs were stored by a newer Boreside. Update this copy first."), "newer")
+            else:
+                problem = Refused(
+                    L("The browser does not let Boreside store anything (“{why}”). A private window may be why.", why=name),
+                    "closed",
+                )
+            if not done.done():
+                done.set_exception(problem)
+
+        on("onupgradeneeded", upgrade)
+        on("onerror", failed)
+        on("onsuccess", lambda _event: None if done.done() else done.set_result(None))
+        try:
+            # "blocked" needs no handler: another tab is asked to let go, and this waits for it
+            await asyncio.wait_for(done, _BLOCKED_S)
+        except asyncio.TimeoutError as problem:
+            raise NotSaved(L("An older Boreside is open in another tab. Close it, then reload this page."), "busy") from problem
+        finally:
+            for event in ("onupgradeneeded", "onerror", "onsuccess"):
+                setattr(request, event, None)
+            for proxy in proxies:
+                proxy.destroy()
+        self._db = request.result
+        self._release()
+        for event in ("onversionchange", "onclose"):
+            self._kept.append(create_proxy(self._let_go))
+            setattr(self._db, event, self._kept[-1])
+
+    def _let_go(self, _event: Any) -> None:
+        """Another tab brings a newer form, or the data was cleared: make way."""
+        if self._db is not None:
+            self._db.close()
+            self._db = None
+        self._shelves.clear()
+        self._changes = -1
+
+    def _release(self) -> None:
+        for proxy in self._kept:
+            proxy.destroy()
+        self._kept = []
+
+    async def close(self) -> None:
+        if self._db is not None:
+            self._db.onversionchange = self._db.onclose = None
+            self._db.close()
+            self._db = None
+        self._release()
+
+    async def _ask_to_stay(self) -> bool | None:
+        storage = getattr(navigator, "storage", None)
+        for question in ("persist", "persisted"):  # a worker may only be allowed the second
+            if storage is not None and hasattr(storage, question):
+                try:
+                    return bool(await getattr(storage, question)())
+                except JsException:
+                    continue
+        return None
+
+    async def room(self) -> tuple[int, int] | None:
+        """Bytes used and bytes allowed, as the browser estimates them; None if it does not say."""
+        try:
+            estimate = await navigator.storage.estimate()
+            return int(estimate.usage), int(estimate.quota)
+        except (JsException, AttributeError, TypeError):
+            return None
+
+    # -- transactions --------------------------------------------------------------------
+    async def _run(self, stores: tuple[str, ...], start: Callable[[Any, Any], None], write: bool = False) -> None:
+        """Run one transaction to its end. ``start(transaction, ask)`` begins it; ``ask(request, then)``
+        calls ``then(result)`` inside it. Whatever they raise aborts it and is raised here."""
+        if self._db is None:
+            await self._connect()
+        done: asyncio.Future[None] = asyncio.get_running_loop().create_future()
+        failure: list[BaseException] = []
+        proxies: list[Any] = []
+        options = to_js({"durability": "strict" if write else "default"}, dict_converter=Object.fromEntries)
+        try:
+            transaction = self._db.transaction(to_js(list(stores)), "readwrite" if write else "readonly", options)
+        except JsException as problem:
+            self._let_go(None)
+            raise _trouble(_name_of(problem)) from problem
+
+        def handler(function: Callable[[Any], None]) -> Any:
+            proxies.append(create_proxy(function))
+            return proxies[-1]
+
+        def guarded(step: Callable[[], None]) -> None:
+            try:
+                step()
+            except BaseException as problem:  # noqa: BLE001 - nothing may escape into the event loop of the browser
+                failure.append(_trouble(_name_of(problem)) if isinstance(problem, JsException) else problem)
+                try:
+                    transaction.abort()
+                except JsException:
+                    pass
+
+        def ask(request: Any, then: Callable[[Any], None]) -> None:
+            request.onsuccess = handler(lambda _event: guarded(lambda: then(request.result)))
+
+        def aborted(_event: Any) -> None:
+            if not done.done():
+                done.set_exception(failure[0] if failure else _trouble(_name_of(transaction.error)))
+
+        transaction.oncomplete = handler(lambda _event: None if done.done() else done.set_result(None))
+        transaction.onabort = handler(aborted)
+        guarded(lambda: start(transaction, ask))
+        try:
+            await done
+        finally:
+            for proxy in proxies:
+                proxy.destroy()
+
+    # -- documents ---------------------------------------------------------------------------
+    def _hold(self, id: str, shelf: Shelf) -> None:
+        self._shelves[id] = shelf
+        self._shelves.move_to_end(id)
+        while len(self._shelves) > _KEPT_OPEN:
+            self._shelves.popitem(last=False)
+
+    def _with_shelf(self, transaction: Any, ask: Any, id: str, then: Callable[[Shelf], None]) -> None:
+        """Call ``then`` with the document's database, read only if it changed since it was last held."""
+
+        def checked(record: str | None) -> None:
+            held = self._shelves.pop(id, None)
+            if held is not None and record is not None and json.loads(record).get("revision") == held.revision:
+                then(held)
+            else:
+                ask(transaction.objectStore("documents").get(id), arrived)
+
+        def arrived(text: str | None) -> None:
+            carried = Carried(None)
+            broken = False
+            if text is not None:
+                try:
+                    carried.tables = json.loads(text)
+                except ValueError:
+                    broken = True
+            then(Shelf(TinyDB(storage=lambda: carried), broken=broken))
+
+        ask(transaction.objectStore("index").get(id), checked)
+
+    async def read(self, id: str) -> Document | None:
+        found: list[Shelf] = []
+        await self._run(
+            ("index", "documents"), lambda transaction, ask: self._with_shelf(transaction, ask, id, found.append)
+        )
+        if found[0].document is not None:
+            self._hold(id, found[0])
+        return found[0].whole()
+
+    async def change(self, id: str, do: Change, mark: Callable[[], str]) -> Document:
+        found: list[Shelf] = []
+        told: list[Record] = []
+
+        def start(transaction: Any, ask: Any) -> None:
+            index, settings = transaction.objectStore("index"), transaction.objectStore("settings")
+
+            def turn(shelf: Shelf) -> None:
+                found.append(shelf)
+                damaged = shelf.broken
+                if not shelf.turn(do, mark):
+                    return
+                if damaged:
+                    ask(transaction.objectStore("documents").get(id), set_aside)
+                else:
+                    write()
+
+            def set_aside(text: str | None) -> None:
+                if text is not None:
+                    transaction.objectStore("documents").put(text, f"{id}.damaged")
+                write()
+
+            def write() -> None:
+                tables = found[0].db.storage.read()
+                told.append(found[0].record)
+                transaction.objectStore("documents").put(_text(tables), id)
+                index.put(_text(told[0]), id)
+                ask(settings.get("changes"), count)
+
+            def count(value: str | None) -> None:
+                counted.append(int(value or 0) + 1)
+                settings.put(str(counted[0]), "changes")
+
+            self._with_shelf(transaction, ask, id, turn)
+
+        counted: list[int] = []
+        await self._run(("index", "documents", "settings"), start, write=True)
+        if told and counted:
+            # the index in memory stays good only if nobody else has written in between
+            self._records[id] = told[0]
+            self._changes = counted[0] if self._changes == counted[0] - 1 else -1
+        self._hold(id, found[0])
+        assert found[0].document is not None
+        return found[0].document
+
+    async def records(self) -> Mapping[str, Record]:
+        fresh: list[Any] = []
+        counted: list[int] = []
+
+        def start(transaction: Any, ask: Any) -> None:
+            def checked(value: str | None) -> None:
+                counted.append(int(value or 0))
+                if counted[0] != self._changes:
+                    ask(transaction.objectStore("index").getAll(), fresh.append)
+
+            ask(transaction.objectStore("settings").get("changes"), checked)
+
+        await self._run(("index", "settings"), start)
+        if fresh:
+            rows = (json.loads(text) for text in fresh[0].to_py())
+            self._records = {row["id"]: row for row in rows}
+            self._changes = counted[0]
+        return self._records
+
+    # -- settings and photos ----------------------------------------------------------------------
+    async def get(self, key: str) -> Any:
+        found: list[Any] = []
+        await self._run(
+            ("settings",), lambda transaction, ask: ask(transaction.objectStore("settings").get(key), found.append)
+        )
+        return None if found[0] is None else json.loads(found[0])
+
+    async def put(self, key: str, change: Callable[[Any], Any]) -> Any:
+        result: list[Any] = []
+
+        def start(transaction: Any, ask: Any) -> None:
+            store = transaction.objectStore("settings")
+
+            def write(text: str | None) -> None:
+                old = None if text is None else json.loads(text)
+                result.append(change(old))
+                if result[0] != old:
+                    store.put(_text(result[0]), key)
+
+            ask(store.get(key), write)
+
+        await self._run(("settings",), start, write=True)
+        return result[0]
+
+    async def put_photo(self, digest: str, media: str, data: bytes) -> None:
+        def start(transaction: Any, ask: Any) -> None:
+            value = to_js({"media": media, "data": to_js(data)}, dict_converter=Object.fromEntries)
+            transaction.objectStore("photos").put(value, digest)
+
+        await self._run(("photos",), start, write=True)
+
+    async def get_photo(self, digest: str) -> tuple[str, bytes] | None:
+        found: list[Any] = []
+        await self._run(
+            ("photos",), lambda transaction, ask: ask(transaction.objectStore("photos").get(digest), found.append)
+        )
+        if found[0] is None:
+            return None
+        data = found[0].data.to_bytes()
+        if checksum(data) != digest:
+            self.troubles.append(L("A photo is damaged and cannot be shown."))
+            return None
+        return str(found[0].media), data
+
+
+def _text(data: Any) -> str:
+    return json.dumps(data, ensure_ascii=False, separators=(",", ":"))
