@@ -1,0 +1,340 @@
+"""Planning the hone: stock over the grits, crosshatch, stroke and overrun.
+
+Stock is on diameter. Strokes are double strokes: down and up again. Angles of the
+crosshatch are included angles, between the two sets of grooves, opened toward the
+bore's circumference: 2 atan(v_axial / v_tangential).
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import Sequence
+
+from .result import Assumption, Caution, Figure, Influence, Result, Verdict
+from .say import L, Line, Qty
+
+__all__ = [
+    "GRITS",
+    "Crosshatch",
+    "GritStep",
+    "Split",
+    "Stroke",
+    "crosshatch",
+    "crosshatch_deg",
+    "ra_of_um",
+    "rate_for",
+    "spin_for",
+    "split",
+    "stroke",
+    "stroke_for",
+]
+
+#: Mean roughness Ra in µm that a silicon-carbide stone of a grit leaves in grey iron. From memory; stones differ.
+GRITS = {80: 1.8, 120: 1.2, 150: 0.9, 180: 0.7, 220: 0.5, 280: 0.4, 320: 0.3, 400: 0.2, 500: 0.15, 600: 0.1}
+#: Depth of the grooves against Ra in a honed bore. Common practice, no source.
+RZ_OVER_RA = 7.0
+#: Depth of the grooves and torn iron the bar leaves, µm. Common practice, no source.
+BORED_RZ_UM = 6.0
+
+
+def ra_of_um(grit: float) -> float:
+    """Ra in µm to expect of a grit: from GRITS, and between its rows in proportion on logarithmic scales."""
+    if not grit > 0:
+        raise ValueError("a grit is a number above zero")
+    known = sorted(GRITS)
+    low = max((g for g in known if g <= grit), default=known[0])
+    high = min((g for g in known if g >= grit), default=known[-1])
+    if low == high:
+        return GRITS[low]
+    if grit < known[0] or grit > known[-1]:
+        return GRITS[known[0] if grit < known[0] else known[-1]]
+    part = math.log(grit / low) / math.log(high / low)
+    return GRITS[low] * (GRITS[high] / GRITS[low]) ** part
+
+
+@dataclass(frozen=True, slots=True)
+class GritStep:
+    """One grit's share: it takes ``take_mm`` off the diameter and stops at ``until_mm``."""
+
+    grit: int
+    take_mm: float
+    until_mm: float
+    least_mm: float
+
+
+@dataclass(frozen=True, kw_only=True)
+class Split(Result):
+    """The hone's stock over the grits, coarsest first. ``enough`` is False where it does not suffice."""
+
+    steps: tuple[GritStep, ...]
+    enough: bool
+
+    def keep_after_mm(self, grit: int) -> float:
+        """Stock, on diameter, kept back for the grits after ``grit``. Raises KeyError for a grit not in use."""
+        for i, s in enumerate(self.steps):
+            if s.grit == grit:
+                return math.fsum(t.take_mm for t in self.steps[i + 1 :])
+        raise KeyError(grit)
+
+
+def split(bored_mm: float, finished_mm: float, grits: Sequence[int], *, times: float = 2.0, bored_rz_um: float = BORED_RZ_UM) -> Split:
+    """Share the stock between the bored and the finished size over ``grits``.
+
+    Each grit must go below the grooves left before it: on diameter it takes at least
+    2 · ``times`` · (their depth), the depth being RZ_OVER_RA · Ra of the grit before, or
+    ``bored_rz_um`` for the first. The first grit takes whatever is left over. Common
+    practice, no source. Raises ValueError without grits or for one named twice.
+    """
+    order = sorted(int(g) for g in grits)
+    if not order or len(set(order)) != len(order) or order[0] <= 0:
+        raise ValueError("name each grit once, as a number above zero")
+    if not times > 0.0:
+        raise ValueError("a grit must go below the grooves before it")
+    stock = finished_mm - bored_mm
+    depth = [bored_rz_um] + [RZ_OVER_RA * ra_of_um(g) for g in order[:-1]]
+    least = [2.0 * times * d / 1000.0 for d in depth]
+    later = math.fsum(least[1:])
+    first = stock - later
+    enough = first >= least[0]
+    takes = [max(0.0, first)] + least[1:]
+    if first < 0.0 and later > 0.0:
+        takes = [0.0] + [max(0.0, stock) * t / later for t in least[1:]]
+    steps, size = [], bored_mm
+    for g, t, low in zip(order, takes, least):
+        size += t
+        steps.append(GritStep(g, t, size, low))
+    last = steps[-1]
+    if stock <= 0.0:
+        line, verdict = L("No stock is left for the hone: the bore is at or over its finished size."), Verdict.STOP
+    elif not enough:
+        line, verdict = (
+            L("{stock} is too little for all these grits: the marks of one would show through the next. Leave one out, or bore less.", stock=Qty(stock, "diff")),
+            Verdict.MAYBE,
+        )
+    elif len(steps) == 1:
+        line, verdict = L("Hone {stock} with grit {g}.", stock=Qty(stock, "diff"), g=last.grit), Verdict.GO
+    else:
+        line, verdict = (
+            L("Hone {stock}: keep the last {keep} for grit {g}.", stock=Qty(stock, "diff"), keep=Qty(last.take_mm, "fine"), g=last.grit),
+            Verdict.GO,
+        )
+    return Split(
+        key="hone.split",
+        line=line,
+        value=Qty(stock, "diff"),
+        verdict=verdict,
+        why=tuple(
+            L("Grit {g}: stop at {until}, after {take}; it needs at least {least} to clear the marks before it.", g=s.grit, until=Qty(s.until_mm, "size"), take=Qty(s.take_mm, "fine"), least=Qty(s.least_mm, "fine"))
+            for s in steps
+        ),
+        figures=tuple(Figure(f"grit{s.grit}", L("Grit {g}: stop at", g=s.grit), Qty(s.until_mm, "size")) for s in steps),
+        assumptions=(
+            Assumption(L("Each grit goes {times} times as deep as the grooves before it.", times=Qty(times, "ratio"))),
+            Assumption(L("The bar leaves marks {rz} deep.", rz=Qty(bored_rz_um, "rough"))),
+            Assumption(L("Depth of the marks is {k} times Ra, and Ra by grit is that of silicon-carbide stones.", k=Qty(RZ_OVER_RA, "ratio")), "from memory"),
+        ),
+        steps=tuple(steps),
+        enough=enough,
+    )
+
+
+# -- crosshatch ------------------------------------------------------------------------
+
+
+def _above_zero(**values: float) -> None:
+    for name, value in values.items():
+        if not (math.isfinite(value) and value > 0.0):
+            raise ValueError(f"{name} must be above zero")
+
+
+def crosshatch_deg(diameter_mm: float, spin_rpm: float, stroke_mm: float, rate_per_min: float) -> float:
+    """Included angle 2 atan(v_axial / v_tangential) in degrees; v_axial = 2 · stroke · rate, v_tangential = π D n."""
+    _above_zero(diameter_mm=diameter_mm, spin_rpm=spin_rpm, stroke_mm=stroke_mm, rate_per_min=rate_per_min)
+    return 2.0 * math.degrees(math.atan2(2.0 * stroke_mm * rate_per_min, math.pi * diameter_mm * spin_rpm))
+
+
+def _slope(angle_deg: float) -> float:
+    if not 0.0 < angle_deg < 180.0:
+        raise ValueError("a crosshatch angle lies between 0 and 180 degrees")
+    return math.tan(math.radians(angle_deg) / 2.0)
+
+
+def rate_for(angle_deg: float, diameter_mm: float, spin_rpm: float, stroke_mm: float) -> float:
+    """Double strokes per minute that give the included angle at this spindle speed."""
+    _above_zero(diameter_mm=diameter_mm, spin_rpm=spin_rpm, stroke_mm=stroke_mm)
+    return _slope(angle_deg) * math.pi * diameter_mm * spin_rpm / (2.0 * stroke_mm)
+
+
+def spin_for(angle_deg: float, diameter_mm: float, stroke_mm: float, rate_per_min: float) -> float:
+    """Spindle speed in rev/min that gives the included angle at this stroke rate."""
+    _above_zero(diameter_mm=diameter_mm, stroke_mm=stroke_mm, rate_per_min=rate_per_min)
+    return 2.0 * stroke_mm * rate_per_min / (math.pi * diameter_mm * _slope(angle_deg))
+
+
+def stroke_for(angle_deg: float, diameter_mm: float, spin_rpm: float, rate_per_min: float) -> float:
+    """Stroke length in mm that gives the included angle."""
+    _above_zero(diameter_mm=diameter_mm, spin_rpm=spin_rpm, rate_per_min=rate_per_min)
+    return _slope(angle_deg) * math.pi * diameter_mm * spin_rpm / (2.0 * rate_per_min)
+
+
+@dataclass(frozen=True, kw_only=True)
+class Crosshatch(Result):
+    """The angle as it is (``angle_deg``) and what would give the wanted one."""
+
+    angle_deg: float
+    u_deg: float
+    rate_wanted: float
+    spin_wanted: float
+
+
+def crosshatch(
+    diameter_mm: float,
+    spin_rpm: float,
+    stroke_mm: float,
+    rate_per_min: float,
+    *,
+    wanted_deg: float = 30.0,
+    low_deg: float = 22.0,
+    high_deg: float = 45.0,
+    u_relative: float = 0.08,
+) -> Crosshatch:
+    """Judge the crosshatch and say what rate, or what speed, would give the wanted angle.
+
+    ``u_relative`` is the standard uncertainty of the ratio of the two speeds: strokes are
+    made by hand or counted, and the spindle slows under load.
+    """
+    if not low_deg < wanted_deg < high_deg:
+        raise ValueError("the wanted angle lies inside its range")
+    angle = crosshatch_deg(diameter_mm, spin_rpm, stroke_mm, rate_per_min)
+    x = _slope(angle)
+    u = math.degrees(2.0 * x / (1.0 + x * x) * u_relative)
+    rate = rate_for(wanted_deg, diameter_mm, spin_rpm, stroke_mm)
+    spin = spin_for(wanted_deg, diameter_mm, stroke_mm, rate_per_min)
+    inside = low_deg <= angle <= high_deg
+    if inside:
+        line = L("Crosshatch {a} included, within {low} to {high}.", a=Qty(angle, "angle"), low=Qty(low_deg, "angle"), high=Qty(high_deg, "angle"))
+    elif angle < low_deg:
+        line = L(
+            "Crosshatch only {a}: too flat, oil stays up. Stroke at {rate}, or slow the spindle to {spin}.",
+            a=Qty(angle, "angle"),
+            rate=Qty(rate, "rate"),
+            spin=Qty(spin, "spin"),
+        )
+    else:
+        line = L(
+            "Crosshatch {a}: too steep, oil drains away. Stroke at {rate}, or run the spindle at {spin}.",
+            a=Qty(angle, "angle"),
+            rate=Qty(rate, "rate"),
+            spin=Qty(spin, "spin"),
+        )
+    return Crosshatch(
+        key="hone.crosshatch",
+        line=line,
+        value=Qty(angle, "angle", u),
+        verdict=Verdict.GO if inside else Verdict.MAYBE,
+        why=(
+            L("For {wanted}: {rate} double strokes at this speed, or {spin} at this rate.", wanted=Qty(wanted_deg, "angle"), rate=Qty(rate, "rate"), spin=Qty(spin, "spin")),
+            L("Near the ends of the stroke the hone turns back and the grooves run flatter; judge the middle of the bore."),
+        ),
+        figures=(
+            Figure("angle", L("Included angle"), Qty(angle, "angle", u), formula="2 atan(2 · stroke · rate / (π D n))"),
+            Figure("rate", L("Rate for the wanted angle"), Qty(rate, "rate"), formula="tan(a/2) π D n / (2 · stroke)"),
+            Figure("spin", L("Spindle speed for the wanted angle"), Qty(spin, "spin"), formula="2 · stroke · rate / (π D tan(a/2))"),
+        ),
+        assumptions=(
+            Assumption(L("Wanted {wanted}, allowed {low} to {high} included; the ring maker's figure comes first.", wanted=Qty(wanted_deg, "angle"), low=Qty(low_deg, "angle"), high=Qty(high_deg, "angle"))),
+            Assumption(L("The ratio of the two speeds is known to about {u}.", u=Qty(2 * u_relative, "percent"))),
+        ),
+        influences=(Influence(L("The stroke rate"), 0.5), Influence(L("The spindle speed under load"), 0.5)),
+        angle_deg=angle,
+        u_deg=u,
+        rate_wanted=rate,
+        spin_wanted=spin,
+    )
+
+
+# -- stroke and overrun -------------------------------------------------------------------
+
+
+@dataclass(frozen=True, kw_only=True)
+class Stroke(Result):
+    """How far the stones travel, mm. ``lowest_mm`` is the lowest reach of the stones' end below the face."""
+
+    stroke_mm: float
+    top_mm: float
+    bottom_mm: float
+    lowest_mm: float
+    sweep_gain: float
+
+
+def stroke(
+    bore_mm: float,
+    stone_mm: float,
+    *,
+    share: float = 1.0 / 3.0,
+    clear_below_mm: float | None = None,
+    below_stones_mm: float = 0.0,
+    gap_mm: float = 3.0,
+) -> Stroke:
+    """Stroke and overrun for a bore ``bore_mm`` long and stones ``stone_mm`` long.
+
+    At each end ``share`` of the stone runs out of the bore (a third: common practice, no
+    source). Below, the hone must stay ``gap_mm`` clear of the crankcase web or whatever
+    stands ``clear_below_mm`` under the bore's end (None: nothing in the way), and
+    ``below_stones_mm`` of its body hangs below the stones. stroke = bore + both overruns
+    − stone. Raises ValueError for lengths that are not above zero.
+    """
+    _above_zero(bore_mm=bore_mm, stone_mm=stone_mm)
+    if not 0.0 < share < 1.0 or below_stones_mm < 0.0 or gap_mm < 0.0:
+        raise ValueError("overrun is a share of the stone; gaps are not negative")
+    wanted = share * stone_mm
+    room = math.inf if clear_below_mm is None else clear_below_mm - below_stones_mm - gap_mm
+    bottom = min(wanted, room)
+    travel = bore_mm + wanted + bottom - stone_mm
+    lowest = bore_mm + bottom
+    verdict, why = Verdict.GO, []
+    if travel <= 0.0:
+        verdict = Verdict.STOP
+        line = L("These stones are too long for this bore: they would hardly move. Use shorter stones.")
+    elif bottom < 0.0:
+        verdict = Verdict.STOP
+        line = L("The web stops the stones {short} short of the bore's end. Use shorter stones or a hone that ends flush.", short=Qty(-bottom, "place"))
+    elif bottom < wanted - 1e-9:
+        verdict = Verdict.MAYBE
+        line = L(
+            "Stroke {s}: {top} out at the top, but only {bottom} at the bottom before the web.",
+            s=Qty(travel, "place"),
+            top=Qty(wanted, "place"),
+            bottom=Qty(bottom, "place"),
+        )
+        why.append(L("The bottom will come out tight. Dwell there with short strokes, or use shorter stones, and measure the bottom at every check."))
+    else:
+        line = L("Stroke {s}: let the stones run out {out} at each end.", s=Qty(travel, "place"), out=Qty(wanted, "place"))
+    if travel > 0.0 and not 0.4 <= stone_mm / bore_mm <= 0.85:
+        why.append(L("Stones are best half to three quarters as long as the bore: short ones follow its waves, long ones hardly move."))
+    return Stroke(
+        key="hone.stroke",
+        line=line,
+        value=Qty(travel, "place"),
+        verdict=verdict,
+        why=tuple(why),
+        figures=(
+            Figure("stroke", L("Stroke"), Qty(travel, "place"), formula="bore + overruns − stone"),
+            Figure("top", L("Overrun at the top"), Qty(wanted, "place")),
+            Figure("bottom", L("Overrun at the bottom"), Qty(bottom, "place")),
+            Figure("lowest", L("Lowest reach of the stones below the face"), Qty(lowest, "place")),
+        ),
+        assumptions=(
+            Assumption(L("{share} of the stone runs out at each end.", share=Qty(share, "percent"))),
+            Assumption(L("{gap} kept clear of the web.", gap=Qty(gap_mm, "place"))),
+        ),
+        cautions=(
+            Caution("hone_web", L("Set the stop by hand with the spindle off: run the hone down and see that nothing touches the web, a bearing cap or the crank.")),
+        ),
+        stroke_mm=travel,
+        top_mm=wanted,
+        bottom_mm=bottom,
+        lowest_mm=lowest,
+        sweep_gain=max(1.0, (max(travel, 0.0) + stone_mm) / stone_mm),
+    )
