@@ -11,12 +11,12 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from statistics import NormalDist
 from typing import Mapping, Sequence
 
 from .constants import constant
-from .result import Assumption, Caution, Figure, Influence, Result, Verdict
+from .result import Assumption, Caution, Figure, Result, Verdict
 from .say import L, Line, Qty
+from .uncertainty import Component, chance_between, combine, from_resolution, normal_quantile
 
 __all__ = [
     "DUTIES",
@@ -36,8 +36,6 @@ __all__ = [
     "tilt_error_mm",
     "wanted_gaps",
 ]
-
-_NORMAL = NormalDist()
 
 
 @dataclass(frozen=True, slots=True)
@@ -184,12 +182,12 @@ def tilt_error_mm(bore_mm: float, tilt_mm: float) -> float:
 def feeler_u_mm(step_mm: float, feel_mm: float = 0.01) -> float:
     """Standard uncertainty of a gap taken with feelers in steps of ``step_mm``.
 
-    The step is a rectangular distribution one step wide (JCGM 100:2008, 4.3.7);
+    The step is a rectangular distribution one step wide (JCGM 100:2008, F.2.2.1);
     ``feel_mm`` is the standard uncertainty of the drag that is called a fit (common practice).
     """
     if step_mm < 0 or feel_mm < 0:
         raise ValueError("a feeler's step and feel cannot be below zero")
-    return math.hypot(step_mm / math.sqrt(12), feel_mm)
+    return math.hypot(from_resolution(step_mm), feel_mm)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -266,17 +264,22 @@ def check(
     if measured_mm < 0 or u_mm < 0 or u_bore_mm < 0:
         raise ValueError("a gap and its uncertainty cannot be below zero")
     read_in = bore_mm if measured_bore_mm is None else measured_bore_mm
-    shift_u = 0.0 if measured_bore_mm is None else math.pi * u_bore_mm
-    u = math.hypot(u_mm, shift_u)
+    budget = combine(
+        (
+            Component(L("The feeler reading"), u_mm),
+            Component(L("The difference between the two bores"), 0.0 if measured_bore_mm is None else u_bore_mm, sensitivity=math.pi),
+        )
+    )
+    u = budget.u
     narrow = min(bore_mm, narrowest_mm or bore_mm)
     wide = max(bore_mm, widest_bore_mm or bore_mm)
     gap = gap_at_mm(measured_mm, read_in, bore_mm)
     gap_narrow, gap_wide = (gap_at_mm(gap, bore_mm, b) for b in (narrow, wide))
 
-    tight_chance = _below(gap_narrow, limits.least_mm, u)
-    wide_chance = _below(-gap_wide, -limits.widest_mm, u)
+    tight_chance = 1 - chance_between(gap_narrow, u, lower=limits.least_mm)
+    wide_chance = 1 - chance_between(gap_wide, u, upper=limits.widest_mm)
     right_chance = max(0.0, 1 - tight_chance - wide_chance)
-    target = limits.least_mm + _NORMAL.inv_cdf(wanted) * u
+    target = limits.least_mm + normal_quantile(wanted) * u
     if target > limits.widest_mm:
         target = (limits.least_mm + limits.widest_mm) / 2
     to_file = max(0.0, target - gap_narrow)
@@ -382,12 +385,6 @@ def check(
                     "Cylinder {cylinder}, {ring}: {gap} would close when hot. Check the temperatures and the maker's figure before use.",
                     **gaps,
                 )
-    variance = u * u
-    influences = tuple(
-        Influence(cause, part * part / variance)
-        for cause, part in ((L("The feeler reading"), u_mm), (L("The difference between the two bores"), shift_u))
-        if part
-    )
     return RingGap(
         key=f"ring.{cylinder}.{ring}",
         line=line,
@@ -397,7 +394,7 @@ def check(
         why=tuple(why),
         figures=tuple(figures),
         assumptions=tuple(assumptions),
-        influences=tuple(sorted(influences, key=lambda i: -i.share)),
+        influences=tuple(i for i in budget.shares if i.share > 0),
         cautions=FILE_CAUTIONS,
         cylinder=cylinder,
         ring=ring,
@@ -473,13 +470,6 @@ def summary(checks: Sequence[RingGap]) -> Result:
         why=tuple(c.line for c in wrong + close),
         assumptions=(Assumption(L("Each gap is judged by itself, against the limits of its own ring."), "common practice"),),
     )
-
-
-def _below(value: float, limit: float, u: float) -> float:
-    """Chance that the true value is below ``limit``."""
-    if u == 0:
-        return 1.0 if value < limit else 0.0
-    return _NORMAL.cdf((limit - value) / u)
 
 
 def _above_zero(value: float, what: str) -> None:
