@@ -126,6 +126,14 @@ _CUTTING = (
     _row("sleeve.fit_most", L("Most interference of an iron sleeve, per unit of diameter"), 0.0007, "1", 0.0005, 0.001, PRACTICE),
     _row("hone.stock", L("Stock the bar leaves for the hone, on diameter"), 0.0762, "mm", 0.05, 0.08, PRACTICE),
     _row("hone.straightness", L("Variation a straight bar leaves along a bore"), 0.0076, "mm", 0.0, 0.0127, PRACTICE),
+    _row("face.lean_limit", L("Most a bore may lean over its length"), 0.05, "mm", 0.025, 0.1, PRACTICE),
+    _row("face.unmeasured_slope", L("Slope a face may have in a direction not measured, one standard deviation"), 2e-4, "1", 5e-5, 5e-4, PRACTICE),
+    _row("face.height_u", L("How well a height above the main-bearing axis is known, one standard deviation"), 0.01, "mm", 0.003, 0.03, PRACTICE),
+    _row("face.dirt", L("Thickness of a chip or burr that is easily missed"), 0.05, "mm", 0.02, 0.15, PRACTICE),
+    _row("face.base_length", L("Length of a boring machine's base"), 250.0, "mm", 120.0, 500.0, PRACTICE),
+    _row("face.base_width", L("Width of a boring machine's base"), 150.0, "mm", 80.0, 300.0, PRACTICE),
+    _row("sweep.reading_u", L("How well a sweep reading is known, one standard deviation"), 0.005, "mm", 0.002, 0.02, PRACTICE),
+    _row("sweep.zero_u", L("How well the diameter at the indicator's zero is known, one standard deviation"), 0.01, "mm", 0.003, 0.03, PRACTICE),
 )
 
 #: Every row by key.
