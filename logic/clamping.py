@@ -18,12 +18,12 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from statistics import NormalDist
 
 from .cautions import caution
 from .constants import constant, stress_area_mm2
 from .result import Assumption, Figure, Influence, Result, Verdict
 from .say import L, Line, Qty
+from .uncertainty import normal_cdf, normal_quantile
 
 __all__ = [
     "GRADES",
@@ -40,7 +40,6 @@ __all__ = [
     "thread",
 ]
 
-_NORMAL = NormalDist()
 _CONFIDENCE = 0.95
 
 
@@ -177,7 +176,7 @@ class Stud:
 
     def bound_n(self, probability: float) -> float:
         """The preload that is not exceeded with ``probability`` (log-normal about the likely one)."""
-        return self.preload_n * math.exp(_NORMAL.inv_cdf(probability) * self.relative_u)
+        return self.preload_n * math.exp(normal_quantile(probability) * self.relative_u)
 
 
 def _chance(ratio: float, relative_u: float) -> float:
@@ -186,7 +185,7 @@ def _chance(ratio: float, relative_u: float) -> float:
         return 0.0
     if relative_u == 0:
         return 1.0 if ratio >= 1 else 0.0
-    return _NORMAL.cdf(math.log(ratio) / relative_u)
+    return normal_cdf(math.log(ratio) / relative_u)
 
 
 def _judge(chance: float) -> tuple[str, float]:
@@ -378,7 +377,7 @@ def hold(
     verdict, sure = _judge(chance)
     by_sliding = slides <= tips
     factor, u = (sliding, u_slide) if by_sliding else (tipping, u_tip)
-    need = s.torque_nm * safety / factor * math.exp(_NORMAL.inv_cdf(_CONFIDENCE) * u)
+    need = s.torque_nm * safety / factor * math.exp(normal_quantile(_CONFIDENCE) * u)
     gaps = dict(
         force=Qty(force_n, "force"),
         factor=Qty(factor, "plain"),

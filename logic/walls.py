@@ -19,12 +19,12 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from statistics import NormalDist
 from typing import Sequence
 
 from .constants import constant
 from .result import Assumption, Figure, Influence, Result, Verdict
 from .say import L, Line, Qty
+from .uncertainty import normal_cdf, normal_quantile
 
 __all__ = [
     "Boring",
@@ -41,7 +41,6 @@ __all__ = [
     "wall_after",
 ]
 
-_NORMAL = NormalDist()
 #: Relative standard uncertainty of a reading when the gauge was never set on the iron.
 UNCALIBRATED_RELATIVE_U = constant("sound.grey_iron").u / constant("sound.grey_iron").value
 
@@ -60,7 +59,7 @@ def _chance_at_least(value: float, limit: float, u: float) -> float:
     """Probability that a normal quantity (``value``, ``u``) is at least ``limit``."""
     if u == 0:
         return 1.0 if value >= limit else 0.0
-    return _NORMAL.cdf((value - limit) / u)
+    return normal_cdf((value - limit) / u)
 
 
 # -- the thickness gauge -------------------------------------------------------------------
@@ -399,7 +398,7 @@ def largest_bore_mm(places: Sequence[WallPlace], boring: Boring, *, confidence: 
     # Diameter at which each place alone would just keep its minimum with the wanted
     # confidence; shared out equally (lower bound over all) and not shared (upper bound).
     def room(per_place: float) -> float:
-        z = _NORMAL.inv_cdf(per_place)
+        z = normal_quantile(per_place)
         return min(boring.new_mm + 2 * (p.after.value - p.minimum.value - z * (p.after.u or 0.0)) for p in left)
 
     low, high = room(1 - (1 - confidence) / len(places)), room(confidence)
@@ -443,7 +442,7 @@ def offset_limit(
     lies that way has nothing to spare already. Raises ValueError for a bad confidence.
     """
     _confidence(confidence)
-    z = _NORMAL.inv_cdf(confidence)
+    z = normal_quantile(confidence)
     best: tuple[float, Line | str] | None = None
     for place in places:
         component = _cos(direction_deg - place.angle_deg)
