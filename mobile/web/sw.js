@@ -1,0 +1,129 @@
+// Keeps the whole app on the device. The list below is written by the build: every
+// file with its SHA-256 and size. A new version is fetched beside the old one, checked
+// file by file, and takes over only when the app says so (message "apply").
+"use strict";
+const VERSION = "{{version}}";
+const BUILT = "{{built}}";
+const FILES = {{files}};
+const HEADERS = {{headers}};
+
+const PREFIX = "boreside-";
+const NAME = PREFIX + VERSION;
+const HOME = new URL("./", self.location.href);
+const CANVAS = new URL(self.location.href).searchParams.get("canvas") || "full";
+// One drawing engine per browser: the page says which one this browser takes.
+const wanted = Object.entries(FILES).filter(([, file]) => !file.canvas || file.canvas === CANVAS);
+const paths = new Map(wanted.map(([path, file]) => [new URL(path, HOME).pathname, { path, ...file }]));
+
+const hex = (buffer) => Array.from(new Uint8Array(buffer), (b) => b.toString(16).padStart(2, "0")).join("");
+const digest = async (buffer) => hex(await crypto.subtle.digest("SHA-256", buffer));
+const key = (path) => new URL(path, HOME).href;
+// Some hosts answer index.html with a redirection to the folder, so the folder is asked.
+const source = (path) => path === "index.html" ? HOME.href : key(path);
+
+async function told(fetched) {
+  for (const client of await self.clients.matchAll({ includeUncontrolled: true, type: "window" })) client.postMessage({ fetched });
+}
+
+// A file as it is kept: checked, with the security headers on it.
+function keep(path, buffer, type, hash) {
+  return new Response(buffer, { status: 200, headers: { ...HEADERS, "Content-Type": type, "Content-Length": String(buffer.byteLength), "X-Content-SHA256": hash } });
+}
+
+async function older(path, hash) {
+  for (const name of await caches.keys()) {
+    if (!name.startsWith(PREFIX) || name === NAME) continue;
+    const found = await (await caches.open(name)).match(key(path));
+    if (found && found.headers.get("X-Content-SHA256") === hash) return found.arrayBuffer();
+  }
+  return null;
+}
+
+async function install() {
+  const cache = await caches.open(NAME);
+  const total = wanted.reduce((sum, [, file]) => sum + file.size, 0);
+  let done = 0;
+  const queue = [...wanted];
+  async function next() {
+    for (let item = queue.shift(); item; item = queue.shift()) {
+      const [path, file] = item;
+      const held = await cache.match(key(path));
+      if (!held || held.headers.get("X-Content-SHA256") !== file.hash) {
+        let buffer = await older(path, file.hash);
+        if (!buffer || await digest(buffer) !== file.hash) {
+          const response = await fetch(source(path), { cache: "no-cache", credentials: "same-origin", redirect: "error" });
+          if (!response.ok) throw new Error(`${path}: ${response.status}`);
+          buffer = await response.arrayBuffer();
+          if (await digest(buffer) !== file.hash) throw new Error(`${path} is not the file this version was built with`);
+        }
+        await cache.put(key(path), keep(path, buffer, file.type, file.hash));
+      }
+      done += file.size;
+      told({ version: VERSION, done, total });
+    }
+  }
+  try {
+    await Promise.all([next(), next(), next(), next()]);
+    if (!(await status()).ready) throw new Error("not every file was kept");
+  } catch (error) {
+    queue.length = 0;
+    await caches.delete(NAME); // all or nothing
+    throw error;
+  }
+}
+
+async function status(deep) {
+  const cache = await caches.open(NAME);
+  const missing = [];
+  for (const [path, file] of wanted) {
+    const held = await cache.match(key(path));
+    if (!held || held.headers.get("X-Content-SHA256") !== file.hash) missing.push(path);
+    else if (deep && await digest(await held.arrayBuffer()) !== file.hash) missing.push(path);
+  }
+  return { version: VERSION, built: BUILT, total: wanted.length, kept: wanted.length - missing.length, missing, ready: missing.length === 0 };
+}
+
+async function answer(request, url) {
+  const home = request.mode === "navigate" && (url.pathname === HOME.pathname || url.pathname === HOME.pathname + "index.html");
+  const file = home ? { path: "index.html", ...FILES["index.html"] } : paths.get(url.pathname);
+  if (!file) {
+    // Not part of the app (a font for a script we do not ship, say): nothing is asked of the network.
+    return new Response("not part of this app", { status: 404, headers: { ...HEADERS, "Content-Type": "text/plain" } });
+  }
+  const cache = await caches.open(NAME);
+  const held = await cache.match(key(file.path));
+  if (held) return held;
+  // The browser dropped one file: fetch that one again and mend the store.
+  const response = await fetch(source(file.path), { cache: "no-cache", credentials: "same-origin", redirect: "error" });
+  const buffer = await response.arrayBuffer();
+  if (!response.ok || await digest(buffer) !== file.hash) return new Response("this file belongs to another version", { status: 409, headers: HEADERS });
+  const mended = keep(file.path, buffer, file.type, file.hash);
+  await cache.put(key(file.path), mended.clone());
+  return mended;
+}
+
+self.addEventListener("install", (event) => event.waitUntil(install()));
+
+self.addEventListener("activate", (event) => event.waitUntil((async () => {
+  for (const name of await caches.keys()) if (name.startsWith(PREFIX) && name !== NAME) await caches.delete(name);
+  await self.clients.claim();
+})()));
+
+self.addEventListener("fetch", (event) => {
+  const url = new URL(event.request.url);
+  if (url.origin !== self.location.origin) {
+    event.respondWith(new Response("other hosts are never asked", { status: 403, headers: { "Content-Type": "text/plain" } }));
+  } else if (event.request.method !== "GET") {
+    event.respondWith(new Response("nothing is ever sent", { status: 405, headers: { "Content-Type": "text/plain" } }));
+  } else if (url.pathname.startsWith(HOME.pathname)) {
+    event.respondWith(answer(event.request, url));
+  }
+});
+
+self.addEventListener("message", (event) => {
+  const message = event.data || {};
+  const reply = (value) => event.ports[0] && event.ports[0].postMessage(value);
+  if (message.type === "status") event.waitUntil(status(message.deep).then(reply));
+  else if (message.type === "version") reply({ version: VERSION, built: BUILT });
+  else if (message.type === "apply") self.skipWaiting();
+});

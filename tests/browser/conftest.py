@@ -1,0 +1,90 @@
+"""What every browser test gets: the app, built once, on a local server, in a real Chromium."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Callable, Iterator
+
+import pytest
+
+from .harness import Phone, Site, chromium
+
+ROOT = Path(__file__).parents[2]
+
+
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    why = None
+    if chromium() is None:
+        why = "no Chromium on this machine (Debian: apt-get install chromium)"
+    else:
+        try:
+            import playwright.sync_api  # noqa: F401
+        except ImportError:
+            why = "the Python package playwright is not installed"
+    for item in items:
+        if Path(__file__).parent in Path(str(item.fspath)).parents:
+            item.add_marker(pytest.mark.browser)
+            if why:
+                item.add_marker(pytest.mark.skip(reason=why))
+
+
+@pytest.fixture(scope="session")
+def built() -> Path:
+    """The offline web folder of the code as it is now. Unchanged code is not built again."""
+    from mobile.build import build
+
+    return build(ROOT / "build" / "test-web", cache=ROOT / "build" / "cache", compress=False).folder
+
+
+@pytest.fixture(scope="session")
+def playwright_now() -> Iterator[object]:
+    from playwright.sync_api import sync_playwright
+
+    with sync_playwright() as playwright:
+        yield playwright
+
+
+@pytest.fixture
+def site(built: Path) -> Iterator[Site]:
+    """The app on its own local server; each test has its own port, hence its own storage."""
+    site = Site(built)
+    yield site
+    site.stop()
+
+
+@pytest.fixture
+def new_phone(playwright_now: object, site: Site, tmp_path: Path) -> Iterator[Callable[..., Phone]]:
+    """Make a phone: ``new_phone(width=360, height=640, dark=True)``. Each has a profile of its own unless named the same."""
+    made: list[Phone] = []
+
+    def make(name: str = "", **options: object) -> Phone:
+        phone = Phone(playwright_now, site, tmp_path / (name or f"phone{len(made)}"), **options)
+        made.append(phone)
+        return phone
+
+    yield make
+    for phone in made:
+        phone.close()
+
+
+@pytest.fixture
+def phone(new_phone: Callable[..., Phone]) -> Phone:
+    """One phone, 390 by 844, light, app not yet opened."""
+    return new_phone()
+
+
+@pytest.fixture(scope="module")
+def kept_site(built: Path) -> Iterator[Site]:
+    """One server for a whole file of tests."""
+    site = Site(built)
+    yield site
+    site.stop()
+
+
+@pytest.fixture(scope="module")
+def kept_phone(playwright_now: object, kept_site: Site, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Phone]:
+    """One started phone for a whole file of tests: use it where starting afresh is not the point."""
+    phone = Phone(playwright_now, kept_site, tmp_path_factory.mktemp("kept") / "phone")
+    phone.open()
+    yield phone
+    phone.close()

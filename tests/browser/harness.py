@@ -1,0 +1,334 @@
+"""Driving the built app in a real Chromium, at the size of a phone.
+
+The app draws on a canvas, so a test sees what a screen reader sees: the semantics
+tree. :class:`Phone` opens the app in a browser whose profile lives on disk (storage
+and service worker survive a restart), finds and taps things by their label, and keeps
+a record of every request that was made.
+"""
+
+from __future__ import annotations
+
+import re
+import shutil
+import time
+from contextlib import contextmanager
+from pathlib import Path
+from typing import Any, Iterator
+from urllib.parse import urlsplit
+
+from mobile.server import Server
+
+SHOTS = Path(__file__).parent / "shots"
+
+FLAGS = [
+    "--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run", "--disable-background-networking",
+    "--disable-component-update", "--disable-sync", "--disable-dev-shm-usage", "--force-color-profile=srgb",
+]
+
+
+def chromium() -> str | None:
+    """The path of an installed Chromium, or None."""
+    for name in ("chromium", "chromium-browser", "google-chrome"):
+        found = shutil.which(name)
+        if found:
+            return found
+    return None
+
+
+class Site:
+    """The built folder on a local server that can be stopped and started again on the same port."""
+
+    def __init__(self, folder: Path) -> None:
+        self.folder = folder
+        self.server: Server | None = None
+        self.port = 0
+        self.start()
+
+    def start(self) -> None:
+        if self.server is None:
+            self.server = Server(self.folder, port=self.port).__enter__()
+            self.port = self.server.port
+
+    def stop(self) -> None:
+        if self.server is not None:
+            self.server.__exit__()
+            self.server = None
+
+    @property
+    def url(self) -> str:
+        return f"http://localhost:{self.port}/"
+
+
+# One script does the looking: it walks the semantics tree and returns what a screen
+# reader would say, with the box to tap. Flutter puts a label in aria-label, in the text
+# of a leaf, or (for fields) on the input inside.
+_READ = r"""
+() => {
+  const host = document.querySelector('flt-semantics-host');
+  const out = [];
+  if (!host) return out;
+  for (const e of host.querySelectorAll('flt-semantics, flt-semantics input, flt-semantics textarea')) {
+    const field = e.tagName === 'INPUT' || e.tagName === 'TEXTAREA';
+    const inner = [...e.childNodes].filter(n => n.nodeType === 3 || (n.nodeType === 1 && n.tagName === 'SPAN'))
+      .map(n => n.textContent).join('');
+    const label = e.getAttribute('aria-label') || (field ? e.value : inner) || '';
+    const box = e.getBoundingClientRect();
+    if (!label.trim() && !field) continue;
+    out.push({
+      id: e.id || (e.closest('flt-semantics') || {}).id || '', label: label.trim(), role: e.getAttribute('role') || (field ? 'textbox' : ''),
+      value: field ? e.value : (e.getAttribute('aria-valuetext') || ''),
+      tappable: e.hasAttribute('flt-tappable') || field || e.getAttribute('role') === 'button',
+      disabled: e.getAttribute('aria-disabled') === 'true',
+      checked: e.getAttribute('aria-checked'), selected: e.getAttribute('aria-selected') || e.getAttribute('aria-current'),
+      x: box.x, y: box.y, w: box.width, h: box.height,
+    });
+  }
+  return out;
+}
+"""
+
+
+class Phone:
+    """A browser with the app in it. Sizes are CSS pixels."""
+
+    def __init__(self, playwright: Any, site: Site, profile: Path, *, width: int = 390, height: int = 844, dark: bool = False, scale: float = 1.0, **more: Any) -> None:
+        self.site = site
+        self.profile = profile
+        self.requests: list[str] = []
+        self.console: list[str] = []
+        self.errors: list[str] = []
+        self._playwright = playwright
+        self._options = dict(
+            executable_path=chromium(), headless=True, args=FLAGS, viewport={"width": width, "height": height},
+            color_scheme="dark" if dark else "light", device_scale_factor=scale, has_touch=True, accept_downloads=True, **more,
+        )
+        self.context: Any = None
+        self.page: Any = None
+        self.launch()
+
+    # -- the browser ----------------------------------------------------------------
+    def launch(self) -> None:
+        """Start the browser on its profile (again)."""
+        self.context = self._playwright.chromium.launch_persistent_context(str(self.profile), **self._options)
+        self.context.set_default_timeout(60_000)
+        self.context.on("request", lambda request: self.requests.append(request.url))
+        self.page = self.context.pages[0] if self.context.pages else self.context.new_page()
+        self._watch(self.page)
+
+    def _watch(self, page: Any) -> None:
+        page.on("console", lambda message: self.console.append(f"{message.type}: {message.text}"))
+        page.on("pageerror", lambda error: self.errors.append(str(error)))
+
+    def second_tab(self) -> Any:
+        """Another page of the same browser (same storage), not yet opened on the app."""
+        page = self.context.new_page()
+        self._watch(page)
+        return page
+
+    def close(self) -> None:
+        if self.context is not None:
+            try:
+                self.context.close()
+            except Exception:
+                pass  # it was killed on purpose
+            self.context = None
+
+    def kill(self) -> None:
+        """End the browser's process at once, as a crash or a flat battery would."""
+        import os
+        import signal
+
+        pids = [int(p.name) for p in Path("/proc").iterdir() if p.name.isdigit() and _uses(p, self.profile)]
+        for pid in pids:
+            try:
+                os.kill(pid, signal.SIGKILL)
+            except ProcessLookupError:
+                pass
+        self.close()
+        for name in ("SingletonLock", "SingletonCookie", "SingletonSocket"):
+            (self.profile / name).unlink(missing_ok=True)
+
+    def restart(self) -> None:
+        """Close the browser and start it on the same profile."""
+        self.close()
+        self.launch()
+
+    # -- the app ----------------------------------------------------------------------
+    def open(self, path: str = "", *, timeout: float = 120) -> "Phone":
+        """Open the app and wait for its first screen."""
+        self.page.goto(self.site.url + path)
+        return self.started(timeout=timeout)
+
+    def reload(self, *, timeout: float = 120) -> "Phone":
+        self.page.reload()
+        return self.started(timeout=timeout)
+
+    def started(self, *, timeout: float = 120) -> "Phone":
+        """Wait until the app says its first screen is shown, and switch the semantics tree on."""
+        end = time.monotonic() + timeout
+        # asked again and again from outside: the page's own policy forbids a waiting script
+        while not (state := self.page.evaluate("document.documentElement.dataset.boreside")):
+            if time.monotonic() > end:
+                raise AssertionError(f"not started in {timeout} s: {self.page.inner_text('#loading')}; {self.console[-20:]}")
+            time.sleep(0.05)
+        if state != "shown":
+            raise AssertionError("the app did not start: " + self.page.inner_text("#loading") + "\n" + "\n".join(self.console[-20:]))
+        self.semantics()
+        return self
+
+    def semantics(self) -> None:
+        self.page.wait_for_selector("flt-semantics-placeholder, flt-semantics", state="attached")
+        self.page.evaluate("document.querySelector('flt-semantics-placeholder')?.click()")
+        self.page.wait_for_selector("flt-semantics-host flt-semantics", state="attached")
+
+    def offline_kept(self, *, timeout: float = 120) -> dict[str, Any]:
+        """Wait until the service worker keeps every file, and return what it says."""
+        end = time.monotonic() + timeout
+        while True:
+            got = self.page.evaluate(
+                """async () => {
+                  const found = await navigator.serviceWorker.getRegistration();
+                  if (!found || !found.active) return null;
+                  const channel = new MessageChannel();
+                  return await new Promise(done => {
+                    channel.port1.onmessage = e => done({...e.data, controlled: !!navigator.serviceWorker.controller});
+                    found.active.postMessage({type: 'status', deep: true}, [channel.port2]);
+                  });
+                }"""
+            )
+            if got and got["ready"] and got["controlled"]:
+                return got
+            if time.monotonic() > end:
+                raise AssertionError(f"not kept for offline use in {timeout} s: {got}; {self.console[-5:]}")
+            time.sleep(0.3)
+
+    def airplane(self, on: bool = True) -> None:
+        """Take the network away: the browser is set offline and the server is stopped."""
+        self.context.set_offline(on)
+        if on:
+            self.site.stop()
+        else:
+            self.site.start()
+
+    # -- seeing -----------------------------------------------------------------------
+    def read(self) -> list[dict[str, Any]]:
+        """Everything the semantics tree says now, in order: label, role, value, box, state."""
+        return self.page.evaluate(_READ)
+
+    def labels(self) -> list[str]:
+        return [node["label"] for node in self.read() if node["label"]]
+
+    def text(self) -> str:
+        """All labels, one a line."""
+        return "\n".join(self.labels())
+
+    def find(self, label: str | re.Pattern[str], *, timeout: float = 20, tappable: bool | None = None, nth: int = 0) -> dict[str, Any]:
+        """The node whose label matches: a pattern is searched, a string must be the whole label or, failing that, part of it.
+
+        Where several match, tappable ones and then smaller ones come first; ``nth`` picks another.
+        """
+        end = time.monotonic() + timeout
+        while True:
+            nodes = [n for n in self.read() if tappable is None or n["tappable"] == tappable]
+            if isinstance(label, str):
+                found = [n for n in nodes if n["label"] == label] or [n for n in nodes if label in n["label"]]
+            else:
+                found = [n for n in nodes if label.search(n["label"])]
+            found.sort(key=lambda n: (not n["tappable"], n["w"] * n["h"]))
+            if len(found) > nth:
+                return found[nth]
+            if time.monotonic() > end:
+                raise AssertionError(f"nothing labelled {label!r} on the screen, which says:\n{self.text()}")
+            time.sleep(0.05)
+
+    def has(self, label: str | re.Pattern[str]) -> bool:
+        try:
+            self.find(label, timeout=0)
+        except AssertionError:
+            return False
+        return True
+
+    def wait(self, label: str | re.Pattern[str], *, timeout: float = 20) -> dict[str, Any]:
+        """Wait until something so labelled is there."""
+        return self.find(label, timeout=timeout)
+
+    def gone(self, label: str | re.Pattern[str], *, timeout: float = 20) -> None:
+        end = time.monotonic() + timeout
+        while self.has(label):
+            if time.monotonic() > end:
+                raise AssertionError(f"{label!r} is still on the screen")
+            time.sleep(0.05)
+
+    # -- doing --------------------------------------------------------------------------
+    def tap(self, label: str | re.Pattern[str], *, timeout: float = 20, nth: int = 0) -> dict[str, Any]:
+        """Tap what is so labelled, scrolling it into view if it lies outside."""
+        node = self.find(label, timeout=timeout, nth=nth)
+        size = self.page.viewport_size
+        for _ in range(12):
+            middle = node["y"] + node["h"] / 2
+            if 0 <= middle <= size["height"]:
+                break
+            self.page.mouse.move(size["width"] / 2, size["height"] / 2)
+            self.page.mouse.wheel(0, middle - size["height"] / 2)
+            time.sleep(0.25)
+            node = self.find(label, timeout=timeout, nth=nth)
+        self.page.mouse.click(node["x"] + node["w"] / 2, node["y"] + node["h"] / 2)
+        return node
+
+    def taps(self, *labels: str) -> None:
+        for label in labels:
+            self.tap(label)
+
+    def type(self, label: str | re.Pattern[str], text: str) -> None:
+        """Tap a text field and type into it, replacing what was there."""
+        self.tap(label)
+        time.sleep(0.2)
+        self.page.keyboard.press("Control+a")
+        self.page.keyboard.type(text)
+
+    def scroll(self, pixels: float) -> None:
+        size = self.page.viewport_size
+        self.page.mouse.move(size["width"] / 2, size["height"] / 2)
+        self.page.mouse.wheel(0, pixels)
+        time.sleep(0.25)
+
+    @contextmanager
+    def download(self) -> Iterator[list[Path]]:
+        """Collect the file that what happens inside makes the browser save: ``with phone.download() as files: ...``."""
+        files: list[Path] = []
+        with self.page.expect_download() as waiting:
+            yield files
+        got = waiting.value
+        target = self.profile.parent / got.suggested_filename
+        got.save_as(target)
+        files.append(target)
+
+    @contextmanager
+    def choosing(self, path: Path) -> Iterator[None]:
+        """Answer the file picker that what happens inside opens."""
+        with self.page.expect_file_chooser() as waiting:
+            yield
+        waiting.value.set_files(str(path))
+
+    def shot(self, name: str) -> Path:
+        """A picture of the screen, kept in tests/browser/shots."""
+        SHOTS.mkdir(exist_ok=True)
+        path = SHOTS / f"{name}.png"
+        self.page.screenshot(path=str(path))
+        return path
+
+    # -- privacy --------------------------------------------------------------------------
+    def foreign(self) -> list[str]:
+        """Requests that went, or tried to go, to any other host than the app's own."""
+        own = urlsplit(self.site.url).netloc
+        return [u for u in self.requests if urlsplit(u).scheme in ("http", "https", "ws", "wss") and urlsplit(u).netloc != own]
+
+    def assert_private(self) -> None:
+        assert not self.foreign(), f"requests to other hosts: {self.foreign()}"
+
+
+def _uses(process: Path, profile: Path) -> bool:
+    try:
+        return f"--user-data-dir={profile}".encode() in (process / "cmdline").read_bytes()
+    except OSError:
+        return False
