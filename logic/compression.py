@@ -29,6 +29,7 @@ __all__ = [
     "piston_gap",
     "ratio",
     "ratio_budget",
+    "worked",
 ]
 
 #: Least distance from the piston's flat to the head with a steel rod: 0.040 in (common practice, no source).
@@ -82,6 +83,36 @@ class Doubt:
     gasket_mm: float = 0.03
     deck_mm: float = 0.02
     crown_cm3: float = 0.2
+
+
+def worked(
+    before: Space,
+    *,
+    bore_mm: float,
+    skim_mm: float = 0.0,
+    taller_mm: float = 0.0,
+    chamber_cm3: float | None = None,
+    gasket_bore_mm: float | None = None,
+    gasket_mm: float | None = None,
+    crown_cm3: float | None = None,
+) -> Space:
+    """The space after the work: bored to ``bore_mm``, the block's face skimmed by ``skim_mm``.
+
+    ``taller_mm`` is how much more compression height the new pistons have (below zero:
+    less). What is None stays as it was. Raises ValueError as :class:`Space` does, and for
+    a skim below zero.
+    """
+    if not skim_mm >= 0:
+        raise ValueError("a skim takes metal off: it cannot be below zero")
+    return replace(
+        before,
+        bore_mm=bore_mm,
+        deck_mm=before.deck_mm - skim_mm - taller_mm,
+        chamber_cm3=before.chamber_cm3 if chamber_cm3 is None else chamber_cm3,
+        gasket_bore_mm=before.gasket_bore_mm if gasket_bore_mm is None else gasket_bore_mm,
+        gasket_mm=before.gasket_mm if gasket_mm is None else gasket_mm,
+        crown_cm3=before.crown_cm3 if crown_cm3 is None else crown_cm3,
+    )
 
 
 def capacity_cm3(bore_mm: float, stroke_mm: float, cylinders: int = 1) -> float:

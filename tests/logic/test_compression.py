@@ -22,6 +22,7 @@ from logic.compression import (
     piston_gap,
     ratio,
     ratio_budget,
+    worked,
 )
 from logic.result import Verdict
 from logic.say import Style, say
@@ -99,6 +100,15 @@ def test_before_and_after_and_where_the_change_came_from():
     assert say(same.line).startswith("Compression stays at 9.17") and not same.why and not same.cautions
 
 
+def test_the_work_brings_the_piston_nearer_to_the_head():
+    after = worked(BEFORE, bore_mm=3.03 * IN, skim_mm=0.1, taller_mm=0.05)
+    assert after.deck_mm == pytest.approx(0.25) and after.bore_mm == 3.03 * IN
+    assert (after.chamber_cm3, after.gasket_mm, after.gasket_bore_mm, after.crown_cm3) == (38.0, 1.2, 78.5, 4.0)
+    changed = worked(BEFORE, bore_mm=77, chamber_cm3=37, gasket_bore_mm=80, gasket_mm=1.5, crown_cm3=6)
+    assert (changed.chamber_cm3, changed.gasket_mm, changed.gasket_bore_mm, changed.crown_cm3) == (37, 1.5, 80, 6)
+    assert worked(BEFORE, bore_mm=76.2) == BEFORE
+
+
 def test_a_bigger_gasket_lowers_it_and_says_so():
     result = compression(BEFORE, replace(BEFORE, gasket_mm=2.0))
     assert result.after < result.before
@@ -164,6 +174,7 @@ def test_a_deeper_skim_and_a_larger_bore_never_lower_the_ratio(step, skim):
         lambda: replace(BEFORE, bore_mm=-1.0),
         lambda: replace(BEFORE, chamber_cm3=-1.0),
         lambda: replace(BEFORE, deck_mm=math.nan),
+        lambda: worked(BEFORE, bore_mm=77, skim_mm=-0.1),
         lambda: piston_gap(BEFORE, least_mm=-1),
         lambda: piston_gap(BEFORE, wanted=0.2),
         lambda: gasket_cover(0, 1),
