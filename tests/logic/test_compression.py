@@ -106,7 +106,7 @@ def test_the_work_brings_the_piston_nearer_to_the_head():
     assert (after.chamber_cm3, after.gasket_mm, after.gasket_bore_mm, after.crown_cm3) == (38.0, 1.2, 78.5, 4.0)
     changed = worked(BEFORE, bore_mm=77, chamber_cm3=37, gasket_bore_mm=80, gasket_mm=1.5, crown_cm3=6)
     assert (changed.chamber_cm3, changed.gasket_mm, changed.gasket_bore_mm, changed.crown_cm3) == (37, 1.5, 80, 6)
-    assert worked(BEFORE, bore_mm=76.2) == BEFORE
+    assert worked(BEFORE, bore_mm=BEFORE.bore_mm) == BEFORE
 
 
 def test_a_bigger_gasket_lowers_it_and_says_so():
