@@ -12,6 +12,7 @@ import math
 from dataclasses import dataclass
 from typing import Sequence
 
+from .constants import constant
 from .result import Assumption, Caution, Figure, Influence, Result, Verdict
 from .say import L, Line, Qty
 
@@ -37,11 +38,11 @@ __all__ = [
     "spin_for",
 ]
 
-#: Kienzle's constants for grey iron of about 200 HB: k_c1.1 in N/mm² and the exponent. From memory.
-KC11_GREY_IRON = 1160.0
-M_GREY_IRON = 0.26
-#: Standard uncertainty of a force from such a table, relative: grade, hardness and rake differ. Common practice.
-U_FORCE = 0.15
+#: Kienzle's constants for grey iron: k_c1.1 in N/mm² and the exponent.
+KC11_GREY_IRON = constant("cutting.force.grey_iron").value
+M_GREY_IRON = constant("cutting.exponent.grey_iron").value
+#: Standard uncertainty of a force from such a table, relative: grade, hardness and rake differ.
+U_FORCE = constant("cutting.force.grey_iron").u / KC11_GREY_IRON
 #: Cutting speeds for grey iron by edge material, m/min. From memory.
 SPEEDS_M_MIN = {"hss": (18.0, 30.0), "carbide": (50.0, 120.0), "cbn": (300.0, 900.0)}
 

@@ -1,0 +1,169 @@
+"""The finish of a honed bore: what the rings want, and whether a measured finish will do.
+
+Ra is the mean roughness; Rpk, Rk and Rvk describe a plateau finish: the peaks that wear
+off first, the core that carries, and the valleys that hold oil (ISO 13565-2:1996,
+carried into ISO 21920-2:2021). All in micrometres. The ring maker's figures come first;
+the ones here are defaults from common practice, written down from memory.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import Mapping
+
+from .result import Assumption, Figure, Influence, Result, Verdict
+from .say import L, Line, Qty
+from .uncertainty import chance_between
+
+__all__ = ["PARAMETERS", "RINGS", "Finish", "Limits", "Ring", "accept", "target"]
+
+
+@dataclass(frozen=True, slots=True)
+class Limits:
+    """From ``low_um`` to ``high_um``; infinite where a side is open."""
+
+    low_um: float
+    high_um: float
+
+    def __post_init__(self) -> None:
+        if not 0.0 <= self.low_um < self.high_um:
+            raise ValueError("limits of a roughness rise from zero or more")
+
+
+#: What may be measured, and how it is said.
+PARAMETERS: Mapping[str, Line] = {
+    "ra": L("Mean roughness, Ra"),
+    "rpk": L("Peaks, Rpk"),
+    "rk": L("Core, Rk"),
+    "rvk": L("Valleys, Rvk"),
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Ring:
+    """A ring's running face: its name, the finish it wants and the grits that usually lead there."""
+
+    name: Line
+    limits: Mapping[str, Limits]
+    grits: tuple[int, ...]
+
+
+#: By ring face. From memory, common practice: a table to start from, not a specification.
+RINGS: Mapping[str, Ring] = {
+    "iron": Ring(
+        L("plain cast iron"),
+        {"ra": Limits(0.40, 0.90), "rpk": Limits(0.0, 0.50), "rk": Limits(0.8, 1.8), "rvk": Limits(0.8, 2.5)},
+        (150, 220),
+    ),
+    "chrome": Ring(
+        L("chromium plated"),
+        {"ra": Limits(0.35, 0.80), "rpk": Limits(0.0, 0.45), "rk": Limits(0.8, 1.6), "rvk": Limits(0.8, 2.4)},
+        (150, 220),
+    ),
+    "moly": Ring(
+        L("molybdenum faced"),
+        {"ra": Limits(0.25, 0.55), "rpk": Limits(0.0, 0.35), "rk": Limits(0.5, 1.2), "rvk": Limits(0.7, 2.0)},
+        (220, 280),
+    ),
+    "nitrided": Ring(
+        L("nitrided steel"),
+        {"ra": Limits(0.15, 0.45), "rpk": Limits(0.0, 0.30), "rk": Limits(0.4, 1.0), "rvk": Limits(0.7, 1.8)},
+        (220, 280, 400),
+    ),
+}
+
+
+def target(face: str) -> Result:
+    """What finish rings of a face (a key of RINGS) want. Raises KeyError for another."""
+    ring = RINGS[face]
+    figures = []
+    for key, limits in ring.limits.items():
+        if limits.low_um > 0.0:
+            figures.append(Figure(f"{key}_low", L("{what}, at least", what=PARAMETERS[key]), Qty(limits.low_um, "rough"), source="from memory"))
+        figures.append(Figure(f"{key}_high", L("{what}, at most", what=PARAMETERS[key]), Qty(limits.high_um, "rough"), source="from memory"))
+    ra = ring.limits["ra"]
+    return Result(
+        key="finish.target",
+        line=L(
+            "Rings with a face of this kind ({face}): finish Ra {low} to {high}, usually grits {grits}.",
+            face=ring.name,
+            low=Qty(ra.low_um, "rough"),
+            high=Qty(ra.high_um, "rough"),
+            grits=ring.grits,
+        ),
+        why=(L("The ring maker's figures come first; enter them if you have them."),),
+        figures=tuple(figures),
+        assumptions=(Assumption(L("Finish by ring face as commonly asked for."), "from memory"),),
+    )
+
+
+@dataclass(frozen=True, kw_only=True)
+class Finish(Result):
+    """Acceptance of a finish: the probability, by parameter, that it lies inside its limits."""
+
+    chances: Mapping[str, float]
+    worst: str
+
+
+def _missing(parameter: str, high: bool, value: Qty, limit: Qty) -> Line:
+    """How a parameter misses its limits, and what to do about it."""
+    v = dict(value=value, limit=limit)
+    if high:
+        return {
+            "ra": L("Too rough: {value} against at most {limit}. Go on with a finer grit, if there is stock for it.", **v),
+            "rpk": L("Peaks too high: {value} against at most {limit}. A few strokes with a finer stone or a plateau brush take them off.", **v),
+            "rk": L("Core too rough: {value} against at most {limit}. Go on with a finer grit, if there is stock for it.", **v),
+            "rvk": L("Valleys too deep: {value} against at most {limit}. Go on with a finer grit, if there is stock for it.", **v),
+        }[parameter]
+    return {
+        "ra": L("Too smooth: {value} against at least {limit}. The stones may be glazed; dress them or use a coarser grit.", **v),
+        "rpk": L("Peaks too low: {value} against at least {limit}. Nothing needs doing for most rings; ask the ring maker.", **v),
+        "rk": L("Core too smooth: {value} against at least {limit}. The stones may be glazed; dress them or use a coarser grit.", **v),
+        "rvk": L("Valleys too shallow to hold oil: {value} against at least {limit}. The grit before must cut deeper.", **v),
+    }[parameter]
+
+
+def accept(measured_um: Mapping[str, float], limits: Mapping[str, Limits], *, u_relative: float = 0.06, confidence: float = 0.95) -> Finish | None:
+    """Judge a measured finish. None when nothing was measured that has limits.
+
+    ``measured_um`` by parameter ("ra", "rpk", "rk", "rvk"), each with a relative standard
+    uncertainty ``u_relative`` (instrument, stylus and the spread over the bore; common
+    practice). Guard-banded as in ISO 14253-1 and JCGM 106: accepted where every
+    parameter lies inside with the wanted ``confidence``, refused where one lies outside
+    with it, else "measure again". Raises ValueError for a roughness that is not above zero.
+    """
+    known = [k for k in PARAMETERS if k in measured_um and k in limits]
+    if not known:
+        return None
+    for k in known:
+        if not (math.isfinite(measured_um[k]) and measured_um[k] > 0.0):
+            raise ValueError("a roughness is above zero")
+    chances = {k: chance_between(measured_um[k], u_relative * measured_um[k], limits[k].low_um, limits[k].high_um) for k in known}
+    worst = min(known, key=lambda k: chances[k])
+    value, chance, band = measured_um[worst], chances[worst], limits[worst]
+    q = Qty(value, "rough", u_relative * value)
+    # how the finish misses, where it does: by the nearer of the two limits
+    high = band.high_um - value < value - band.low_um
+    missing = _missing(worst, high, q, Qty(band.high_um if high else band.low_um, "rough"))
+    if chance >= confidence:
+        verdict, line, why = Verdict.GO, L("The finish will do."), ()
+    elif chance <= 1.0 - confidence:
+        verdict, line, why = Verdict.STOP, missing, ()
+    else:
+        verdict = Verdict.MAYBE
+        line = L("Too close to call: measure {what} again at three more places.", what=PARAMETERS[worst])
+        why = (L("It read {value}, from {low} to {high} is wanted.", value=q, low=Qty(band.low_um, "rough"), high=Qty(band.high_um, "rough")),)
+    return Finish(
+        key="finish.accept",
+        line=line,
+        value=q,
+        verdict=verdict,
+        confidence=min(chances.values()) if verdict == Verdict.GO else 1.0 - chance if verdict == Verdict.STOP else max(chance, 1.0 - chance),
+        why=why,
+        figures=tuple(Figure(k, PARAMETERS[k], Qty(measured_um[k], "rough", u_relative * measured_um[k]), source="ISO 21920-2") for k in known),
+        assumptions=(Assumption(L("A measured roughness is good to about {u}.", u=Qty(2 * u_relative, "percent"))),),
+        influences=(Influence(L("The spread of the finish over the bore"), 1.0),),
+        chances=chances,
+        worst=worst,
+    )

@@ -1,0 +1,85 @@
+"""Finish targets and their acceptance. Probabilities against SciPy; limits in the tests are invented."""
+
+import math
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from scipy import stats
+
+from logic import finish
+from logic.finish import Limits
+from logic.result import Verdict
+
+PLATEAU = {"ra": Limits(0.25, 0.55), "rpk": Limits(0.0, 0.35), "rk": Limits(0.5, 1.2), "rvk": Limits(0.7, 2.0)}
+
+
+def test_a_good_plateau_passes():
+    got = finish.accept({"ra": 0.40, "rpk": 0.25, "rk": 0.8, "rvk": 1.2}, PLATEAU)
+    assert got.verdict == Verdict.GO and got.confidence > 0.95
+
+
+def test_chance_is_the_normal_probability_between_the_limits():
+    got = finish.accept({"ra": 0.53}, PLATEAU, u_relative=0.05)
+    u = 0.05 * 0.53
+    assert got.chances["ra"] == pytest.approx(stats.norm.cdf(0.02 / u) - stats.norm.cdf(-0.28 / u), rel=1e-9)
+    assert got.verdict == Verdict.MAYBE
+
+
+@pytest.mark.parametrize(
+    "measured,word",
+    [
+        ({"ra": 0.90}, "Too rough"),
+        ({"ra": 0.10}, "Too smooth"),
+        ({"rpk": 0.70}, "plateau brush"),
+        ({"rvk": 0.40}, "hold oil"),
+        ({"rk": 2.0, "ra": 0.4}, "Core too rough"),
+    ],
+)
+def test_what_is_wrong_is_said(measured, word):
+    got = finish.accept(measured, PLATEAU)
+    assert got.verdict == Verdict.STOP and word in str(got.line)
+
+
+def test_the_worst_parameter_decides():
+    got = finish.accept({"ra": 0.4, "rpk": 0.34, "rk": 0.8, "rvk": 1.2}, PLATEAU)
+    assert got.worst == "rpk" and got.verdict == Verdict.MAYBE
+    assert "Rpk" in str(got.line)
+
+
+def test_nothing_measured():
+    assert finish.accept({}, PLATEAU) is None
+    assert finish.accept({"rk": 0.5}, {"ra": Limits(0.2, 0.6)}) is None
+
+
+@given(st.floats(0.05, 1.5), st.floats(0.01, 0.2), st.floats(0.01, 0.2))
+@settings(max_examples=60, deadline=None)
+def test_a_surer_instrument_never_accepts_less_of_what_is_inside(value, a, b):
+    small, large = sorted((a, b))
+    sure, unsure = (finish.accept({"ra": value}, PLATEAU, u_relative=u).chances["ra"] for u in (small, large))
+    if 0.25 <= value <= 0.55:
+        assert sure >= unsure - 1e-12
+    else:
+        assert sure <= 0.5
+
+
+@pytest.mark.parametrize("face", list(finish.RINGS))
+def test_every_ring_face_has_a_whole_table(face):
+    ring = finish.RINGS[face]
+    assert set(ring.limits) == set(finish.PARAMETERS)
+    assert list(ring.grits) == sorted(ring.grits)
+    assert finish.target(face).figure("ra_high").value == ring.limits["ra"].high_um
+    # the grit that ends the row leaves a roughness the table accepts
+    from logic.hone import ra_of_um
+
+    assert ring.limits["ra"].low_um <= ra_of_um(ring.grits[-1]) <= ring.limits["ra"].high_um
+
+
+def test_impossible_input_is_refused():
+    for bad in (0.0, -1.0, math.nan):
+        with pytest.raises(ValueError):
+            finish.accept({"ra": bad}, PLATEAU)
+    with pytest.raises(ValueError):
+        Limits(0.5, 0.2)
+    with pytest.raises(KeyError):
+        finish.target("gold")
