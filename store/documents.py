@@ -25,6 +25,9 @@ Number = Annotated[float, Field(allow_inf_nan=False, ge=-1e9, le=1e9), AfterVali
 Place = dict[Key, int | Annotated[str, StringConstraints(max_length=40)]]
 
 
+PLACE = "where it belongs: cylinder, depth, pass, check, point (counted from 1), axis …"
+
+
 class Model(BaseModel):
     model_config = ConfigDict(extra="forbid", frozen=True, strict=True)
 
@@ -39,9 +42,9 @@ class Typed(Model):
 
 
 class _Entry(Model):
-    id: Id
-    stamp: Stamp
-    device: Id
+    id: Id = Field(description="the entry's own id, the same in every copy")
+    stamp: Stamp = Field(description="when it was made: milliseconds since 1970, counter, device (hybrid logical clock)")
+    device: Id = Field(description="id of the device it was made on")
     by: Name = Field(default="", description="who made the entry")
     replaces: Id | None = Field(default=None, description="the entry this one corrects")
 
@@ -49,70 +52,72 @@ class _Entry(Model):
 class Reading(_Entry):
     """A number that was measured, set or stated: bore reading, temperature, cutter setting, hone check …"""
 
-    kind: Literal["reading"] = "reading"
-    what: Key
-    at: Place = Field(default_factory=dict)
-    typed: Typed
+    kind: Literal["reading"] = Field(default="reading", description="a number")
+    what: Key = Field(description="key of the field it answers, sheet first: bores.reading")
+    at: Place = Field(default_factory=dict, description=PLACE)
+    typed: Typed = Field(description="the number")
     instrument: Id | None = Field(default=None, description="id of the kit card it was read with")
 
 
 class Chosen(_Entry):
     """One of a field's choices, or a short text field."""
 
-    kind: Literal["chosen"] = "chosen"
-    what: Key
-    at: Place = Field(default_factory=dict)
-    value: Name
+    kind: Literal["chosen"] = Field(default="chosen", description="a choice or a short text")
+    what: Key = Field(description="key of the field it answers")
+    at: Place = Field(default_factory=dict, description=PLACE)
+    value: Name = Field(description="the choice's value, or the text")
 
 
 class Decision(_Entry):
     """Something the person decided, with what the tool advised at that moment."""
 
-    kind: Literal["decision"] = "decision"
-    what: Key
-    at: Place = Field(default_factory=dict)
-    value: Name
-    typed: Typed | None = None
-    reason: Prose = ""
-    advised: Prose = ""
+    kind: Literal["decision"] = Field(default="decision", description="a decision")
+    what: Key = Field(description="key of what was decided")
+    at: Place = Field(default_factory=dict, description=PLACE)
+    value: Name = Field(description="what was decided")
+    typed: Typed | None = Field(default=None, description="the number decided on, if there is one")
+    reason: Prose = Field(default="", description="why, in the person's words")
+    advised: Prose = Field(default="", description="what was advised at that moment")
 
 
 class Note(_Entry):
-    kind: Literal["note"] = "note"
-    at: Place = Field(default_factory=dict)
-    text: Prose
+    kind: Literal["note"] = Field(default="note", description="free words")
+    at: Place = Field(default_factory=dict, description=PLACE)
+    text: Prose = Field(description="the words")
 
 
 class CautionSeen(_Entry):
     """A caution that was shown and acknowledged."""
 
-    kind: Literal["caution"] = "caution"
-    what: Key
+    kind: Literal["caution"] = Field(default="caution", description="an acknowledged caution")
+    what: Key = Field(description="key of the caution")
 
 
 class Skipped(_Entry):
     """A step left out, and why."""
 
-    kind: Literal["skipped"] = "skipped"
-    what: Key
-    reason: Prose
+    kind: Literal["skipped"] = Field(default="skipped", description="a step left out")
+    what: Key = Field(description="key of the step")
+    reason: Prose = Field(description="why, in the person's words")
 
 
 class PhotoRef(_Entry):
     """A photo kept beside the job; the picture itself is stored apart under its digest."""
 
-    kind: Literal["photo"] = "photo"
-    at: Place = Field(default_factory=dict)
-    digest: Annotated[str, StringConstraints(pattern=r"^[0-9a-f]{64}$")]
-    media: Literal["image/jpeg", "image/png", "image/webp"]
-    size: Annotated[int, Field(ge=1, le=20_000_000)]
-    caption: Name = ""
+    kind: Literal["photo"] = Field(default="photo", description="a photo")
+    at: Place = Field(default_factory=dict, description=PLACE)
+    digest: Annotated[str, StringConstraints(pattern=r"^[0-9a-f]{64}$")] = Field(
+        description="SHA-256 of the picture's bytes, in hexadecimal"
+    )
+    media: Literal["image/jpeg", "image/png", "image/webp"] = Field(description="the picture's media type")
+    size: Annotated[int, Field(ge=1, le=20_000_000)] = Field(description="the picture's size in bytes")
+    caption: Name = Field(default="", description="what it shows")
 
 
 class Withdrawn(_Entry):
     """Takes back the entry named in ``replaces``; withdrawing a withdrawal restores it."""
 
-    kind: Literal["withdrawn"] = "withdrawn"
+    kind: Literal["withdrawn"] = Field(default="withdrawn", description="an entry taken back")
 
 
 Entry = Annotated[
@@ -127,10 +132,12 @@ class Stamped(Model):
     them. Two values that neither of them was set over were set apart: a conflict.
     """
 
-    value: Typed | Name | bool | Annotated[int, Field(ge=-1_000_000_000, le=1_000_000_000)] | None
-    stamp: Stamp
-    by: Name = ""
-    over: tuple[Stamp, ...] = ()
+    value: Typed | Name | bool | Annotated[int, Field(ge=-1_000_000_000, le=1_000_000_000)] | None = Field(
+        description="the value; none where the field was cleared"
+    )
+    stamp: Stamp = Field(description="when it was set")
+    by: Name = Field(default="", description="who set it")
+    over: tuple[Stamp, ...] = Field(default=(), description="stamps of the values it was set over")
 
 
 class Document(Model):
@@ -142,12 +149,14 @@ class Document(Model):
     fields of that card. A superseded header value stays in ``earlier``.
     """
 
-    schema_version: int = SCHEMA
-    id: Id
-    type: Literal["job", "card"] = "job"
-    header: dict[Key, Stamped] = Field(default_factory=dict)
-    earlier: dict[Key, tuple[Stamped, ...]] = Field(default_factory=dict)
-    entries: tuple[Entry, ...] = ()
+    schema_version: int = Field(default=SCHEMA, description="version of the form of this document")
+    id: Id = Field(description="the document's own id, the same in every copy")
+    type: Literal["job", "card"] = Field(default="job", description="a job, or a kit card")
+    header: dict[Key, Stamped] = Field(default_factory=dict, description="present value of each header field")
+    earlier: dict[Key, tuple[Stamped, ...]] = Field(
+        default_factory=dict, description="superseded values of each header field, oldest first"
+    )
+    entries: tuple[Entry, ...] = Field(default=(), description="the log, oldest first")
 
 
 def value_of(document: Document, key: str, default: Any = None) -> Any:

@@ -18,11 +18,11 @@ from pydantic import ValidationError
 from logic.say import L, Line
 
 from .backend import Backend
-from .clock import Clock, join, ms_of, new_id, system_ms
+from .clock import Clock, ms_of, new_id, system_ms
 from .documents import Document, Stamped, Typed, value_of
 from .draft import refusal, typed
 from .errors import Refused
-from .merge import HeaderConflict, add_entries, conflicts, heads, merge, set_value
+from .merge import HeaderConflict, add_entries, conflicts, heads, merge, set_value, stamps
 from .migrations import NEWER
 from .shelf import BROKEN, Record
 
@@ -282,18 +282,22 @@ class Jobs:
         if passphrase:
             from . import seal
 
-            data = await seal.close(data, passphrase)
+            data = await seal.seal(data, passphrase)
         await self._backend.put("exports", lambda old: {**(old or {}), **marks})
         return data
 
-    async def examine(self, data: bytes, *, passphrase: str = "") -> "Incoming":
-        """Check a file completely; nothing is stored. Raises Refused, saying what is wrong with it."""
+    async def examine(self, data: bytes, *, passphrase: str = "", whole_parts: bool = False) -> "Incoming":
+        """Check a file completely; nothing is stored. Raises Refused, saying what is wrong with it.
+
+        Code "passphrase" asks for one (or for the right one); code "truncated" means the
+        file breaks off: with ``whole_parts`` what is whole in it is accepted.
+        """
         from . import seal, transfer
 
         if seal.sealed(data):
-            data = await seal.open_(data, passphrase)
-        records = await self._backend.records()
-        return transfer.examine(data, now_ms=self._clock.now_ms, here={k: r.get("type", "job") for k, r in records.items()})
+            data = await seal.unseal(data, passphrase)
+        here = {k: r.get("type", "job") for k, r in (await self._backend.records()).items()}
+        return transfer.examine(data, now_ms=self._clock.now_ms, here=here, whole_parts=whole_parts)
 
     async def take_in(
         self, incoming: "Incoming", progress: Callable[[int, int], None] | None = None
@@ -318,7 +322,8 @@ class Jobs:
                 whole = merge(present, document)
                 return present if whole == present else whole
 
-            self._clock.see(max((s for s in incoming.stamps(document)), default=join(0, 0, self.device)))
+            for stamp in stamps(document):
+                self._clock.see(stamp)
             after = await self._backend.change(document.id, do, lambda: self._clock.last)
             self._see(after)
             gained = len(after.entries) - (len(before[0].entries) if before[0] else 0)
