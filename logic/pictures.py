@@ -10,7 +10,7 @@ from dataclasses import dataclass
 
 from .say import Line
 
-__all__ = ["BoreSection", "HoneProgress", "SweepRing", "TiltedFace"]
+__all__ = ["BoreSection", "HoneProgress", "JobTimeline", "SweepRing", "TiltedFace"]
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -80,3 +80,18 @@ class HoneProgress:
     target_mm: float
     band_mm: tuple[float, float]
     forecast: tuple[float, float, float] | None = None
+
+
+@dataclass(frozen=True, kw_only=True)
+class JobTimeline:
+    """When what was done on a job: one row for each day and step that saw entries.
+
+    ``rows`` are (day as YYYY-MM-DD, step's name, entries made, corrections among them,
+    first minute, last minute), in order of day, then of the first entry; minutes count
+    from midnight of that day, in the reader's own time. ``days`` lists the days once.
+    """
+
+    title: Line
+    text: Line
+    days: tuple[str, ...]
+    rows: tuple[tuple[str, Line, int, int, int, int], ...]
