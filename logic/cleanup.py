@@ -48,14 +48,30 @@ from .result import Assumption, Caution, Figure, Influence, Result
 from .say import L, Line, Qty
 from .uncertainty import normal_cdf
 
-__all__ = ["BoreLean", "CleanUp", "CleanUpResult", "Piece", "WearSide", "clean_up", "describe", "from_sweep", "needed_together", "together"]
+__all__ = [
+    "BoreLean",
+    "CleanUp",
+    "CleanUpResult",
+    "Piece",
+    "WearSide",
+    "assumptions_of",
+    "cautions_of",
+    "clean_up",
+    "describe",
+    "from_sweep",
+    "needed_together",
+    "together",
+]
 
 #: What somebody may know about where the metal went.
 KNOWN = ("unknown", "even", "one side", "swept")
 #: How many pieces a share between two limits is cut into.
 PIECES = 8
 _ROOT_2PI = math.sqrt(2 * math.pi)
+#: Beyond this many standard deviations nothing more is worked out.
 _FAR = 6.0
+#: No probability is given as more than this: there is always some doubt.
+CERTAIN = 1 - 1e-9
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -188,10 +204,10 @@ class CleanUp:
         """The probability that a bore cut to ``bored_mm`` (with its own uncertainty) is clean."""
         low, high = self.bounds_mm
         if bored_mm > high + _FAR * u_bored_mm:
-            return 1.0
+            return CERTAIN
         if bored_mm < low - _FAR * u_bored_mm:
             return 0.0
-        return min(1.0, sum(p.weight * p.cdf(bored_mm, u_bored_mm, shift) for p in self.pieces))
+        return min(CERTAIN, sum(p.weight * p.cdf(bored_mm, u_bored_mm, shift) for p in self.pieces))
 
     def needed_mm(self, confidence: float, u_bored_mm: float = 0.0) -> float:
         """The smallest bored size that cleans up with ``confidence`` (0 < confidence < 1), to 0.05 µm."""
@@ -415,7 +431,7 @@ def together(cleanups: Sequence[CleanUp], bored_mm: float | Sequence[float], u_b
         if size <= high + _FAR * u_bored_mm:
             doubtful.append((c, size))
     if not doubtful:
-        return 1.0
+        return CERTAIN
     if len(doubtful) == 1:
         c, size = doubtful[0]
         return c.probability(size, u_bored_mm)
@@ -427,7 +443,7 @@ def together(cleanups: Sequence[CleanUp], bored_mm: float | Sequence[float], u_b
             if p < 1e-12:
                 break
         total += p
-    return min(1.0, total)
+    return min(CERTAIN, total)
 
 
 def needed_together(cleanups: Sequence[CleanUp], confidence: float, u_bored_mm: float = 0.0) -> float:
@@ -453,7 +469,8 @@ class CleanUpResult(Result):
     cleanup: CleanUp
 
 
-def _assumptions(c: CleanUp) -> Iterator[Assumption]:
+def assumptions_of(c: CleanUp) -> Iterator[Assumption]:
+    """What one cylinder's clean-up diameter takes as true."""
     if c.source == "swept":
         yield Assumption(L("Clean-up diameter of cylinder {n} as measured by sweep.", n=c.cylinder), "entered")
         return
@@ -484,8 +501,10 @@ def _assumptions(c: CleanUp) -> Iterator[Assumption]:
         )
 
 
-def _cautions(c: CleanUp, u_wear_mm: float) -> Iterator[Caution]:
+def cautions_of(c: CleanUp) -> Iterator[Caution]:
+    """What to look at again in one cylinder before trusting its clean-up diameter."""
     side, n = c.side, c.cylinder
+    u_wear_mm = max(p.u_mm for p in c.pieces)
     wear = c.worst_mm - c.unworn_mm
     if side.known == "swept" and side.offset_mm > wear / 2 + 2 * math.hypot(side.u_offset_mm, u_wear_mm / 2):
         yield Caution(
@@ -555,8 +574,8 @@ def describe(c: CleanUp, confidence: float = 0.95, u_bored_mm: float = 0.0) -> C
             Figure("worst", L("Largest reading"), Qty(c.worst_mm, "size")),
             Figure("unworn", L("Unworn bore"), Qty(c.unworn_mm, "size")),
         ),
-        assumptions=tuple(_assumptions(c)),
+        assumptions=tuple(assumptions_of(c)),
         influences=influences,
-        cautions=tuple(_cautions(c, max((p.u_mm for p in c.pieces), default=0.0))),
+        cautions=tuple(cautions_of(c)),
         cleanup=c,
     )
