@@ -38,6 +38,8 @@ __all__ = [
     "check",
     "largest_bore_mm",
     "offset_limit",
+    "polar",
+    "room",
     "wall_after",
 ]
 
@@ -294,9 +296,9 @@ class Boring:
 
     ``shift_mm`` toward ``shift_deg`` is deliberate or measured, ``u_shift_mm`` the
     standard uncertainty of centring in any direction. ``lean_mm`` toward ``lean_deg``
-    is how far the new axis departs from the old over the bore's length, if the bar
-    stands on a face that is out of square; the height of each wall reading is not
-    known, so the middle is used and the spread counted.
+    (standard uncertainty ``u_lean_mm`` in any direction) is how far the new axis departs
+    from the old at the lower end, if the bar stands on a face that is out of square; the
+    height of each wall reading is not known, so the middle is used and the spread counted.
     """
 
     new_mm: float
@@ -306,6 +308,7 @@ class Boring:
     u_shift_mm: float = 0.025
     lean_mm: float = 0.0
     lean_deg: float = 0.0
+    u_lean_mm: float = 0.0
 
     def __post_init__(self) -> None:
         _positive("new bore", self.new_mm)
@@ -314,6 +317,7 @@ class Boring:
             ("shift", self.shift_mm),
             ("centring uncertainty", self.u_shift_mm),
             ("lean", self.lean_mm),
+            ("lean's uncertainty", self.u_lean_mm),
         ):
             _not_negative(name, value)
 
@@ -322,11 +326,16 @@ class Boring:
         return self.shift_mm * _cos(self.shift_deg - angle_deg) + self._lean(angle_deg) / 2
 
     def lean_spread(self, angle_deg: float) -> float:
-        """Standard uncertainty from the unknown height of a reading: rectangular over the lean."""
-        return abs(self._lean(angle_deg)) / (2 * math.sqrt(3))
+        """Standard uncertainty from the unknown height of a reading, rectangular over the lean, and the lean's own."""
+        return math.hypot(self._lean(angle_deg) / (2 * math.sqrt(3)), self.u_lean_mm / 2)
 
     def _lean(self, angle_deg: float) -> float:
         return self.lean_mm * _cos(self.lean_deg - angle_deg)
+
+
+def polar(front_mm: float, left_mm: float) -> tuple[float, float]:
+    """A displacement toward the front and the left as (length mm, direction in degrees)."""
+    return math.hypot(front_mm, left_mm), math.degrees(math.atan2(left_mm, front_mm)) % 360
 
 
 def _cos(deg: float) -> float:
@@ -397,11 +406,11 @@ def largest_bore_mm(places: Sequence[WallPlace], boring: Boring, *, confidence: 
     left = [wall_after(p, boring) for p in places]
     # Diameter at which each place alone would just keep its minimum with the wanted
     # confidence; shared out equally (lower bound over all) and not shared (upper bound).
-    def room(per_place: float) -> float:
+    def alone(per_place: float) -> float:
         z = normal_quantile(per_place)
         return min(boring.new_mm + 2 * (p.after.value - p.minimum.value - z * (p.after.u or 0.0)) for p in left)
 
-    low, high = room(1 - (1 - confidence) / len(places)), room(confidence)
+    low, high = alone(1 - (1 - confidence) / len(places)), alone(confidence)
 
     def lower_bound(diameter: float) -> float:
         total = 0.0
@@ -593,6 +602,33 @@ def check(cylinder: int, places: Sequence[WallPlace], boring: Boring, *, confide
         places=after,
         least=least,
         largest_mm=largest,
+    )
+
+
+def room(cylinder: int, places: Sequence[WallPlace], boring: Boring, *, confidence: float = 0.95) -> Result:
+    """How large a bore the walls of a cylinder allow, while no size has been chosen.
+
+    Raises ValueError without places.
+    """
+    largest = largest_bore_mm(places, boring, confidence=confidence)
+    thin = min(places, key=lambda p: p.wall_mm - p.minimum_mm)
+    return Result(
+        key=f"wall.{cylinder}",
+        line=L(
+            "By its walls, cylinder {cylinder} could take a bore of up to {largest}. The least wall now is {wall}, at {place}.",
+            cylinder=cylinder,
+            largest=Qty(largest, "size"),
+            wall=Qty(thin.wall_mm, "wall", thin.u_mm),
+            place=thin.name,
+        ),
+        value=Qty(largest, "size"),
+        confidence=confidence,
+        figures=(
+            Figure("largest", L("Largest bore the walls allow"), Qty(largest, "size")),
+            Figure("now", L("Least wall now"), Qty(thin.wall_mm, "wall", thin.u_mm)),
+            Figure("minimum", L("Minimum wall"), Qty(thin.minimum_mm, "wall")),
+        ),
+        assumptions=(_BETWEEN,),
     )
 
 

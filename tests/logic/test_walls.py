@@ -21,6 +21,8 @@ from logic.walls import (
     check,
     largest_bore_mm,
     offset_limit,
+    polar,
+    room,
     wall_after,
 )
 
@@ -59,7 +61,7 @@ def test_geometry_against_distances_worked_out_in_the_plane():
 
 def test_uncertainty_against_the_uncertainties_package():
     place = WallPlace(name="x", angle_deg=40, wall_mm=4.8, u_mm=0.11, bore_mm=76.35, u_bore_mm=0.006, wear_mm=0.3)
-    boring = Boring(new_mm=76.962, u_new_mm=0.007, shift_mm=0.1, shift_deg=10, u_shift_mm=0.02, lean_mm=0.08, lean_deg=100)
+    boring = Boring(new_mm=76.962, u_new_mm=0.007, shift_mm=0.1, shift_deg=10, u_shift_mm=0.02, lean_mm=0.08, lean_deg=100, u_lean_mm=0.03)
     lean = 0.08 * math.cos(math.radians(60))
     wear = ufloat(0.0, 0.3 / 2 / math.sqrt(3))  # rectangular: anywhere from all there to all opposite
     expected = (
@@ -68,6 +70,7 @@ def test_uncertainty_against_the_uncertainties_package():
         + wear
         - (ufloat(0.1, 0.02) * cos(radians(30)) + ufloat(0, 0.02) * math.sin(math.radians(30)))
         - ufloat(lean / 2, lean / 2 / math.sqrt(3))
+        - ufloat(0.0, 0.03) / 2
     )
     got = wall_after(place, boring)
     assert got.after.value == pytest.approx(expected.n, abs=1e-12)
@@ -213,6 +216,18 @@ def test_unmeasured_side_is_pointed_out():
     r = check(1, places((5, 5, 5, 5))[:2], Boring(new_mm=76.9))
     assert any("No wall was measured over 270" in say(w) for w in r.why)
     assert not any("No wall was measured" in say(w) for w in check(1, places((5, 5, 5, 5)), Boring(new_mm=76.9)).why)
+
+
+def test_room_says_the_same_largest_bore_as_the_check():
+    four, boring = places((4.6, 4.3, 4.9, 5.2)), Boring(new_mm=76.7)
+    r = room(2, four, boring)
+    assert r.value.value == check(2, four, boring).largest_mm
+    assert r.key == "wall.2" and r.verdict == Verdict.INFO and "thrust side" in say(r.line)
+
+
+@pytest.mark.parametrize("front, left, deg", [(1, 0, 0), (0, 1, 90), (-1, 0, 180), (0, -1, 270), (1, 1, 45)])
+def test_a_displacement_as_length_and_direction(front, left, deg):
+    assert polar(front, left) == pytest.approx((math.hypot(front, left), deg))
 
 
 def test_influences_add_up():
