@@ -285,6 +285,9 @@ def passes(
     largest: dict[str, float],
     last_mm: float = 0.25,
     least_mm: float = 0.08,
+    tolerance_mm: float = 0.01,
+    finished_mm: float | None = None,
+    least_hone_mm: float = 0.025,
 ) -> Passes:
     """Split the metal between the present and the bored size into passes.
 
@@ -293,7 +296,9 @@ def passes(
     "power", "set-up"), ``last_mm`` what the last pass takes, ``least_mm`` below which an
     edge rubs instead of cutting. Roughing passes are equal and none is above the largest
     cut; the last pass is the lightest, and up to half as heavy again if that saves a
-    pass. Raises ValueError for limits that leave no cut.
+    pass. Within ``tolerance_mm`` of the bored size the bar is done; above it, what
+    remains up to ``finished_mm`` is compared with ``least_hone_mm``, which the hone must
+    take off to clear the bar's marks. Raises ValueError for limits that leave no cut.
     """
     _above_zero(present_mm=present_mm, bored_mm=bored_mm, last_mm=last_mm, least_mm=least_mm, **largest)
     limit = min(largest, key=lambda name: largest[name])
@@ -303,13 +308,21 @@ def passes(
     stock = bored_mm - present_mm
     if top < least_mm:
         raise ValueError("the largest cut allowed is too light to cut at all")
-    if stock <= slack:
-        over = -stock
-        if over <= slack:
+    if stock <= max(tolerance_mm, slack):
+        left = None if finished_mm is None else finished_mm - present_mm
+        if -stock <= tolerance_mm:
             line, verdict = L("At size: nothing left to bore."), Verdict.GO
+        elif left is not None and left >= least_hone_mm:
+            line, verdict = (
+                L("{over} over the bored size, but {left} is still there for the hone.", over=Qty(-stock, "diff"), left=Qty(left, "diff")),
+                Verdict.MAYBE,
+            )
         else:
-            line, verdict = L("Already {over} over the bored size: hone only, or go to the next step.", over=Qty(over, "diff")), Verdict.STOP
-        return Passes(key="cut.passes", line=line, verdict=verdict, passes=(), largest_mm=top, limit=limit)
+            line, verdict = (
+                L("{over} over the bored size, too little for the hone. Measure again; if it stands, take the next step.", over=Qty(-stock, "diff")),
+                Verdict.STOP,
+            )
+        return Passes(key="cut.passes", line=line, value=Qty(0, "count"), verdict=verdict, passes=(), largest_mm=top, limit=limit)
     # one cut half as heavy again as a last pass is still light: no sense in splitting it
     last = stock if stock <= min(1.5 * last_mm, top) else min(last_mm, top)
     rough = stock - last

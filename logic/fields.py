@@ -41,6 +41,10 @@ class Field:
 
     ``over`` is True where the entry may be given as a deviation ("+12" thou) from a
     base size that the sheet supplies.
+
+    ``card`` is the role of the kit card ("bar", "hone", "gauge", "micrometer") that may
+    hold the value under the same key: what is entered in the job wins over the card, and
+    the card over the default.
     """
 
     key: str
@@ -56,6 +60,7 @@ class Field:
     optional: bool = False
     over: bool = False
     formula: str = ""
+    card: str = ""
 
     def __post_init__(self) -> None:
         if self.kind not in KINDS and self.kind not in ("choice", "text"):

@@ -119,11 +119,16 @@ class View:
         return self._slots.get(what, {}).get(place(at), [])
 
     def get(self, field: Field, /, **at: Any) -> Value | None:
-        """The value of ``field`` at a place: entered, else its default, else None."""
+        """The value of ``field`` at a place: entered, else from its kit card, else its default, else None."""
         entries = self.rivals(field.key, **at)
         if entries:
             entry = max(entries, key=lambda e: (e.stamp, e.id))
             return Value(entry.typed.value if isinstance(entry, Reading) else entry.value, entry)
+        card = self.card(field.card) if field.card else None
+        if card is not None:
+            held = card.stated(field.key)
+            if held is not None:
+                return Value(held, None, "kit card")
         if field.default is not None:
             return Value(field.default, None, field.source)
         return None
@@ -151,6 +156,14 @@ class View:
         """Values numbered by ``counter`` ("pass", "check"), in order."""
         found = {int(dict(w)[counter]): v for w, v in self.all(what, **fixed).items() if counter in dict(w)}
         return dict(sorted(found.items()))
+
+    def stated(self, key: str) -> Any:
+        """On a kit card: what it says under ``key``, as an entry or in its header, or None."""
+        entries = self.rivals(key)
+        if entries:
+            entry = max(entries, key=lambda e: (e.stamp, e.id))
+            return entry.typed.value if isinstance(entry, Reading) else entry.value
+        return self.header(key)
 
     def card(self, role: str) -> "View | None":
         """The kit card chosen for ``role`` ("bar", "hone", "gauge", "micrometer"), if known here."""

@@ -141,7 +141,7 @@ def test_light_work_takes_one_pass():
     assert cuts(0.36) == pytest.approx([0.36])
 
 
-@given(st.floats(0.01, 4.0), st.floats(0.1, 1.5))
+@given(st.floats(0.011, 4.0), st.floats(0.1, 1.5))
 @settings(max_examples=80, deadline=None)
 def test_passes_add_up_and_keep_the_limit(stock, top):
     got = cuts(stock, tool=top)
@@ -152,10 +152,16 @@ def test_passes_add_up_and_keep_the_limit(stock, top):
 
 
 def test_nothing_left_and_too_large():
-    assert cutting.passes(76.9, 76.9, largest={"tool": 0.7}).verdict == Verdict.GO
-    over = cutting.passes(76.95, 76.9, largest={"tool": 0.7})
+    def left(present, **more):
+        return cutting.passes(present, 76.9, largest={"tool": 0.7}, **more)
+
+    assert left(76.9).verdict == Verdict.GO
+    assert left(76.893).verdict == Verdict.GO and left(76.893).passes == ()
+    over = left(76.95)
     assert over.verdict == Verdict.STOP and over.passes == ()
-    assert cutting.passes(76.86, 76.9, largest={"tool": 0.7}).verdict == Verdict.MAYBE
+    assert left(76.93, finished_mm=76.97).verdict == Verdict.MAYBE
+    assert left(76.95, finished_mm=76.97).verdict == Verdict.STOP
+    assert left(76.86).verdict == Verdict.MAYBE  # 0.04 mm is more rubbing than cutting
 
 
 # -- time and edge ------------------------------------------------------------------------
