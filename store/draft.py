@@ -39,14 +39,15 @@ def _make(kind: type, **fields: Any) -> Any:
 
 def refusal(problem: ValidationError) -> Refused:
     """What to say when something does not fit the form of an entry or a header field."""
-    first = problem.errors()[0]
-    if first["type"] == "string_too_long":
-        return Refused(L("That is too long to keep: at most {count} characters.", count=first["ctx"]["max_length"]), "long")
-    if first["type"] == "string_unicode":
+    errors = {e["type"]: e for e in reversed(problem.errors(include_url=False))}
+    if "string_too_long" in errors:
+        count = errors["string_too_long"]["ctx"]["max_length"]
+        return Refused(L("That is too long to keep: at most {count} characters.", count=count), "long")
+    if "string_unicode" in errors:
         return Refused(L("That holds characters that cannot be stored."), "characters")
-    if first["type"] in ("finite_number", "greater_than_equal", "less_than_equal"):
+    if errors.keys() & {"finite_number", "greater_than_equal", "less_than_equal"}:
         return Refused(L("That number is too large to be stored."), "number")
-    return Refused(L("That cannot be stored: {why}.", why=first["msg"]), "entry")
+    return Refused(L("That cannot be stored: {why}.", why=problem.errors()[0]["msg"]), "entry")
 
 
 def _key(what: str | Field) -> str:

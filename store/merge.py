@@ -16,10 +16,15 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Any, Iterable, Mapping
 
-from .documents import Document, Stamped
+from pydantic import TypeAdapter
+
+from .documents import Document, Key, Stamped
 from .form import canonical, checksum, entry_data, stamped_data
 
 __all__ = ["HeaderConflict", "add_entries", "conflicts", "heads", "latest_stamp", "merge", "normal", "set_value", "stamps"]
+
+
+_KEY: TypeAdapter[str] = TypeAdapter(Key)
 
 
 @dataclass(frozen=True, slots=True)
@@ -120,7 +125,11 @@ def heads(document: Document, key: str) -> tuple[Stamped, ...]:
 
 
 def set_value(document: Document, key: str, value: Any, stamp: str, by: str) -> Document:
-    """The document with a header field set, over every value that stood; ``stamp`` must be later than theirs."""
+    """The document with a header field set over every value that stood; ``stamp`` must be later than theirs.
+
+    Raises pydantic's ValidationError if the key or the value cannot be stored.
+    """
+    _KEY.validate_python(key)
     over = tuple(sorted({v.stamp for v in heads(document, key)}))
     new = Stamped(value=value, stamp=stamp, by=by, over=over)
     earlier = dict(document.earlier)
