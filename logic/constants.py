@@ -133,11 +133,27 @@ _CUTTING = (
     _row("face.base_length", L("Length of a boring machine's base"), 250.0, "mm", 120.0, 500.0, PRACTICE),
     _row("face.base_width", L("Width of a boring machine's base"), 150.0, "mm", 80.0, 300.0, PRACTICE),
     _row("sweep.reading_u", L("How well a sweep reading is known, one standard deviation"), 0.005, "mm", 0.002, 0.02, PRACTICE),
+    _row("sweep.unseen_oval", L("Ovality that a sweep of four readings or fewer may miss, on the radius"), 0.03, "mm", 0.01, 0.1, PRACTICE),
     _row("sweep.zero_u", L("How well the diameter at the indicator's zero is known, one standard deviation"), 0.01, "mm", 0.003, 0.03, PRACTICE),
 )
 
+_PISTONS = (
+    _row("clearance.controlled", L("Piston clearance per bore, slotted or strutted cast skirt"), 0.0005, "1", 0.0004, 0.0008, PRACTICE),
+    _row("clearance.cast", L("Piston clearance per bore, plain cast skirt"), 0.0010, "1", 0.0006, 0.0012, PRACTICE),
+    _row("clearance.hyper", L("Piston clearance per bore, high-silicon casting"), 0.0006, "1", 0.0004, 0.0008, PRACTICE),
+    _row("clearance.forged_silicon", L("Piston clearance per bore, forged with silicon"), 0.0008, "1", 0.0006, 0.0010, PRACTICE),
+    _row("clearance.forged", L("Piston clearance per bore, forged with little silicon"), 0.0011, "1", 0.0009, 0.0015, PRACTICE),
+    _row("clearance.iron", L("Piston clearance per bore, cast iron"), 0.0008, "1", 0.0006, 0.0012, PRACTICE),
+    _row("expansion.piston.controlled", L("Expansion across a slotted or strutted skirt"), 16.0e-6, "1/K", 14.0e-6, 18.0e-6),
+    _row("expansion.piston.cast", L("Expansion of a plain cast skirt"), 20.0e-6, "1/K", 19.0e-6, 22.0e-6),
+    _row("expansion.piston.hyper", L("Expansion of a high-silicon casting"), 18.0e-6, "1/K", 17.0e-6, 19.5e-6),
+    _row("expansion.piston.forged_silicon", L("Expansion of a forging with silicon"), 19.5e-6, "1/K", 18.5e-6, 21.0e-6),
+    _row("expansion.piston.forged", L("Expansion of a forging with little silicon"), 22.5e-6, "1/K", 21.5e-6, 23.5e-6),
+    _row("expansion.piston.iron", L("Expansion of a cast-iron piston"), 11.0e-6, "1/K", 10.0e-6, 12.0e-6),
+)
+
 #: Every row by key.
-CONSTANTS: Mapping[str, Constant] = {c.key: c for c in (*_UNITS, *_THERMAL, *_ELASTIC, *_FASTENERS, *_CUTTING)}
+CONSTANTS: Mapping[str, Constant] = {c.key: c for c in (*_UNITS, *_THERMAL, *_ELASTIC, *_FASTENERS, *_CUTTING, *_PISTONS)}
 
 
 def constant(key: str) -> Constant:

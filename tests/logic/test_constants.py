@@ -30,7 +30,7 @@ def test_every_row_is_whole():
 def test_no_key_is_lost_to_another():
     import logic.constants as c
 
-    assert len(CONSTANTS) == sum(len(g) for g in (c._UNITS, c._THERMAL, c._ELASTIC, c._FASTENERS, c._CUTTING))
+    assert len(CONSTANTS) == sum(len(g) for g in (c._UNITS, c._THERMAL, c._ELASTIC, c._FASTENERS, c._CUTTING, c._PISTONS))
 
 
 @pytest.mark.parametrize("grade, per_i", [(5, 7), (6, 10), (7, 16), (8, 25), (9, 40), (10, 64)])
