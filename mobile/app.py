@@ -269,14 +269,17 @@ class App:
         if id not in self.views:
             from store.view import View
 
-            self.cards = {s.id: View(await self.jobs.load(s.id)) for s in await self.jobs.list("card")}
-            self.views[id] = View(await self.jobs.load(id), self.cards)
+            document = await self.jobs.load(id)
+            if document.type == "job" and not self.cards:
+                self.cards = {s.id: View(await self.jobs.load(s.id)) for s in await self.jobs.list("card")}
+            self.views[id] = View(document, self.cards if document.type == "job" else {})
         return self.views[id]
 
     def forget(self, id: str | None = None) -> None:
         """Drop kept views, after an import or a change of header."""
-        if id is None:
+        if id is None or id in self.cards:
             self.views.clear()
+            self.cards = {}
         else:
             self.views.pop(id, None)
 
@@ -317,7 +320,7 @@ async def _open_jobs() -> Any:
     if sys.platform == "emscripten":
         from store.browser import BrowserBackend
 
-        return await Jobs.open(await BrowserBackend.open(), now_ms=now_ms)
+        return await Jobs.open(BrowserBackend(), now_ms=now_ms)
     import os
     from pathlib import Path
 

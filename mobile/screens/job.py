@@ -2,24 +2,26 @@
 
 from __future__ import annotations
 
+import asyncio
 from typing import Any
 
 import flet as ft
 
+from logic.flow import State
 from logic.say import L, Qty
-from store.sheets import sheet
+from store.sheets import NAMES, all_sheets, sheet
 
 from .. import parts, theme as th
 from ..app import Screen
 from .words import answer_strip, stamp_ms, when
 
 STATE = {
-    "done": (ft.Icons.CHECK_CIRCLE, "tertiary", L("done")),
-    "next": (ft.Icons.ARROW_CIRCLE_RIGHT, "primary", L("next")),
-    "open": (ft.Icons.RADIO_BUTTON_UNCHECKED, "onsurfacevariant", L("open")),
-    "blocked": (ft.Icons.PAUSE_CIRCLE_OUTLINE, "onsurfacevariant", L("waits")),
-    "skipped": (ft.Icons.REDO, "onsurfacevariant", L("left out")),
-    "look": (ft.Icons.HELP, "secondary", L("look again")),
+    State.DONE: (ft.Icons.CHECK_CIRCLE, "tertiary", L("done")),
+    State.NEXT: (ft.Icons.ARROW_CIRCLE_RIGHT, "primary", L("next")),
+    State.OPEN: (ft.Icons.RADIO_BUTTON_UNCHECKED, "onsurfacevariant", L("open")),
+    State.BLOCKED: (ft.Icons.PAUSE_CIRCLE_OUTLINE, "onsurfacevariant", L("waits")),
+    State.SKIPPED: (ft.Icons.REDO, "onsurfacevariant", L("left out")),
+    State.LOOK: (ft.Icons.HELP, "secondary", L("look again")),
 }
 
 
@@ -39,13 +41,11 @@ DETAIL = {
 
 class Job(Screen):
     async def load(self) -> None:
-        from store import flow
-
         self.id = self.found["id"]
         self.view = await self.app.view(self.id)
         self.title = L("{name}", name=self.view.header("title") or "")
         self.up = "/"
-        self.states = flow.states(self.view)
+        self.flow: Any = None
         self.conflicts = await self.app.jobs.conflicts(self.id)
 
     def body(self) -> list[ft.Control]:
@@ -60,11 +60,12 @@ class Job(Screen):
         work = sheet("oversize").work(self.view)
         if work.results:
             out.append(answer_strip(self.app, work.results[0]))
-        nxt = next((s for s in self.states if s.state in ("next", "look")), None)
-        self.next = nxt
         out.append(parts.heading(t(L("The work"))))
-        for s in self.states:
-            out.append(self._row(s))
+        if self.flow is None:
+            out.append(ft.ProgressBar(semantics_label=t(L("Working out where the job stands"))))
+            out += [self._row(name, None, None) for name in NAMES]
+        else:
+            out += [self._row(s.key, s.state, s.reason) for s in self.flow.statuses]
         out.append(parts.heading(t(L("This job"))))
         for label, icon, route in (
             (L("Job details"), ft.Icons.EDIT_OUTLINED, f"/job/{self.id}/details"),
@@ -103,12 +104,23 @@ class Job(Screen):
         await self.load()
         self.redraw()
 
-    def _row(self, s: Any) -> ft.Control:
-        icon, ink, word = STATE[s.state]
-        title = self.t(sheet(s.name).title)
-        lines = [parts.text(title, th.LARGE, bold=s.state in ("next", "look"))]
-        if s.line is not None:
-            lines.append(parts.muted(self.t(s.line), max_lines=3))
+    async def shown(self) -> None:
+        """The list is there at once; the state of each step follows, step by step."""
+        from store import flow
+
+        sheets = all_sheets()
+        for s in sheets:
+            flow.work_of(self.view, s)
+            await asyncio.sleep(0)
+        self.flow = flow.flow(self.view)
+        self.redraw()
+
+    def _row(self, name: str, state: str | None, reason: Any) -> ft.Control:
+        icon, ink, word = STATE.get(state, (ft.Icons.MORE_HORIZ, "onsurfacevariant", L("…")))
+        forward = state in (State.NEXT, State.LOOK)
+        lines = [parts.text(self.t(sheet(name).title), th.LARGE, bold=forward)]
+        if reason is not None:
+            lines.append(parts.muted(self.t(reason), max_lines=3))
         return parts.row_button(
             ft.Row(
                 [
@@ -119,8 +131,8 @@ class Job(Screen):
                 spacing=10,
             ),
             self._to,
-            data=f"/job/{self.id}/{s.name}",
-            bg="primarycontainer" if s.state == "next" else "surfacecontainer",
+            data=f"/job/{self.id}/{name}",
+            bg="primarycontainer" if state == State.NEXT else "surfacecontainer",
         )
 
     async def _to(self, e: Any) -> None:
@@ -138,15 +150,22 @@ class Job(Screen):
         await self.app.go("/")
 
     def foot(self) -> ft.Control | None:
-        if self.next is None:
+        upcoming = self.flow.next if self.flow else None
+        if upcoming is None:
             return None
-        title = self.t(sheet(self.next.name).title)
         return ft.Container(
             padding=ft.Padding.symmetric(horizontal=th.EDGE, vertical=8),
             content=ft.Row(
                 [
                     parts.button(
-                        self.t(L("Next: {step}", step=title)), self._to, data=f"/job/{self.id}/{self.next.name}", icon=ft.Icons.ARROW_FORWARD, primary=True, expand=True, height=56, size=th.LARGE
+                        self.t(L("Next: {step}", step=upcoming.title)),
+                        self._to,
+                        data=f"/job/{self.id}/{upcoming.key}",
+                        icon=ft.Icons.ARROW_FORWARD,
+                        primary=True,
+                        expand=True,
+                        height=56,
+                        size=th.LARGE,
                     )
                 ]
             ),

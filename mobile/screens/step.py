@@ -13,9 +13,11 @@ import flet as ft
 
 from logic import units
 from logic.fields import Field
+from logic.flow import State
 from logic.result import Caution
 from logic.say import KINDS, L, Qty, figure
 from store import draft
+from store.flow import flow, skip_key, stands_key, work_of
 from store.sheets import NAMES, sheet
 
 from .. import parts, theme as th
@@ -37,19 +39,34 @@ class Step(Screen):
         self.name = "bores" if self.gauge else step
         if self.name not in NAMES:
             raise KeyError(step)
-        self.sheet = sheet(self.name)
-        self.view = await self.app.view(self.id)
-        self.title = L("Gauge and block") if self.gauge else self.sheet.title
+        view = await self.app.view(self.id)
         self.up = f"/job/{self.id}/bores" if self.gauge else f"/job/{self.id}"
+        self._open(view, sheet(self.name))
+        self.title = L("Gauge and block") if self.gauge else self.sheet.title
+
+    def _open(self, view: Any, its_sheet: Any) -> None:
+        self.view, self.sheet = view, its_sheet
+        self.title = its_sheet.title
         self.aimed: tuple[Field, dict[str, Any]] | None = None
         self.asking: tuple[Field, dict[str, Any]] | None = None
         self.skipping = False
         self.answer = ft.Column(spacing=th.GAP, horizontal_alignment=ft.CrossAxisAlignment.STRETCH)
         self.asks = ft.Column(spacing=th.GAP, horizontal_alignment=ft.CrossAxisAlignment.STRETCH)
         self.pad = Pad(self.app, entered=self._entered, undo=self._undo, next_word=L("Enter"))
-        self.close = ft.Row()
-        self.work = self.sheet.work(self.view)
+        self.work = self._worked()
+        self.doubt: Any = None
         self.made: list[Any] = []
+
+    def _worked(self) -> Any:
+        return work_of(self.view, self.sheet)
+
+    async def shown(self) -> None:
+        """Whether something upstream was corrected since: worked out after the first paint."""
+        await asyncio.sleep(0.01)
+        status = flow(self.view).state(self.name)
+        if status.state == State.LOOK:
+            self.doubt = status.reason
+            self.redraw()
 
     # -- layout -----------------------------------------------------------------------
     def body(self) -> list[ft.Control]:
@@ -69,6 +86,14 @@ class Step(Screen):
             return
         if self.work.blocked:
             out.append(parts.card(ft.Row([ft.Icon(ft.Icons.PAUSE_CIRCLE_OUTLINE, color="secondary"), parts.text(t(self.work.blocked), th.LARGE, bold=True, expand=True)]), bg="secondarycontainer"))
+        if self.doubt is not None and not self.aimed:
+            out.append(
+                parts.card(
+                    ft.Row([ft.Icon(ft.Icons.HELP, color="onsecondarycontainer"), parts.text(t(self.doubt), th.BODY, bold=True, color="onsecondarycontainer", expand=True)]),
+                    parts.button(t(L("I looked: it stands")), self._stands, icon=ft.Icons.CHECK),
+                    bg="secondarycontainer",
+                )
+            )
         unseen = self._unseen()
         if unseen and not self.aimed:
             out.append(
@@ -296,7 +321,6 @@ class Step(Screen):
         self.aimed = (field, at)
         where = self._where(at) if at else ""
         label = L("{what}, {where}", what=field.label, where=where) if where else field.label
-        base = getattr(self.sheet, "base_mm", None)
         self.pad.aim(field, label, base_mm=self._base(field), division_mm=None)
 
     def _base(self, field: Field) -> float | None:
@@ -360,7 +384,7 @@ class Step(Screen):
         except Exception as problem:
             self.app.toast(getattr(problem, "line", None) or L("Not saved: {why}", why=str(problem)), bad=True)
             return False
-        self.work = self.sheet.work(self.view)
+        self.work = self._worked()
         if not quiet:
             self.redraw()
         return True
@@ -374,12 +398,16 @@ class Step(Screen):
         self.made.pop()
         self.redraw()
 
+    async def _stands(self, e: Any) -> None:
+        self.doubt = None
+        await self._append(draft.decision(stands_key(self.name), "stands"))
+
     async def _seen(self, e: Any) -> None:
         await self._append(*[draft.caution(c.key) for c in self._unseen()])
 
     # -- leaving a step out ------------------------------------------------------------
     def _skip(self) -> list[ft.Control]:
-        what = f"sheet.{self.name}"
+        what = skip_key(self.name)
         skipped = self.view.skipped.get(what)
         if skipped:
             return [
@@ -406,10 +434,10 @@ class Step(Screen):
             self.app.update(self.reason)
             return
         self.skipping = False
-        await self._append(draft.skipped(f"sheet.{self.name}", reason))
+        await self._append(draft.skipped(skip_key(self.name), reason))
 
     async def _unskip(self, e: Any) -> None:
-        await self._append(draft.withdrawn(self.view.skipped[f"sheet.{self.name}"].id))
+        await self._append(draft.withdrawn(self.view.skipped[skip_key(self.name)].id))
 
     async def _grid(self, e: Any) -> None:
         await self.app.go(f"/job/{self.id}/bores")

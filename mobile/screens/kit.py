@@ -1,0 +1,114 @@
+"""The person's own machines and gauges: a card for each, with its constants and its checks."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import flet as ft
+
+from logic.say import L
+from store import cards
+
+from .. import parts, theme as th
+from ..app import Screen
+from .step import Step
+
+ROLE = {
+    "bar": L("Boring bar"),
+    "hone": L("Hone"),
+    "gauge": L("Bore gauge"),
+    "micrometer": L("Micrometer"),
+    "master": L("Master or setting ring"),
+    "thickness": L("Thickness gauge"),
+}
+
+
+class Kit(Screen):
+    title = L("My machines and gauges")
+    up = "/more"
+
+    async def load(self) -> None:
+        self.list = await self.app.jobs.list("card")
+        self.role: str | None = None
+
+    def body(self) -> list[ft.Control]:
+        t = self.t
+        out: list[ft.Control] = [
+            parts.text(t(L("A card keeps what is always the same about one machine or gauge, and what its checks have shown.")))
+        ]
+        for s in self.list:
+            out.append(
+                parts.row_button(
+                    ft.Row(
+                        [
+                            ft.Column([parts.text(s.title or "–", th.LARGE, bold=True), parts.muted(t(ROLE.get(s.card, s.card)))], spacing=0, expand=True, tight=True),
+                            ft.Icon(ft.Icons.CHEVRON_RIGHT, color="onsurfacevariant"),
+                        ]
+                    ),
+                    self._open,
+                    data=s.id,
+                )
+            )
+        out.append(parts.heading(t(L("New card"))))
+        if self.role is None:
+            out += [parts.button(t(ROLE[role]), self._pick, data=role, icon=ft.Icons.ADD) for role in cards.ROLES]
+        else:
+            self.name = ft.TextField(label=t(L("What you call it")), autofocus=True, on_submit=self._make, text_size=th.LARGE, border_color="outline")
+            out += [parts.text(t(ROLE[self.role]), th.BODY, bold=True), self.name, parts.button(t(L("Make the card")), self._make, primary=True, height=56)]
+        return out
+
+    async def _open(self, e: Any) -> None:
+        await self.app.go(f"/kit/{e.control.data}")
+
+    async def _pick(self, e: Any) -> None:
+        self.role = e.control.data
+        self.redraw()
+
+    async def _make(self, e: Any) -> None:
+        name = (self.name.value or "").strip()[:200]
+        if not name:
+            self.name.error = self.t(L("Give it a name you will know it by."))
+            self.app.update(self.name)
+            return
+        document = await self.app.jobs.create("card", by=self.app.by, card=self.role, title=name)
+        self.app.forget()
+        await self.app.go(f"/kit/{document.id}")
+
+
+class Card(Step):
+    """One card: the same layout as a step of a job, on the card's own sheet."""
+
+    async def load(self) -> None:
+        self.id = self.found["id"]
+        self.gauge = False
+        view = await self.app.view(self.id)
+        if view.document.type != "card":
+            raise KeyError(self.id)
+        self.name = view.header("card")
+        self.up = "/kit"
+        self._open(view, cards.sheet(self.name))
+        self.title = L("{name}", name=view.header("title") or "")
+
+    def _worked(self) -> Any:
+        return self.sheet.work(self.view)
+
+    async def shown(self) -> None:
+        """Nothing upstream of a card."""
+
+    def _skip(self) -> list[ft.Control]:
+        """A card has nothing to leave out; it can go to the bin."""
+        return [parts.button(self.t(L("Put this card in the bin")), self._bin, icon=ft.Icons.DELETE_OUTLINE)]
+
+    async def _append(self, *entries: Any, quiet: bool = False) -> bool:
+        done = await super()._append(*entries, quiet=True)
+        self.app.cards = {}  # jobs that use this card read it afresh
+        for id in [i for i, v in self.app.views.items() if v is not self.view]:
+            self.app.forget(id)
+        if not quiet:
+            self.redraw()
+        return done
+
+    async def _bin(self, e: Any) -> None:
+        await self.app.jobs.delete(self.id, by=self.app.by)
+        self.app.forget()
+        await self.app.go("/kit")
