@@ -72,6 +72,8 @@ DUTIES: Mapping[str, Duty] = {
 WIDEST_PER_BORE = 0.008
 #: Least and widest gap of a steel oil rail, whatever the bore: 0.015 and 0.055 in (common practice, no source).
 RAIL_LEAST_MM, RAIL_WIDEST_MM = 0.381, 1.397
+#: Standard uncertainty of the difference between two bores measured with one gauge (common practice, no source).
+BORE_DIFFERENCE_U_MM = 0.005
 #: Linear expansion of a ring of iron or steel, and of the block, per kelvin.
 RING_PER_K, IRON_PER_K = constant("expansion.steel").value, constant("expansion.grey_iron").value
 
@@ -243,7 +245,7 @@ def check(
     limits: Limits,
     bore_mm: float,
     measured_bore_mm: float | None = None,
-    u_bore_mm: float = 0.0,
+    u_bore_mm: float = BORE_DIFFERENCE_U_MM,
     narrowest_mm: float | None = None,
     widest_bore_mm: float | None = None,
     wanted: float = 0.95,
