@@ -30,6 +30,7 @@ __all__ = [
     "edge_use",
     "finish",
     "force_n",
+    "largest_cut_mm",
     "largest_depth_mm",
     "load",
     "passes",
@@ -249,6 +250,28 @@ def largest_depth_mm(
     return 0.5 * (low + high)
 
 
+def largest_cut_mm(
+    motor_w: float,
+    diameter_mm: float,
+    spin_rpm: float,
+    feed_mm: float,
+    *,
+    efficiency: float = 0.7,
+    lead_deg: float = 90.0,
+    nose_mm: float = 0.0,
+    wear: float = 1.4,
+    offset_mm: float = 0.0,
+) -> float:
+    """The largest cut on diameter the motor drives with a worn edge and twice U_FORCE in hand.
+
+    An offset bar cuts one side deeper, which leaves less for the diameter; where it
+    leaves nothing, a thousandth of a millimetre is given back.
+    """
+    spare = motor_w * efficiency / (1.0 + 2.0 * U_FORCE)
+    depth = largest_depth_mm(spare, diameter_mm, spin_rpm, feed_mm, lead_deg=lead_deg, nose_mm=nose_mm, wear=wear)
+    return max(0.001, 2.0 * (depth - offset_mm))
+
+
 @dataclass(frozen=True, slots=True)
 class Pass:
     """One pass: its number from 1, the size before and after, and what it takes off the diameter, mm."""
@@ -298,7 +321,8 @@ def passes(
     cut; the last pass is the lightest, and up to half as heavy again if that saves a
     pass. Within ``tolerance_mm`` of the bored size the bar is done; above it, what
     remains up to ``finished_mm`` is compared with ``least_hone_mm``, which the hone must
-    take off to clear the bar's marks. Raises ValueError for limits that leave no cut.
+    take off to clear the bar's marks. A largest cut below ``least_mm`` is no cut: the
+    verdict is to stop.
     """
     _above_zero(present_mm=present_mm, bored_mm=bored_mm, last_mm=last_mm, least_mm=least_mm, **largest)
     limit = min(largest, key=lambda name: largest[name])
@@ -306,8 +330,6 @@ def passes(
     # a hair of slack, so that a stock of exactly n cuts is not split into n + 1
     slack = 1e-9
     stock = bored_mm - present_mm
-    if top < least_mm:
-        raise ValueError("the largest cut allowed is too light to cut at all")
     if stock <= max(tolerance_mm, slack):
         left = None if finished_mm is None else finished_mm - present_mm
         if -stock <= tolerance_mm:
@@ -323,6 +345,15 @@ def passes(
                 Verdict.STOP,
             )
         return Passes(key="cut.passes", line=line, value=Qty(0, "count"), verdict=verdict, passes=(), largest_mm=top, limit=limit)
+    if top < least_mm:
+        return Passes(
+            key="cut.passes",
+            line=L("Only {top} on diameter is allowed, set by {limit}: that would rub and not cut. Slow down, feed less, or change the set-up.", top=Qty(top, "diff"), limit=_LIMITS[limit]),
+            verdict=Verdict.STOP,
+            passes=(),
+            largest_mm=top,
+            limit=limit,
+        )
     # one cut half as heavy again as a last pass is still light: no sense in splitting it
     last = stock if stock <= min(1.5 * last_mm, top) else min(last_mm, top)
     rough = stock - last

@@ -29,6 +29,7 @@ __all__ = [
     "Pair",
     "bias",
     "diameter_mm",
+    "impossible",
     "next_setting",
     "reading_mm",
     "slipped",
@@ -87,6 +88,35 @@ def reading_mm(meter: str, size_mm: float, bar_mm: float | None = None) -> float
     if size_mm <= _positive("the bar", bar_mm):
         raise ValueError("the bore would be no larger than the bar")
     return (size_mm + bar_mm) / 2.0
+
+
+def impossible(meter: str, reading: float, measured_mm: float | None, name: Line | str, bar_mm: float | None = None, *, most_mm: float = 0.5) -> Result | None:
+    """Whether a logged setting cannot belong to what the bore measured; None where it can.
+
+    It cannot where it puts the tip inside the bar, or where the bore came out more than
+    ``most_mm`` away from it: then a figure was misread, or the other kind of micrometer
+    was used.
+    """
+    try:
+        size = diameter_mm(meter, reading, bar_mm)
+    except ValueError:
+        return Result(
+            key="cut.impossible",
+            line=L("{name}: a reading of {reading} puts the tip inside the bar. Was the bore's diameter entered instead?", name=name, reading=Qty(reading, "size")),
+            verdict=Verdict.MAYBE,
+        )
+    if measured_mm is None or abs(measured_mm - size) <= most_mm:
+        return None
+    return Result(
+        key="cut.impossible",
+        line=L(
+            "{name}: set for {size}, measured {measured}. That is too far apart to be the bar's bias; check both figures and the kind of micrometer.",
+            name=name,
+            size=Qty(size, "size"),
+            measured=Qty(measured_mm, "size"),
+        ),
+        verdict=Verdict.MAYBE,
+    )
 
 
 @dataclass(frozen=True, slots=True)
@@ -392,13 +422,15 @@ def next_setting(
     limit_mm: float | None = None,
     cut_mm: float | None = None,
     usual_cut_mm: float | None = None,
+    cold_mm: float | None = None,
 ) -> NextSetting:
     """The setting for a pass that should come out at ``wanted_mm``.
 
     setting = wanted − bias, given as the micrometer reads it. ``limit_mm`` is the largest
     size that may come out (what the hone still needs): the chance of passing it decides
     the verdict. ``cut_mm`` and ``usual_cut_mm`` (on diameter) let a pass much heavier or
-    lighter than the logged ones be pointed out. Raises ValueError as :func:`reading_mm` does.
+    lighter than the logged ones be pointed out; ``cold_mm`` is the wanted size at 20 °C
+    where the block is warm or cold and ``wanted_mm`` is as it measures now. Raises ValueError as :func:`reading_mm` does.
     """
     set_size = wanted_mm - learned.mean_mm
     reading = reading_mm(meter, set_size, bar_mm)
@@ -410,6 +442,8 @@ def next_setting(
         why.append(L("The bar's bias of {bias} is taken off.", bias=Qty(learned.mean_mm, "deviation")))
     else:
         why.append(L("The bar's bias is not known yet, so none is taken off."))
+    if cold_mm is not None and abs(cold_mm - wanted_mm) >= 0.0005:
+        why.append(L("At the block's present temperature that stands for {cold} at 20 °C.", cold=Qty(cold_mm, "size")))
     if limit_mm is not None:
         over = learned.chance_above(limit_mm - wanted_mm)
         if over > 0.025:

@@ -94,6 +94,19 @@ def test_speed_is_judged_by_the_edge():
     assert any("slow" in str(w) for w in light(edge="cbn").why)
 
 
+def test_the_largest_cut_keeps_the_motor_in_hand():
+    cut = cutting.largest_cut_mm(300, 76.2, 300, 0.1, nose_mm=0.4)
+    assert light(cut_mm=cut * 0.999, motor_w=300, nose_mm=0.4).verdict == Verdict.GO
+    assert light(cut_mm=cut * 1.001, motor_w=300, nose_mm=0.4).verdict == Verdict.MAYBE
+    assert cutting.largest_cut_mm(300, 76.2, 300, 0.1, nose_mm=0.4, offset_mm=0.2) == pytest.approx(cut - 0.4)
+    assert cutting.largest_cut_mm(300, 76.2, 300, 0.1, offset_mm=9) == 0.001
+
+
+def test_a_cut_too_light_to_cut_is_refused():
+    got = cutting.passes(76.2, 76.9, largest={"tool": 0.76, "set-up": 0.05})
+    assert got.verdict == Verdict.STOP and got.passes == () and "rub" in str(got.line)
+
+
 # -- finish --------------------------------------------------------------------------
 
 
@@ -206,7 +219,6 @@ def test_centre_height_by_geometry():
         lambda: light(efficiency=1.2),
         lambda: light(offset_mm=-0.1),
         lambda: cutting.finish(0.9, 0.4),
-        lambda: cutting.passes(76, 77, largest={"tool": 0.01}),
         lambda: cutting.passes(76, 77, largest={"tool": -0.5}),
         lambda: cutting.edge_use([], 0, life_m=0),
         lambda: cutting.centre_height(30, 30),

@@ -243,3 +243,18 @@ def test_the_trial_cut_stays_small_but_cuts():
     near = setting.trial(76.93, 76.75)
     assert near.figure("reading").value == pytest.approx(76.85)
     assert setting.trial(76.93, 76.90).verdict == Verdict.MAYBE
+
+
+def test_figures_that_cannot_belong_together_are_pointed_out():
+    assert setting.impossible(BORE, 76.9, 76.92, "cut 1") is None
+    assert setting.impossible(BORE, 76.9, None, "cut 1") is None
+    assert "too far apart" in str(setting.impossible(BORE, 63.4, 76.92, "cut 1").line)
+    inside = setting.impossible(BAR_TIP, 45.0, 76.92, "cut 1", 50.0)
+    assert "inside the bar" in str(inside.line) and inside.verdict == Verdict.MAYBE
+
+
+def test_a_warm_blocks_size_is_also_given_cold():
+    learned = setting.bias(pairs(*BIASES))
+    warm = setting.next_setting(76.943, learned, cold_mm=76.93)
+    assert any("at 20 °C" in str(w) for w in warm.why)
+    assert not any("at 20 °C" in str(w) for w in setting.next_setting(76.93, learned, cold_mm=76.93).why)
