@@ -49,6 +49,11 @@ class Constant:
         """Standard uncertainty if the range is all that is known: rectangular, JCGM 100:2008, 4.3.7."""
         return (self.high - self.low) / math.sqrt(12.0)
 
+    @property
+    def relative_u(self) -> float:
+        """:attr:`u` as a share of the value."""
+        return self.u / self.value
+
 
 def _row(
     key: str, name: Line, value: float, unit: str, low: float | None = None, high: float | None = None, source: str = MEMORY, year: int | None = None

@@ -61,4 +61,4 @@ def toward(front_mm: float, left_mm: float, kind: str = "diff") -> Line:
             return L("{b} toward the left", b=b)
         case 0, -1:
             return L("{b} toward the right", b=b)
-    return L("nothing that can be measured, in any direction")
+    return L("by no measurable amount")

@@ -259,7 +259,7 @@ def test_directions_in_words() -> None:
     ]  # fmt: skip
     assert say(toward(0.1, -0.2), MM) == "0.100\u202fmm toward the front and 0.200\u202fmm toward the right"
     assert say(toward(-0.1, 0.0), MM) == "0.100\u202fmm toward the rear"
-    assert say(toward(0.0005, 0.0)) == "nothing that can be measured, in any direction"
+    assert say(toward(0.0005, 0.0)) == "by no measurable amount"
     with pytest.raises(ValueError):
         toward(math.nan, 0)
 
