@@ -31,6 +31,7 @@ __all__ = [
     "Grade",
     "Stud",
     "Thread",
+    "assumed_grade",
     "grade",
     "hold",
     "preload_n",
@@ -38,6 +39,7 @@ __all__ = [
     "stud",
     "stud_thread",
     "thread",
+    "thread_unknown",
 ]
 
 _CONFIDENCE = 0.95
@@ -137,6 +139,11 @@ GRADES: dict[str, Grade] = {
 def grade(key: str) -> Grade:
     """The strength class called ``key`` ("8.8", "grade 5"). Raises KeyError."""
     return GRADES[key]
+
+
+def assumed_grade(t: Thread) -> Grade:
+    """The class to count on where a stud bears no mark: a weak one (common practice)."""
+    return GRADES["grade 2" if t.inch else "5.8"]
 
 
 def proof_load_n(t: Thread, g: Grade) -> float:
@@ -319,6 +326,19 @@ def stud_thread(s: Stud, *, engagement_mm: float, block_shear_mpa: float = 180.0
             ),
             Assumption(L("The thread is to bear half as much again as the preload."), "common practice"),
         ),
+        cautions=(caution("stud_torque"),),
+    )
+
+
+def thread_unknown(s: Stud) -> Result:
+    """What to say of the block's thread while nobody has measured how deep the stud goes."""
+    return Result(
+        key="clamp.thread",
+        line=L(
+            "Measure how deep the stud is screwed into the block: iron wants {wanted} of sound thread.",
+            wanted=Qty(1.5 * s.thread.diameter_mm, "place"),
+        ),
+        assumptions=(Assumption(L("In iron a stud goes in one and a half diameters."), "common practice"),),
         cautions=(caution("stud_torque"),),
     )
 

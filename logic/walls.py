@@ -21,6 +21,7 @@ import math
 from dataclasses import dataclass
 from typing import Sequence
 
+from .bore import WornBore
 from .constants import constant
 from .result import Assumption, Figure, Influence, Result, Verdict
 from .say import L, Line, Qty
@@ -34,6 +35,7 @@ __all__ = [
     "PlaceAfter",
     "WallCheck",
     "WallPlace",
+    "bore_there",
     "calibration",
     "check",
     "largest_bore_mm",
@@ -44,7 +46,7 @@ __all__ = [
 ]
 
 #: Relative standard uncertainty of a reading when the gauge was never set on the iron.
-UNCALIBRATED_RELATIVE_U = constant("sound.grey_iron").u / constant("sound.grey_iron").value
+UNCALIBRATED_RELATIVE_U = constant("sound.grey_iron").relative_u
 
 
 def _positive(name: str, value: float) -> None:
@@ -331,6 +333,21 @@ class Boring:
 
     def _lean(self, angle_deg: float) -> float:
         return self.lean_mm * _cos(self.lean_deg - angle_deg)
+
+
+def bore_there(worn: WornBore, angle_deg: float) -> tuple[float, float]:
+    """The bore and its wear (mm on diameter) behind a wall reading taken toward ``angle_deg``.
+
+    A wall is read where it is thinnest, at a height nobody notes, so the largest reading
+    of that axis stands for it: the crank line for front and rear, the thrust axis for
+    left and right, the worst of all between them. With wear W somewhere between none
+    and all of it on this side, the surface stands half of W beyond the unworn radius,
+    give or take: the radius of that largest reading. Raises ValueError without readings.
+    """
+    axis = {0: "crank", 90: "thrust"}.get(round(angle_deg % 180, 6))
+    column = [d for _, d in worn.column(axis)] if axis else []
+    largest = max(column) if column else worn.worst.d_mm
+    return largest, max(0.0, largest - worn.unworn.mm)
 
 
 def polar(front_mm: float, left_mm: float) -> tuple[float, float]:

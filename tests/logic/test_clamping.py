@@ -8,7 +8,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy import stats
 
-from logic.clamping import GRADES, THREADS, Stud, grade, hold, preload_n, proof_load_n, stud, stud_thread, thread
+from logic.clamping import GRADES, THREADS, Stud, assumed_grade, grade, hold, preload_n, proof_load_n, stud, stud_thread, thread, thread_unknown
 from logic.result import Verdict
 from logic.say import say
 
@@ -71,6 +71,13 @@ def test_thread_and_class_must_belong_together():
                 assert proof_load_n(t, g) > 5_000
 
 
+def test_an_unmarked_stud_counts_as_a_weak_one():
+    for t in THREADS.values():
+        weak = proof_load_n(t, assumed_grade(t))
+        better = [g for g in GRADES.values() if g.inch == t.inch and proof_load_n(t, g) > weak]
+        assert len(better) >= 2
+
+
 # -- the stud ------------------------------------------------------------------------------------
 def m12(torque=40.0, **more):
     return Stud(thread=thread("M12"), grade=grade("8.8"), torque_nm=torque, **more)
@@ -108,6 +115,11 @@ def test_thread_in_iron():
     assert stud_thread(m12(120), engagement_mm=6).verdict == Verdict.STOP
     # shear area is less than the outer cylinder of the thread and more than half of it
     assert 0.5 < r.value.value / (math.pi * 12 * 18 * 180) < 1
+
+
+def test_an_unmeasured_thread_asks_to_be_measured():
+    r = thread_unknown(m12())
+    assert r.verdict == Verdict.INFO and r.line.values["wanted"].value == 18.0
 
 
 # -- holding -------------------------------------------------------------------------------------

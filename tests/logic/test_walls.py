@@ -10,6 +10,7 @@ from scipy import optimize, stats
 from uncertainties import ufloat
 from uncertainties.umath import cos, radians
 
+from logic.bore import WornBore
 from logic.result import Verdict
 from logic.say import Style, say
 from logic.walls import (
@@ -17,6 +18,7 @@ from logic.walls import (
     Boring,
     Piece,
     WallPlace,
+    bore_there,
     calibration,
     check,
     largest_bore_mm,
@@ -228,6 +230,18 @@ def test_room_says_the_same_largest_bore_as_the_check():
 @pytest.mark.parametrize("front, left, deg", [(1, 0, 0), (0, 1, 90), (-1, 0, 180), (0, -1, 270), (1, 1, 45)])
 def test_a_displacement_as_length_and_direction(front, left, deg):
     assert polar(front, left) == pytest.approx((math.hypot(front, left), deg))
+
+
+def test_the_bore_behind_a_reading_is_that_of_its_axis():
+    worn = WornBore(
+        cylinder=1, depths_mm=(10.0, 100.0), axes=("thrust", "crank"), d_mm=((76.50, 76.35), (76.22, 76.20)), u_mm=0.003
+    )
+    assert bore_there(worn, 90) == pytest.approx((76.50, 0.30))
+    assert bore_there(worn, 270) == pytest.approx((76.50, 0.30))
+    assert bore_there(worn, 180) == pytest.approx((76.35, 0.15))
+    assert bore_there(worn, 45) == pytest.approx((76.50, 0.30))
+    one_axis = WornBore(cylinder=1, depths_mm=(10.0,), axes=("thrust",), d_mm=((76.4,),), u_mm=0.003)
+    assert bore_there(one_axis, 0)[0] == 76.4
 
 
 def test_influences_add_up():
