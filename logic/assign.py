@@ -113,10 +113,11 @@ def least_worst(cost: Matrix) -> float:
 def even(deviation: Matrix) -> tuple[int, ...]:
     """The column for each row: first the worst |deviation| is made least, then the sum of squares.
 
-    Same shapes and errors as :func:`least_sum`.
+    A billionth of the largest deviation makes no difference, so that the last digits of
+    a subtraction do not choose. Same shapes and errors as :func:`least_sum`.
     """
     size = [[abs(d) for d in row] for row in deviation]
-    limit = least_worst(size)
+    limit = least_worst(size) + 1e-9 * max((s for row in size for s in row), default=0.0)
     squares = [[d * d for d in row] for row in size]
     # One pair beyond the limit must cost more than any full set within it.
     barred = (len(size) + 1) * limit * limit or 1.0

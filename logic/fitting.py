@@ -1,7 +1,7 @@
 """Measured pistons and measured bores: which goes where, to what size, in what grade and weight.
 
 Sizes are diameters in millimetres at 20 degrees Celsius (ISO 1), a piston's at its
-gauge point. Clearance is bore less piston. The best set of pairs is the one whose
+gauge point (:func:`logic.sizing.measured_piston` brings a reading there). Clearance is bore less piston. The best set of pairs is the one whose
 worst deviation from the wanted clearance is least and, among those, whose squares add
 up to the least (see :mod:`logic.assign`).
 """
@@ -13,10 +13,8 @@ from dataclasses import dataclass
 from typing import Mapping, NamedTuple, Sequence
 
 from .assign import even
-from .constants import constant
 from .result import Assumption, Caution, Figure, Result, Verdict
 from .say import L, Qty
-from .temperature import REFERENCE_C, size_at, size_at_20
 from .uncertainty import Component, chance_between, combine
 
 __all__ = [
@@ -30,7 +28,6 @@ __all__ = [
     "Weights",
     "check_grade",
     "choose_grades",
-    "measured",
     "pair_up",
     "size_to_pistons",
     "weigh",
@@ -84,37 +81,6 @@ def _check_set(pistons: Sequence[Piston], bores_mm: Mapping[int, float]) -> list
 def _check_confidence(wanted: float) -> None:
     if not 0.5 <= wanted < 1:
         raise ValueError(f"confidence must be from 0.5 up to below 1, not {wanted}")
-
-
-def measured(
-    number: int,
-    reading_mm: float,
-    *,
-    piston_c: float = REFERENCE_C,
-    alpha_per_k: float = constant("expansion.piston_alloy").value,
-    micrometer_c: float = REFERENCE_C,
-    alpha_micrometer_per_k: float = constant("expansion.steel").value,
-    u_mm: float = 0.0,
-    u_c: float = 0.0,
-    alpha_u_per_k: float = 0.0,
-) -> Piston:
-    """A piston's size at 20 °C from a micrometer reading of it at ``piston_c``.
-
-    The micrometer and the standard it was zeroed on are at ``micrometer_c`` and have grown
-    together, so it reads too little when warm. ``u_mm`` is the standard uncertainty of the
-    reading, ``u_c`` of the piston's temperature and ``alpha_u_per_k`` of its expansion.
-    """
-    _check_size(reading_mm, f"piston {number}")
-    true = size_at(reading_mm, micrometer_c, alpha_micrometer_per_k)
-    size = size_at_20(true, piston_c, alpha_per_k)
-    u = combine(
-        (
-            Component(L("The reading"), u_mm, sensitivity=size / reading_mm),
-            Component(L("The piston's temperature"), u_c, sensitivity=size * alpha_per_k),
-            Component(L("The piston's expansion"), alpha_u_per_k, sensitivity=size * (piston_c - REFERENCE_C)),
-        )
-    ).u
-    return Piston(number=number, size_mm=size, u_mm=u)
 
 
 # -- pairing finished bores --------------------------------------------------------------

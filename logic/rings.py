@@ -26,6 +26,7 @@ __all__ = [
     "RingGap",
     "check",
     "closing_mm",
+    "duty",
     "feeler_u_mm",
     "gap_at_mm",
     "limits",
@@ -40,7 +41,7 @@ __all__ = [
 
 @dataclass(frozen=True, slots=True)
 class Duty:
-    """What an engine asks of its rings.
+    """What an engine asks of its rings, water-cooled unless it came from :func:`duty`.
 
     ``top`` and ``second`` are least gaps per unit of bore (common practice, no source).
     ``ring_c`` and ``wall_c`` are a top ring's and its wall's temperature at full work,
@@ -58,15 +59,16 @@ class Duty:
 DUTIES: Mapping[str, Duty] = {
     d.key: d
     for d in (
-        Duty("gentle", L("Slow or lightly loaded, water-cooled"), 0.0035, 0.0035, 180, 110),
-        Duty("road", L("Ordinary road use, water-cooled"), 0.0040, 0.0045, 200, 130),
+        Duty("gentle", L("Slow or lightly loaded"), 0.0035, 0.0035, 180, 110),
+        Duty("road", L("Ordinary road use"), 0.0040, 0.0045, 200, 130),
         Duty("hard", L("Hard or long full-throttle use"), 0.0045, 0.0050, 220, 140),
-        Duty("air", L("Air-cooled"), 0.0045, 0.0045, 230, 180),
         Duty("diesel", L("Diesel"), 0.0045, 0.0045, 220, 140),
         Duty("boosted", L("Turbocharged or supercharged"), 0.0055, 0.0055, 250, 150),
-        Duty("race", L("Racing, high boost or added oxidiser"), 0.0065, 0.0065, 300, 160),
+        Duty("race", L("Racing"), 0.0065, 0.0065, 300, 160),
     )
 }
+#: Air cooling: gap added per unit of bore (common practice, no source), and how much hotter ring and wall are (from memory).
+AIR_MORE, AIR_RING_K, AIR_WALL_K = 0.0005, 30.0, 50.0
 
 #: The widest gap taken for a new ring, per unit of bore (common practice, no source).
 WIDEST_PER_BORE = 0.008
@@ -78,6 +80,18 @@ BORE_DIFFERENCE_U_MM = 0.005
 RING_PER_K, IRON_PER_K = constant("expansion.steel").value, constant("expansion.grey_iron").value
 
 _ROLES = ("top", "second", "cast_oil", "rail")
+
+
+def duty(key: str, cooling: str = "water") -> Duty:
+    """The duty called ``key``, with ``cooling`` "water" or "air". Raises ValueError for another of either."""
+    if key not in DUTIES or cooling not in ("water", "air"):
+        raise ValueError(f"no such duty and cooling: {key!r}, {cooling!r}")
+    d = DUTIES[key]
+    if cooling == "water":
+        return d
+    return Duty(
+        d.key, d.label, d.top + AIR_MORE, d.second + AIR_MORE, d.ring_c + AIR_RING_K, d.wall_c + AIR_WALL_K
+    )
 
 
 def role_of(ring: int, compression: int, rails: bool) -> str:

@@ -53,7 +53,7 @@ def test_even_is_the_best_of_all_permutations(deviation):
 
     best = min(score(p) for p in permutations(range(columns), rows))
     ours = score(even(deviation))
-    assert ours[0] == best[0]
+    assert ours[0] == pytest.approx(best[0], abs=1e-8)
     assert ours[1] == pytest.approx(best[1], abs=1e-9)
     assert least_worst([[abs(d) for d in row] for row in deviation]) == best[0]
 
@@ -62,6 +62,13 @@ def test_micrometre_sized_deviations_keep_their_order():
     # thousandths of a millimetre: squares of 1e-6 must still be told apart from the bar
     deviation = [[0.001, 0.003], [0.003, 0.0031]]
     assert even(deviation) == (1, 0)  # worst 0.003; the straight pairing has 0.0031
+
+
+def test_the_last_digits_of_a_subtraction_do_not_choose():
+    # the worst is 0.0025 either way, once with noise in its last digits: the squares must decide
+    noisy = 76.9 - 76.8975
+    assert noisy > 0.0025
+    assert even([[noisy, 0.0025], [0.0024, 0.0]]) == (0, 1)
 
 
 @pytest.mark.parametrize(

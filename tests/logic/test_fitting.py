@@ -9,9 +9,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy.optimize import linear_sum_assignment
 from scipy.stats import norm
-from uncertainties import ufloat
 
-from logic.fitting import Grade, Piston, check_grade, choose_grades, measured, pair_up, size_to_pistons, weigh
+from logic.fitting import Grade, Piston, check_grade, choose_grades, pair_up, size_to_pistons, weigh
 from logic.result import Verdict
 from logic.say import say
 
@@ -27,28 +26,6 @@ CLEARANCE = 0.0025 * IN
 def fitted(pistons=PISTONS, bores=BORES, **more):
     settings = dict(clearance_mm=CLEARANCE, low_mm=0.0022 * IN, high_mm=0.0028 * IN, u_bore_mm=0.0) | more
     return pair_up(pistons, bores, **settings)
-
-
-# -- temperature ---------------------------------------------------------------------------
-def test_a_cold_piston_reads_small():
-    # 90 mm aluminium piston (20e-6) at 5 °C: 90 * 20e-6 * 15 = 0.027 mm, 1.06 thou, small
-    cold = 90 * (1 + 20e-6 * (5 - 20))
-    assert (90 - cold) / 0.0254 == pytest.approx(1.06, abs=0.005)
-    assert measured(1, cold, piston_c=5, alpha_per_k=20e-6).size_mm == pytest.approx(90, abs=1e-12)
-
-
-def test_a_micrometer_as_cold_as_the_piston_gives_back_its_own_part():
-    p = measured(1, 90, piston_c=5, alpha_per_k=20e-6, micrometer_c=5, alpha_micrometer_per_k=11.5e-6)
-    assert p.size_mm == pytest.approx(90 * (1 - 15 * 11.5e-6) / (1 - 15 * 20e-6), rel=1e-14)
-    assert (p.size_mm - 90) / 0.0254 == pytest.approx(0.452, abs=0.001)  # 90 * 8.5e-6 * 15
-
-
-def test_piston_uncertainty_is_what_the_uncertainties_package_says():
-    reading, temp, alpha = ufloat(76.9, 0.0025), ufloat(31, 2), ufloat(20e-6, 1e-6)
-    expect = reading / (1 + alpha * (temp - 20))
-    ours = measured(1, 76.9, piston_c=31, alpha_per_k=20e-6, u_mm=0.0025, u_c=2, alpha_u_per_k=1e-6)
-    assert ours.size_mm == pytest.approx(expect.n, rel=1e-12)
-    assert ours.u_mm == pytest.approx(expect.s, rel=1e-3)
 
 
 # -- pairing --------------------------------------------------------------------------------

@@ -20,9 +20,10 @@ from logic.cleanup import BoreLean, WearSide, clean_up
 from logic.compression import Doubt, Space, piston_gap, ratio, ratio_budget
 from logic.face import Spot as Height
 from logic.face import lean, survey
-from logic.fitting import measured, pair_up
+from logic.fitting import Piston, pair_up
 from logic.oversize import choose
 from logic.rings import Limits, check, feeler_u_mm, ring_name
+from logic.sizing import finished, measured_piston
 from logic.temperature import bore_at_20
 from logic.uncertainty import reading_budget
 from logic.verify import Spot, finished_bore
@@ -229,15 +230,20 @@ def test_finished_bore_from_dial_readings_to_verdict():
 
 
 # -- clearance, rings, compression ------------------------------------------------------------
-def test_clearance_of_a_piston_measured_cold_in_a_bore_measured_warm():
+def test_finished_size_and_clearance_of_a_piston_measured_cold_in_a_bore_measured_warm():
     rng = np.random.default_rng(105)
-    piston = measured(1, 76.88, piston_c=9.0, alpha_per_k=20e-6, u_mm=0.0025, u_c=1.5, alpha_u_per_k=1.2e-6)
+    size, doubt = measured_piston(76.88, u_reading_mm=0.0025, piston_c=9.0, u_piston_c=1.5, alpha_per_k=20e-6, alpha_u_per_k=1.2e-6)
+    piston = Piston(number=1, size_mm=size, u_mm=doubt.u)
     b = budget(76.95)
     bore = at_20(0.7650)
     low, high = 0.038, 0.064
     got = pair_up([piston], {1: bore}, clearance_mm=0.0508, low_mm=low, high_mm=high, u_bore_mm=b.u)
     cold = rng.normal(76.88, 0.0025, N) / (1 + rng.normal(20e-6, 1.2e-6, N) * (rng.normal(9.0, 1.5, N) - 20))
     clearance = Day(rng).diameter(0.7650) - cold
+    aimed = finished(1, piston_mm=size, clearance_mm=0.0508, hone_stock_mm=0.0762, piston=doubt, u_clearance_mm=0.003)
+    wanted = cold + rng.normal(0.0508, 0.003, N)
+    assert aimed.finished_mm == pytest.approx(wanted.mean(), abs=3e-4)
+    assert aimed.u_mm == pytest.approx(wanted.std(), rel=0.02)
     pair = got.pairs[0]
     assert pair.clearance_mm == pytest.approx(clearance.mean(), abs=3e-4)
     assert pair.u_mm == pytest.approx(clearance.std(), rel=0.02)

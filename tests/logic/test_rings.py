@@ -16,6 +16,7 @@ from logic.rings import (
     Limits,
     check,
     closing_mm,
+    duty,
     feeler_u_mm,
     gap_at_mm,
     limits,
@@ -71,10 +72,10 @@ def test_closing_by_heat_is_the_difference_of_two_circumferences():
 
 def test_every_dutys_own_gap_stays_open_hot():
     # If a default gap closed at the temperatures listed beside it, one of them would be wrong.
-    for duty in DUTIES.values():
+    for d in (duty(key, cooling) for key in DUTIES for cooling in ("water", "air")):
         for bore in (50.0, 76.2, 120.0):
-            least = limits(bore, "top", duty).least_mm
-            left = least - closing_mm(bore, duty.ring_c, duty.wall_c)
+            least = limits(bore, "top", d).least_mm
+            left = least - closing_mm(bore, d.ring_c, d.wall_c)
             assert 0 < left < least
 
 
@@ -99,6 +100,7 @@ def test_harder_duty_never_asks_for_less():
     tops = [DUTIES[k].top for k in order]
     seconds = [DUTIES[k].second for k in order]
     assert tops == sorted(tops) and seconds == sorted(seconds)
+    assert all(duty(k, "air").top > duty(k).top and duty(k, "air").second > duty(k).second for k in DUTIES)
 
 
 def test_rings_are_named_from_the_crown_down():
@@ -213,6 +215,8 @@ def test_summary_counts_what_is_wrong():
         lambda: gap_at_mm(0.3, 0, 76),
         lambda: limits(-1, "top", DUTIES["road"]),
         lambda: limits(76, "middle", DUTIES["road"]),
+        lambda: duty("idle"),
+        lambda: duty("road", "oil"),
         lambda: Limits(least_mm=0.4, widest_mm=0.3),
         lambda: judged(-1),
         lambda: judged(10, wanted=1.0),
