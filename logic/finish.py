@@ -16,7 +16,7 @@ from .result import Assumption, Figure, Influence, Result, Verdict
 from .say import L, Line, Qty
 from .uncertainty import chance_between
 
-__all__ = ["PARAMETERS", "RINGS", "Finish", "Limits", "Ring", "accept", "target"]
+__all__ = ["PARAMETERS", "RINGS", "Finish", "Limits", "Ring", "accept", "limits_for", "target"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -96,6 +96,22 @@ def target(face: str) -> Result:
         figures=tuple(figures),
         assumptions=(Assumption(L("Finish by ring face as commonly asked for."), "from memory"),),
     )
+
+
+def limits_for(face: str, stated_um: Mapping[str, tuple[float | None, float | None]]) -> dict[str, Limits]:
+    """The limits in force: the ring maker's ``stated_um`` (low, high; None where not given), else those of the face.
+
+    A stated pair that does not rise gives way to the face's.
+    """
+    out = {}
+    for key, usual in RINGS[face].limits.items():
+        low, high = stated_um.get(key, (None, None))
+        if low is None:
+            low = 0.0 if high is not None and high <= usual.low_um else usual.low_um
+        if high is None:
+            high = usual.high_um if usual.high_um > low else math.inf
+        out[key] = Limits(low, high) if low < high else usual
+    return out
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -20,6 +20,7 @@ __all__ = [
     "GritStep",
     "Split",
     "Stroke",
+    "check_depth_mm",
     "crosshatch",
     "crosshatch_deg",
     "ra_of_um",
@@ -70,12 +71,9 @@ class Split(Result):
     steps: tuple[GritStep, ...]
     enough: bool
 
-    def keep_after_mm(self, grit: int) -> float:
-        """Stock, on diameter, kept back for the grits after ``grit``. Raises KeyError for a grit not in use."""
-        for i, s in enumerate(self.steps):
-            if s.grit == grit:
-                return math.fsum(t.take_mm for t in self.steps[i + 1 :])
-        raise KeyError(grit)
+    def keep_for_finer_mm(self, grit: float) -> float:
+        """Stock, on diameter, that belongs to the grits finer than ``grit``."""
+        return math.fsum(s.take_mm for s in self.steps if s.grit > grit)
 
 
 def split(bored_mm: float, finished_mm: float, grits: Sequence[int], *, times: float = 2.0, bored_rz_um: float = BORED_RZ_UM) -> Split:
@@ -338,3 +336,17 @@ def stroke(
         lowest_mm=lowest,
         sweep_gain=max(1.0, (max(travel, 0.0) + stone_mm) / stone_mm),
     )
+
+
+def check_depth_mm(depth: int, depths: int, bore_mm: float) -> float:
+    """Where the gauge stands for check depth 1 … ``depths``: evenly spread, clear of both ends by a seventh of the bore.
+
+    A place to measure by common practice: nearer the ends the overrun makes the bore
+    wide, and it says little of the rest.
+    """
+    _above_zero(bore_mm=bore_mm)
+    if not 1 <= depth <= depths:
+        raise ValueError("depths are counted from 1")
+    if depths == 1:
+        return bore_mm / 2.0
+    return bore_mm * (1.0 / 7.0 + 5.0 / 7.0 * (depth - 1) / (depths - 1))

@@ -83,3 +83,14 @@ def test_impossible_input_is_refused():
         Limits(0.5, 0.2)
     with pytest.raises(KeyError):
         finish.target("gold")
+
+
+def test_the_ring_makers_limits_win():
+    usual = finish.RINGS["moly"].limits
+    got = finish.limits_for("moly", {"ra": (0.3, None), "rpk": (None, 0.2), "rvk": (5.0, 1.0), "rk": (2.0, None)})
+    assert got["ra"] == Limits(0.3, usual["ra"].high_um)
+    assert got["rpk"] == Limits(0.0, 0.2)
+    assert got["rvk"] == usual["rvk"]
+    assert got["rk"] == Limits(2.0, math.inf)
+    assert finish.limits_for("moly", {"ra": (None, 0.2)})["ra"] == Limits(0.0, 0.2)
+    assert finish.limits_for("iron", {}) == dict(finish.RINGS["iron"].limits)

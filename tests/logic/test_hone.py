@@ -63,10 +63,9 @@ def test_split_keeps_the_last_grits_stock_back():
     assert got.steps[1].take_mm == pytest.approx(0.014)
     assert got.steps[0].until_mm == pytest.approx(76.986)
     assert got.steps[-1].until_mm == pytest.approx(77.0)
-    assert got.keep_after_mm(220) == pytest.approx(0.014) and got.keep_after_mm(400) == 0
+    assert got.keep_for_finer_mm(220) == pytest.approx(0.014) and got.keep_for_finer_mm(400) == 0
+    assert got.keep_for_finer_mm(150) == pytest.approx(0.076)
     assert got.enough and got.verdict == Verdict.GO
-    with pytest.raises(KeyError):
-        got.keep_after_mm(999)
 
 
 @given(st.floats(0.001, 0.3), st.lists(st.sampled_from(sorted(hone.GRITS)), min_size=1, max_size=4, unique=True))
@@ -123,6 +122,11 @@ def test_nothing_ever_reaches_the_web(bore, stone, clear, below):
     assert got.lowest_mm + below <= bore + clear - 3 + 1e-9
 
 
+def test_checks_stand_clear_of_the_ends():
+    assert [hone.check_depth_mm(d, 3, 140) for d in (1, 2, 3)] == pytest.approx([20, 70, 120])
+    assert hone.check_depth_mm(1, 1, 140) == 70
+
+
 @pytest.mark.parametrize(
     "call",
     [
@@ -135,6 +139,7 @@ def test_nothing_ever_reaches_the_web(bore, stone, clear, below):
         lambda: hone.stroke(150, 75, share=1.0),
         lambda: hone.crosshatch(76, 200, 100, 60, wanted_deg=50),
         lambda: hone.ra_of_um(0),
+        lambda: hone.check_depth_mm(4, 3, 150),
     ],
 )
 def test_impossible_input_is_refused(call):
