@@ -560,7 +560,7 @@ def describe(c: CleanUp, confidence: float = 0.95, u_bored_mm: float = 0.0) -> C
             ),
             key=lambda i: -i.share,
         )
-        influences = tuple(i for i in ranked if i.share > 0.005)
+        influences = tuple(i for i in ranked if i.share > 0)
     return CleanUpResult(
         key=f"cleanup.{c.cylinder}",
         line=line,

@@ -37,6 +37,7 @@ __all__ = [
     "choose",
     "count_word",
     "cylinder_result",
+    "decision_line",
     "quick",
     "series_for",
     "steps_mm",
@@ -668,6 +669,17 @@ def cylinder_result(choice: Oversize, cylinder: int, step_mm: float | None = Non
         cautions=about.cautions,
         cleanup=cleanup,
     )
+
+
+def decision_line(choice: Oversize, step_mm: float) -> Line:
+    """What a decision for ``step_mm`` means where it differs from the advice."""
+    row = choice.step(step_mm)
+    bored = choice.nominal_mm + step_mm - choice.hone_stock_mm
+    chance = row.probability if row is not None else together(choice.cleanups, bored, choice.u_bored_mm)
+    said = {"step": Qty(step_mm, "step"), "chance": Qty(chance, "percent")}
+    if choice.step_mm is None:
+        return L("You decided on {step}: the chance that every bore cleans up is {chance}.", **said)
+    return L("You decided on {step}, the advice is {advised}: the chance that every bore cleans up is {chance}.", **said, advised=Qty(choice.step_mm, "step"))
 
 
 # -- the quick check ------------------------------------------------------------------------

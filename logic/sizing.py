@@ -103,6 +103,8 @@ DUTIES: Mapping[str, Duty] = {
 AIR_MORE, AIR_HOTTER_K = 0.0004, 45.0
 #: How far a clearance from the table may be off, as a part of it (common practice).
 CLEARANCE_SPREAD = 0.2
+#: A finished size this far from what its step stands for belongs to another step (common practice).
+ANOTHER_STEP_MM = 0.1
 #: A running temperature from the table is known to within this, rectangular (from memory).
 RUNNING_SPREAD_K = 15.0
 
@@ -194,14 +196,16 @@ def finished(
     measured: bool = True,
     chance: float | None = None,
     wanted: float = 0.95,
+    step_finished_mm: float | None = None,
 ) -> Finished:
     """One cylinder's finished and bored size.
 
     ``piston_mm`` at its gauge point at 20 °C with its budget ``piston``; ``maker`` is
     True where the clearance is the maker's; ``measured`` False where the piston's size
     is only what the step implies; ``chance`` the probability that the bored size cleans
-    this cylinder up, if known, judged against ``wanted``. Raises ValueError for sizes
-    that make no sense.
+    this cylinder up, if known, judged against ``wanted``; ``step_finished_mm`` the
+    finished size that the chosen step stands for, to notice a piston of another step.
+    Raises ValueError for sizes that make no sense.
     """
     _above_zero(piston_mm, "the piston")
     if not (math.isfinite(clearance_mm) and -0.5 < clearance_mm < piston_mm * 0.02):
@@ -232,6 +236,17 @@ def finished(
             Caution(
                 "sizes.measure_pistons",
                 L("The piston sizes are taken from the step, not measured. Measure every piston at its gauge point before the last cut."),
+            )
+        )
+    if step_finished_mm is not None and abs(size - step_finished_mm) > ANOTHER_STEP_MM:
+        cautions.append(
+            Caution(
+                f"sizes.other_step.{cylinder}",
+                L(
+                    "Cylinder {n}: this piston makes the bore {finished}, and the step chosen means {step}. Is it a piston of another oversize?",
+                    **said,
+                    step=Qty(step_finished_mm, "size"),
+                ),
             )
         )
     clearance_source = "entered" if maker else "common practice"
