@@ -103,6 +103,8 @@ DUTIES: Mapping[str, Duty] = {
 AIR_MORE, AIR_HOTTER_K = 0.0004, 45.0
 #: How far a clearance from the table may be off, as a part of it (common practice).
 CLEARANCE_SPREAD = 0.2
+#: More clearance than this, per unit of bore, is most likely a slip (common practice).
+LARGE_CLEARANCE = 0.004
 #: A finished size this far from what its step stands for belongs to another step (common practice).
 ANOTHER_STEP_MM = 0.1
 #: A running temperature from the table is known to within this, rectangular (from memory).
@@ -208,7 +210,7 @@ def finished(
     Raises ValueError for sizes that make no sense.
     """
     _above_zero(piston_mm, "the piston")
-    if not (math.isfinite(clearance_mm) and -0.5 < clearance_mm < piston_mm * 0.02):
+    if not (math.isfinite(clearance_mm) and 0 <= clearance_mm < 1):
         raise ValueError("that is no piston clearance")
     if not (math.isfinite(hone_stock_mm) and hone_stock_mm >= 0):
         raise ValueError("the hone stock must be finite and not below zero")
@@ -237,6 +239,10 @@ def finished(
                 "sizes.measure_pistons",
                 L("The piston sizes are taken from the step, not measured. Measure every piston at its gauge point before the last cut."),
             )
+        )
+    if clearance_mm > LARGE_CLEARANCE * piston_mm:
+        cautions.append(
+            Caution("sizes.clearance_large", L("A clearance of {clearance} is more than pistons of this size get. Check the figure and its unit.", **said))
         )
     if step_finished_mm is not None and abs(size - step_finished_mm) > ANOTHER_STEP_MM:
         cautions.append(

@@ -380,8 +380,9 @@ def worn_bores(view: Any) -> dict[int, bore.WornBore]:
         return {}
     sure = budget(view)
     # depths are sorted by where they lie, so that a depth added later takes its place among the others
-    order = sorted({d: depth_mm(view, d) for d in depths(view)}.items(), key=lambda x: x[1])
-    lines = {mm: d for d, mm in reversed(order)}  # of two numbers for one depth the first counts
+    lines: dict[float, list[int]] = {}
+    for d in depths(view):
+        lines.setdefault(depth_mm(view, d), []).append(d)
     down = sorted(lines)
     across = tuple(a for a in bore.AXES if a in axes(view) or any(a == x for cs in read.values() for _, x in cs))
     block = {
@@ -395,15 +396,15 @@ def worn_bores(view: Any) -> dict[int, bore.WornBore]:
         if not got:
             continue
 
-        def size(depth: int, axis: str) -> float | None:
-            deviation = got.get((depth, axis))
+        def size(mm: float, axis: str) -> float | None:
+            deviation = next((got[d, axis] for d in lines[mm] if (d, axis) in got), None)
             return None if deviation is None else bore_at_20(zero_mm=zero, deviation_mm=deviation, **block)
 
         out[cylinder] = bore.WornBore(
             cylinder=cylinder,
             depths_mm=tuple(down),
             axes=across,
-            d_mm=tuple(tuple(size(lines[mm], a) for a in across) for mm in down),
+            d_mm=tuple(tuple(size(mm, a) for a in across) for mm in down),
             u_mm=sure.u_own,
             u_common_mm=sure.u_shared,
             ring_top_mm=view.number(RING_TOP),
