@@ -326,6 +326,8 @@ class Step(Screen):
     def _base(self, field: Field) -> float | None:
         if not field.over:
             return None
+        if self.sheet.base_mm is not None:
+            return self.sheet.base_mm(self.view)
         from store.sheets import bores
 
         return bores.base_mm(self.view)

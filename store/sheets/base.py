@@ -57,7 +57,11 @@ class Work:
 
 @dataclass(frozen=True, kw_only=True)
 class Sheet:
-    """One step of the job. ``order`` places it in the flow; ``needs`` names sheets upstream of it."""
+    """One step of the job. ``order`` places it in the flow; ``needs`` names sheets upstream of it.
+
+    ``base_mm(view)`` is the size that entries over a base ("+12" thou) count from on this
+    sheet; where it is None they count from the worn bores' gauge zero.
+    """
 
     key: str
     order: int
@@ -67,6 +71,7 @@ class Sheet:
     work: Callable[[Any], Work]
     needs: tuple[str, ...] = ()
     cautions: tuple[Caution, ...] = field(default=())
+    base_mm: Callable[[Any], float | None] | None = None
 
     @property
     def fields(self) -> dict[str, Field]:

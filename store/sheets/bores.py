@@ -23,6 +23,7 @@ __all__ = [
     "axes",
     "base_mm",
     "block_expansion_per_k",
+    "block_expansion_u_per_k",
     "bore_lean",
     "bore_length_mm",
     "budget",
@@ -280,6 +281,8 @@ SWEPT_U = Field(
 _AXES = {"one": ("thrust",), "two": ("thrust", "crank"), "four": ("thrust", "crank", "diag_a", "diag_b")}
 #: Depth of the first and the last reading, where none is stated: from the top face, and as a part of the length (common practice).
 _FIRST_MM, _LAST_PART = 12.0, 0.92
+#: Standard uncertainty of an expansion somebody states, per kelvin (common practice).
+_STATED_U = 0.3e-6
 
 
 # -- what other steps ask --------------------------------------------------------------------
@@ -296,6 +299,11 @@ def division_mm(view: Any) -> float:
 def block_expansion_per_k(view: Any) -> float:
     """Expansion of the block, per kelvin."""
     return view.number(EXPANSION) or constant(f"expansion.{view.number(MATERIAL)}").value
+
+
+def block_expansion_u_per_k(view: Any) -> float:
+    """Standard uncertainty of :func:`block_expansion_per_k`: the material's range, or that of a stated figure."""
+    return constant(f"expansion.{view.number(MATERIAL)}").u if view.number(EXPANSION) is None else _STATED_U
 
 
 def bore_length_mm(view: Any) -> float:
@@ -350,8 +358,6 @@ def cell_name(place: Mapping[str, Any]) -> Line:
 @remembered
 def budget(view: Any) -> Budget:
     """How sure one reading is, and from what. Needs a base size."""
-    stated = view.get(EXPANSION)
-    row = constant(f"expansion.{view.number(MATERIAL)}")
     return reading_budget(
         size_mm=base_mm(view),
         division_mm=view.number(DIVISION),
@@ -361,7 +367,7 @@ def budget(view: Any) -> Budget:
         block_u_c=view.number(BLOCK_U),
         gauge_c=view.number(ZERO_C),
         alpha_block_per_k=block_expansion_per_k(view),
-        alpha_u_per_k=row.u if stated is None else 0.3e-6,
+        alpha_u_per_k=block_expansion_u_per_k(view),
         alpha_gauge_per_k=constant("expansion.steel").value,
     )
 
