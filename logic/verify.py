@@ -15,7 +15,7 @@ drop out of the spreads; that is taken into account exactly, by integrating over
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Callable, NamedTuple, Sequence
 
 from .bore import axis_name
@@ -37,6 +37,7 @@ __all__ = [
     "judge",
     "repeats_to_settle",
     "spread_chance",
+    "with_piston",
     "within_chance",
 ]
 
@@ -142,6 +143,11 @@ class Spot(NamedTuple):
     depth_mm: float
     d_mm: float
     n: int = 1
+
+    @classmethod
+    def of(cls, depth: int, axis: str, depth_mm: float, sizes_mm: Sequence[float]) -> "Spot":
+        """A place with all the readings taken there."""
+        return cls(depth, axis, depth_mm, math.fsum(sizes_mm) / len(sizes_mm), len(sizes_mm))
 
 
 class Aspect(NamedTuple):
@@ -327,6 +333,7 @@ def finished_bore(
     u_shared_mm: float,
     confidence: float = CONFIDENCE,
     limit_source: str = "common practice",
+    sources: Sequence[Influence] = (),
 ) -> FinishedBore:
     """Judge one finished bore from its final readings.
 
@@ -334,7 +341,8 @@ def finished_bore(
     reading from what varies between readings (a mean of n has 1/√n of it), ``u_shared_mm``
     from what all share. ``lower_mm`` to ``upper_mm`` are the limits of size,
     ``round_limit_mm`` that of largest less smallest at one depth, ``taper_limit_mm`` that
-    of largest less smallest down one axis. Raises ValueError where there is no reading or
+    of largest less smallest down one axis. ``sources`` are the shares of a reading's
+    budget, to be shown (else just own and shared). Raises ValueError where there is no reading or
     a limit makes no sense.
     """
     _check(confidence)
@@ -394,7 +402,7 @@ def finished_bore(
                 limit_source,
             ),
         ),
-        influences=_influences(us, u_shared_mm),
+        influences=tuple(sources) or _influences(us, u_shared_mm),
         cautions=_cautions(cylinder, by_depth, by_axis),
         cylinder=cylinder,
         aspects=aspects,
@@ -519,6 +527,14 @@ def _influences(us: Sequence[float], u_shared: float) -> tuple[Influence, ...]:
         Influence(L("what all readings share (master, zero, temperatures)"), shared / (own + shared)),
     )
     return tuple(sorted(parts, key=lambda i: -i.share))
+
+
+def with_piston(found: FinishedBore, piston_mm: float) -> FinishedBore:
+    """The same verdict with the clearance to this bore's piston (gauging-point size at 20 °C) beside it."""
+    clearance = Qty(found.figure("mean").value - piston_mm, "fine", found.figure("mean").u)
+    line = L("With its piston of {piston} the mean clearance is {clearance}.", piston=Qty(piston_mm, "size"), clearance=clearance)
+    figures = (*found.figures, Figure("clearance", L("Mean clearance to its piston"), clearance, formula="mean bore − piston"))
+    return replace(found, why=(*found.why, line), figures=figures)
 
 
 def _cautions(cylinder: int, by_depth: Sequence[Sequence[Spot]], by_axis: Sequence[Sequence[Spot]]) -> tuple[Caution, ...]:
