@@ -28,6 +28,7 @@ __all__ = [
     "Weights",
     "check_grade",
     "choose_grades",
+    "limits_mm",
     "pair_up",
     "size_to_pistons",
     "weigh",
@@ -83,6 +84,11 @@ def _check_confidence(wanted: float) -> None:
         raise ValueError(f"confidence must be from 0.5 up to below 1, not {wanted}")
 
 
+def limits_mm(clearance_mm: float, band_mm: float) -> tuple[float, float]:
+    """The least and greatest clearance allowed: ``band_mm`` either way, never below nothing."""
+    return max(0.0, clearance_mm - band_mm), clearance_mm + band_mm
+
+
 # -- pairing finished bores --------------------------------------------------------------
 class Pair(NamedTuple):
     """One piston in one bore. ``off_mm`` is clearance less the one wanted; ``within`` the chance that it is in limits."""
@@ -97,12 +103,17 @@ class Pair(NamedTuple):
 
 @dataclass(frozen=True, kw_only=True)
 class Fitting(Result):
-    """The best pairing of a set. ``spare`` are the pistons left over; ``as_numbered_mm`` the worst
-    deviation if piston n went into cylinder n (None if there is no such set)."""
+    """A set, paired: at best, or as somebody has fitted it. ``spare`` are the pistons left over.
+
+    ``worst_mm`` is the largest deviation of these pairs, ``best_mm`` that of the best ones,
+    and ``as_numbered_mm`` what it would be with piston n in cylinder n (None if there is
+    no such set).
+    """
 
     pairs: tuple[Pair, ...]
     spare: tuple[int, ...]
     worst_mm: float
+    best_mm: float
     as_numbered_mm: float | None
 
     def piston_for(self, cylinder: int) -> int:
@@ -119,14 +130,18 @@ def pair_up(
     high_mm: float,
     u_bore_mm: float = 0.0,
     wanted: float = 0.95,
+    fitted: Mapping[int, int] | None = None,
 ) -> Fitting:
     """Pair pistons with finished bores, at most 64 of them.
+
+    ``fitted`` (cylinder to piston number) judges those pairs instead of the best ones.
 
     ``bores_mm`` maps cylinder to diameter at 20 °C; there may be more pistons than bores.
     ``clearance_mm`` is the clearance wanted, ``low_mm`` and ``high_mm`` its limits.
     Go when the chance that every pair is within limits is at least ``wanted`` however
     their errors hang together; stop when some pair is outside with that confidence.
-    Raises ValueError for too few pistons, doubled numbers or limits out of order.
+    Raises ValueError for too few pistons, doubled numbers, limits out of order, or a
+    ``fitted`` that leaves a bore out or uses a piston twice.
     """
     cylinders = _check_set(pistons, bores_mm)
     _check_confidence(wanted)
@@ -134,6 +149,9 @@ def pair_up(
         raise ValueError("the wanted clearance must lie within its limits")
     off = [[bores_mm[c] - p.size_mm - clearance_mm for p in pistons] for c in cylinders]
     chosen = even(off)
+    best = max(abs(off[row][column]) for row, column in enumerate(chosen))
+    if fitted is not None:
+        chosen = _columns(pistons, cylinders, fitted)
     pairs = []
     for row, (cylinder, column) in enumerate(zip(cylinders, chosen)):
         piston = pistons[column]
@@ -160,10 +178,10 @@ def pair_up(
         line = L("Paired as listed, every clearance is within {worst} of {clearance}.", **gaps)
     elif risk >= wanted and is_tight:
         verdict, sure = Verdict.STOP, risk
-        line = L("Even at best, cylinder {cylinder} with piston {piston} has only {got}; at least {low} is wanted. Hone that bore further.", **gaps)
+        line = L("Cylinder {cylinder} with piston {piston} has only {got}; at least {low} is wanted. Hone that bore further.", **gaps)
     elif risk >= wanted:
         verdict, sure = Verdict.STOP, risk
-        line = L("Even at best, cylinder {cylinder} with piston {piston} has {got}; no more than {high} is wanted. Find a larger piston.", **gaps)
+        line = L("Cylinder {cylinder} with piston {piston} has {got}; no more than {high} is wanted. Find a larger piston.", **gaps)
     else:
         verdict, sure = Verdict.MAYBE, doubtful.within
         line = L("Paired as listed, cylinder {cylinder} with piston {piston} is too close to call at {got}. Measure both again.", **gaps)
@@ -177,7 +195,9 @@ def pair_up(
         )
         for p in pairs
     ]
-    if numbered is not None:
+    if worst - best > 5e-7:
+        why.append(L("Paired at best, the worst would be {best} off.", best=Qty(best, "fine")))
+    elif numbered is not None:
         if numbered - worst > 5e-7:
             why.append(L("Put in as they are numbered, the worst would be {worst} off.", worst=Qty(numbered, "fine")))
         elif all(p.cylinder == p.piston for p in pairs):
@@ -212,8 +232,17 @@ def pair_up(
         pairs=tuple(pairs),
         spare=spare,
         worst_mm=worst,
+        best_mm=best,
         as_numbered_mm=numbered,
     )
+
+
+def _columns(pistons: Sequence[Piston], cylinders: Sequence[int], fitted: Mapping[int, int]) -> tuple[int, ...]:
+    """Which piston of the list each cylinder has, as stated."""
+    where = {p.number: k for k, p in enumerate(pistons)}
+    if any(fitted.get(c) not in where for c in cylinders) or len({fitted[c] for c in cylinders}) != len(cylinders):
+        raise ValueError("each bore needs a piston of the set, and none twice")
+    return tuple(where[fitted[c]] for c in cylinders)
 
 
 def _as_numbered(pistons: Sequence[Piston], bores_mm: Mapping[int, float], clearance_mm: float) -> float | None:

@@ -25,6 +25,7 @@ __all__ = [
     "finished",
     "finished_mm",
     "hone_stock_mm",
+    "measured_piston",
     "piston_mm",
 ]
 
@@ -158,8 +159,9 @@ def clearance_mm(view: Any) -> float | None:
     return sizing.default_clearance(bore, view.number(ALLOY), view.number(DUTY), view.number(COOLING)).mm
 
 
-def _measured(view: Any, cylinder: int) -> tuple[float, Budget] | None:
-    reading = view.number(PISTON, cylinder=cylinder)
+def measured_piston(view: Any, number: int) -> tuple[float, Budget] | None:
+    """The size at 20 °C of the piston entered under ``number``, with its budget; None while it is not measured."""
+    reading = view.number(PISTON, cylinder=number)
     if reading is None:
         return None
     alloy = sizing.ALLOYS[view.number(ALLOY)]
@@ -171,6 +173,13 @@ def _measured(view: Any, cylinder: int) -> tuple[float, Budget] | None:
         alpha_per_k=alloy.expansion_per_k,
         alpha_u_per_k=alloy.expansion_u_per_k,
     )
+
+
+def _measured(view: Any, cylinder: int) -> tuple[float, Budget] | None:
+    """The piston that goes in a cylinder: its own, unless another was put in its place."""
+    from .fitting import piston_number
+
+    return measured_piston(view, piston_number(view, cylinder))
 
 
 @remembered

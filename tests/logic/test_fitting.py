@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 from scipy.optimize import linear_sum_assignment
 from scipy.stats import norm
 
-from logic.fitting import Grade, Piston, check_grade, choose_grades, pair_up, size_to_pistons, weigh
+from logic.fitting import Grade, Piston, check_grade, choose_grades, limits_mm, pair_up, size_to_pistons, weigh
 from logic.result import Verdict
 from logic.say import say
 
@@ -91,6 +91,16 @@ def test_a_better_spare_is_used():
     assert result.piston_for(1) in (1, 9) and len(result.spare) == 4
 
 
+def test_pairs_already_made_are_judged_as_they_are():
+    result = fitted(fitted={1: 1, 2: 2, 3: 3, 4: 4})
+    assert {p.cylinder: p.piston for p in result.pairs} == {1: 1, 2: 2, 3: 3, 4: 4}
+    assert result.worst_mm / TENTH == pytest.approx(6) and result.best_mm == pytest.approx(0, abs=1e-9)
+    assert result.verdict == Verdict.STOP and "Paired at best" in say(result.why[-1])
+    for wrong in ({1: 1, 2: 1, 3: 3, 4: 4}, {1: 1, 2: 2, 3: 3}, {1: 1, 2: 2, 3: 3, 4: 7}):
+        with pytest.raises(ValueError, match="none twice"):
+            fitted(fitted=wrong)
+
+
 def test_chances_follow_the_normal_law_and_make_the_verdict():
     u = 1.5 * TENTH
     result = fitted(u_bore_mm=u)
@@ -106,13 +116,18 @@ def test_too_tight_and_too_loose_stop_and_say_which():
     assert tight.verdict == Verdict.STOP and "Hone that bore further" in say(tight.line)
     loose = fitted(bores=BORES | {2: 3.0330 * IN})
     assert loose.verdict == Verdict.STOP and "larger piston" in say(loose.line)
-    assert "cylinder 2" in say(loose.line)
+    assert "Cylinder 2" in say(loose.line)
 
 
 def test_influences_name_the_weaker_measurement():
     result = fitted([Piston(number=p.number, size_mm=p.size_mm, u_mm=0.002) for p in PISTONS], u_bore_mm=0.001)
     assert say(result.influences[0].name) == "Measuring the pistons"
     assert result.influences[0].share == pytest.approx(0.8)
+
+
+def test_limits_of_clearance_never_go_below_nothing():
+    assert limits_mm(0.05, 0.0127) == pytest.approx((0.0373, 0.0627))
+    assert limits_mm(0.01, 0.0127) == pytest.approx((0.0, 0.0227))
 
 
 # -- each bore to its own piston --------------------------------------------------------------
