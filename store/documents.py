@@ -81,6 +81,8 @@ class Decision(_Entry):
 
 
 class Note(_Entry):
+    """Free words, for the job or for a place in it."""
+
     kind: Literal["note"] = Field(default="note", description="free words")
     at: Place = Field(default_factory=dict, description=PLACE)
     text: Prose = Field(description="the words")

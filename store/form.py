@@ -82,4 +82,5 @@ def canonical(data: Any) -> str:
 
 def checksum(text: str | bytes) -> str:
     """SHA-256 of a text (as UTF-8), in hexadecimal."""
-    return hashlib.sha256(text.encode() if isinstance(text, str) else text).hexdigest()
+    data = text.encode("utf-8", "surrogatepass") if isinstance(text, str) else text
+    return hashlib.sha256(data).hexdigest()

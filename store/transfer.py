@@ -74,7 +74,7 @@ class ExportFile(Model):
     documents: tuple[Part, ...] = Field(description="the documents, in order of id")
     photos: tuple[Picture, ...] = Field(default=(), description="photos, where they were exported too")
     sha256: Digest = Field(
-        description="SHA-256 of the documents' checksums and then the photos' digests, one to a line, each line ended by LF"
+        description="SHA-256 of these, each ended by LF: made, device, the documents' checksums, the photos' digests"
     )
 
 
@@ -109,8 +109,8 @@ def _document_text(data: Mapping[str, Any]) -> str:
     return "{\n " + ",\n ".join(parts) + "\n}"
 
 
-def _whole(sums: Iterable[str]) -> str:
-    return checksum("".join(f"{s}\n" for s in sums))
+def _whole(made: str, device: str, sums: Iterable[str]) -> str:
+    return checksum("".join(f"{s}\n" for s in (made, device, *sums)))
 
 
 def write(
@@ -139,7 +139,7 @@ def write(
         f'"count": {len(parts)}',
         '"documents": ' + _block("[", parts, "]"),
         *(['"photos": ' + _block("[", pictures, "]")] if pictures else []),
-        f'"sha256": "{_whole(sums)}"',
+        f'"sha256": "{_whole(made, device, sums)}"',
     ]
     return ("{\n" + ",\n".join(lines) + "\n}\n").encode()
 
@@ -361,7 +361,8 @@ def examine(
         )
     photos: dict[str, tuple[str, bytes]] = {}
     if head is not None:
-        if head.count != len(scan.spans) or head.sha256 != _whole([*sums, *(p.digest for p in head.photos)]):
+        whole = _whole(head.made, head.device, [*sums, *(p.digest for p in head.photos)])
+        if head.count != len(scan.spans) or head.sha256 != whole:
             raise Refused(L("Parts of the file are missing, or were added after it was written."), "changed")
         photos = {p.digest: (p.media, _picture(p)) for p in head.photos}
     return Incoming(
