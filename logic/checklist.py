@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Sequence
 
-from .result import Caution, Figure, Result, Verdict
+from .result import Assumption, Caution, Figure, Result, Verdict
 from .say import L, Line, Qty
 
 __all__ = ["ANSWERS", "tally"]
@@ -47,5 +47,6 @@ def tally(key: str, items: Sequence[tuple[Line, str | None]], *, cautions: tuple
             Figure("failed", L("To put right"), Qty(len(failed), "count")),
             Figure("waiting", L("Not answered"), Qty(len(waiting), "count")),
         ),
+        assumptions=(Assumption(L("Each answer was given after looking, not from memory."), "entered"),),
         cautions=cautions,
     )

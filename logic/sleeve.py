@@ -42,6 +42,8 @@ __all__ = [
     "grip",
     "hoop_block_mpa",
     "hoop_sleeve_mpa",
+    "none_wanted",
+    "plausible",
     "push_force_n",
 ]
 
@@ -130,6 +132,29 @@ def push_force_n(pressure_mpa: float, joint_mm: float, length_mm: float, frictio
     return friction * pressure_mpa * math.pi * joint_mm * length_mm
 
 
+def plausible(outside_mm: float, inside_mm: float) -> bool:
+    """Whether the two sizes can be those of a sleeve: a wall of half a millimetre at least."""
+    return outside_mm - inside_mm >= 1.0
+
+
+def none_wanted(advised: tuple[int, ...]) -> Result:
+    """What to say while no cylinder is marked for a sleeve; ``advised`` are those that no oversize cleans up."""
+    if advised:
+        return Result(
+            key="sleeve.none",
+            line=L("No oversize cleans up cylinder {cylinders}: mark it for a sleeve.", cylinders=advised)
+            if len(advised) == 1
+            else L("No oversize cleans up cylinders {cylinders}: mark them for sleeves.", cylinders=advised),
+            verdict=Verdict.MAYBE,
+            assumptions=(Assumption(L("The oversize advised stands."), "entered"),),
+        )
+    return Result(
+        key="sleeve.none",
+        line=L("No cylinder gets a sleeve."),
+        assumptions=(Assumption(L("Every cylinder cleans up, and none is cracked or porous."), "entered"),),
+    )
+
+
 # -- results ---------------------------------------------------------------------------------
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Sleeve:
@@ -150,11 +175,11 @@ class Sleeve:
     def __post_init__(self) -> None:
         _above_zero("length", self.length_mm)
         _above_zero("sleeve bore", self.inside_mm)
-        if not self.inside_mm < self.outside_mm:
+        if not plausible(self.outside_mm, self.inside_mm):
             raise ValueError("a sleeve must be larger outside than inside")
         if self.u_outside_mm < 0:
             raise ValueError("an uncertainty cannot be below zero")
-        if self.fit_mm is not None and not 0 <= self.fit_mm[0] <= self.fit_mm[1]:
+        if self.fit_mm is not None and not 0 <= self.fit_mm[0] <= self.fit_mm[1] < self.outside_mm - self.inside_mm:
             raise ValueError(f"the interference must run from least to most, not {self.fit_mm}")
 
     @property
@@ -165,12 +190,17 @@ class Sleeve:
 
 @dataclass(frozen=True, kw_only=True)
 class SleeveBore(Result):
-    """The size to bore the block for a sleeve: aim, least and most, mm at 20 °C."""
+    """The size to bore the block for a sleeve: aim, least and most, mm at 20 °C.
+
+    ``interference_mm`` is what the bored size gives, where it was measured and is one
+    that the sleeve can be fitted with; else None.
+    """
 
     cylinder: int
     aim_mm: float
     least_mm: float
     most_mm: float
+    interference_mm: float | None = None
 
 
 def bore_for_sleeve(cylinder: int, sleeve: Sleeve, *, bored_mm: float | None = None, u_bored_mm: float = 0.003) -> SleeveBore:
@@ -235,6 +265,7 @@ def bore_for_sleeve(cylinder: int, sleeve: Sleeve, *, bored_mm: float | None = N
         aim_mm=aim,
         least_mm=least,
         most_mm=most,
+        interference_mm=None if bored_mm is None or verdict == Verdict.STOP else sleeve.outside_mm - bored_mm,
     )
 
 
@@ -264,6 +295,7 @@ def grip(
             if wall is None
             else L("Cylinder {cylinder}: there is no wall left to hold this sleeve.", cylinder=cylinder),
             verdict=Verdict.MAYBE if wall is None else Verdict.STOP,
+            assumptions=(Assumption(L("The iron round the sleeve bears its grip."), "Lamé"),),
         )
     d = sleeve.outside_mm - (low + high) / 2
 

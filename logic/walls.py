@@ -45,8 +45,9 @@ __all__ = [
     "wall_after",
 ]
 
+_SOUND = constant("sound.grey_iron")
 #: Relative standard uncertainty of a reading when the gauge was never set on the iron.
-UNCALIBRATED_RELATIVE_U = constant("sound.grey_iron").relative_u
+UNCALIBRATED_RELATIVE_U = _SOUND.relative_u
 
 
 def _positive(name: str, value: float) -> None:
@@ -202,7 +203,14 @@ def calibration(
                 formula="set speed × scale",
             )
         )
-    assumptions = [Assumption(L("The known piece is the same iron as the wall, at the same temperature."), "common practice")]
+    assumptions = [
+        Assumption(L("The known piece is the same iron as the wall, at the same temperature."), "common practice")
+        if n
+        else Assumption(
+            L("Sound runs through grey iron at {low} to {high}.", low=Qty(_SOUND.low, "sound"), high=Qty(_SOUND.high, "sound")),
+            _SOUND.source,
+        )
+    ]
     if n == 1:
         assumptions.append(
             Assumption(

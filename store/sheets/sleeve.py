@@ -9,10 +9,11 @@ from logic.cautions import for_sheet
 from logic.constants import constant
 from logic.fields import Choice, Field
 from logic.result import Result, Verdict
-from logic.say import L, Line
+from logic.say import L
 
 from .assumed import with_assumed
 from .base import Group, Sheet, Work
+from .named import cylinder_places, place_name
 
 __all__ = ["SHEET", "WANTED", "bore_for_sleeve_mm", "sleeve_of", "sleeved"]
 
@@ -33,7 +34,7 @@ OUTSIDE = Field(
     low=25.0,
     high=400.0,
     at=("cylinder",),
-    optional=True,
+
 )
 INSIDE = Field(
     key="sleeve.inside",
@@ -43,7 +44,7 @@ INSIDE = Field(
     low=20.0,
     high=390.0,
     at=("cylinder",),
-    optional=True,
+
 )
 LENGTH = Field(
     key="sleeve.length",
@@ -63,7 +64,7 @@ BORED = Field(
     low=25.0,
     high=400.0,
     at=("cylinder",),
-    optional=True,
+
 )
 LEAST_FIT = Field(
     key="sleeve.fit_least",
@@ -191,7 +192,7 @@ def sleeve_of(view: Any, cylinder: int) -> sleeve.Sleeve | None:
     length = view.number(LENGTH, cylinder=cylinder)
     if length is None:
         length = bore_length_mm(view)
-    if outside is None or inside is None or length is None or inside >= outside:
+    if outside is None or inside is None or length is None or not sleeve.plausible(outside, inside):
         return None
     least, most = view.number(LEAST_FIT), view.number(MOST_FIT)
     fit = (least, most) if least is not None and most is not None and least <= most else None
@@ -213,9 +214,9 @@ def _one(view: Any, cylinder: int, given: sleeve.Sleeve) -> list[Result]:
 
     bored = view.number(BORED, cylinder=cylinder)
     size = sleeve.bore_for_sleeve(cylinder, given, bored_mm=bored)
-    found = wall_at(view, cylinder, size.aim_mm if bored is None else bored)
+    found = wall_at(view, cylinder, size.aim_mm if size.interference_mm is None else bored)
     wall = None if found is None else found.least.after
-    has = None if bored is None else given.outside_mm - bored
+    has = size.interference_mm
     grey = sleeve.GREY_IRON
     block = sleeve.Iron(view.number(BLOCK_MODULUS), grey.poisson, block_expansion_per_k(view))
     room = view.number(ROOM)
@@ -265,12 +266,14 @@ def _one(view: Any, cylinder: int, given: sleeve.Sleeve) -> list[Result]:
 
 def work(view: Any) -> Work:
     """The four answers for each sleeved cylinder; done at once where none gets a sleeve."""
+    from .oversize import choice
+
     wanted = sleeved(view)
     if not wanted:
-        return Work(
-            results=(Result(key="sleeve.none", line=L("No cylinder gets a sleeve.")),),
-            done=True,
-        )
+        advised = choice(view)
+        if advised is None:
+            return Work(blocked=L("Measure the worn bores first."))
+        return Work(results=(sleeve.none_wanted(tuple(advised.sleeve)),), done=not advised.sleeve)
     results: list[Result] = []
     missing: list[tuple[str, Mapping[str, Any]]] = []
     contradiction = None
@@ -285,7 +288,7 @@ def work(view: Any) -> Work:
         elif not lacking:
             contradiction = (
                 L("Cylinder {cylinder}: the sleeve is not larger outside than inside. Measure it again.", cylinder=cylinder)
-                if view.number(INSIDE, cylinder=cylinder) >= view.number(OUTSIDE, cylinder=cylinder)
+                if not sleeve.plausible(view.number(OUTSIDE, cylinder=cylinder), view.number(INSIDE, cylinder=cylinder))
                 else L("Cylinder {cylinder}: enter the sleeve's length, or the bore's.", cylinder=cylinder)
             )
     judged = [r for r in results if not r.key.startswith("sleeve.fitting")]
@@ -298,16 +301,8 @@ def work(view: Any) -> Work:
     )
 
 
-def _cylinders(view: Any) -> list[dict[str, Any]]:
-    return [{"cylinder": c} for c in view.cylinders]
-
-
 def _sleeved_places(view: Any) -> list[dict[str, Any]]:
     return [{"cylinder": c} for c in sleeved(view)]
-
-
-def _name(place: Mapping[str, Any]) -> Line:
-    return L("Cylinder {cylinder}", cylinder=place["cylinder"])
 
 
 CAUTIONS = for_sheet("sleeve")
@@ -318,19 +313,19 @@ SHEET = Sheet(
     title=L("Sleeves"),
     purpose=L("Save a cylinder that no oversize cleans up by boring it for a dry sleeve."),
     groups=(
-        Group(key="wanted", title=L("Which cylinders"), fields=(WANTED,), places=_cylinders, name=_name),
+        Group(key="wanted", title=L("Which cylinders"), fields=(WANTED,), places=cylinder_places, name=place_name),
         Group(
             key="sleeve",
             title=L("The sleeve"),
             fields=(OUTSIDE, INSIDE, LENGTH, BORED),
             places=_sleeved_places,
-            name=_name,
+            name=place_name,
         ),
         Group(key="fit", title=L("The fit"), fields=(LEAST_FIT, MOST_FIT, BLOCK_LIMIT, FRICTION, BLOCK_MODULUS, SLEEVE_MODULUS)),
         Group(key="fitting", title=L("Getting it in"), fields=(CLEARANCE, ROOM, COLD, HOTTEST)),
         Group(key="finish", title=L("Finishing it"), fields=(LEAST_STOCK, LEAST_SLEEVE)),
     ),
     work=work,
-    needs=("bores", "walls", "sizes"),
+    needs=("bores", "walls", "oversize", "sizes"),
     cautions=CAUTIONS,
 )

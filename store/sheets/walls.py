@@ -39,7 +39,6 @@ READING = Field(
     low=0.5,
     high=40.0,
     at=("cylinder", "angle"),
-    optional=True,
     formula="wall after = wall − (new bore − old bore) / 2 − shift",
 )
 KNOWN = Field(

@@ -22,6 +22,7 @@ from logic.sleeve import (
     grip,
     hoop_block_mpa,
     hoop_sleeve_mpa,
+    none_wanted,
     push_force_n,
 )
 
@@ -226,6 +227,18 @@ def test_a_rigid_block_closes_the_sleeve_most():
     real = finishing(1, SLEEVE, wall=WALL, finished_mm=76.2).figure("closes").value
     thick = finishing(1, SLEEVE, wall=Qty(500.0, "wall", 0.1), finished_mm=76.2).figure("closes").value
     assert real < thick < rigid
+
+
+def test_only_a_usable_bored_size_gives_an_interference():
+    assert bore_for_sleeve(1, SLEEVE).interference_mm is None
+    assert bore_for_sleeve(1, SLEEVE, bored_mm=79.956).interference_mm == pytest.approx(0.044)
+    assert bore_for_sleeve(1, SLEEVE, bored_mm=60.0).interference_mm is None
+
+
+def test_a_cylinder_that_no_oversize_cleans_up_is_named():
+    assert none_wanted(()).verdict == Verdict.INFO
+    assert say(none_wanted((3,)).line) == "No oversize cleans up cylinder 3: mark it for a sleeve."
+    assert say(none_wanted((2, 3)).line) == "No oversize cleans up cylinders 2, 3: mark them for sleeves."
 
 
 # -- properties ------------------------------------------------------------------------------
