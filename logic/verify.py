@@ -32,6 +32,7 @@ __all__ = [
     "Judgement",
     "Spot",
     "decide",
+    "depth_means_mm",
     "finished_bore",
     "guard_band",
     "judge",
@@ -318,6 +319,14 @@ def _lines(spots: Sequence[Spot]) -> tuple[list[list[Spot]], list[list[Spot]]]:
         depths.setdefault(s.depth, []).append(s)
         axes.setdefault(s.axis, []).append(s)
     return list(depths.values()), list(axes.values())
+
+
+def depth_means_mm(spots: Sequence[Spot]) -> tuple[float, ...]:
+    """The mean diameter at each depth, uppermost first: what a ring, which follows the girth, meets on its way."""
+    by_depth: dict[float, list[float]] = {}
+    for s in spots:
+        by_depth.setdefault(s.depth_mm, []).append(s.d_mm)
+    return tuple(math.fsum(by_depth[z]) / len(by_depth[z]) for z in sorted(by_depth))
 
 
 def finished_bore(

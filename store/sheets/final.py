@@ -20,7 +20,7 @@ from .assumed import with_assumed
 from .base import Group, Sheet, Work
 from .sizes import finished_mm, piston_mm
 
-__all__ = ["AGAIN", "READING", "SHEET", "base_mm", "budget", "checked"]
+__all__ = ["AGAIN", "READING", "SHEET", "base_mm", "budget", "checked", "depth_means_mm"]
 
 READING = Field(
     key="final.reading",
@@ -214,6 +214,12 @@ def _spots(view: Any, cylinder: int) -> list[verify.Spot]:
         ]
         out.append(verify.Spot.of(at["depth"], at["axis"], bores.depth_mm(view, at["depth"]), sizes))
     return sorted(out, key=lambda s: (s.depth_mm, s.axis))
+
+
+@remembered
+def depth_means_mm(view: Any, cylinder: int) -> tuple[float, ...]:
+    """The measured mean diameter at each depth at 20 °C, uppermost first; empty while nothing was read."""
+    return () if base_mm(view) is None else verify.depth_means_mm(_spots(view, cylinder))
 
 
 @remembered

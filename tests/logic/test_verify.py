@@ -250,3 +250,9 @@ def test_nonsense_is_refused():
             v.finished_bore(spots=GOOD, **{**BORE, **change})
     with pytest.raises(ValueError):
         v.finished_bore(spots=[v.Spot(1, "thrust", 1.0, math.nan)], **BORE)
+
+
+def test_mean_diameter_at_each_depth_from_the_top_down():
+    spots = grid([(76.964, 76.960), (76.962, 76.963)]) + [v.Spot(3, "thrust", DEPTHS[2], 76.958)]
+    assert v.depth_means_mm(list(reversed(spots))) == pytest.approx((76.962, 76.9625, 76.958))
+    assert v.depth_means_mm([]) == ()
