@@ -535,14 +535,7 @@ class _Choice:
             line = L("So far: {line} Still to be measured: cylinder {waiting}.", line=line, waiting=self.waiting)
             verdict = Verdict.INFO
         reasons = [*why, *self._naive_line(parts, step)]
-        reasons.append(
-            L(
-                "Cylinder {n} cleans up somewhere from {low} to {high}.",
-                n=governing.cylinder,
-                low=Qty(governing.low_mm, "size"),
-                high=Qty(governing.high_mm, "size"),
-            )
-        )
+        reasons.append(about.line)
         return Oversize(
             key=self.key,
             line=line,
