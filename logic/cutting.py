@@ -330,6 +330,7 @@ def passes(
     # a hair of slack, so that a stock of exactly n cuts is not split into n + 1
     slack = 1e-9
     stock = bored_mm - present_mm
+    within = Assumption(L("Within {tolerance} of the bored size counts as bored.", tolerance=Qty(tolerance_mm, "diff")))
     if stock <= max(tolerance_mm, slack):
         left = None if finished_mm is None else finished_mm - present_mm
         if -stock <= tolerance_mm:
@@ -344,12 +345,13 @@ def passes(
                 L("{over} over the bored size, too little for the hone. Measure again; if it stands, take the next step.", over=Qty(-stock, "diff")),
                 Verdict.STOP,
             )
-        return Passes(key="cut.passes", line=line, value=Qty(0, "count"), verdict=verdict, passes=(), largest_mm=top, limit=limit)
+        return Passes(key="cut.passes", line=line, value=Qty(0, "count"), verdict=verdict, assumptions=(within,), passes=(), largest_mm=top, limit=limit)
     if top < least_mm:
         return Passes(
             key="cut.passes",
             line=L("Only {top} on diameter is allowed, set by {limit}: that would rub and not cut. Slow down, feed less, or change the set-up.", top=Qty(top, "diff"), limit=_LIMITS[limit]),
             verdict=Verdict.STOP,
+            assumptions=(Assumption(L("Less than {least} on diameter rubs.", least=Qty(least_mm, "diff"))),),
             passes=(),
             largest_mm=top,
             limit=limit,
@@ -387,6 +389,7 @@ def passes(
             Figure(f"pass{p.number}", L("Pass {n}: bore to", n=p.number), Qty(p.to_mm, "size")) for p in plan
         ),
         assumptions=(
+            within,
             Assumption(L("The bar is centred; a worn or off-centre bore is cut deeper on one side and less on the other.")),
         ),
         cautions=(
@@ -447,6 +450,7 @@ def finish(feed_mm: float, nose_mm: float) -> Result:
             Figure("rt", L("Depth of the feed grooves, Rt"), Qty(rt, "rough"), formula="Rt = f² / 8 r"),
             Figure("ra", L("Mean roughness, Ra"), Qty(ra, "rough"), formula="Ra = f² / (18 √3 r)"),
         ),
+        assumptions=(Assumption(L("The tip's nose is a true arc of {r}, and the feed is steady.", r=Qty(nose_mm, "size"))),),
     )
 
 
@@ -521,4 +525,5 @@ def centre_height(radius_mm: float, off_mm: float) -> Result:
             Figure("larger", L("Bore comes out larger by"), Qty(larger, "fine"), formula="2 (√(R² + h²) − R)"),
             Figure("turn", L("Change of rake"), Qty(turn, "angle"), formula="asin(h / R)"),
         ),
+        assumptions=(Assumption(L("The micrometer measures along the tip's own line, as it would with the tip on centre.")),),
     )

@@ -367,6 +367,7 @@ def shape(
             value=Qty(taper, "fine", u_taper),
             verdict=Verdict.GO if sure else Verdict.MAYBE,
             figures=_shape_figures(taper, u_taper, bulge, u_bulge),
+            assumptions=(Assumption(L("Straight means within {t}.", t=Qty(tolerance_mm, "fine"))),),
             taper_mm=taper,
             bulge_mm=bulge,
             shape="straight",

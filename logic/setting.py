@@ -27,6 +27,7 @@ __all__ = [
     "Bias",
     "NextSetting",
     "Pair",
+    "bar_fits",
     "bias",
     "diameter_mm",
     "impossible",
@@ -90,6 +91,11 @@ def reading_mm(meter: str, size_mm: float, bar_mm: float | None = None) -> float
     return (size_mm + bar_mm) / 2.0
 
 
+def bar_fits(bar_mm: float, size_mm: float) -> bool:
+    """Whether a bar goes into a bore with room for a tip: smaller by two millimetres at least (common practice)."""
+    return bar_mm + 2.0 <= size_mm
+
+
 def impossible(meter: str, reading: float, measured_mm: float | None, name: Line | str, bar_mm: float | None = None, *, most_mm: float = 0.5) -> Result | None:
     """Whether a logged setting cannot belong to what the bore measured; None where it can.
 
@@ -97,6 +103,7 @@ def impossible(meter: str, reading: float, measured_mm: float | None, name: Line
     ``most_mm`` away from it: then a figure was misread, or the other kind of micrometer
     was used.
     """
+    assumptions = (Assumption(L("A bar cuts within {most} of what it is set to.", most=Qty(most_mm, "diff"))),)
     try:
         size = diameter_mm(meter, reading, bar_mm)
     except ValueError:
@@ -104,6 +111,7 @@ def impossible(meter: str, reading: float, measured_mm: float | None, name: Line
             key="cut.impossible",
             line=L("{name}: a reading of {reading} puts the tip inside the bar. Was the bore's diameter entered instead?", name=name, reading=Qty(reading, "size")),
             verdict=Verdict.MAYBE,
+            assumptions=assumptions,
         )
     if measured_mm is None or abs(measured_mm - size) <= most_mm:
         return None
@@ -116,6 +124,7 @@ def impossible(meter: str, reading: float, measured_mm: float | None, name: Line
             measured=Qty(measured_mm, "size"),
         ),
         verdict=Verdict.MAYBE,
+        assumptions=assumptions,
     )
 
 
@@ -369,6 +378,9 @@ def slipped(pairs: Sequence[Pair], past: Sequence[Sequence[Pair]] = ()) -> Resul
             L("Up to {limit} either way would have been ordinary.", limit=Qty(limit, "diff")),
             L("A misread gauge, a warm bore, a chip under the micrometer or a chipped edge do the same."),
         ),
+        assumptions=(
+            Assumption(L("Cuts of one bar spread by {s}; that counts as much as {n} further cuts.", s=Qty(ASSUMED_SPREAD_MM, "diff"), n=_ASSUMED_DOF)),
+        ),
         cautions=(
             Caution(
                 "cut_slip",
@@ -398,6 +410,7 @@ def wearing(pairs: Sequence[Pair]) -> Result | None:
         value=Qty(line.slope, "deviation", line.u_slope()),
         verdict=Verdict.MAYBE,
         why=(L("A worn edge is pushed off the wall and leaves the bore small, tapered and torn."),),
+        assumptions=(Assumption(L("The cuts were alike and are taken in the order in which they were measured.")),),
     )
 
 
@@ -505,6 +518,9 @@ def trial(
     pass leaves no room for both, the verdict is to stop and split the pass anew.
     """
     size = max(wanted_mm - small_mm, present_mm + least_cut_mm)
+    assumptions = (
+        Assumption(L("The trial cut stays {small} under the size and cuts at least {least}.", small=Qty(small_mm, "diff"), least=Qty(least_cut_mm, "diff"))),
+    )
     if size >= wanted_mm:
         return Result(
             key="cut.trial",
@@ -513,6 +529,7 @@ def trial(
                 cut=Qty(wanted_mm - present_mm, "diff"),
             ),
             verdict=Verdict.MAYBE,
+            assumptions=assumptions,
         )
     reading = reading_mm(meter, size, bar_mm)
     return Result(
@@ -533,7 +550,5 @@ def trial(
             Figure("reading", L("Micrometer reading"), Qty(reading, "size")),
             Figure("depth", L("Depth of the trial cut"), Qty(depth_mm, "place")),
         ),
-        assumptions=(
-            Assumption(L("The trial cut stays {small} under the size and cuts at least {least}.", small=Qty(small_mm, "diff"), least=Qty(least_cut_mm, "diff"))),
-        ),
+        assumptions=assumptions,
     )

@@ -1,0 +1,35 @@
+"""Naming the cylinder in an answer that was worked out for one bore."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import Any, Mapping, TypeVar
+
+from logic.result import Result
+from logic.say import L, Line
+
+__all__ = ["cylinder_places", "of_cylinder", "place_name"]
+
+R = TypeVar("R", bound=Result)
+
+
+def of_cylinder(result: R, cylinder: int) -> R:
+    """The same answer, its sentence opened by the cylinder and its key ended by it."""
+    return replace(result, key=f"{result.key}.{cylinder}", line=L("Cylinder {c}: {answer}", c=cylinder, answer=result.line))
+
+
+def cylinder_places(view: Any) -> list[dict[str, Any]]:
+    """One place for each cylinder."""
+    return [{"cylinder": c} for c in view.cylinders]
+
+
+def place_name(place: Mapping[str, Any]) -> Line:
+    """A place in words: a cylinder, and the pass, check or depth within it."""
+    said = dict(place)
+    if "pass" in said:
+        return L("Cylinder {c}, pass {n}", c=said["cylinder"], n=said["pass"])
+    if "depth" in said:
+        return L("Cylinder {c}, check {n}, depth {d}", c=said["cylinder"], n=said["check"], d=said["depth"])
+    if "check" in said:
+        return L("Cylinder {c}, check {n}", c=said["cylinder"], n=said["check"])
+    return L("Cylinder {c}", c=said["cylinder"])
