@@ -18,6 +18,7 @@ from .bores import block_expansion_per_k, worn_bores
 from .oversize import choice, chosen_step_mm, step_of_mm
 
 __all__ = [
+    "FITTED",
     "PISTON",
     "SHEET",
     "bored_mm",
@@ -27,6 +28,7 @@ __all__ = [
     "hone_stock_mm",
     "measured_piston",
     "piston_mm",
+    "piston_number",
 ]
 
 CLEARANCE = Field(
@@ -80,6 +82,16 @@ PISTON = Field(
     help=L("Where its maker says, square to the pin. Measure the piston that will run in this bore."),
     low=20.0,
     high=500.0,
+    at=("cylinder",),
+    optional=True,
+)
+FITTED = Field(
+    key="fitting.piston",
+    label=L("Piston that goes in this bore"),
+    kind="count",
+    help=L("The number of the cylinder it was entered under. Left out, each bore keeps its own."),
+    low=1,
+    high=64,
     at=("cylinder",),
     optional=True,
 )
@@ -159,6 +171,12 @@ def clearance_mm(view: Any) -> float | None:
     return sizing.default_clearance(bore, view.number(ALLOY), view.number(DUTY), view.number(COOLING)).mm
 
 
+def piston_number(view: Any, cylinder: int) -> int:
+    """Under which number the piston of this cylinder was entered: its own unless another was put in its place."""
+    stated = view.number(FITTED, cylinder=cylinder)
+    return cylinder if stated is None else int(stated)
+
+
 def measured_piston(view: Any, number: int) -> tuple[float, Budget] | None:
     """The size at 20 °C of the piston entered under ``number``, with its budget; None while it is not measured."""
     reading = view.number(PISTON, cylinder=number)
@@ -177,8 +195,6 @@ def measured_piston(view: Any, number: int) -> tuple[float, Budget] | None:
 
 def _measured(view: Any, cylinder: int) -> tuple[float, Budget] | None:
     """The piston that goes in a cylinder: its own, unless another was put in its place."""
-    from .fitting import piston_number
-
     return measured_piston(view, piston_number(view, cylinder))
 
 
