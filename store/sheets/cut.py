@@ -21,7 +21,7 @@ from .bores import block_expansion_per_k, bore_length_mm, wear_side, worn_bores
 from .named import cylinder_places, of_cylinder, place_name
 from .sizes import bored_mm, finished_mm
 
-__all__ = ["SHEET", "bias", "bored_now_mm", "cutting_force_n", "heaviest", "history", "history_drafts", "pairs", "passes_left", "size_now_mm", "start_mm"]
+__all__ = ["SHEET", "bar_bias", "bias", "bored_now_mm", "cutting_force_n", "heaviest", "history", "history_drafts", "pairs", "passes_left", "size_now_mm", "start_mm"]
 
 METER = Field(
     key="cut.meter",
@@ -365,19 +365,26 @@ def pairs(view: Any) -> tuple[setting.Pair, ...]:
     return tuple(pair for _, _, pair in _logged(view))
 
 
-@remembered
-def history(view: Any) -> tuple[tuple[setting.Pair, ...], ...]:
-    """What the chosen bar cut in earlier jobs, from its kit card: one tuple of pairs for each job."""
-    card = view.card("bar")
-    if card is None:
-        return ()
+def _jobs_on(card: Any, but: str = "") -> tuple[tuple[setting.Pair, ...], ...]:
     jobs: dict[str, list[setting.Pair]] = {}
     measured = card.all(HISTORY_MEASURED)
     for where, value in card.all(HISTORY_SET).items():
         job = str(dict(where).get("job", ""))
-        if where in measured and job != view.document.id:
+        if where in measured and job != but:
             jobs.setdefault(job, []).append(setting.Pair(set_mm=value.value, measured_mm=measured[where].value))
     return tuple(tuple(found) for _, found in sorted(jobs.items()))
+
+
+@remembered
+def history(view: Any) -> tuple[tuple[setting.Pair, ...], ...]:
+    """What the chosen bar cut in earlier jobs, from its kit card: one tuple of pairs for each job."""
+    card = view.card("bar")
+    return () if card is None else _jobs_on(card, view.document.id)
+
+
+def bar_bias(card: Any) -> setting.Bias:
+    """What a bar adds to its setting, by all the jobs on its card. ``card`` is the card's own view."""
+    return setting.bias((), _jobs_on(card))
 
 
 def history_drafts(view: Any) -> tuple[Any, ...]:
