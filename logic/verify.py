@@ -48,6 +48,8 @@ CONFIDENCE = 0.95
 SUREST = 0.999
 #: More repeats than this at one place are not worth asking for (common practice).
 _MOST_REPEATS = 12
+#: So many places are named in the first sentence; the rest are counted.
+_NAMED = 3
 _FAR = 8.0  # standard uncertainties beyond which nothing more happens
 
 
@@ -303,7 +305,7 @@ def _spread(
     low, high = min(lines[i], key=lambda s: s.d_mm), max(lines[i], key=lambda s: s.d_mm)
     chance = math.prod(chances)  # different lines of one kind have no reading in common
     verdict = decide(chance, confidence)
-    value = Qty(high.d_mm - low.d_mm, "diff", math.hypot(u(low), u(high)))
+    value = Qty(high.d_mm - low.d_mm, "fine", math.hypot(u(low), u(high)))
     return Aspect(key, name, value, None, limit, chance, verdict, (high, low) if verdict == Verdict.MAYBE else ())
 
 
@@ -457,7 +459,10 @@ def _line(
     if verdict == Verdict.STOP:
         names = tuple(a.name for a in aspects if a.verdict == Verdict.STOP)
         return L("Cylinder {n} is out, with {p} confidence: {names}.", **said, p=Qty(confidence or 0.0, "percent"), names=names)
-    return L("Cylinder {n} is too close to call: measure again {places}.", **said, places=_places(again))
+    named = _places(again[:_NAMED])
+    if len(again) > _NAMED:
+        return L("Cylinder {n} is too close to call: measure again {places}, and {more} more places.", **said, places=named, more=len(again) - _NAMED)
+    return L("Cylinder {n} is too close to call: measure again {places}.", **said, places=named)
 
 
 def _why(

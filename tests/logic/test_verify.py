@@ -205,6 +205,20 @@ def test_when_no_repeat_helps():
     r = v.finished_bore(spots=spots, **{**BORE, "u_shared_mm": 0.004})
     assert r.verdict == Verdict.MAYBE and r.repeats is None
     assert any("Repeating will not settle it" in text(w) for w in r.why)
+    assert text(r.line).endswith(", and 3 more places.") and len(r.again) == 6
+
+
+def test_the_clearance_to_its_piston():
+    found = v.finished_bore(spots=GOOD, **BORE)
+    r = v.with_piston(found, 76.885)
+    assert r.figure("clearance").value == pytest.approx(found.value.value - 76.885)
+    assert text(r.why[-1]) == "With its piston of 76.885 mm the mean clearance is 77.2 µm."
+    assert r.verdict == found.verdict and r.aspects == found.aspects
+
+
+def test_a_place_read_more_than_once():
+    s = v.Spot.of(2, "crank", 45.0, [76.960, 76.962, 76.964])
+    assert s.d_mm == pytest.approx(76.962) and s.n == 3
 
 
 def test_repeats():
