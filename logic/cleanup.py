@@ -165,7 +165,8 @@ class CleanUp:
     """The clean-up diameter of one cylinder, as a distribution.
 
     ``low_mm`` and ``high_mm`` are the range from what is not known about the wear,
-    without the readings' uncertainty. ``cell`` is the (depth_mm, axis) that decides at
+    without the readings' uncertainty; ``u_wear_mm`` is the standard uncertainty of the
+    wear ``worst_mm − unworn_mm``. ``cell`` is the (depth_mm, axis) that decides at
     the high end. ``source`` is "two-point", "swept" or "largest reading".
     """
 
@@ -175,6 +176,7 @@ class CleanUp:
     pieces: tuple[Piece, ...]
     worst_mm: float
     unworn_mm: float
+    u_wear_mm: float = 0.0
     cell: tuple[float, str] | None = None
     source: str = "two-point"
     side: WearSide = field(default_factory=WearSide)
@@ -362,6 +364,7 @@ def clean_up(worn: WornBore, side: WearSide = WearSide(), lean: BoreLean | None 
         pieces=tuple(pieces),
         worst_mm=worst.d_mm,
         unworn_mm=worn.unworn.mm,
+        u_wear_mm=math.hypot(worn.u_mm, worn.unworn.u_mm, worn.u_common_mm if stated else 0.0),
         cell=cell or (worst.depth_mm, worst.axis),
         source="largest reading" if len(worn.cells) == 1 else "two-point",
         side=side,
@@ -376,12 +379,14 @@ def from_sweep(
     *,
     worst_mm: float,
     unworn_mm: float,
+    u_wear_mm: float = 0.005,
     u_common_mm: float = 0.0,
     cell: tuple[float, str] | None = None,
 ) -> CleanUp:
     """The clean-up diameter as measured by sweeping the bore, in place of the two-point range.
 
-    ``u_mm`` is its standard uncertainty without what the cylinders share (``u_common_mm``).
+    ``u_mm`` is its standard uncertainty without what the cylinders share
+    (``u_common_mm``); ``u_wear_mm`` that of ``worst_mm − unworn_mm``.
     """
     if not (math.isfinite(d_clean_mm) and d_clean_mm > 0 and math.isfinite(u_mm) and u_mm >= 0):
         raise ValueError("a clean-up diameter must be finite and above zero, with an uncertainty")
@@ -392,6 +397,7 @@ def from_sweep(
         pieces=(Piece(1.0, d_clean_mm, d_clean_mm, u_mm, u_common_mm),),
         worst_mm=worst_mm,
         unworn_mm=unworn_mm,
+        u_wear_mm=u_wear_mm,
         cell=cell,
         source="swept",
     )
@@ -504,9 +510,8 @@ def assumptions_of(c: CleanUp) -> Iterator[Assumption]:
 def cautions_of(c: CleanUp) -> Iterator[Caution]:
     """What to look at again in one cylinder before trusting its clean-up diameter."""
     side, n = c.side, c.cylinder
-    u_wear_mm = max(p.u_mm for p in c.pieces)
     wear = c.worst_mm - c.unworn_mm
-    if side.known == "swept" and side.offset_mm > wear / 2 + 2 * math.hypot(side.u_offset_mm, u_wear_mm / 2):
+    if side.known == "swept" and side.offset_mm > wear / 2 + 2 * math.hypot(side.u_offset_mm, c.u_wear_mm / 2):
         yield Caution(
             f"cleanup.offset.{n}",
             L(

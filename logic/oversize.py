@@ -215,9 +215,8 @@ def _hone_chance(cleanups: Sequence[CleanUp], allow_mm: float) -> float:
     """The probability that the wear of every bore can be honed out for the pistons it had."""
     p = 1.0
     for c in cleanups:
-        u = min(math.hypot(x.u_mm, x.common_mm) for x in c.pieces)
         room = allow_mm - HONE_RENEW_MM - (c.worst_mm - c.unworn_mm)
-        p *= normal_cdf(room / u) if u > 0 else float(room >= 0)
+        p *= normal_cdf(room / c.u_wear_mm) if c.u_wear_mm > 0 else float(room >= 0)
     return p
 
 

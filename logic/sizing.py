@@ -339,9 +339,10 @@ def running(
     if chance >= wanted:
         verdict, line = Verdict.GO, L("{cold} cold becomes {warm} running: the margin is {margin}.", **said)
     elif chance >= 0.5:
-        verdict, line = Verdict.MAYBE, L("{cold} cold becomes about {warm} running, a thin margin: the chance that it stays clear is {chance}.", **said)
+        verdict, line = Verdict.INFO, L("{cold} cold becomes about {warm} running, a thin margin: the chance that it stays clear is {chance}.", **said)
     else:
-        verdict, line = Verdict.STOP, L("{cold} cold would run tight: {warm} at these temperatures.", **said)
+        verdict = Verdict.MAYBE if chance > 1 - wanted else Verdict.STOP
+        line = L("{cold} cold would run tight: {warm} at these temperatures.", **said)
     if verdict != Verdict.GO:
         cautions = (
             Caution(

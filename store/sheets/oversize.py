@@ -111,6 +111,7 @@ def cleanups(view: Any) -> dict[int, cleanup.CleanUp]:
                 u_common_mm=found.u_zero_mm,
                 worst_mm=worn.worst.d_mm,
                 unworn_mm=worn.unworn.mm,
+                u_wear_mm=math.hypot(worn.u_mm, worn.unworn.u_mm),
                 cell=(worn.worst.depth_mm, worn.worst.axis),
             )
         else:
