@@ -138,8 +138,8 @@ def pair_up(
 
     ``bores_mm`` maps cylinder to diameter at 20 °C; there may be more pistons than bores.
     ``clearance_mm`` is the clearance wanted, ``low_mm`` and ``high_mm`` its limits.
-    Go when the chance that every pair is within limits is at least ``wanted`` however
-    their errors hang together; stop when some pair is outside with that confidence.
+    Each pair is judged by itself: go when every one is within limits with a chance of at
+    least ``wanted``, stop when one is outside with that chance, else measure again.
     Raises ValueError for too few pistons, doubled numbers, limits out of order, or a
     ``fitted`` that leaves a bore out or uses a piston twice.
     """
@@ -172,9 +172,8 @@ def pair_up(
         low=Qty(low_mm, "fine"),
         high=Qty(high_mm, "fine"),
     )
-    all_within = max(0.0, 1 - sum(1 - p.within for p in pairs))
-    if all_within >= wanted:
-        verdict, sure = Verdict.GO, all_within
+    if doubtful.within >= wanted:
+        verdict, sure = Verdict.GO, doubtful.within
         line = L("Paired as listed, every clearance is within {worst} of {clearance}.", **gaps)
     elif risk >= wanted and is_tight:
         verdict, sure = Verdict.STOP, risk

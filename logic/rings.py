@@ -237,7 +237,7 @@ class RingGap(Result):
 FILE_CAUTIONS = (
     Caution(
         "ring_square",
-        L("Push the ring down square with a bare piston crown, below the worn part of the bore, before you put the feeler in."),
+        L("Push the ring down square with a bare piston crown to the top of its travel before you put the feeler in."),
     ),
     Caution(
         "ring_filing",

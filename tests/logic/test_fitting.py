@@ -102,13 +102,13 @@ def test_pairs_already_made_are_judged_as_they_are():
 
 
 def test_chances_follow_the_normal_law_and_make_the_verdict():
-    u = 1.5 * TENTH
+    u = 1.6 * TENTH
     result = fitted(u_bore_mm=u)
     each = norm.cdf(0.3e-3 * IN / u) - norm.cdf(-0.3e-3 * IN / u)
     assert [p.within for p in result.pairs] == pytest.approx([each] * 4, abs=1e-9)
     assert result.verdict == Verdict.MAYBE
     assert fitted(u_bore_mm=0.5 * TENTH).verdict == Verdict.GO
-    assert fitted(u_bore_mm=0.5 * TENTH).confidence == pytest.approx(1 - 4 * 2 * norm.sf(0.3e-3 * IN / (0.5 * TENTH)), abs=1e-9)
+    assert fitted(u_bore_mm=1.4 * TENTH).confidence == pytest.approx(1 - 2 * norm.sf(3 / 1.4), abs=1e-9)
 
 
 def test_too_tight_and_too_loose_stop_and_say_which():
