@@ -1,0 +1,439 @@
+"""Pages of paper as a PDF: headings, paragraphs, tables and drawings, one under the other.
+
+The objects of the file are kept by `pydyf <https://doc.courtbouillon.org/pydyf/>`_, a
+small writer in pure Python; how text is broken into lines and tables into pages is
+done here. Lengths are in points (1/72 in), measured from the top left corner.
+
+Words that nobody at the keyboard can foresee (names in any script) never break a
+page: letters the font lacks are drawn as the sign for a missing letter, and words
+longer than a line are cut where the line ends.
+"""
+
+from __future__ import annotations
+
+import io
+import math
+from typing import Iterable, Mapping, Sequence
+
+import pydyf
+
+from logic.shapes import Arc, Band, Circle, Drawing, Polygon, Polyline, Shape, Text
+
+from .svg import PAPER, Look
+from .typeface import Typeface, typeface
+
+__all__ = ["PAPERS", "Paper"]
+
+#: Width and height in points: ISO 216 A4 (210 × 297 mm) and Letter (8.5 × 11 in, ANSI/ASME Y14.1 size A).
+PAPERS: Mapping[str, tuple[float, float]] = {"A4": (210 / 25.4 * 72, 297 / 25.4 * 72), "Letter": (612.0, 792.0)}
+
+MARGIN = 45.0
+BODY, SMALL, HEAD, TITLE = 9.0, 7.5, 12.5, 18.0
+LEADING = 1.32
+INK, GREY, RULE, TINT = "#14181c", "#4a5560", "#b9c1c9", "#eef1f4"
+#: Control points of a quarter circle drawn as a cubic curve.
+_KAPPA = 4 / 3 * (math.sqrt(2) - 1)
+
+
+def _rgb(colour: str) -> tuple[float, float, float]:
+    return tuple(int(colour[i : i + 2], 16) / 255 for i in (1, 3, 5))  # type: ignore[return-value]
+
+
+class Paper:
+    """A document in the making. Raises ValueError for a paper that is not in :data:`PAPERS`."""
+
+    def __init__(self, paper: str = "A4", *, title: str = "", footer: str = "") -> None:
+        if paper not in PAPERS:
+            raise ValueError(f"no such paper: {paper}")
+        self.width, self.height = PAPERS[paper]
+        self._title, self._footer = title, footer
+        self._pages: list[pydyf.Stream] = []
+        self._used: dict[str, dict[int, str]] = {"text": {}, "bold": {}}
+        #: Whether some letter so far could not be drawn.
+        self.lacks_letters = False
+        self.y = 0.0
+        self._turn()
+
+    # -- pages ---------------------------------------------------------------------------------
+    @property
+    def inside(self) -> float:
+        """The width between the margins."""
+        return self.width - 2 * MARGIN
+
+    @property
+    def _room(self) -> float:
+        return self.height - MARGIN - 14 - self.y
+
+    def _turn(self) -> None:
+        self._pages.append(pydyf.Stream(compress=True))
+        self.y = MARGIN
+
+    def need(self, height: float) -> None:
+        """Turn the page if ``height`` no longer fits on this one (and would on a fresh one)."""
+        if height > self._room and self.y > MARGIN:
+            self._turn()
+
+    def gap(self, height: float) -> None:
+        self.y += height
+
+    # -- marks -----------------------------------------------------------------------------------
+    def _font(self, bold: bool) -> tuple[str, Typeface]:
+        name = "bold" if bold else "text"
+        return name, typeface(name)
+
+    def _write(self, x: float, baseline: float, words: str, size: float, *, bold: bool = False, colour: str = INK) -> None:
+        if not words:
+            return
+        name, face = self._font(bold)
+        used = self._used[name]
+        codes = []
+        for letter in words:
+            glyph = face.glyph(letter)
+            known = face.has(letter)
+            self.lacks_letters = self.lacks_letters or not known
+            used.setdefault(glyph, letter if known else "\ufffd")
+            codes.append(f"{glyph:04x}")
+        page = self._pages[-1]
+        page.begin_text()
+        page.set_color_rgb(*_rgb(colour))
+        page.set_font_size(name, size)
+        page.set_text_matrix(1, 0, 0, 1, x, self.height - baseline)
+        page.stream.append(f"<{''.join(codes)}> Tj")
+        page.end_text()
+
+    def _rule(self, x: float, y: float, width: float, *, colour: str = RULE, weight: float = 0.6) -> None:
+        page = self._pages[-1]
+        page.set_color_rgb(*_rgb(colour), stroke=True)
+        page.set_line_width(weight)
+        page.move_to(x, self.height - y)
+        page.line_to(x + width, self.height - y)
+        page.stroke()
+
+    def _fill(self, x: float, y: float, width: float, height: float, colour: str) -> None:
+        page = self._pages[-1]
+        page.set_color_rgb(*_rgb(colour))
+        page.rectangle(x, self.height - y - height, width, height)
+        page.fill()
+
+    # -- words -------------------------------------------------------------------------------------
+    def measure(self, words: str, size: float, bold: bool = False) -> float:
+        """The width of words on one line."""
+        return self._font(bold)[1].width(words) * size / 1000
+
+    def break_lines(self, words: str, width: float, size: float, bold: bool = False) -> list[str]:
+        """Words as lines no wider than ``width``; a word wider than that is cut."""
+        out: list[str] = []
+        for paragraph in words.split("\n"):
+            line = ""
+            for word in paragraph.split(" "):
+                longer = f"{line} {word}" if line else word
+                if self.measure(longer, size, bold) <= width:
+                    line = longer
+                    continue
+                if line:
+                    out.append(line)
+                while self.measure(word, size, bold) > width and len(word) > 1:
+                    cut = len(word)
+                    while cut > 1 and self.measure(word[:cut], size, bold) > width:
+                        cut -= 1
+                    out.append(word[:cut])
+                    word = word[cut:]
+                line = word
+            out.append(line)
+        return out
+
+    def _lines(self, lines: Sequence[str], x: float, size: float, *, bold: bool = False, colour: str = INK) -> None:
+        for line in lines:
+            self.need(size * LEADING)
+            self._write(x, self.y + size, line, size, bold=bold, colour=colour)
+            self.y += size * LEADING
+
+    def title(self, words: str) -> None:
+        self._lines(self.break_lines(words, self.inside, TITLE, True), MARGIN, TITLE, bold=True)
+        self.gap(2)
+
+    def heading(self, words: str) -> None:
+        """A heading, kept with the first lines of what follows."""
+        self.gap(10)
+        self.need(HEAD * LEADING + 40)
+        self._lines(self.break_lines(words, self.inside, HEAD, True), MARGIN, HEAD, bold=True)
+        self._rule(MARGIN, self.y + 1, self.inside, colour=INK, weight=0.9)
+        self.gap(6)
+
+    def subheading(self, words: str) -> None:
+        self.gap(4)
+        self.need(BODY * LEADING + 26)
+        self._lines(self.break_lines(words, self.inside, BODY + 1, True), MARGIN, BODY + 1, bold=True)
+
+    def paragraph(self, words: str, *, bold: bool = False, small: bool = False, indent: float = 0.0) -> None:
+        size = SMALL if small else BODY
+        lines = self.break_lines(words, self.inside - indent, size, bold)
+        self._lines(lines, MARGIN + indent, size, bold=bold, colour=GREY if small else INK)
+        self.gap(2)
+
+    def items(self, entries: Iterable[str], *, small: bool = False) -> None:
+        """A list, one dot to each entry."""
+        size = SMALL if small else BODY
+        for entry in entries:
+            lines = self.break_lines(entry, self.inside - 10, size)
+            self.need(size * LEADING * min(2, len(lines)))
+            self._write(MARGIN + 1, self.y + size, "·", size, bold=True)
+            self._lines(lines, MARGIN + 10, size, colour=GREY if small else INK)
+        self.gap(2)
+
+    # -- tables ------------------------------------------------------------------------------------
+    def table(self, head: Sequence[str], rows: Sequence[Sequence[str]], shares: Sequence[float]) -> None:
+        """A table as wide as the page; ``shares`` divide the width. The head is repeated on every page."""
+        total = sum(shares)
+        widths = [self.inside * s / total for s in shares]
+        pad, size = 3.0, SMALL + 0.5
+
+        def laid(cells: Sequence[str], bold: bool) -> tuple[list[list[str]], float]:
+            lines = [self.break_lines(c, w - 2 * pad, size, bold) for c, w in zip(cells, widths)]
+            return lines, max(map(len, lines)) * size * LEADING + 2 * pad
+
+        def paint(lines: list[list[str]], height: float, bold: bool) -> None:
+            if bold:
+                self._fill(MARGIN, self.y, self.inside, height, TINT)
+            x = MARGIN
+            for cell, width in zip(lines, widths):
+                y = self.y + pad
+                for line in cell:
+                    self._write(x + pad, y + size, line, size, bold=bold)
+                    y += size * LEADING
+                x += width
+            self.y += height
+            self._rule(MARGIN, self.y, self.inside)
+
+        top, top_height = laid(head, True)
+        limit = self.height - 2 * MARGIN - 14 - top_height
+        started = False
+        for row in rows:
+            lines, height = laid(row, False)
+            # a row higher than a page is spread over as many pages as it takes
+            while height > limit:
+                count = int((limit - 2 * pad) // (size * LEADING))
+                part, lines = [c[:count] for c in lines], [c[count:] or [""] for c in lines]
+                self._turn()
+                paint(top, top_height, True)
+                paint(part, limit, False)
+                started = True
+                height = max(map(len, lines)) * size * LEADING + 2 * pad
+            if not started:
+                self.need(top_height + height)
+                paint(top, top_height, True)
+                started = True
+            elif height > self._room:
+                self._turn()
+                paint(top, top_height, True)
+            paint(lines, height, False)
+        self.gap(6)
+
+    # -- drawings ------------------------------------------------------------------------------------
+    def drawings(self, row: Sequence[Drawing], *, gap: float = 12.0, theme: Mapping[str, Look] = PAPER) -> None:
+        """Drawings side by side with their titles over them, scaled to share the width."""
+        if not row:
+            return
+        self.gap(4)
+        natural = sum(d.width for d in row)
+        scale = min(0.75, (self.inside - gap * (len(row) - 1)) / natural)
+        caption = BODY * LEADING
+        height = max(d.height for d in row) * scale + caption + 4
+        self.need(height)
+        x, top = MARGIN, self.y
+        for d in row:
+            width = d.width * scale
+            for line in self.break_lines(d.title, width, BODY, True)[:1]:
+                self._write(x, top + BODY, line, BODY, bold=True)
+            self._draw(d, x, top + caption + 2, scale, theme)
+            x += width + gap
+        self.y = top + height + 4
+
+    def _draw(self, d: Drawing, left: float, top: float, scale: float, theme: Mapping[str, Look]) -> None:
+        page = self._pages[-1]
+        page.push_state()
+        page.rectangle(left, self.height - top - d.height * scale, d.width * scale, d.height * scale)
+        page.clip()
+        page.end()
+        page.set_line_cap(1)
+        page.set_line_join(1)
+        for shape in d.shapes:
+            self._shape(shape, left, top, scale, theme[shape.role])
+        page.pop_state()
+
+    def _shape(self, shape: Shape, left: float, top: float, k: float, look: Look) -> None:
+        page = self._pages[-1]
+
+        def at(x: float, y: float) -> tuple[float, float]:
+            return left + x * k, self.height - top - y * k
+
+        def stroke(width: float, dashed: bool = False) -> None:
+            page.set_color_rgb(*_rgb(look.line), stroke=True)
+            page.set_line_width(max(0.3, width * k))
+            page.set_dash([(width * 3 + 2) * k, (width * 2 + 2) * k] if dashed else [], 0)
+
+        def path(points: Sequence[tuple[float, float]]) -> None:
+            page.move_to(*at(*points[0]))
+            for p in points[1:]:
+                page.line_to(*at(*p))
+
+        match shape:
+            case Polyline():
+                if len(shape.points) > 1:
+                    stroke(shape.width, shape.dashed)
+                    path(shape.points)
+                    page.stroke()
+            case Polygon():
+                if len(shape.points) > 1:
+                    path(shape.points)
+                    if shape.outline is None:
+                        page.set_color_rgb(*_rgb(look.area))
+                        page.close()
+                        page.fill()
+                    else:
+                        stroke(shape.outline, shape.dashed)
+                        page.stroke_and_close()
+            case Circle():
+                self._arc(shape.x, shape.y, shape.r, 0.0, 360.0, at)
+                if shape.outline is None:
+                    page.set_color_rgb(*_rgb(look.area))
+                    page.fill()
+                else:
+                    stroke(shape.outline)
+                    page.stroke_and_close()
+            case Arc():
+                stroke(shape.width)
+                self._arc(shape.x, shape.y, shape.r, shape.start_deg, shape.sweep_deg, at)
+                page.stroke()
+            case Band():
+                x, y = at(shape.x, shape.y + shape.h)
+                page.set_color_rgb(*_rgb(look.area))
+                page.rectangle(x, y, max(0.0, shape.w) * k, max(0.0, shape.h) * k)
+                page.fill()
+            case Text():
+                size = shape.size * k
+                x, y = at(shape.x, shape.y + 0.35 * shape.size)
+                x -= {"start": 0.0, "middle": 0.5, "end": 1.0}[shape.anchor] * self.measure(shape.text, size)
+                self._write(x, self.height - y, shape.text, size, colour=look.line)
+
+    def _arc(self, x: float, y: float, r: float, start_deg: float, sweep_deg: float, at) -> None:
+        """An arc as cubic curves of at most a quarter turn each."""
+        page = self._pages[-1]
+        sweep = max(-360.0, min(360.0, sweep_deg))
+        parts = max(1, math.ceil(abs(sweep) / 90 - 1e-9))
+        step = math.radians(sweep / parts)
+        pull = _KAPPA if abs(step) == math.pi / 2 else 4 / 3 * math.tan(step / 4)
+        pull = math.copysign(abs(pull), step)
+        a = math.radians(start_deg)
+        page.move_to(*at(x + r * math.cos(a), y + r * math.sin(a)))
+        for _ in range(parts):
+            b = a + step
+            c1 = at(x + r * (math.cos(a) - pull * math.sin(a)), y + r * (math.sin(a) + pull * math.cos(a)))
+            c2 = at(x + r * (math.cos(b) + pull * math.sin(b)), y + r * (math.sin(b) - pull * math.cos(b)))
+            page.curve_to(*c1, *c2, *at(x + r * math.cos(b), y + r * math.sin(b)))
+            a = b
+
+    # -- the file --------------------------------------------------------------------------------------
+    def _foot(self) -> None:
+        """The footer and page number on every page."""
+        for number, page in enumerate(self._pages, 1):
+            last, self._pages[-1] = self._pages[-1], page
+            count = f"{number} / {len(self._pages)}"
+            baseline = self.height - MARGIN + 12
+            room = self.inside - self.measure(count, SMALL) - 12
+            self._write(MARGIN, baseline, self.break_lines(self._footer, room, SMALL)[0], SMALL, colour=GREY)
+            self._write(self.width - MARGIN - self.measure(count, SMALL), baseline, count, SMALL, colour=GREY)
+            self._pages[-1] = last
+
+    def finish(self) -> bytes:
+        """The PDF file."""
+        self._foot()
+        pdf = pydyf.PDF()
+        fonts = pydyf.Dictionary({name: self._embed(pdf, name).reference for name in self._used if self._used[name]})
+        pdf.add_object(fonts)
+        resources = pydyf.Dictionary({"Font": fonts.reference})
+        pdf.add_object(resources)
+        for page in self._pages:
+            pdf.add_object(page)
+            pdf.add_page(
+                pydyf.Dictionary(
+                    {
+                        "Type": "/Page",
+                        "Parent": pdf.pages.reference,
+                        "MediaBox": pydyf.Array([0, 0, round(self.width, 2), round(self.height, 2)]),
+                        "Contents": page.reference,
+                        "Resources": resources.reference,
+                    }
+                )
+            )
+        pdf.info["Title"] = pydyf.String(self._title)
+        pdf.catalog["ViewerPreferences"] = pydyf.Dictionary({"DisplayDocTitle": "true"})
+        out = io.BytesIO()
+        pdf.write(out)
+        return out.getvalue()
+
+    def _embed(self, pdf: pydyf.PDF, name: str) -> pydyf.Dictionary:
+        """The font with its letters in use, as a composite font whose codes are glyph numbers (ISO 32000-1, 9.7)."""
+        face, used = typeface(name), self._used[name]
+        base = f"BORESD+DejaVuSansCondensed{'-Bold' if name == 'bold' else ''}"
+        data = face.cut_down(set(used))
+        file = pydyf.Stream([data], {"Length1": len(data)}, compress=True)
+        pdf.add_object(file)
+        descriptor = pydyf.Dictionary(
+            {
+                "Type": "/FontDescriptor",
+                "FontName": f"/{base}",
+                "Flags": 4,
+                "FontBBox": pydyf.Array(face.box),
+                "ItalicAngle": 0,
+                "Ascent": face.ascent,
+                "Descent": face.descent,
+                "CapHeight": 729,
+                "StemV": 120 if name == "bold" else 80,
+                "FontFile2": file.reference,
+            }
+        )
+        pdf.add_object(descriptor)
+        widths: list[object] = []
+        for glyph in sorted(used):
+            widths += [glyph, pydyf.Array([round(face.advance(glyph))])]
+        letters = pydyf.Dictionary(
+            {
+                "Type": "/Font",
+                "Subtype": "/CIDFontType2",
+                "BaseFont": f"/{base}",
+                "CIDSystemInfo": pydyf.Dictionary({"Registry": pydyf.String("Adobe"), "Ordering": pydyf.String("Identity"), "Supplement": 0}),
+                "FontDescriptor": descriptor.reference,
+                "W": pydyf.Array(widths),
+                "CIDToGIDMap": "/Identity",
+            }
+        )
+        pdf.add_object(letters)
+        to_unicode = pydyf.Stream([_unicode_map(used)], compress=True)
+        pdf.add_object(to_unicode)
+        font = pydyf.Dictionary(
+            {
+                "Type": "/Font",
+                "Subtype": "/Type0",
+                "BaseFont": f"/{base}",
+                "Encoding": "/Identity-H",
+                "DescendantFonts": pydyf.Array([letters.reference]),
+                "ToUnicode": to_unicode.reference,
+            }
+        )
+        pdf.add_object(font)
+        return font
+
+
+def _unicode_map(used: Mapping[int, str]) -> bytes:
+    """Which letter each glyph number stands for, so that the text can be searched and copied (ISO 32000-1, 9.10.3)."""
+    rows = [f"<{glyph:04x}> <{letter.encode('utf-16-be').hex()}>" for glyph, letter in sorted(used.items())]
+    parts = [
+        "/CIDInit /ProcSet findresource begin\n12 dict begin\nbegincmap\n/CMapName /Letters def\n/CMapType 2 def\n"
+        "1 begincodespacerange\n<0000> <ffff>\nendcodespacerange"
+    ]
+    for start in range(0, len(rows), 100):
+        block = rows[start : start + 100]
+        parts.append(f"{len(block)} beginbfchar\n" + "\n".join(block) + "\nendbfchar")
+    parts.append("endcmap\nCMapName currentdict /CMap defineresource pop\nend\nend")
+    return "\n".join(parts).encode()
