@@ -1,0 +1,276 @@
+"""Kit cards: the person's own bar, hone, gauges and masters.
+
+A card is a document of type "card". Its header says what it is (``card``: a key of
+:data:`ROLES`) and what it is called (``title``). Everything else is in its log, entered
+on the same number pad as a job: the constants, under the keys of the job's own fields
+(those marked ``card="bar"`` and so on, so that a job takes them from here), and the
+checks against a master, each with the time it was logged.
+
+:func:`sheet` gives the fields of one role and what its checks say, in the same form as
+a step of a job; its ``work`` takes a :class:`~store.view.View` of the card.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from functools import lru_cache
+from typing import Any, Mapping, NamedTuple
+
+from logic import cards
+from logic.constants import constant
+from logic.fields import Field
+from logic.result import Assumption, Result, Verdict
+from logic.say import L, Line, Qty
+
+from .clock import ms_of
+from .documents import Reading
+from .sheets import all_sheets, bores, cut
+from .sheets.base import Group, Sheet, Work
+
+__all__ = ["CHECK_ERROR", "DIVISION", "INTERVAL", "LIMIT", "MASTER_U", "ROLES", "Role", "checks", "due_for", "health", "instrument_u_mm", "sheet"]
+
+_DAY_MS = 86_400_000
+
+DIVISION = Field(
+    key="card.division",
+    label=L("Smallest division read"),
+    kind="fine",
+    help=L("The smallest step you read on it. An error smaller than this cannot be seen."),
+    low=0.0001,
+    high=0.1,
+    default=0.0025,
+)
+LIMIT = Field(
+    key="card.limit",
+    label=L("Largest error allowed"),
+    kind="fine",
+    help=L("Beyond this, either way, it is set or mended before it is used. Its maker's figure comes first."),
+    low=0.0005,
+    high=0.5,
+    default=0.005,
+)
+INTERVAL = Field(
+    key="card.interval",
+    label=L("Days between checks"),
+    kind="count",
+    help=L("How often it is to be checked against a master. Check it as well after a knock, and whenever a result surprises you."),
+    low=1,
+    high=1000,
+    default=30,
+)
+MASTER_U = Field(
+    key="card.master_u",
+    label=L("Doubt in the master's size"),
+    kind="fine",
+    help=L("Standard uncertainty: half of what its certificate states, where that is for k = 2. A ring that was never measured is known less well than its marking."),
+    low=0.0,
+    high=0.05,
+    default=0.001,
+)
+CHECK_ERROR = Field(
+    key="card.error",
+    label=L("Shown less true"),
+    kind="deviation",
+    help=L("What it showed on the master, less the master's size; plus is too large. Leave both together until they are at one temperature."),
+    low=-2.0,
+    high=2.0,
+    at=("check",),
+)
+MASTER_SIZE = Field(
+    key="card.size",
+    label=L("Size marked on it"),
+    kind="size",
+    help=L("At 20 °C, as marked or as its certificate says. The certificate wins."),
+    low=1.0,
+    high=500.0,
+)
+MASTER_EXPANSION = Field(
+    key="card.expansion",
+    label=L("Expansion"),
+    kind="expansion",
+    help=L("How much its material grows per degree. Steel unless it is marked otherwise."),
+    low=0.5e-6,
+    high=30e-6,
+    default=constant("expansion.steel").value,
+    source=constant("expansion.steel").source,
+)
+
+
+class Role(NamedTuple):
+    """A kind of kit. ``own`` are the fields only its card has; ``checked`` tells whether it is
+    checked against a master, with ``limit``, ``interval``, ``division`` and ``master_u`` to judge it by."""
+
+    key: str
+    name: Line
+    purpose: Line
+    checked: bool = False
+    limit: Field = LIMIT
+    interval: Field = INTERVAL
+    division: Field = DIVISION
+    master_u: Field = MASTER_U
+    more: tuple[Field, ...] = ()
+
+    @property
+    def own(self) -> tuple[Field, ...]:
+        mine = (self.limit, self.interval, self.division, self.master_u) if self.checked else ()
+        return (*self.more, *(f for f in mine if f.card != self.key))
+
+
+#: Every role a card can have, in the order they are listed.
+ROLES: Mapping[str, Role] = {
+    r.key: r
+    for r in (
+        Role("bar", L("Boring bar"), L("The machine's constants, and what it cut against its setting in earlier jobs.")),
+        Role("hone", L("Hone"), L("The hone's stones, speed and stroke.")),
+        Role(
+            "gauge",
+            L("Bore gauge"),
+            L("Its division, and how it stands against a setting ring."),
+            True,
+            division=bores.DIVISION,
+            master_u=bores.MASTER_U,
+        ),
+        Role("micrometer", L("Micrometer"), L("Its division, and how it stands against a rod or block."), True, limit=replace(LIMIT, default=0.004)),
+        Role(
+            "master",
+            L("Setting ring or master"),
+            L("Its size, and what it was found to be against a better one."),
+            True,
+            limit=replace(LIMIT, default=0.003),
+            interval=replace(INTERVAL, default=365),
+            division=replace(DIVISION, default=0.0005),
+            master_u=replace(MASTER_U, default=0.0005),
+            more=(MASTER_SIZE, MASTER_EXPANSION),
+        ),
+        Role(
+            "thickness",
+            L("Thickness gauge"),
+            L("How it stands against a measured piece of the same iron."),
+            True,
+            limit=replace(LIMIT, default=0.1, high=2.0),
+            division=replace(DIVISION, default=0.01),
+            master_u=replace(MASTER_U, default=0.01),
+        ),
+    )
+}
+
+
+def _role(view: Any) -> Role:
+    return ROLES[view.header("card")]
+
+
+def _name(view: Any) -> Line | str:
+    return view.header("title") or _role(view).name
+
+
+def checks(view: Any) -> tuple[cards.Check, ...]:
+    """The checks logged on a card, in order of the time they were entered; days since 1970."""
+    found = sorted((_first_stamp(view, v.entry), v.entry.id, v.value) for v in view.all(CHECK_ERROR.key).values())
+    return tuple(cards.Check(day=ms_of(stamp) / _DAY_MS, error_mm=error) for stamp, _, error in found)
+
+
+def _first_stamp(view: Any, entry: Any) -> str:
+    """When an entry was first made, before any correction of it."""
+    while entry.replaces in view.entries and view.entries[entry.replaces].stamp < entry.stamp:
+        entry = view.entries[entry.replaces]
+    return entry.stamp
+
+
+def health(view: Any) -> cards.Health:
+    """What the checks of a card say of the instrument. ``view`` is the card's own."""
+    role = _role(view)
+    return cards.health(
+        f"card.{role.key}",
+        _name(view),
+        checks(view),
+        division_mm=view.number(role.division),
+        limit_mm=view.number(role.limit),
+        master_u_mm=view.number(role.master_u),
+        interval_days=float(view.number(role.interval)),
+    )
+
+
+def instrument_u_mm(view: Any, role: str) -> float | None:
+    """The standard uncertainty (mm) that the instrument chosen for ``role`` brings to each reading of a job.
+
+    From its checks; None where no card is chosen or it was never checked.
+    """
+    card = view.card(role)
+    return health(card).u_mm if card is not None and ROLES[role].checked else None
+
+
+def due_for(view: Any, role: str) -> Result | None:
+    """Whether the instrument chosen for ``role`` was checked lately enough for this job's latest reading.
+
+    None where no card is chosen, the role is not one that is checked, or the job has no
+    reading. What is compared are the times logged: there is no clock here.
+    """
+    card = view.card(role)
+    stamps = [e.stamp for e in view.live() if isinstance(e, Reading)]
+    if card is None or not ROLES[role].checked or not stamps:
+        return None
+    last = max((c.day for c in checks(card)), default=None)
+    since = None if last is None else ms_of(max(stamps)) / _DAY_MS - last
+    return cards.due(f"card.{role}.due", _name(card), since, float(card.number(ROLES[role].interval)))
+
+
+# -- as a sheet ----------------------------------------------------------------------------
+def _check_places(view: Any) -> list[dict[str, Any]]:
+    logged = sorted(view.events(CHECK_ERROR.key, "check"))
+    return [{"check": n} for n in (*logged, max(logged, default=0) + 1)]
+
+
+def _work(view: Any) -> Work:
+    role = _role(view)
+    if not role.checked:
+        learned = (cut.bar_bias(view),) if role.key == "bar" else ()
+        return Work(results=(*(b for b in learned if b.known), _constants(view, role)), done=True)
+    found = health(view)
+    missing = [] if found.bias_mm is not None else [(CHECK_ERROR.key, {"check": 1})]
+    missing += [(f.key, {}) for f in role.own if not f.optional and view.number(f) is None]
+    return Work(results=(found,), missing=tuple(missing), done=not missing and found.verdict == Verdict.GO)
+
+
+def _constants(view: Any, role: Role) -> Result:
+    """What a machine's card holds, counted."""
+    fields = [f for f in sheet(role.key).fields.values() if f.card == role.key]
+    stated = [f for f in fields if view.stated(f.key) is not None]
+    line = L("{name}: {count} of {all} constants are on the card; for the rest a job uses common practice.", name=_name(view), count=len(stated), all=len(fields))
+    order = Assumption(L("What a job enters for itself comes before the card, and the card before common practice."), "kit card")
+    return Result(key=f"card.{role.key}", line=line, value=Qty(len(stated), "count"), assumptions=(order,))
+
+
+@lru_cache(maxsize=None)
+def sheet(role: str) -> Sheet:
+    """The fields of one role of card and its answer, as a sheet. Raises KeyError for an unknown role.
+
+    Its first group are the fields that jobs take from such a card, wherever in the steps
+    of a job they are; then what only the card has, then the checks.
+    """
+    kind = ROLES[role]
+    taken = {f.key: f for s in all_sheets() for f in s.fields.values() if f.card == role}
+    groups = []
+    if taken:
+        groups.append(
+            Group(
+                key="constants",
+                title=L("What jobs take from this card"),
+                fields=tuple(taken.values()),
+                help=L("Entered here, it holds for every job with this card; what a job enters for itself comes first."),
+            )
+        )
+    if kind.own:
+        groups.append(Group(key="about", title=L("About it"), fields=kind.own))
+    if kind.checked:
+        groups.append(
+            Group(
+                key="checks",
+                title=L("Checks against a master"),
+                fields=(CHECK_ERROR,),
+                places=_check_places,
+                name=lambda place: L("Check {n}", n=place["check"]),
+                grows=True,
+                help=L("One line for each check, with the time it was logged. Never change an old one: add another."),
+            )
+        )
+    return Sheet(key=f"card_{role}", order=0, title=kind.name, purpose=kind.purpose, groups=tuple(groups), work=_work)
