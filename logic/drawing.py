@@ -1,0 +1,372 @@
+"""Pictures laid out: from what a picture shows to shapes in a box, once for phone and paper.
+
+:func:`draw` takes any picture of :mod:`logic.pictures`. Deviations are thousands of
+times smaller than the parts they are on, so they are drawn larger than life, by a
+round factor that the drawing states. Words that find no room are left out; the
+picture's own text says everything.
+"""
+
+from __future__ import annotations
+
+import math
+from typing import Any, Callable, Sequence
+
+from .bore import AXES
+from .pictures import BoreSection, HoneProgress, JobTimeline, SweepRing, TiltedFace
+from .say import L, Line, Qty, Style, say
+from .shapes import Band, Circle, Drawing, Page, Polygon, Polyline, text_width
+
+__all__ = ["draw"]
+
+Pair = tuple[float, float]
+#: Smaller deviations than this are not drawn larger still: they are noise.
+LEAST_MM = 0.005
+
+
+def draw(picture: Any, width: float, height: float, style: Style = Style(), text_scale: float = 1.0) -> Drawing:
+    """Lay a picture out in ``width`` × ``height`` pixels for one person's ``style``.
+
+    ``text_scale`` is the reader's text size (1 = normal); words are never smaller than
+    13 pixels times it. Raises ValueError for a size that is not above zero and
+    TypeError for what is no picture.
+    """
+    for kind, layout in _LAYOUTS.items():
+        if isinstance(picture, kind):
+            page = Page(width, height, text_scale)
+            layout(page, picture, lambda line: say(line, style))
+            return page.drawing(say(picture.title, style), say(picture.text, style))
+    raise TypeError(f"not a picture: {type(picture).__name__}")
+
+
+Say = Callable[[Line], str]
+
+
+def _round_down(x: float) -> float:
+    """The largest number with at most two figures, the second of them 0 or 5, that is no larger than ``x``."""
+    if x <= 0 or not math.isfinite(x):
+        return 1.0
+    power = 10.0 ** math.floor(math.log10(x))
+    return math.floor(x / power * 2 + 1e-9) / 2 * power
+
+
+def _times(factor: float) -> Qty:
+    return Qty(factor, "count" if factor >= 10 or factor == int(factor) else "plain")
+
+
+# -- bore section ---------------------------------------------------------------------------
+def _bore(page: Page, p: BoreSection, words: Say) -> None:
+    """Two half sections side by side, left along one axis, right along another."""
+    columns: dict[str, list[Pair]] = {}
+    for depth, axis, wear in sorted(p.rows):
+        columns.setdefault(axis, []).append((depth, wear))
+    deepest = max([p.length_mm, *(d for d, _, _ in p.rows)])
+    first = p.governing[1] if p.governing and p.governing[1] in columns else next(iter(columns), None)
+    second = next((a for a in ("crank", "thrust", *columns) if a in columns and a != first), first)
+    depths = {d: words(L("{depth}", depth=Qty(d, "place"))) for d in sorted({d for d, _, _ in p.rows})}
+    margin = max((text_width(t, page.size) for t in depths.values()), default=0.0) + 10
+    if margin > page.width * 0.22:  # large letters: the picture comes first
+        depths, margin = {}, 8.0
+    top = page.line + 4
+    bottom = page.height - page.foot_height(words(L("Wear drawn {n} times", n=_times(1000)))) - 6
+    tall = max(10.0, bottom - top)
+    middle, wall = (margin + page.width - 8) / 2, (page.width - 8 - margin) / 2
+    half, reach = wall * 0.56, wall * 0.32
+    per_depth = tall / deepest
+    most = max([*(abs(w) for _, _, w in p.rows), abs(p.cut_mm or 0.0), LEAST_MM])
+    factor = _round_down(reach / most / per_depth)
+    scale = factor * per_depth
+    page.foot(words(L("Wear drawn {n} times", n=_times(factor))))
+
+    for side, axis in ((-1, first), (1, second)):
+        profile = columns.get(axis, [])
+        line = [(middle + side * (half + w * scale), top + d * per_depth) for d, w in profile]
+        line = [(line[0][0], top), *line, (line[-1][0], bottom)] if line else [(middle + side * half, y) for y in (top, bottom)]
+        unworn = [(middle + side * half, bottom), (middle + side * half, top)]
+        page.add(Polygon((*line, (middle + side * wall, bottom), (middle + side * wall, top)), "metal"))
+        page.add(Polygon((*line, *unworn), "wear"))
+        page.add(Polyline(tuple(line), "wear", 2.5))
+        page.add(Polyline(tuple(unworn), "axis", 1.0, True))
+        page.add(*(Circle(x, y, 3.0, "point") for x, y in line[1:-1]))
+        if p.cut_mm is not None:
+            x = middle + side * (half + p.cut_mm * scale)
+            page.add(Polyline(((x, top), (x, bottom)), "cut", 3.0))
+        page.add(Polyline(((middle + side * (wall + 4), top), (middle + side * half, top)), "axis", 2.0))
+    page.add(Polyline(((middle, top - 4), (middle, bottom + 4)), "axis", 1.0, True))
+
+    for side, axis in ((-1, first), (1, second)):
+        if axis is not None and (side < 0 or axis != first):
+            x = middle + side * wall * 0.6
+            page.put(words(AXES.get(axis, L("other axis"))), [(x, page.line / 2, "middle"), (middle + side * 4, page.line / 2, "end" if side < 0 else "start")])
+    # what decides first, then the rest as room allows
+    if p.governing is not None:
+        depth, axis = p.governing
+        wear = next((w for d, a, w in p.rows if (d, a) == (depth, axis)), None)
+        if wear is not None:
+            x, y = middle - (half + wear * scale), top + depth * per_depth
+            page.add(Circle(x, y, 6.0, "governing", 2.5))
+            said = words(L("{size}", size=Qty(p.unworn_mm + 2 * wear, "size")))
+            page.put(said, [(middle - half + 8, v, "start") for v in (y, y + page.line, y - page.line, y + 2 * page.line)], plate=True)
+    fits = 2 * half - 8
+    if p.cut_mm is not None:
+        said = words(L("cut {size}", size=Qty(p.unworn_mm + 2 * p.cut_mm, "size")))
+        page.put(said, [(middle, top + f * tall, "middle") for f in (0.55, 0.7, 0.4, 0.85, 0.25)], plate=True)
+    said = words(L("unworn {size}", size=Qty(p.unworn_mm, "size")))
+    if text_width(said, page.size) < fits:
+        page.put(said, [(middle, top + f * tall, "middle") for f in (0.9, 0.75, 0.35)], plate=True)
+    for depth, said in depths.items():
+        y = top + depth * per_depth
+        page.add(Polyline(((middle - wall - 3, y), (middle - wall + 4, y)), "axis", 1.5))
+        page.put(said, [(middle - wall - 5, y + shift * page.line, "end") for shift in (0, 0.4, -0.4)])
+
+
+# -- ring of sweep readings -------------------------------------------------------------------
+def _ring(page: Page, p: SweepRing, words: Say) -> None:
+    """The bore from above, front of the engine at the top; deviations from the mean radius enlarged."""
+    cut = None if p.cut_radius_mm is None else words(L("cut {size}", size=Qty(2 * (p.mean_radius_mm + p.cut_radius_mm), "size")))
+    legend = [("cut", cut)] if cut else []
+    legend += [("wear", words(L("as swept"))), ("fit", words(L("fitted circle")))]
+    foot = page.foot_height(words(L("Deviations drawn {n} times", n=_times(1000))))
+    key_width = 34 + max(text_width(said, page.size) for _, said in legend)
+    wall_words = max((text_width(words(L("{wall}", wall=Qty(w, "wall"))), page.size) for _, w in p.walls), default=0.0)
+    beside = page.width - key_width >= page.height - foot
+    if not beside:  # below the ring, as many as leave it a fair size
+        while legend and (page.height - foot - len(legend) * page.line) / 2 - page.line < 60:
+            legend.pop()
+    below = 0.0 if beside else len(legend) * page.line
+    wide = page.width - (key_width if beside else 0)
+    tall = page.height - foot - below
+    cx, cy = wide / 2, tall / 2
+    edge = max(24.0, min(wide / 2 - wall_words - 8, tall / 2 - page.line - 4))
+    base = edge * 0.66
+
+    def reach(centre: Pair, radius: float, angle: float) -> float:
+        """Deviation of a circle from the mean radius, seen from the spindle."""
+        a = math.radians(angle)
+        along = centre[0] * math.cos(a) + centre[1] * math.sin(a)
+        across = centre[1] * math.cos(a) - centre[0] * math.sin(a)
+        r = p.mean_radius_mm + radius
+        return along + math.sqrt(max(0.0, r * r - across * across)) - p.mean_radius_mm
+
+    turns = [3.0 * k for k in range(120)]
+    curves: list[tuple[str, list[float]]] = [("fit", [reach(p.fit_centre_mm, p.fit_radius_mm, a) for a in turns])]
+    if p.cut_radius_mm is not None and p.cut_centre_mm is not None:
+        curves.append(("cut", [reach(p.cut_centre_mm, p.cut_radius_mm, a) for a in turns]))
+    most = max([abs(d) for _, d in p.points] + [abs(d) for _, c in curves for d in c] + [LEAST_MM])
+    factor = _round_down((edge * 0.94 - base) / most * p.mean_radius_mm / base)
+    scale = factor * base / p.mean_radius_mm
+
+    def spot(angle: float, deviation: float) -> Pair:
+        a = math.radians(angle)
+        r = base + deviation * scale
+        return cx - r * math.sin(a), cy - r * math.cos(a)
+
+    swept = tuple(spot(a, d) for a, d in sorted(p.points))
+    page.add(Circle(cx, cy, edge, "metal"), Polygon(swept, "plate"))
+    for dx, dy in ((1, 0), (0, 1)):
+        page.add(Polyline(((cx - dx * edge, cy - dy * edge), (cx + dx * edge, cy + dy * edge)), "axis", 1.0, True))
+    page.add(Polygon(swept, "wear", 2.5))
+    for role, deviations in curves:
+        page.add(Polygon(tuple(spot(a, d) for a, d in zip(turns, deviations)), role, 3.0 if role == "cut" else 2.0, role == "fit"))
+    page.add(*(Circle(x, y, 3.0, "point") for x, y in swept))
+    page.add(Polyline(((cx - 5, cy), (cx + 5, cy)), "axis", 2.0), Polyline(((cx, cy - 5), (cx, cy + 5)), "axis", 2.0))
+    if p.cut_centre_mm is not None:
+        front, left = p.cut_centre_mm
+        far = math.hypot(front, left) * scale
+        if far > 2:  # where the centre goes, held inside the bore
+            shrink = min(1.0, 0.7 * base / far)
+            end = (cx - left * scale * shrink, cy - front * scale * shrink)
+            page.add(Polyline(((cx, cy), end), "cut", 2.5), Circle(*end, 4.5, "cut"))
+
+    page.put(words(L("front")), [(cx, cy - edge - 3 - page.line / 2, "middle")])
+    beyond = text_width(words(L("front")), page.size) / 2 + 6
+    for angle, wall in p.walls:
+        s, c = math.sin(math.radians(angle)), math.cos(math.radians(angle))
+        x, y = cx - edge * s, cy - edge * c
+        page.add(Polyline(((x + 9 * s, y + 9 * c), (x, y)), "wall", 5.0))
+        said = words(L("{wall}", wall=Qty(wall, "wall")))
+        if abs(s) < 0.4:
+            level = y - c * (page.line / 2 + 3)
+            places = [(x, level, "middle"), (cx + beyond, level, "start"), (cx - beyond, level, "end")]
+        else:
+            places = [(x - s * 4, y - c * page.line * 0.4, "end" if s > 0 else "start")]
+        page.put(said, places)
+    for angle, line in ((180, L("rear")), (90, L("left")), (270, L("right"))):
+        s, c = math.sin(math.radians(angle)), math.cos(math.radians(angle))
+        place = (cx, cy - c * (edge + 3 + page.line / 2), "middle") if angle == 180 else (cx - s * (edge + 4), cy, "end" if s > 0 else "start")
+        page.put(words(line), [place])
+    x0 = wide if beside else 4.0
+    y0 = (page.height - foot) / 2 - len(legend) * page.line / 2 if beside else tall
+    if beside and len(page.taken) > 1:  # clear of what is written at the ring's right
+        y0 = page.line * 0.5
+    for i, (role, said) in enumerate(legend):
+        y = y0 + (i + 0.5) * page.line
+        if page.put(said, [(x0 + 28, y, "start")]):
+            page.add(Polyline(((x0 + 2, y), (x0 + 21, y)), role, 3.0 if role == "cut" else 2.5, role == "fit"))
+    page.foot(words(L("Deviations drawn {n} times", n=_times(factor))))
+
+
+# -- tilted top face ----------------------------------------------------------------------------
+def _face(page: Page, p: TiltedFace, words: Say) -> None:
+    """The block from the left side: front of the engine on the left, tilt enlarged."""
+    foot = page.foot_height(words(L("Heights and leans drawn {n} times", n=_times(1000))))
+    left, right = 10.0, page.width - 10.0
+    xs = [x for x, _ in p.points] + [x for x, _ in p.ends] + [x for _, x, _ in p.bores]
+    x0, x1 = min(xs), max(xs)
+    span = max(x1 - x0, 1.0)
+    along = (right - left) / (span * 1.12)
+    start = (left + right) / 2 - along * (x0 + x1) / 2
+    top = page.line + 4
+    bottom = page.height - foot - page.line * (2.1 if p.bores else 0.1)
+    tall = max(20.0, bottom - top)
+    rise = tall * 0.17
+    level = top + rise
+    heights = [h for _, h in p.points] + [h for _, h in p.ends]
+    leans = [abs(lean) for _, _, lean in p.bores]
+    most = max([abs(h) for h in heights] + [LEAST_MM])
+    gap = min([b - a for a, b in zip(sorted(x for _, x, _ in p.bores), sorted(x for _, x, _ in p.bores)[1:])] + [span]) * along
+    widest = max([*leans, LEAST_MM])
+    factor = _round_down(min(rise / most / along, 0.4 * gap / widest / along))
+    scale = factor * along
+
+    def at(x: float, h: float) -> Pair:
+        return start + along * x, level - scale * h
+
+    (ax, ah), (bx, bh) = p.ends
+    slope = (bh - ah) / (bx - ax) if bx != ax else 0.0
+    lip = 0.05 * span
+    head, tail = at(ax - lip, ah - slope * lip), at(bx + lip, bh + slope * lip)
+    floor = bottom
+    page.add(Polygon((head, tail, (tail[0], floor), (head[0], floor)), "metal"))
+    deep = floor - (level + rise)
+    for label, x, lean in p.bores:
+        px, py = at(x, ah + slope * (x - ax))
+        half = max(3.0, min(0.28 * gap, 0.25 * deep))
+        foot_y = py + 0.8 * (floor - py)
+        shift = lean * scale
+        page.add(Polygon(((px - half, py), (px + half, py), (px + half, foot_y), (px - half, foot_y)), "plate"))
+        page.add(Polyline(((px, py - 8), (px, foot_y + 4)), "axis", 1.0, True))
+        page.add(Polyline(((px, py - 8), (px + shift, foot_y)), "cut", 3.0))
+    page.add(Polyline((at(ax - lip, 0.0), at(bx + lip, 0.0)), "axis", 1.0, True))
+    page.add(Polyline((head, tail), "fit", 3.0))
+    page.add(*(Circle(*at(x, h), 4.0, "point") for x, h in p.points))
+
+    page.put(words(L("front")), [(left, page.line * 0.5, "start")])
+    page.put(words(L("rear")), [(right, page.line * 0.5, "end")])
+    up = bh - ah
+    said = words(L("rises {rise}", rise=Qty(up, "diff"))) if up >= 0 else words(L("falls {rise}", rise=Qty(-up, "diff")))
+    page.put(said, [(page.width / 2, page.line * 0.5, "middle")])
+    for label, x, _ in p.bores:
+        page.put(label, [(at(x, 0.0)[0], bottom + page.line * 0.5, "middle")])
+    worst = max(p.bores, key=lambda b: abs(b[2]), default=None)
+    if worst is not None:
+        said = words(L("cylinder {n} leans {lean}", n=worst[0], lean=Qty(abs(worst[2]), "diff")))
+        page.put(said, [(page.width / 2, bottom + page.line * 1.5, "middle"), (page.width / 2, page.line * 1.5, "middle")])
+    page.foot(words(L("Heights and leans drawn {n} times", n=_times(factor))))
+
+
+# -- honing ---------------------------------------------------------------------------------------
+def _nice_step(span: float, most: int) -> float:
+    """A step of 1, 2 or 5 times a power of ten that divides ``span`` into no more than ``most``."""
+    if span <= 0 or most < 1:
+        return 1.0
+    raw = span / most
+    power = 10.0 ** math.floor(math.log10(raw))
+    return next(m * power for m in (1, 2, 5, 10) if m * power >= raw * (1 - 1e-9))
+
+
+def _hone(page: Page, p: HoneProgress, words: Say) -> None:
+    """Size upward against strokes, with target, band, checks and what is still to come."""
+    low, high = p.band_mm
+    sizes = [s for _, s in p.checks] + [p.target_mm, low, high]
+    bottom_mm, top_mm = min(sizes), max(sizes)
+    pad = 0.12 * max(top_mm - bottom_mm, 0.01)
+    bottom_mm, top_mm = bottom_mm - pad, top_mm + pad
+    last = max(p.checks, default=None)
+    end = (last[0] if last else 0.0) + (p.forecast[2] if p.forecast else 0.0)
+    strokes = max(end, max((n for n, _ in p.checks), default=0.0), 10.0)
+    foot = page.line * 2 + 6
+    left, right = 8.0, page.width - 12.0
+    top, bottom = 6.0, page.height - foot
+    across, up = (right - left) / strokes, max(10.0, bottom - top) / (top_mm - bottom_mm)
+
+    def at(n: float, size: float) -> Pair:
+        return left + n * across, bottom - (size - bottom_mm) * up
+
+    page.add(Band(left, at(0, high)[1], right - left, (high - low) * up, "band"))
+    page.add(Polyline((at(0, p.target_mm), at(strokes, p.target_mm)), "limit", 2.0, True))
+    page.add(Polyline(((left, top), (left, bottom), (right, bottom)), "axis", 1.5))
+    if last and p.forecast:
+        soon, likely, late = p.forecast
+        page.add(Polygon((at(*last), at(last[0] + soon, p.target_mm), at(last[0] + late, p.target_mm)), "fit", 1.0))
+        page.add(Polyline((at(*last), at(last[0] + likely, p.target_mm)), "fit", 2.5, True))
+    done = sorted(p.checks)
+    if len(done) > 1:
+        page.add(Polyline(tuple(at(*c) for c in done), "cut", 2.5))
+    page.add(*(Circle(*at(*c), 4.0, "point") for c in done))
+
+    y = at(0, p.target_mm)[1]
+    said = words(L("target {size}", size=Qty(p.target_mm, "size")))
+    high_y, low_y = at(0, high)[1], at(0, low)[1]
+    page.put(said, [(left + 6, v, "start") for v in (high_y - page.line * 0.55, low_y + page.line * 0.55, y)], plate=True)
+    if last:
+        x, y = at(*last)
+        page.add(Circle(x, y, 7.0, "governing", 2.5))
+        said = words(L("now {size}", size=Qty(last[1], "size")))
+        places = [(x + 10, y + page.line, "start"), (x - 10, y + page.line, "end"), (x - 10, y - page.line, "end"), (x + 10, y - page.line, "start")]
+        places += [(right, y + page.line, "end"), (right, y - page.line, "end"), (left + 6, bottom - page.line, "start")]
+        page.put(said, [v for v in places if v[1] < bottom - page.line / 2], plate=True)
+    step = _nice_step(strokes, max(1, int((right - left) / (text_width("0000", page.size) * 1.5))))
+    n = 0.0
+    while n <= strokes + 1e-9:
+        x = at(n, bottom_mm)[0]
+        page.add(Polyline(((x, bottom), (x, bottom + 4)), "axis", 1.5))
+        page.put(words(L("{n}", n=Qty(n, "count"))), [(x, bottom + 4 + page.line * 0.5, "middle"), (x, bottom + 4 + page.line * 0.5, "start"), (x + 6, bottom + 4 + page.line * 0.5, "end")])
+        n += step
+    said = words(L("double strokes; {n} to go", n=Qty(p.forecast[1], "count"))) if last and p.forecast else words(L("double strokes"))
+    page.put(said, [(2.0, page.height - page.line * 0.5, "start")], "note") or page.put(
+        words(L("double strokes")), [(2.0, page.height - page.line * 0.5, "start")], "note"
+    )
+
+
+# -- when it was done ---------------------------------------------------------------------------------
+def _timeline(page: Page, p: JobTimeline, words: Say) -> None:
+    """One bar for each step of each day, along the hours of the day."""
+    if not p.rows:
+        return
+    first, last = min(r[4] for r in p.rows), max(r[5] for r in p.rows)
+    start, end = first // 60, last // 60 + 1
+    names = [words(step) for _, step, *_ in p.rows]
+    wide = min(max(text_width(n, page.size) for n in names), page.width * 0.45)
+    left, right = wide + 8, page.width - 8.0
+    foot = page.height - page.line
+    every = len(p.rows) + len(p.days)
+    row = min(page.line * 1.4, max(6.0, (foot - 4) / every))
+    across = (right - left) / (end - start)
+    y = 2.0
+    day = None
+    for (date, step, entries, corrections, begin, finish), name in zip(p.rows, names):
+        if date != day:
+            day = date
+            page.put(date, [(2.0, y + row / 2, "start")], "note", plate=True)
+            y += row
+        x0 = left + (begin / 60 - start) * across
+        x1 = max(left + (finish / 60 - start) * across, x0 + 5)
+        page.add(Band(x0, y + row * 0.2, x1 - x0, row * 0.6, "cut" if corrections == 0 else "governing"))
+        if text_width(name, page.size) <= wide:
+            page.put(name, [(2.0, y + row / 2, "start")], plate=True)
+        page.put(words(L("{n}", n=Qty(entries, "count"))), [(x1 + 4, y + row / 2, "start"), (x0 - 4, y + row / 2, "end")], plate=True)
+        y += row
+    step_h = max(1, int(_nice_step(end - start, max(1, int((right - left) / (text_width("00:00", page.size) * 1.4))))))
+    for hour in range(start, end + 1, step_h):
+        x = left + (hour - start) * across
+        page.add(Polyline(((x, 2.0), (x, foot)), "axis", 1.0, True))
+        page.put(f"{hour:02d}:00", [(x, foot + page.line * 0.5, "middle"), (x, foot + page.line * 0.5, "end")], "note")
+
+
+_LAYOUTS: dict[type, Callable[[Page, Any, Say], None]] = {
+    BoreSection: _bore,
+    SweepRing: _ring,
+    TiltedFace: _face,
+    HoneProgress: _hone,
+    JobTimeline: _timeline,
+}
