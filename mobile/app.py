@@ -11,6 +11,7 @@ import asyncio
 import re
 import sys
 import time
+import traceback
 from importlib import import_module
 from typing import Any
 
@@ -74,6 +75,27 @@ class Screen:
         self.app.fill(self)
 
 
+class Trouble(Screen):
+    """Stands in for a screen that could not be made."""
+
+    title = L("Trouble")
+    up = "/"
+
+    def __init__(self, app: "App", problem: Exception) -> None:
+        super().__init__(app)
+        self.problem = problem
+
+    def body(self) -> list[ft.Control]:
+        return [
+            parts.strip("stop", self.t(L("This screen failed")), self.t(L("Everything shown as saved is still here. Save all jobs to a file, then go back and try again.")), size=th.LARGE),
+            parts.button(self.t(L("Files")), self._files, primary=True, height=56),
+            parts.muted(f"{type(self.problem).__name__}: {self.problem}"),
+        ]
+
+    async def _files(self, e: Any) -> None:
+        await self.app.go("/files")
+
+
 class App:
     def __init__(self, page: ft.Page) -> None:
         self.page = page
@@ -124,6 +146,7 @@ class App:
         page.on_route_change = self._routed
         page.on_keyboard_event = self._key
         page.on_resize = self._resized
+        page.session.error = self._stumbled  # an error in one handler must not end the app
         await self._settle()
         await self.show(page.route or "/")
         from . import bridge
@@ -172,16 +195,28 @@ class App:
         self._serial += 1
         serial = self._serial
         screen = getattr(import_module(f"mobile.screens.{module}"), cls)(self, **match.groupdict())
+        from store.errors import Refused
+
         try:
             await screen.load()
-        except KeyError:
+        except (KeyError, Refused) as problem:
+            if isinstance(problem, Refused):
+                self.toast(problem.line, bad=True)
             screen = import_module("mobile.screens.home").Home(self)
             await screen.load()
+        except Exception as problem:
+            traceback.print_exc()
+            screen = Trouble(self, problem)
         if serial != self._serial:
             return  # another screen was asked for meanwhile
         self.screen = screen
-        self.fill(screen)
-        await screen.shown()
+        try:
+            self.fill(screen)
+            await screen.shown()
+        except Exception as problem:
+            traceback.print_exc()
+            self.screen = Trouble(self, problem)
+            self.fill(self.screen)
 
     def fill(self, screen: Screen) -> None:
         if screen is not self.screen:
@@ -240,6 +275,11 @@ class App:
             self.style = Style(length=e.control.data, temperature=self.style.temperature, language=self.style.language)
             await self.jobs.set_setting("length", self.style.length)
             self.screen.redraw()
+
+    def _stumbled(self, message: str) -> None:
+        """A handler failed: say so, keep the app. What was stored stays stored."""
+        print(message, file=sys.stderr)
+        self.toast(L("That did not work, and it is our fault. Everything shown as saved is still here."), bad=True)
 
     async def _back(self, e: Any) -> None:
         await self.go(self.screen.up or "/")

@@ -214,6 +214,7 @@ class Pad:
 
     def _build(self) -> ft.Control:
         t = self.app.t
+        app_short = self.app.height < 700
 
         def key(face: Any, name: str, spoken: str | None = None, *, strong: bool = False) -> ft.Control:
             content = (
@@ -226,7 +227,7 @@ class Pad:
                 on_click=self._clicked,
                 data=name,
                 expand=True,
-                height=51,
+                height=th.TOUCH if app_short else 52,
                 style=parts._style("primary" if strong else "surfacecontainerhigh", "onprimary" if strong else "onsurface", pad=0),
             )
 

@@ -93,24 +93,27 @@ def button(
     )
 
 
-def icon_button(icon: Any, spoken: str, on_click: Handler, **more: Any) -> ft.Control:
-    """A bare icon to press, 48 px square, with its name for a screen reader and as a tooltip."""
-    return ft.IconButton(
-        icon=icon, tooltip=spoken, on_click=on_click, width=th.TOUCH, height=th.TOUCH, icon_size=26, icon_color="onsurface", **more
-    )
-
-
-def square(icon: Any, spoken: str, on_click: Handler, *, data: Any = None, width: int = 60) -> ft.Control:
-    """An icon to press with a ground of its own, in the shape of the other buttons."""
-    return ft.IconButton(
-        icon=icon,
-        tooltip=spoken,
+def _icon(icon: Any, spoken: str, on_click: Handler, style: ft.ButtonStyle, width: int, data: Any = None) -> ft.Control:
+    kind = ft.Button if style.bgcolor else ft.TextButton
+    return kind(
+        content=ft.Icon(icon, size=26, color="onsurface", semantics_label=spoken),
+        tooltip=ft.Tooltip(message=spoken, exclude_from_semantics=True),
         on_click=on_click,
         data=data,
         width=width,
         height=th.TOUCH,
-        style=ft.ButtonStyle(bgcolor="surfacecontainerhigh", color="onsurface", icon_color="onsurface", shape=_shape(), padding=0),
+        style=style,
     )
+
+
+def icon_button(icon: Any, spoken: str, on_click: Handler, *, data: Any = None) -> ft.Control:
+    """A bare icon to press, 48 px square, with its name for a screen reader and as a tooltip."""
+    return _icon(icon, spoken, on_click, _style(None, "onsurface", pad=0), th.TOUCH, data)
+
+
+def square(icon: Any, spoken: str, on_click: Handler, *, data: Any = None, width: int = 60) -> ft.Control:
+    """An icon to press with a ground of its own, in the shape of the other buttons."""
+    return _icon(icon, spoken, on_click, _style("surfacecontainerhigh", "onsurface", pad=0), width, data)
 
 
 def row_button(content: ft.Control, on_click: Handler, *, bg: str = "surfacecontainer", data: Any = None, key: str | None = None) -> ft.Control:

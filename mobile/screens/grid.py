@@ -7,22 +7,16 @@ from typing import Any
 
 import flet as ft
 
+from logic import bore
 from logic.say import L, Qty, figure
 from store import draft
+from store.flow import work_of
 from store.sheets import bores, sheet
 
 from .. import parts, theme as th
 from ..app import Screen
 from ..pad import Pad
-from .words import answer_strip
-
-AXIS = {
-    "thrust": L("Thrust"),
-    "crank": L("Crank line"),
-    "diag_a": L("Diagonal A"),
-    "diag_b": L("Diagonal B"),
-}
-
+from .words import answer_line, answer_strip, cautions, unseen
 
 class Grid(Screen):
     """A cylinder at a time: its cells as a small table, the cell asked for, and the pad."""
@@ -150,9 +144,9 @@ class Grid(Screen):
 
     def _verdict(self) -> None:
         """The job's verdict, in one line, as far as the readings go."""
-        work = sheet("oversize").work(self.view)
+        work = work_of(self.view, sheet("oversize"))
         if work.results:
-            self.verdict.content = answer_strip(self.app, work.results[0], size=th.LARGE)
+            self.verdict.content = answer_strip(self.app, work.results[0], size=th.LARGE) if self._tall() else answer_line(self.app, work.results[0])
         else:
             done = sum(1 for c in self.cells if self._value(c) is not None)
             self.verdict.content = parts.muted(
@@ -192,7 +186,7 @@ class Grid(Screen):
         rows = [
             ft.Row(
                 [ft.Container(parts.muted(self.status, max_lines=1), width=label)]
-                + [ft.Container(parts.muted(self.t(AXIS.get(a, a)), text_align=ft.TextAlign.CENTER, max_lines=1), expand=True) for a in axes],
+                + [ft.Container(parts.muted(self.t(bore.axis_name(a)), text_align=ft.TextAlign.CENTER, max_lines=1), expand=True) for a in axes],
                 spacing=4,
             )
         ]
@@ -206,6 +200,11 @@ class Grid(Screen):
                 )
             )
         self.table.controls = rows
+
+    def _tall(self) -> bool:
+        """Whether there is room for the verdict in large type above the table."""
+        rows = len(bores.depths(self.view))
+        return self.app.height >= 560 + th.TOUCH * (rows + 1)
 
     def _full(self, cylinder: int) -> bool:
         return all(self._value(c) is not None for c in self.cells if c["cylinder"] == cylinder)
@@ -234,16 +233,16 @@ class Grid(Screen):
         )
 
     def body(self) -> list[ft.Control]:
+        self.to_read = unseen(self.view, bores.CAUTIONS)
+        if self.to_read:
+            return [cautions(self.app, self.to_read)]
         self._verdict()
         self._paint()
         self._aim_keep()
         out = [self.tabs, self.table]
-        if self.app.height >= 600:
-            out.insert(0, self.verdict)
-        else:
-            out.append(self.verdict)
+        out.insert(0 if self._tall() else 2, self.verdict)
         out.append(
-            parts.button(self.t(L("Gauge, temperatures and depths")), self._settings, icon=ft.Icons.STRAIGHTEN, height=th.TOUCH)
+            parts.button(self.t(L("Wear side, gauge, depths, pictures")), self._settings, icon=ft.Icons.STRAIGHTEN)
         )
         return out
 
@@ -258,7 +257,16 @@ class Grid(Screen):
         await self.app.go(f"/job/{self.id}/gauge")
 
     def foot(self) -> ft.Control | None:
+        if self.to_read:
+            return ft.Container(
+                padding=ft.Padding.symmetric(horizontal=th.EDGE, vertical=8),
+                content=ft.Row([parts.button(self.t(L("I have read this")), self._seen, icon=ft.Icons.CHECK, primary=True, expand=True, height=56, size=th.LARGE)]),
+            )
         return self.pad.control
+
+    async def _seen(self, e: Any) -> None:
+        await self.app.add(self.view, *[draft.caution(c.key) for c in self.to_read])
+        self.redraw()
 
     async def key(self, key: str) -> None:
         await self.pad.key(key)

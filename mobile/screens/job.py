@@ -9,6 +9,7 @@ import flet as ft
 
 from logic.flow import State
 from logic.say import L, Qty
+from store import flow
 from store.sheets import NAMES, all_sheets, sheet
 
 from .. import parts, theme as th
@@ -57,7 +58,7 @@ class Job(Screen):
             out.append(parts.muted(about, th.BODY))
         for c in self.conflicts:
             out.append(self._conflict(c))
-        work = sheet("oversize").work(self.view)
+        work = flow.work_of(self.view, sheet("oversize"))
         if work.results:
             out.append(answer_strip(self.app, work.results[0]))
         out.append(parts.heading(t(L("The work"))))
@@ -106,8 +107,6 @@ class Job(Screen):
 
     async def shown(self) -> None:
         """The list is there at once; the state of each step follows, step by step."""
-        from store import flow
-
         sheets = all_sheets()
         for s in sheets:
             flow.work_of(self.view, s)

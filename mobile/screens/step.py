@@ -23,7 +23,7 @@ from store.sheets import NAMES, sheet
 from .. import parts, theme as th
 from ..app import Screen
 from ..pad import Pad
-from .words import Folded, answer_strip, details, step_bars
+from .words import Folded, answer_strip, cautions, details, step_bars, unseen
 
 
 def _exactly(step_mm: float) -> units.Entered:
@@ -35,14 +35,15 @@ class Step(Screen):
     async def load(self) -> None:
         self.id = self.found["id"]
         step = self.found["step"]
-        self.gauge = step == "gauge"
+        self.gauge = step == "gauge"  # the bores' own step, beside the screen that takes the readings
         self.name = "bores" if self.gauge else step
         if self.name not in NAMES:
             raise KeyError(step)
         view = await self.app.view(self.id)
         self.up = f"/job/{self.id}/bores" if self.gauge else f"/job/{self.id}"
         self._open(view, sheet(self.name))
-        self.title = L("Gauge and block") if self.gauge else self.sheet.title
+        if self.gauge:
+            self.title = L("About the bores")
 
     def _open(self, view: Any, its_sheet: Any) -> None:
         self.view, self.sheet = view, its_sheet
@@ -75,15 +76,10 @@ class Step(Screen):
         return [self.answer, self.asks]
 
     def _unseen(self) -> list[Caution]:
-        seen = self.view.cautions_seen
-        every = {c.key: c for c in (*self.sheet.cautions, *self.work.cautions)}
-        return [c for c in every.values() if c.key not in seen]
+        return unseen(self.view, self.sheet.cautions, self.work.cautions)
 
     def _paint_answer(self) -> None:
         t, out = self.t, []
-        if self.gauge:
-            self.answer.controls = [parts.muted(t(self.sheet.purpose), th.BODY)]
-            return
         if self.work.blocked:
             out.append(parts.card(ft.Row([ft.Icon(ft.Icons.PAUSE_CIRCLE_OUTLINE, color="secondary"), parts.text(t(self.work.blocked), th.LARGE, bold=True, expand=True)]), bg="secondarycontainer"))
         if self.doubt is not None and not self.aimed:
@@ -94,16 +90,9 @@ class Step(Screen):
                     bg="secondarycontainer",
                 )
             )
-        unseen = self._unseen()
-        if unseen and not self.aimed:
-            out.append(
-                parts.card(
-                    ft.Row([ft.Icon(ft.Icons.WARNING_AMBER, color="onsecondarycontainer"), parts.text(t(L("Before you start")), th.LARGE, bold=True, color="onsecondarycontainer")]),
-                    *[parts.text(t(c.text), th.BODY, color="onsecondarycontainer") for c in unseen],
-                    parts.button(t(L("I have read this")), self._seen, icon=ft.Icons.CHECK, height=th.TOUCH),
-                    bg="secondarycontainer",
-                )
-            )
+        to_read = self._unseen()
+        if to_read and not self.aimed:
+            out.append(cautions(self.app, to_read, self._seen))
         if not self.work.results and not self.work.blocked:
             out.append(parts.muted(t(self.sheet.purpose), th.BODY))
             if self.work.missing:
@@ -182,9 +171,8 @@ class Step(Screen):
         t, out = self.t, []
         for group in self.sheet.groups:
             places = group.places(self.view)
-            if self.name == "bores" and any(f.key == "bore.reading" for f in group.fields):
-                if not self.gauge:
-                    out.append(parts.button(t(L("Enter readings")), self._grid, icon=ft.Icons.GRID_ON, primary=True, height=56))
+            if any(f.key == "bore.reading" for f in group.fields):
+                out.append(parts.button(t(L("Enter readings")), self._grid, icon=ft.Icons.GRID_ON, primary=True, height=56))
                 continue
             if not places:
                 continue
@@ -200,8 +188,7 @@ class Step(Screen):
                 out += [self._row(f, at) for f in fields]
             if len(places) > 1 and len(group.fields) == 1 and places[0]:
                 out.append(self._cells(group, places))
-        if not self.gauge:
-            out += self._skip()
+        out += self._skip()
         self.asks.controls = out
 
     def _face(self, field: Field, at: dict[str, Any]) -> tuple[str, str, bool]:

@@ -36,6 +36,45 @@ def answer_strip(app: Any, result: Result, *, size: int = th.VERDICT) -> ft.Cont
     return parts.strip(result.verdict, app.t(WORD[result.verdict]), app.t(result.line), size=th.TITLE if long else size, sure=sure)
 
 
+def unseen(view: Any, *groups: Any) -> list[Any]:
+    """The cautions of these groups that nobody has acknowledged on this job, each once."""
+    every = {c.key: c for group in groups for c in group}
+    return [c for c in every.values() if c.key not in view.cautions_seen]
+
+
+def cautions(app: Any, found: Any, on_seen: Any = None) -> ft.Control:
+    """Cautions as a card, with the button that acknowledges them where ``on_seen`` is given."""
+    ink = "onsecondarycontainer"
+    rows = [
+        ft.Row([ft.Icon(ft.Icons.WARNING_AMBER, color=ink), parts.text(app.t(L("Before you start")), th.LARGE, bold=True, color=ink)]),
+        *[parts.text(app.t(c.text), th.BODY, color=ink) for c in found],
+    ]
+    if on_seen:
+        rows.append(parts.button(app.t(L("I have read this")), on_seen, icon=ft.Icons.CHECK))
+    return parts.card(*rows, bg="secondarycontainer")
+
+
+def answer_line(app: Any, result: Result) -> ft.Control:
+    """A verdict where there is little room: icon and sentence, two lines at most."""
+    icon, ground, ink = parts.LOOK[result.verdict]
+    return ft.Semantics(
+        container=True,
+        live_region=True,
+        content=ft.Container(
+            bgcolor=ground,
+            border_radius=th.ROUND,
+            padding=ft.Padding.symmetric(horizontal=8, vertical=4),
+            content=ft.Row(
+                [
+                    ft.Icon(icon, color=ink, size=20, semantics_label=app.t(WORD[result.verdict])),
+                    parts.text(app.t(result.line), th.SMALL, bold=True, color=ink, expand=True, max_lines=2, overflow=ft.TextOverflow.ELLIPSIS),
+                ],
+                spacing=6,
+            ),
+        ),
+    )
+
+
 def step_bars(app: Any, result: Result) -> list[ft.Control]:
     """The chance that each step cleans up: figure and bar, side by side."""
     rows = []

@@ -15,6 +15,7 @@ class Frame:
     def __init__(self, length="in"):
         self.style = Style(length=length)
         self.updates = 0
+        self.height = 844
 
     def t(self, line):
         return say(line, self.style)

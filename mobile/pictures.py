@@ -1,0 +1,83 @@
+"""Pictures on the phone's canvas: shapes from :mod:`logic.drawing`, painted in the theme's colours."""
+
+from __future__ import annotations
+
+import math
+from typing import Any
+
+import flet as ft
+import flet.canvas as cv
+
+from logic.drawing import draw
+from logic.shapes import Arc, Band, Circle, Polygon, Polyline, Shape, Text
+
+from . import parts, theme as th
+
+#: role -> colour role of the theme
+INK = {
+    "metal": "outlinevariant",
+    "wear": "secondary",
+    "cut": "primary",
+    "fit": "tertiary",
+    "axis": "outline",
+    "point": "onsurface",
+    "governing": "error",
+    "limit": "error",
+    "band": "tertiarycontainer",
+    "wall": "onsurfacevariant",
+    "plate": "surfacecontainer",
+    "label": "onsurface",
+    "note": "onsurfacevariant",
+}
+_DASH = [6, 4]
+
+
+def _line(role: str, width: float, dashed: bool = False) -> ft.Paint:
+    return ft.Paint(
+        color=INK[role],
+        style=ft.PaintingStyle.STROKE,
+        stroke_width=width,
+        stroke_cap=ft.StrokeCap.ROUND,
+        stroke_join=ft.StrokeJoin.ROUND,
+        stroke_dash_pattern=_DASH if dashed else None,
+    )
+
+
+def _path(points: Any, closed: bool) -> list[Any]:
+    first, *rest = points
+    out: list[Any] = [cv.Path.MoveTo(*first), *(cv.Path.LineTo(x, y) for x, y in rest)]
+    return [*out, cv.Path.Close()] if closed else out
+
+
+_ALIGN = {"start": ft.Alignment.CENTER_LEFT, "middle": ft.Alignment.CENTER, "end": ft.Alignment.CENTER_RIGHT}
+
+
+def _shape(s: Shape) -> cv.Shape:
+    if isinstance(s, Polyline):
+        return cv.Path(_path(s.points, False), paint=_line(s.role, s.width, s.dashed))
+    if isinstance(s, Polygon):
+        paint = ft.Paint(color=INK[s.role]) if s.outline is None else _line(s.role, s.outline, s.dashed)
+        return cv.Path(_path(s.points, True), paint=paint)
+    if isinstance(s, Circle):
+        return cv.Circle(s.x, s.y, s.r, paint=ft.Paint(color=INK[s.role]) if s.outline is None else _line(s.role, s.outline))
+    if isinstance(s, Arc):
+        return cv.Arc(
+            s.x - s.r, s.y - s.r, 2 * s.r, 2 * s.r, math.radians(s.start_deg), math.radians(s.sweep_deg), paint=_line(s.role, s.width)
+        )
+    if isinstance(s, Band):
+        return cv.Rect(s.x, s.y, s.w, s.h, paint=ft.Paint(color=INK[s.role]))
+    assert isinstance(s, Text)
+    style = ft.TextStyle(size=s.size, color=INK[s.role], weight=ft.FontWeight.W_600 if s.role == "label" else None)
+    return cv.Text(s.x, s.y, s.text, style=style, alignment=_ALIGN[s.anchor])
+
+
+def painted(app: Any, picture: Any, *, height: float | None = None) -> ft.Control:
+    """A picture as a card: its title, the drawing, and the same in words."""
+    width = min(app.width, 720) - 2 * th.EDGE - 2 * th.EDGE
+    drawing = draw(picture, width, height or max(240.0, min(340.0, width * 0.8)), app.style)
+    canvas = cv.Canvas([_shape(s) for s in drawing.shapes], width=drawing.width, height=drawing.height)
+    return parts.card(
+        parts.heading(drawing.title, 3),
+        ft.Semantics(container=True, image=True, label=drawing.text, exclude_semantics=True, content=canvas),
+        parts.muted(drawing.text),
+    )
