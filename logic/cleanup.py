@@ -413,7 +413,7 @@ def _shared_nodes(cleanups: Sequence[CleanUp], u_bored_mm: float) -> tuple[tuple
     if common == 0.0:
         return ((0.0, 1.0),)
     blur = min(math.hypot(math.hypot(p.u_mm, u_bored_mm), (p.high_mm - p.low_mm) / 4) for c in cleanups for p in c.pieces)
-    step = min(0.5, max(0.1, blur / common))
+    step = min(1.0, max(0.1, blur / common))
     reach = int(4.5 / step)
     weights = [(i * step, math.exp(-0.5 * (i * step) ** 2)) for i in range(-reach, reach + 1)]
     total = sum(w for _, w in weights)

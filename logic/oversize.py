@@ -99,13 +99,13 @@ class Step(NamedTuple):
 class Naive(NamedTuple):
     """What going by the largest diameter alone would say: its step (None: none in the list) and its chance.
 
-    ``fails`` is True where that step is smaller than needed; ``cylinder`` is the one it would leave unclean.
+    ``fails`` is True where that step is smaller than needed; ``cylinders`` are those it would leave in doubt.
     """
 
     step_mm: float | None
     probability: float
     fails: bool
-    cylinder: int | None
+    cylinders: tuple[int, ...]
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -205,10 +205,9 @@ def _naive(cleanups: Sequence[CleanUp], rows: Sequence[Step], wanted: float) -> 
     largest = max(c.worst_mm for c in cleanups)
     row = next((r for r in rows if r.bored_mm >= largest), None)
     if row is None:
-        return Naive(None, 0.0, False, None)
-    cylinder, _ = min(row.chances, key=lambda x: x[1])
+        return Naive(None, 0.0, False, ())
     fails = row.probability < wanted
-    return Naive(row.step_mm, row.probability, fails, cylinder if fails else None)
+    return Naive(row.step_mm, row.probability, fails, tuple(n for n, p in row.chances if p < wanted) if fails else ())
 
 
 def _hone_chance(cleanups: Sequence[CleanUp], allow_mm: float) -> float:
@@ -499,12 +498,13 @@ class _Choice:
         naive: Naive = parts["naive"]
         if not naive.fails or naive.step_mm is None or (step_mm is not None and naive.step_mm >= step_mm):
             return []
+        said = {"step": Qty(naive.step_mm, "step"), "chance": Qty(naive.probability, "percent"), "names": naive.cylinders}
+        if len(self.cleanups) == 1:
+            return [L("Going by the largest diameter alone would say {step}: the chance that it cleans up is {chance}.", **said)]
         return [
             L(
-                "Going by the largest diameter alone would say {step}: the chance that it cleans up is {chance}, cylinder {n} being the doubtful one.",
-                step=Qty(naive.step_mm, "step"),
-                chance=Qty(naive.probability, "percent"),
-                n=naive.cylinder,
+                "Going by the largest diameter alone would say {step}: the chance that it cleans up every bore is {chance}. In doubt: cylinder {names}.",
+                **said,
             )
         ]
 

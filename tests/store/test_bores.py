@@ -170,7 +170,7 @@ def test_verdict_of_the_job():
     verdict = work.results[0]
     assert verdict.key == "oversize" and verdict.outcome == Outcome.STEP and work.done
     assert verdict.step_mm == pytest.approx(0.762) and verdict.governing == 2
-    assert verdict.naive.fails and verdict.naive.cylinder == 2 and verdict.naive.step_mm == pytest.approx(0.508)
+    assert verdict.naive.fails and verdict.naive.cylinders == (2,) and verdict.naive.step_mm == pytest.approx(0.508)
     assert say(verdict.line).startswith("Bores at +0.030\u202fin clean up all four. Cylinder 2 governs, ")
     assert [r.key for r in work.results[1:]] == [f"oversize.{c}" for c in (1, 2, 3, 4)]
     assert work.pictures[1].cut_mm == pytest.approx((76.8858 - bores.worn_bores(job().view())[2].unworn.mm) / 2)
