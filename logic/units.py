@@ -389,6 +389,15 @@ class _Asked(NamedTuple):
     def own(self) -> str:
         return unit_shown(self.kind, self.style)
 
+    @property
+    def whole(self) -> bool:
+        """Whether the field holds whole lengths, and not differences from something."""
+        return KINDS[self.kind].unit == "mm" and not KINDS[self.kind].signed
+
+    def own_over(self, over: bool) -> str:
+        """The unit a bare number takes: that of the field, or of a deviation where it counts from a base."""
+        return unit_shown("deviation", self.style) if over else self.own
+
     def inside(self, value: float) -> int:
         """-1 below what is plausible, 0 within it, 1 above it."""
         low, high = self.field.low, self.field.high
@@ -418,22 +427,19 @@ class _Asked(NamedTuple):
 
     def nothing(self, number: float, over: bool) -> bool:
         """True where a bare number other than 0 would be shown as 0 in the person's unit."""
-        if self.kind not in _NEVER_NOTHING or number == 0:
-            return False
         kind = "deviation" if over else self.kind
-        row = shown(kind, self.style)
-        return abs(number) < 0.5 * 10.0**-row.digits
+        return number != 0 and kind in _NEVER_NOTHING and not self.shows(number, self.own_over(over), kind)
+
+    def shows(self, number: float, unit: str, kind: str) -> bool:
+        """False where a number in ``unit`` would be shown as 0."""
+        return figure(Qty(self.value(number, unit), kind), self.style) != figure(Qty(0.0, kind), self.style)
 
     def slips(self, number: float, own: str, over: bool) -> list[str]:
         """Other units in which the number would make sense."""
         kind = "deviation" if over else self.kind
         others = dict.fromkeys(choices_for(kind, self.style) + choices_for(kind, self.style.other()) + _EXTRA.get(kind, ()))
-        nothing = figure(Qty(0.0, kind), self.style) if kind in _NEVER_NOTHING else ""
-
-        def shows(unit: str) -> bool:
-            return figure(Qty(self.value(number, unit), kind), self.style) != nothing
-
-        return [unit for unit in others if unit != own and self.sound(number, unit, over) and shows(unit)]
+        likely = [unit for unit in others if unit != own and self.sound(number, unit, over)]
+        return [unit for unit in likely if kind not in _NEVER_NOTHING or self.shows(number, unit, kind)]
 
     def expected(self) -> Line:
         """One sentence: what the field expects, in the person's units."""
@@ -472,7 +478,8 @@ def parse(
     ``length_unit`` "in" or "mm" and ``temperature_unit`` "C" or "F" are the person's,
     and decide what a bare number means. ``base_mm`` is the size that a signed entry
     ("+12") counts from where ``field.over`` is set: thou over it for an inch person,
-    millimetres over it for a metric one, or the unit typed. ``divisions_mm`` is one
+    millimetres over it for a metric one, or the unit typed. In a field that holds
+    deviations a signed entry is the deviation itself. ``divisions_mm`` is one
     division of the gauge, for entries such as "5 div".
 
     Raises :class:`EntryError`, and nothing else, for any text; ValueError if the
@@ -501,7 +508,7 @@ def _read(plain: str, said: str, asked: _Asked) -> tuple[float, str, bool, bool]
         code = "not_a_number" if any(c.isdigit() for c in plain) or not any(c.isalpha() for c in plain) else "letters"
         raise EntryError(code, L("“{text}” is not a number. {expected}", text=said, expected=asked.expected()))
     rest, sign = match["rest"], match["sign"]
-    takes_over = asked.field.over and asked.base_mm is not None
+    takes_over = asked.field.over and asked.base_mm is not None and asked.whole
     if takes_over and (word := re.search(r"\b(over|under)$", rest)):
         rest = rest[: word.start()].strip()
         if sign:
@@ -519,7 +526,7 @@ def _read(plain: str, said: str, asked: _Asked) -> tuple[float, str, bool, bool]
 
 def _unit_of(rest: str, said: str, over: bool, asked: _Asked) -> str:
     if not rest:
-        return unit_shown("deviation", asked.style) if over else asked.own
+        return asked.own_over(over)
     written = _plain(rest)
     if written in ("div", "divs", "division", "divisions") and asked.divisions_mm is not None and KINDS[asked.kind].unit == "mm":
         return "div"

@@ -96,6 +96,8 @@ def test_sign_counts_from_the_base_only_where_the_field_says_so():
     plain = field("size", -400.0, 400.0)
     assert value("+3", plain, base_mm=76.2) == pytest.approx(76.2)
     assert value("+3", BORE) == pytest.approx(76.2)  # no base known: three inches
+    reading = field("deviation", -1.0, 3.0, over=True)
+    assert value("+3", reading, base_mm=76.2) == pytest.approx(0.0762)  # the deviation itself
 
 
 @pytest.mark.parametrize(
