@@ -478,7 +478,8 @@ def heaviest(view: Any) -> cutting.Load | None:
         (p.cut_mm / 2 + _offset_mm(view, c), p, c) for c in view.cylinders if (plan := passes_left(view, c)) is not None for p in plan.passes
     ]
     if planned:
-        _, heavy, c = max(planned, key=lambda row: row[0])
+        # cuts alike to a nanometre are one cut: the larger bore then decides, not the last digit
+        _, heavy, c = max(planned, key=lambda row: (round(row[0], 6), row[1].to_mm))
         return _load(view, heavy.cut_mm, heavy.to_mm, _offset_mm(view, c))
     size = next((s for c in view.cylinders if (s := bored_mm(view, c)) is not None), view.nominal_mm)
     return None if size is None else _load(view, view.number(TOOL_LIMIT), size, 0.0)

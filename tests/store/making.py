@@ -1,8 +1,10 @@
-"""Jobs for tests: views made from plain values, without a store."""
+"""Jobs for tests: views made from plain values, without a store, and whole jobs made up at random."""
 
+import random
 from itertools import count
 
 from store.documents import Chosen, Decision, Document, Reading, Stamped, Typed
+from store.sheets import all_sheets
 from store.view import View
 
 DEVICE = "testtest"
@@ -60,3 +62,83 @@ class Making:
 
     def view(self):
         return View(self.document(), self.cards)
+
+
+# -- jobs made up at random -------------------------------------------------------------------
+#: Where a believable job has these, in mm over the nominal bore or as they are: the rest lie near their defaults.
+BELIEVABLE = {
+    "bore.reading": (0.0, 0.35),
+    "sizes.piston": (0.69, 0.72),
+    "cut.present": (0.0, 0.1),
+    "cut.measured": (0.55, 0.70),
+    "cut.setting": (0.55, 0.70),
+    "hone.size": (0.70, 0.77),
+    "final.zero": (0.75, 0.77),
+    "final.reading": (-0.01, 0.01),
+    "final.again": (-0.01, 0.01),
+    "rings.gap": (0.25, 0.7),
+    "rings.bore": (0.70, 0.77),
+    "wall.reading": (4.0, 6.0),
+    "compression.stroke": (6.0, 20.0),
+    "compression.gasket_bore": (1.0, 3.0),
+    "compression.chamber": (25.0, 60.0),
+    "compression.deck": (-0.1, 0.8),
+    "fitting.weight": (400.0, 408.0),
+}
+
+
+def anything(rng, f, nominal):
+    """A value that the number pad would take: at a limit, near the default or the nominal bore, or anywhere between."""
+    low, high = f.low, f.high
+    way = rng.random()
+    if way < 0.1:
+        return rng.choice([low, high])
+    if way < 0.5 and f.kind == "size":
+        return nominal + rng.uniform(-0.2, 1.2)
+    if way < 0.7 and f.default is not None:
+        return f.default * rng.uniform(0.7, 1.3)
+    return rng.uniform(low, high)
+
+
+def believable(rng, f, nominal):
+    """A value that belongs to one whole job."""
+    if f.key in BELIEVABLE:
+        return rng.uniform(*BELIEVABLE[f.key]) + (nominal if f.kind == "size" else 0.0)
+    if f.default is not None:
+        return f.default * rng.uniform(0.9, 1.1)
+    return anything(rng, f, nominal)
+
+
+def value_for(rng, f, nominal, calm):
+    if f.kind == "choice":
+        return f.default if calm and f.default is not None and rng.random() < 0.8 else rng.choice(f.choices).value
+    if f.kind == "text":
+        return rng.choice(["A", "two words", "é"])
+    value = (believable if calm else anything)(rng, f, nominal)
+    if f.kind == "count":
+        value = round(value)
+    return min(max(value, f.low), f.high)
+
+
+def filled(seed, density, calm, nominal=76.2, decided=None):
+    """A job in which each place of each field was filled in with probability ``density``.
+
+    ``calm`` makes it a believable job; otherwise values are anything the number pad would
+    take. ``decided`` is the oversize decided on, else there may be one or not.
+    """
+    rng = random.Random(seed)
+    job = Making(nominal=nominal, cylinders=rng.choice([1, 2, 4, 6]))
+    if decided is None and rng.random() < 0.5:
+        decided = rng.choice([0.0, 0.508, 0.762, 0.762])
+    if decided is not None:
+        job.decide("oversize", "step", number=decided)
+    for step in all_sheets():
+        for _ in range(2):  # tables that grow offer another place once the first is filled
+            view = job.view()
+            for g in step.groups:
+                for place in g.places(view):
+                    for f in g.fields:
+                        often = density if not calm or f.default is None and not f.optional or f.key in BELIEVABLE else density / 3
+                        if rng.random() < often and not view.all(f.key, **place):
+                            job.put(f, value_for(rng, f, nominal, calm), **place)
+    return job
