@@ -9,6 +9,7 @@ picture's own text says everything.
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 from typing import Any, Callable, Sequence
 
 from .bore import AXES
@@ -67,15 +68,16 @@ def _bore(page: Page, p: BoreSection, words: Say) -> None:
     if margin > page.width * 0.22:  # large letters: the picture comes first
         depths, margin = {}, 8.0
     top = page.line + 4
-    bottom = page.height - page.foot_height(words(L("Wear drawn {n} times", n=_times(1000)))) - 6
+    told = L("Errors drawn {n} times", n=_times(1000)) if p.finished else L("Wear drawn {n} times", n=_times(1000))
+    bottom = page.height - page.foot_height(words(told)) - 6
     tall = max(10.0, bottom - top)
     middle, wall = (margin + page.width - 8) / 2, (page.width - 8 - margin) / 2
     half, reach = wall * 0.56, wall * 0.32
     per_depth = tall / deepest
-    most = max([*(abs(w) for _, _, w in p.rows), abs(p.cut_mm or 0.0), LEAST_MM])
+    most = max([*(abs(w) for _, _, w in p.rows), abs(p.cut_mm or 0.0), p.at_least_mm, LEAST_MM])
     factor = _round_down(reach / most / per_depth)
     scale = factor * per_depth
-    page.foot(words(L("Wear drawn {n} times", n=_times(factor))))
+    page.foot(words(replace(told, values={"n": _times(factor)})))
 
     for side, axis in ((-1, first), (1, second)):
         profile = columns.get(axis, [])
@@ -110,7 +112,8 @@ def _bore(page: Page, p: BoreSection, words: Say) -> None:
     if p.cut_mm is not None:
         said = words(L("cut {size}", size=Qty(p.unworn_mm + 2 * p.cut_mm, "size")))
         page.put(said, [(middle, top + f * tall, "middle") for f in (0.55, 0.7, 0.4, 0.85, 0.25)], plate=True)
-    said = words(L("unworn {size}", size=Qty(p.unworn_mm, "size")))
+    size = Qty(p.unworn_mm, "size")
+    said = words(L("wanted {size}", size=size) if p.finished else L("unworn {size}", size=size))
     if text_width(said, page.size) < fits:
         page.put(said, [(middle, top + f * tall, "middle") for f in (0.9, 0.75, 0.35)], plate=True)
     for depth, said in depths.items():

@@ -18,7 +18,9 @@ class BoreSection:
     """A bore cut lengthwise. ``rows`` are (depth_mm, axis name, radial wear_mm above the unworn bore).
 
     ``cut_mm`` is the radial depth of the proposed cut beyond the unworn bore (None: no
-    cut proposed); ``governing`` is the (depth_mm, axis) that decides.
+    cut proposed); ``governing`` is the (depth_mm, axis) that decides. Where ``finished``,
+    the bore is finished and ``unworn_mm`` is the size wanted. ``at_least_mm`` is drawn as
+    if something reached that far, so that two pictures share a scale.
     """
 
     title: Line
@@ -28,6 +30,8 @@ class BoreSection:
     rows: tuple[tuple[float, str, float], ...]
     cut_mm: float | None = None
     governing: tuple[float, str] | None = None
+    finished: bool = False
+    at_least_mm: float = 0.0
 
 
 @dataclass(frozen=True, kw_only=True)

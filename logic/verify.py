@@ -19,6 +19,7 @@ from dataclasses import dataclass, replace
 from typing import Callable, NamedTuple, Sequence
 
 from .bore import axis_name
+from .pictures import BoreSection
 from .result import Assumption, Caution, Figure, Influence, Result, Verdict
 from .say import L, Line, Qty
 from .student import quantile
@@ -37,6 +38,7 @@ __all__ = [
     "guard_band",
     "judge",
     "repeats_to_settle",
+    "section",
     "spread_chance",
     "with_piston",
     "within_chance",
@@ -329,6 +331,20 @@ def depth_means_mm(spots: Sequence[Spot]) -> tuple[float, ...]:
     for s in spots:
         by_depth.setdefault(s.depth_mm, []).append(s.d_mm)
     return tuple(math.fsum(by_depth[z]) / len(by_depth[z]) for z in sorted(by_depth))
+
+
+def section(found: FinishedBore, spots: Sequence[Spot], *, length_mm: float, at_least_mm: float = 0.0) -> BoreSection:
+    """The finished bore cut lengthwise, against the size wanted; ``at_least_mm`` as in the picture."""
+    target = found.figure("target").value
+    return BoreSection(
+        title=L("Cylinder {n}, finished", n=found.cylinder),
+        text=found.line,
+        length_mm=max([length_mm, *(s.depth_mm for s in spots)]),
+        unworn_mm=target,
+        rows=tuple((s.depth_mm, s.axis, (s.d_mm - target) / 2) for s in spots),
+        finished=True,
+        at_least_mm=at_least_mm,
+    )
 
 
 def finished_bore(

@@ -8,6 +8,7 @@ from logic import verify
 from logic.bore import axis_name
 from logic.cautions import for_sheet
 from logic.fields import Field
+from logic.pictures import BoreSection
 from logic.result import Verdict
 from logic.say import L, Line
 from logic.temperature import bore_at_20
@@ -20,7 +21,7 @@ from .assumed import with_assumed
 from .base import Group, Sheet, Work
 from .sizes import finished_mm, piston_mm
 
-__all__ = ["AGAIN", "READING", "SHEET", "base_mm", "budget", "checked", "depth_means_mm"]
+__all__ = ["AGAIN", "READING", "SHEET", "after", "base_mm", "budget", "checked", "depth_means_mm"]
 
 READING = Field(
     key="final.reading",
@@ -255,6 +256,12 @@ def checked(view: Any) -> dict[int, verify.FinishedBore]:
     return out
 
 
+def after(view: Any, cylinder: int, at_least_mm: float = 0.0) -> BoreSection | None:
+    """The finished bore cut lengthwise; None while it has no verdict. ``at_least_mm`` as in the picture."""
+    found = checked(view).get(cylinder)
+    return None if found is None else verify.section(found, _spots(view, cylinder), length_mm=bores.bore_length_mm(view), at_least_mm=at_least_mm)
+
+
 def work(view: Any) -> Work:
     """A verdict on each bore measured, the doubtful ones first, and the places still to read."""
     targets = {c: finished_mm(view, c) for c in view.cylinders}
@@ -272,6 +279,7 @@ def work(view: Any) -> Work:
         results=tuple(results),
         missing=tuple(missing),
         done=not missing and len(found) == len(view.cylinders) and all(r.verdict == Verdict.GO for r in results),
+        pictures=tuple(p for r in results if (p := after(view, r.cylinder)) is not None),
         cautions=for_sheet("final"),
     )
 
