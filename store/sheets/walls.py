@@ -25,6 +25,7 @@ __all__ = [
     "remaining",
     "wall_after_mm",
     "wall_at",
+    "walls_read",
 ]
 
 #: Directions in which a wall is offered to be measured: the four main ones first.
@@ -145,7 +146,7 @@ def gauge(view: Any) -> walls.Calibration:
 
 
 @remembered
-def _places(view: Any, cylinder: int) -> tuple[walls.WallPlace, ...]:
+def walls_read(view: Any, cylinder: int) -> tuple[walls.WallPlace, ...]:
     """The measured walls of a cylinder, corrected, with the bore they were measured from."""
     from .bores import worn_bores
 
@@ -194,7 +195,7 @@ def _boring(view: Any, cylinder: int, new_mm: float) -> walls.Boring:
 @remembered
 def wall_at(view: Any, cylinder: int, new_mm: float) -> walls.WallCheck | None:
     """The cylinder's walls if it were bored to ``new_mm``; None where none was measured."""
-    places = _places(view, cylinder)
+    places = walls_read(view, cylinder)
     return walls.check(cylinder, places, _boring(view, cylinder, new_mm)) if places else None
 
 
@@ -215,14 +216,14 @@ def wall_after_mm(view: Any, cylinder: int) -> Qty | None:
 @remembered
 def largest_bore_mm(view: Any, cylinder: int) -> float | None:
     """The largest finished bore the measured walls allow; None where none was measured."""
-    places = _places(view, cylinder)
+    places = walls_read(view, cylinder)
     return walls.largest_bore_mm(places, _boring(view, cylinder, places[0].bore_mm)) if places else None
 
 
 @remembered
 def offset_limit(view: Any, cylinder: int, direction_deg: float, new_mm: float) -> walls.OffsetLimit | None:
     """How far the bar may be set over toward ``direction_deg`` when boring to ``new_mm``; None without walls."""
-    places = _places(view, cylinder)
+    places = walls_read(view, cylinder)
     return walls.offset_limit(places, _boring(view, cylinder, new_mm), direction_deg) if places else None
 
 
@@ -255,7 +256,7 @@ def work(view: Any) -> Work:
     results: list[Result] = []
     missing: list[tuple[str, Mapping[str, Any]]] = []
     for cylinder in view.cylinders:
-        places = _places(view, cylinder)
+        places = walls_read(view, cylinder)
         if not places:
             if not view.all(READING.key, cylinder=cylinder):
                 missing.extend((READING.key, {"cylinder": cylinder, "angle": a}) for a in MAIN)
