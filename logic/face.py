@@ -40,6 +40,7 @@ __all__ = [
     "ShimPlan",
     "SkimPlan",
     "Spot",
+    "bore_places_mm",
     "dirt",
     "lean",
     "picture",
@@ -257,6 +258,21 @@ def _along(spots: Sequence[Spot]) -> tuple[float, float]:
     return (bx - ax) / run, (by - ay) / run
 
 
+def bore_places_mm(
+    face: Face, cylinders: Sequence[int], spacing_mm: float | None, first_mm: float | None = None
+) -> dict[int, float]:
+    """Where along the face each bore lies (x), cylinder 1 to the front.
+
+    ``first_mm`` is the first bore's x; left out, the row is centred on the heights
+    measured. Without a spacing the bores are spread evenly over them.
+    """
+    xs = [s.x_mm for s in face.spots]
+    n = len(cylinders)
+    spacing = spacing_mm if spacing_mm is not None else (max(xs) - min(xs)) / n
+    first = first_mm if first_mm is not None else (max(xs) + min(xs) - (n - 1) * spacing) / 2
+    return {c: first + k * spacing for k, c in enumerate(sorted(cylinders))}
+
+
 # -- lean of one bore ------------------------------------------------------------------
 @dataclass(frozen=True, kw_only=True)
 class Lean(Result):
@@ -282,12 +298,26 @@ class Lean(Result):
 
 
 def lean(
-    face: Face, *, cylinder: int, x_mm: float, length_mm: float, y_mm: float = 0.0, limit_mm: float = LEAN_LIMIT_MM, confidence: float = CONFIDENCE
+    face: Face,
+    *,
+    cylinder: int,
+    x_mm: float,
+    length_mm: float,
+    y_mm: float = 0.0,
+    limit_mm: float = LEAN_LIMIT_MM,
+    confidence: float = CONFIDENCE,
+    remedied: bool = False,
 ) -> Lean:
-    """The lean of the bore at (``x_mm``, ``y_mm``), ``length_mm`` long, judged against ``limit_mm``."""
+    """The lean of the bore at (``x_mm``, ``y_mm``), ``length_mm`` long, judged against ``limit_mm``.
+
+    ``remedied``: the face is skimmed or the base shimmed as planned from these heights,
+    which takes the slope away and leaves its doubt.
+    """
     _positive("bore length", length_mm)
     _positive("lean limit", limit_mm)
     along, across, (vaa, vab, vbb) = face.slopes(x_mm, y_mm)
+    if remedied:
+        along = across = 0.0
     a, b = along * length_mm, across * length_mm
     covariance = tuple(v * length_mm**2 for v in (vaa, vab, vbb))
     total = math.hypot(a, b)
@@ -312,7 +342,11 @@ def lean(
         value=Qty(total, "diff", u),
         verdict=verdict,
         confidence=chance if verdict == Verdict.GO else 1 - chance if verdict == Verdict.STOP else max(chance, 1 - chance),
-        why=(L("Its lower end would come out {where}.", **gaps),),
+        why=(
+            L("The skim or the shims take the slope away; what is left is the doubt of the heights they were planned from.")
+            if remedied
+            else L("Its lower end would come out {where}.", **gaps),
+        ),
         figures=(
             Figure("total", L("Lean over the bore's length"), Qty(total, "diff", u), formula="slope × bore length"),
             Figure("along", L("Lower end toward the rear"), Qty(a, "deviation", math.sqrt(covariance[0]))),

@@ -23,6 +23,12 @@ rectangular from nothing to the whole of it. What the curve does not follow and 
 readings' own uncertainty does not explain is counted as form. Fewer than five readings
 cannot show that a bore is oval; a fixed allowance stands in.
 
+Centring. A spindle that misses the best centre by e makes the cut larger by twice the
+most that e points away from one of the readings that hold it, h(e) = max(−e·e_k). With
+e normal, standard deviation u each way, the mean of h is u √(π/2) times its mean over
+all directions (for two readings across a diameter 0.80 u, for three at 120 degrees
+1.04 u), and the mean of its square 2 u² times the mean of the square.
+
 Uncertainty: first order by JCGM 100:2008 for readings and zero, the two-sided change
 of D_clean for the lean. The tests repeat it by Monte Carlo (JCGM 101:2008).
 """
@@ -33,7 +39,7 @@ import math
 from dataclasses import dataclass
 from functools import lru_cache
 from itertools import combinations
-from typing import Iterable, Mapping, NamedTuple, Sequence
+from typing import Any, Iterable, Mapping, NamedTuple, Sequence
 
 from .circles import Circle, Profile, least_squares, minimum_circumscribed, minimum_zone
 from .constants import constant
@@ -45,7 +51,7 @@ from .say import L, Line, Qty
 from .uncertainty import normal_cdf
 from .walls import WallPlace
 
-__all__ = ["Reading", "Ring", "SweepLean", "Swept", "WallLeft", "Zero", "picture", "sweep", "zero_from_diameters"]
+__all__ = ["Reading", "Ring", "SweepLean", "Swept", "WallLeft", "Zero", "goes_round", "picture", "sweep", "zero_from_diameters", "zero_from_gap"]
 
 #: Most waves round the bore that are laid through one ring's readings.
 WAVES = 6
@@ -115,13 +121,13 @@ class WallLeft:
 class Swept(Result):
     """What the sweep of one cylinder says.
 
-    ``clean_mm`` is the clean-up diameter about the best centre with its standard
-    uncertainty ``u_mm``, of which ``u_zero_mm`` comes from the zero (which may be common
-    to all cylinders). ``centre_mm`` is that centre from the spindle's present axis, to
+    ``clean_mm`` is the diameter that cleans up with the spindle moved to the best centre
+    as well as it can be, its standard uncertainty ``u_mm``, of which ``u_zero_mm`` comes
+    from the zero (which may be common to all cylinders). ``centre_mm`` is that centre from the spindle's present axis, to
     the front and to the left. ``read_mm`` is the diameter from the readings alone,
-    ``allowance_mm`` what may stand out between them. ``here_mm`` and ``unworn_mm`` are
-    the clean-up diameters about the present axis and about the unworn ring's centre,
-    allowance included. ``safe_centre_mm`` and ``safe_mm`` are given where walls force
+    ``allowance_mm`` what may stand out between them. ``here_mm`` is the clean-up diameter
+    with the spindle left where it stands, ``unworn_mm`` with it moved to the unworn
+    ring's centre, allowances included. ``safe_centre_mm`` and ``safe_mm`` are given where walls force
     another centre (None: none found that spares them all).
     """
 
@@ -241,7 +247,22 @@ def _excess(rings: Sequence[Ring], radius: float, centre: Pair, reach: float) ->
     return worst
 
 
+def goes_round(readings: Iterable[Reading]) -> bool:
+    """Whether some depth has readings all round the bore: three or more, no gap of half a turn."""
+    return any(len(r) >= 3 and _widest_gap(list(r)) < 180.0 for r in _grouped(readings, True).values())
+
+
 # -- zero --------------------------------------------------------------------------------
+def zero_from_gap(spindle_mm: float, gap_mm: float, *, u_spindle_mm: float = 0.0, u_gap_mm: float) -> Zero:
+    """The zero's diameter from the spindle's own and its distance to the wall where the indicator reads zero.
+
+    Any place round the bore serves, wherever the spindle stands: zero = spindle + 2 gap.
+    """
+    if not (_finite(spindle_mm, gap_mm, u_spindle_mm, u_gap_mm) and spindle_mm > 0 and gap_mm > 0):
+        raise ValueError("the spindle and the gap must be above zero")
+    return Zero(spindle_mm + 2 * gap_mm, math.hypot(u_spindle_mm, 2 * u_gap_mm), 1)
+
+
 def zero_from_diameters(
     readings: Sequence[Reading],
     diameters: Sequence[tuple[float, float, float]],
@@ -361,6 +382,15 @@ def _weights(points: Sequence[_Point], circle: Circle) -> tuple[dict[int, float]
     return dict(zip(base, inverse[2])), centre
 
 
+def _missed(points: Sequence[_Point], circle: Circle) -> tuple[float, float]:
+    """Mean and standard deviation of what a missed centre adds to the radius, per standard deviation of the miss."""
+    away = [_towards(points[i], circle) for i in circle.touching]
+    reach = [max(c * x + s * y for x, y in away) for c, s, _ in _round_table()]
+    mean = math.sqrt(math.pi / 2) * math.fsum(reach) / len(reach)
+    square = 2 * math.fsum(h * h for h in reach) / len(reach)
+    return mean, math.sqrt(max(0.0, square - mean * mean))
+
+
 def _towards(p: _Point, circle: Circle) -> Pair:
     x, y = p.x - circle.x_mm, p.y - circle.y_mm
     r = math.hypot(x, y)
@@ -387,6 +417,7 @@ def sweep(
     zero_mm: float,
     u_zero_mm: float = constant("sweep.zero_u").value,
     u_reading_mm: float = constant("sweep.reading_u").value,
+    u_centring_mm: float = 0.0,
     outward: bool = True,
     unworn_depth_mm: float | None = None,
     lean: SweepLean | None = None,
@@ -398,13 +429,14 @@ def sweep(
     """Best centre and clean-up diameter of one cylinder from its sweep readings.
 
     ``zero_mm`` is the diameter at which the indicator reads zero; ``outward`` is False
-    where the indicator counts down as the wall goes away. ``unworn_depth_mm`` says
+    where the indicator counts down as the wall goes away. ``u_centring_mm`` is how well
+    the spindle can be moved to where it is meant to stand, each way. ``unworn_depth_mm`` says
     which ring is unworn (the deepest, if not said). ``set_over`` is where the spindle
     was put on purpose, from the unworn bore's centre (to the front, to the left).
     Angles of ``walls`` are directions from the bore. Raises ValueError if no depth has
     readings all round (three or more, no gap of half a turn) or a figure is impossible.
     """
-    if not (_finite(zero_mm, u_zero_mm, u_reading_mm) and zero_mm > 0 and u_zero_mm >= 0 and u_reading_mm > 0):
+    if not (_finite(zero_mm, u_zero_mm, u_reading_mm, u_centring_mm) and zero_mm > 0 and min(u_zero_mm, u_centring_mm) >= 0 and u_reading_mm > 0):
         raise ValueError("the zero's diameter and the uncertainties must be above zero")
     if length_mm is not None and not (math.isfinite(length_mm) and length_mm > 0):
         raise ValueError("the bore's length must be above zero")
@@ -440,17 +472,20 @@ def sweep(
             u_lean = math.sqrt(u_lean**2 + ((up - down) / 2) ** 2 + lift**2 / 2)
     read = zero_mm + 2 * best.deviation_mm
     allowance = 2 * excess
-    clean = read + allowance / 2 + lean_more
+    missed, u_missed = _missed(points, best)
+    still = allowance / 2 + lean_more  # what a spindle that stays where it is must add
+    more = still + 2 * u_centring_mm * missed
+    clean = read + more
     parts = {
         "readings": u_read,
         "zero": u_zero_mm,
         "between": math.hypot(allowance / math.sqrt(12), u_form),
         "lean": u_lean,
+        "centring": 2 * u_centring_mm * u_missed,
     }
     u = math.sqrt(math.fsum(v * v for v in parts.values()))
     # -- other centres
-    more = clean - read
-    here = zero_mm + 2 * _reach(points, radius, (0.0, 0.0)) + more
+    here = zero_mm + 2 * _reach(points, radius, (0.0, 0.0)) + still
     unworn_ring = full[-1] if unworn_depth_mm is None else min(full, key=lambda r: abs(r.depth_mm - unworn_depth_mm))
     unworn_centre = (unworn_ring.circle.x_mm, unworn_ring.circle.y_mm)
     on_unworn = zero_mm + 2 * _reach(points, radius, unworn_centre) + more
@@ -463,14 +498,8 @@ def sweep(
         if found is not None:
             safe_centre, safe = found[0], zero_mm + 2 * found[1] + more
 
-    gaps = dict(
-        n=cylinder,
-        clean=Qty(clean, "size", u),
-        here=Qty(here, "size"),
-        where=toward(*centre),
-        gain=Qty(here - clean, "diff"),
-    )
-    verdict, line = _judge(left, safe, gaps, math.hypot(*centre))
+    gaps = dict(n=cylinder, clean=Qty(clean, "size", u), here=Qty(here, "size"), where=toward(*centre))
+    verdict, line = _judge(left, safe, gaps, here - clean)
     return Swept(
         key=f"sweep.{cylinder}",
         line=line,
@@ -478,7 +507,7 @@ def sweep(
         verdict=verdict,
         why=tuple(_why(best, touching, unworn_ring, unworn_centre, on_unworn, clean, allowance, full, set_over, lean, length_mm, safe, safe_centre)),
         figures=_figures(clean, u, read, allowance, here, on_unworn, centre, u_centre * u_reading_mm, full, left, safe),
-        assumptions=_assumptions(zero_mm, u_zero_mm, u_reading_mm, full, lean, length_mm, unworn_mm),
+        assumptions=_assumptions(zero_mm, u_zero_mm, u_reading_mm, u_centring_mm, full, lean, length_mm, unworn_mm),
         influences=_influences(parts, u),
         cautions=_cautions(cylinder, full, left, safe, on_unworn, clean),
         cylinder=cylinder,
@@ -579,7 +608,7 @@ def _least(rows: Sequence[tuple[float, float, float, float]]) -> tuple[Pair, flo
 
 
 # -- words -------------------------------------------------------------------------------------
-def _judge(left: Sequence[WallLeft], safe: float | None, gaps: dict, moved: float) -> tuple[str, Line]:
+def _judge(left: Sequence[WallLeft], safe: float | None, gaps: Mapping[str, Any], gain: float) -> tuple[str, Line]:
     thin = min(left, key=lambda w: w.chance, default=None)
     if thin is not None and thin.left.value < thin.minimum.value:
         said = dict(gaps, left=thin.left, place=thin.name, minimum=thin.minimum)
@@ -595,7 +624,7 @@ def _judge(left: Sequence[WallLeft], safe: float | None, gaps: dict, moved: floa
             **said,
             safe=Qty(safe, "size"),
         )
-    if moved < NOTHING_MM * 2 or gaps["gain"].value < NOTHING_MM * 2:
+    if gain < 2 * NOTHING_MM:
         return Verdict.GO, L("Cylinder {n} cleans up at {clean}, and the spindle stands right for it.", **gaps)
     return Verdict.INFO, L(
         "Cylinder {n} cleans up at {clean} once the spindle moves {where}. Where it stands now it would take {here}.", **gaps
@@ -664,7 +693,7 @@ def _figures(clean, u, read, allowance, here, on_unworn, centre, u_centre, full,
     return tuple(out)
 
 
-def _assumptions(zero, u_zero, u_reading, full, lean, length, unworn) -> tuple[Assumption, ...]:
+def _assumptions(zero, u_zero, u_reading, u_centring, full, lean, length, unworn) -> tuple[Assumption, ...]:
     few = min(full, key=lambda r: r.waves)
     out = [
         Assumption(L("The indicator reads zero at a diameter of {zero}, known to {u}.", zero=Qty(zero, "size"), u=Qty(u_zero, "fine")), "entered or from the bore gauge"),
@@ -672,6 +701,8 @@ def _assumptions(zero, u_zero, u_reading, full, lean, length, unworn) -> tuple[A
         Assumption(L("Between the readings the wall is smooth, with no more than {waves} waves round the bore.", waves=few.waves)),
         Assumption(L("The cut stands square to the top face, as the spindle did during the sweep.")),
     ]
+    if u_centring:
+        out.append(Assumption(L("The spindle can be moved to within {u} (one standard deviation).", u=Qty(u_centring, "fine")), "entered or common practice"))
     if lean is not None and length is not None:
         out.append(
             Assumption(L("Beyond the depths swept the bore is as worn as the nearest of them and square to the crank."))
@@ -688,6 +719,7 @@ _PARTS = {
     "zero": L("Diameter at the indicator's zero"),
     "between": L("The wall between the readings"),
     "lean": L("Lean of the face beyond the depths swept"),
+    "centring": L("Moving the spindle to the best centre"),
 }
 
 

@@ -14,7 +14,7 @@ from hypothesis import strategies as st
 from scipy import stats
 
 from logic.directions import compass, toward
-from logic.face import Spot, dirt, lean, picture, ready, shims, skim, survey, _chance_within
+from logic.face import Spot, bore_places_mm, dirt, lean, picture, ready, shims, skim, survey, _chance_within
 from logic.result import Verdict
 from logic.say import Style, say
 
@@ -227,6 +227,23 @@ def test_shims_make_the_base_parallel() -> None:
     assert [t for *_, t in plan.feet] == pytest.approx([0.088, 0.124, 0.0, 0.036])
     assert "0.124\u202fmm under the foot at the front right, none under the foot at the rear left" in say(plan.line, MM)
     assert "no shims" in say(shims(survey(tilted(0, 0)), feet, cylinder=1, x_mm=60).line, MM)
+
+
+def test_remedied_face_keeps_its_doubt() -> None:
+    face = survey(tilted(0.0009, 0.0002), u_mm=0.006)
+    before = lean(face, cylinder=1, x_mm=60, length_mm=150)
+    after = lean(face, cylinder=1, x_mm=60, length_mm=150, remedied=True)
+    assert (after.along_mm, after.across_mm, after.total_mm) == (0, 0, 0)
+    assert (after.u_mm, after.u_along_mm, after.u_across_mm) == (before.u_mm, before.u_along_mm, before.u_across_mm)
+    assert before.verdict == Verdict.STOP and after.verdict == Verdict.GO
+    assert "doubt of the heights" in say(after.why[0])
+
+
+def test_where_the_bores_lie() -> None:
+    face = survey(tilted(0, 0))  # heights from 0 to 400
+    assert bore_places_mm(face, [1, 2, 3, 4], 95.0) == {1: 57.5, 2: 152.5, 3: 247.5, 4: 342.5}
+    assert bore_places_mm(face, [1, 2, 3, 4], 95.0, 60.0) == {1: 60.0, 2: 155.0, 3: 250.0, 4: 345.0}
+    assert bore_places_mm(face, [2, 1], None) == {1: 100.0, 2: 300.0}
 
 
 def test_shim_uncertainty_by_monte_carlo() -> None:

@@ -16,7 +16,7 @@ from scipy import optimize
 from logic.circles import Profile, minimum_circumscribed
 from logic.result import Verdict
 from logic.say import Style, say
-from logic.sweep import Reading, SweepLean, picture, sweep, zero_from_diameters
+from logic.sweep import Reading, SweepLean, goes_round, picture, sweep, zero_from_diameters, zero_from_gap
 from logic.walls import WallPlace
 
 MM = Style(length="mm")
@@ -280,6 +280,22 @@ def test_lean_uncertainty_by_monte_carlo() -> None:
     assert level.clean_mm + 1.645 * level.u_mm >= np.quantile(drawn, 0.95)
 
 
+def test_centring_by_monte_carlo() -> None:
+    """JCGM 101:2008: the spindle misses the best centre at random, held by two readings and by three."""
+    rng = np.random.default_rng(4)
+    two = rings({30.0: [(0, -0.05, R0), (0, 0.05, R0)]}, n=36)
+    three = [Reading(30.0, a, 0.08 if a in (0.0, 120.0, 240.0) else 0.0) for a in even(12)]
+    for readings in (two, three):
+        out = done(readings, u_centring_mm=0.01)
+        plain = done(readings)
+        points = np.array([((R0 + r.deviation_mm) * np.array([math.cos(math.radians(r.angle_deg)), math.sin(math.radians(r.angle_deg))])) for r in readings])
+        missed = np.array(plain.centre_mm) + rng.normal(0, 0.01, (4000, 2))
+        grown = 2 * np.hypot(points[:, 0] - missed[:, :1], points[:, 1] - missed[:, 1:]).max(axis=1) - plain.read_mm
+        assert out.clean_mm - plain.clean_mm == pytest.approx(grown.mean(), rel=0.12)
+        assert math.sqrt(out.u_mm**2 - plain.u_mm**2) == pytest.approx(grown.std(), rel=0.12)
+        assert out.here_mm == plain.here_mm
+
+
 def test_few_readings_say_so() -> None:
     four = done(worn(4))
     twelve = done(worn(12))
@@ -316,6 +332,20 @@ def test_bad_input() -> None:
             done(good, **bad)
     with pytest.raises(ValueError, match="above zero"):
         zero_from_diameters(good, [(30.0, 0.0, -1.0)], u_diameter_mm=0.002, u_reading_mm=0.003)
+
+
+def test_what_goes_round() -> None:
+    assert goes_round(worn(8)) and goes_round(worn(4)[:3] + worn(8, z=60.0))
+    assert not goes_round(worn(8)[:4]) and not goes_round([])
+
+
+def test_zero_from_the_gap() -> None:
+    """Spindle 38 mm, wall 24.5 mm away from it: the wall there lies on a circle of 87 mm about the axis."""
+    found = zero_from_gap(38.0, 24.5, u_spindle_mm=0.003, u_gap_mm=0.005)
+    assert found.diameter_mm == pytest.approx(87.0)
+    assert found.u_mm == pytest.approx(math.hypot(0.003, 0.01))
+    with pytest.raises(ValueError):
+        zero_from_gap(0.0, 24.5, u_gap_mm=0.005)
 
 
 def test_repeats_are_averaged_and_a_partial_ring_still_counts() -> None:
