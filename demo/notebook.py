@@ -78,6 +78,11 @@ class Notebook:
             entry = Reading(**self._head(), what=key, at=at, typed=typed)
         self._entries.append(entry)
 
+    def raw(self, key: str, inches: str, /, **at: Any) -> None:
+        """A size under a key that no step asks, such as what a bar cut in earlier jobs."""
+        typed = Typed(text=inches, typed_unit="in", value=round(float(inches) * 25.4, 9), unit="mm")
+        self._entries.append(Reading(**self._head(), what=key, at=at, typed=typed))
+
     def decide(self, what: str, said: str, *, number_mm: float | None = None, advised: str = "", reason: str = "", **at: Any) -> None:
         """A decision, with the advice it followed or not."""
         typed = None if number_mm is None else Typed(text=said, typed_unit="in", value=number_mm, unit="mm")

@@ -43,6 +43,8 @@ AXES: Mapping[str, Line] = {
 
 #: A reading this far beyond, or this far short of, all its neighbours is measured again (common practice).
 ODD_MM = 0.15
+#: Wear may rise by this many times what its neighbours have before it is taken for a slip (common practice).
+ODD_RISE = 1.5
 #: Standard uncertainty added where the smallest reading stands in for the unworn bore (common practice).
 SMALLEST_U_MM = 0.005
 #: A bore whose mean diameters agree within this is called straight, if its readings are no worse (common practice).
@@ -253,11 +255,19 @@ class WornBore:
 
     @cached_property
     def odd(self) -> tuple[Cell, ...]:
-        """Readings more than :data:`ODD_MM` beyond, or short of, every neighbour (two or more of them)."""
+        """Readings far from every neighbour (two or more of them).
+
+        Short of all by more than :data:`ODD_MM`, or beyond all by more than that and by more
+        than :data:`ODD_RISE` times the wear of the most worn neighbour: wear rises steeply
+        toward the top, but not out of nothing.
+        """
         out = []
         for cell in self.cells:
-            gaps = [cell.d_mm - c.d_mm for c in self.neighbours(cell)]
-            if len(gaps) > 1 and (min(gaps) > ODD_MM or max(gaps) < -ODD_MM):
+            near = [c.d_mm for c in self.neighbours(cell)]
+            if len(near) < 2:
+                continue
+            rise = max(ODD_MM, ODD_RISE * (max(near) - self.unworn.mm))
+            if cell.d_mm - max(near) > rise or min(near) - cell.d_mm > ODD_MM:
                 out.append(cell)
         return tuple(out)
 

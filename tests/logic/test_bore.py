@@ -11,7 +11,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from logic.bore import ODD_MM, WornBore, section, shape_of, study
+from logic.bore import ODD_MM, ODD_RISE, WornBore, section, shape_of, study
 from logic.say import say
 
 DEPTHS = (15.0, 60.0, 120.0)
@@ -86,11 +86,15 @@ def test_shape_names(sizes, key):
 
 def test_a_reading_far_from_its_neighbours_is_named():
     rows = [list(r) for r in WORN]
-    rows[1][0] = 76.45 + ODD_MM + 0.06
+    rows[1][0] = 76.45 + ODD_RISE * 0.25 + 0.01
     odd = bore(rows)
     assert [(c.depth, c.axis) for c in odd.odd] == [(2, "thrust")]
     assert "Measure it again" in say(study(odd).cautions[0].text)
     assert bore(WORN).odd == () and study(bore(WORN)).cautions == ()
+    # wear that rises steeply to the top is no slip; a dip between its neighbours is one
+    assert bore(((76.60, 76.38), (76.40, 76.29), (76.21, 76.20))).odd == ()
+    dip = bore(((76.45, 76.44), (76.44 - ODD_MM - 0.01, 76.45), (76.46, 76.44)), stated_unworn_mm=76.2)
+    assert [(c.depth, c.axis) for c in dip.odd] == [(2, "thrust")]
 
 
 def test_a_reading_below_the_unworn_bore_is_named():
