@@ -67,7 +67,8 @@ class Cell(NamedTuple):
     d_mm: float
 
 
-class Unworn(NamedTuple):
+@dataclass(frozen=True, slots=True)
+class Unworn:
     """The bore before it wore: ``source`` is "stated", "below rings" or "smallest reading"."""
 
     mm: float
@@ -75,7 +76,8 @@ class Unworn(NamedTuple):
     source: str
 
 
-class Shape(NamedTuple):
+@dataclass(frozen=True, slots=True)
+class Shape:
     """The name of a bore's shape along its length and the rule that gave it. ``key`` is stable."""
 
     key: str
@@ -331,7 +333,7 @@ class BoreStudy(Result):
 
 
 def _unworn_assumption(worn: WornBore) -> Assumption:
-    size, _, source = worn.unworn
+    size, source = worn.unworn.mm, worn.unworn.source
     q = Qty(size, "size", worn.unworn.u_mm)
     if source == "stated":
         return Assumption(L("Unworn bore {size}, as stated.", size=q), "entered")

@@ -100,7 +100,8 @@ class WearSide:
             raise ValueError("offsets and uncertainties must be finite and not below zero")
 
 
-class BoreLean(NamedTuple):
+@dataclass(frozen=True, slots=True)
+class BoreLean:
     """How far a bore leans from square to the top face over ``length_mm``.
 
     ``across_mm`` along the thrust axis and ``along_mm`` along the crank line, signed;
@@ -119,7 +120,8 @@ class BoreLean(NamedTuple):
         return (depth_mm - self.centred_mm) / self.length_mm
 
 
-class Piece(NamedTuple):
+@dataclass(frozen=True, slots=True)
+class Piece:
     """A share ``weight`` of the distribution: even from ``low_mm`` to ``high_mm``, blurred by ``u_mm``.
 
     ``common_mm`` is the standard deviation of the error that all cylinders share.

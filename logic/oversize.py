@@ -16,7 +16,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass, replace
-from typing import Iterable, Mapping, NamedTuple, Sequence
+from typing import Iterable, Mapping, Sequence
 
 from .bore import WornBore
 from .cleanup import CleanUp, CleanUpResult, WearSide, assumptions_of, cautions_of, clean_up, describe, needed_together, together
@@ -82,7 +82,8 @@ class Outcome:
     STOP = "stop"
 
 
-class Step(NamedTuple):
+@dataclass(frozen=True, slots=True)
+class Step:
     """One step: ``probability`` that all cylinders clean up, ``chances`` for each (cylinder, probability).
 
     ``limited`` are the cylinders whose wall does not allow it.
@@ -96,7 +97,8 @@ class Step(NamedTuple):
     limited: tuple[int, ...] = ()
 
 
-class Naive(NamedTuple):
+@dataclass(frozen=True, slots=True)
+class Naive:
     """What going by the largest diameter alone would say: its step (None: none in the list) and its chance.
 
     ``fails`` is True where that step is smaller than needed; ``cylinders`` are those it would leave in doubt.

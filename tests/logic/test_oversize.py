@@ -266,6 +266,7 @@ def test_quick_check_from_two_numbers():
     assert "quick.one_reading" in keys and "quick.bored_before" in keys
     data = as_data(r, Style("in"))
     assert {"step_mm", "finished_mm", "bored_mm", "steps", "cautions", "figures"} <= set(data)
+    assert {"step_mm", "finished_mm", "bored_mm", "probability"} <= set(data["steps"][0])
 
 
 def test_quick_check_narrowed_by_what_is_known():
