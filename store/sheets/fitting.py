@@ -11,7 +11,7 @@ from logic.say import L, Line
 
 from .base import Group, Sheet, Work
 from .compression import STROKE
-from .cut import MEASURED, size_now_mm
+from .cut import bored_now_mm
 from .final import checked
 from .hone import checks
 from .named import cylinder_places, place_name
@@ -111,7 +111,7 @@ def _now_mm(view: Any, cylinder: int) -> float | None:
     honed = checks(view, cylinder)
     if honed:
         return honed[-1].mean_mm
-    return size_now_mm(view, cylinder) if view.events(MEASURED.key, "pass", cylinder=cylinder) else None
+    return bored_now_mm(view, cylinder)
 
 
 def _pistons(view: Any) -> list[fitting.Piston]:
