@@ -47,6 +47,8 @@ ODD_MM = 0.15
 ODD_RISE = 1.5
 #: Standard uncertainty added where the smallest reading stands in for the unworn bore (common practice).
 SMALLEST_U_MM = 0.005
+#: Standard uncertainty of an unworn bore that is only known as nominal (common practice).
+NOMINAL_U_MM = 0.008
 #: A bore whose mean diameters agree within this is called straight, if its readings are no worse (common practice).
 STRAIGHT_MM = 0.010
 
@@ -69,7 +71,7 @@ class Cell(NamedTuple):
 
 @dataclass(frozen=True, slots=True)
 class Unworn:
-    """The bore before it wore: ``source`` is "stated", "below rings" or "smallest reading"."""
+    """The bore before it wore: ``source`` is "stated", "below rings", "smallest reading" or "nominal"."""
 
     mm: float
     u_mm: float
@@ -171,7 +173,8 @@ class WornBore:
         """The unworn bore: stated; else the mean of the readings below ring travel; else the smallest reading.
 
         The smallest reading carries :data:`SMALLEST_U_MM` more uncertainty, since some
-        wear may be in it.
+        wear may be in it. It counts only once the lowest depth of several has been read;
+        before that the nominal bore stands in, where it is known and smaller.
         """
         if self.stated_unworn_mm is not None:
             return Unworn(self.stated_unworn_mm, self.stated_u_mm, "stated")
@@ -181,6 +184,10 @@ class WornBore:
                 mean = sum(below) / len(below)
                 spread = (max(below) - min(below)) / math.sqrt(12)
                 return Unworn(mean, math.hypot(self.u_mm / math.sqrt(len(below)), spread), "below rings")
+        if self.nominal_mm is not None and self.nominal_mm < self.smallest.d_mm:
+            read = {c.depth for c in self.cells}
+            if len(read) < 2 or len(self.depths_mm) not in read:
+                return Unworn(self.nominal_mm, NOMINAL_U_MM, "nominal")
         return Unworn(self.smallest.d_mm, math.hypot(self.u_mm, SMALLEST_U_MM), "smallest reading")
 
     # -- what the readings say --------------------------------------------------------
@@ -339,6 +346,8 @@ def _unworn_assumption(worn: WornBore) -> Assumption:
         return Assumption(L("Unworn bore {size}, as stated.", size=q), "entered")
     if source == "below rings":
         return Assumption(L("Unworn bore {size}: mean of the readings below ring travel.", size=q))
+    if source == "nominal":
+        return Assumption(L("Unworn bore taken as nominal, {size}, until the lowest depth is read.", size=q))
     return Assumption(
         L("Unworn bore taken as the smallest reading, {size}. A reading below ring travel is surer.", size=q)
     )

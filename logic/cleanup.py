@@ -336,7 +336,7 @@ def clean_up(worn: WornBore, side: WearSide = WearSide(), lean: BoreLean | None 
     limits = _share_limits(worn, side)
     leans = lean is not None and (lean.across_mm != 0.0 or lean.along_mm != 0.0)
     signs = (1, -1) if leans else (1,)
-    stated = worn.unworn.source == "stated"
+    stated = worn.unworn.source in ("stated", "nominal")  # not read with this gauge, so its shared error is not in it
     lean_u = 0.0 if lean is None else lean.lever(worst.depth_mm) * lean.u_mm
     swept_u = side.u_offset_mm if side.known == "swept" else 0.0
     placing = 4 * (side.u_centring_mm**2 + lean_u**2 + swept_u**2)

@@ -45,6 +45,17 @@ def test_unworn_size_is_taken_from_the_surest_source():
     assert bore(WORN, ring_bottom_mm=130.0).unworn.source == "smallest reading"
 
 
+def test_nominal_stands_in_until_the_lowest_depth_is_read():
+    first = bore(((76.45, None), (None, None), (None, None)), nominal_mm=76.19)
+    assert first.unworn.source == "nominal" and first.wear_mm == pytest.approx(0.26)
+    assert "until the lowest depth is read" in say(study(first).assumptions[0].text)
+    assert bore(((76.45, 76.3), (76.3, 76.2), (None, None)), nominal_mm=76.19).unworn.source == "nominal"
+    assert bore(WORN, nominal_mm=76.19).unworn.source == "smallest reading"
+    assert bore(((76.15, None), (None, None), (None, None)), nominal_mm=76.19).unworn.source == "smallest reading"
+    alone = WornBore(cylinder=1, depths_mm=(20.0,), axes=("thrust", "crank"), d_mm=((76.4, 76.3),), u_mm=0.002, nominal_mm=76.2)
+    assert alone.unworn.mm == 76.2
+
+
 def test_missing_cells_are_allowed_anywhere():
     b = bore(((76.45, None), (None, 76.28), (76.21, None)))
     assert b.out_of_round_mm == {}

@@ -188,6 +188,14 @@ def test_part_of_the_readings_give_a_verdict_so_far():
     assert "Still to be measured: cylinder 2, 3, 4." in say(work.results[0].line)
 
 
+def test_the_first_reading_alone_already_counts_from_nominal():
+    making = Making(nominal=76.2, cylinders=1)
+    making.put(bores.READING, 9.0 * 0.0254, cylinder=1, depth=1, axis="thrust")
+    found = oversize.choice(making.view())
+    assert found.outcome == Outcome.STEP
+    assert found.cleanups[0].high_mm == pytest.approx(76.2 + 18.0 * 0.0254)
+
+
 def test_a_decision_wins_and_is_weighed():
     making = job(sides=("even", "one side", "even", "even"))
     making.decide("oversize", "+0.020 in", number=0.508)
