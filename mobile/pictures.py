@@ -71,13 +71,13 @@ def _shape(s: Shape) -> cv.Shape:
     return cv.Text(s.x, s.y, s.text, style=style, alignment=_ALIGN[s.anchor])
 
 
-def painted(app: Any, picture: Any, *, height: float | None = None) -> ft.Control:
+def painted(app: Any, picture: Any, *, titled: bool = True, height: float | None = None) -> ft.Control:
     """A picture as a card: its title, the drawing, and the same in words."""
     width = min(app.width, 720) - 2 * th.EDGE - 2 * th.EDGE
     drawing = draw(picture, width, height or max(240.0, min(340.0, width * 0.8)), app.style)
     canvas = cv.Canvas([_shape(s) for s in drawing.shapes], width=drawing.width, height=drawing.height)
     return parts.card(
-        parts.heading(drawing.title, 3),
+        *([parts.heading(drawing.title, 3)] if titled else []),
         ft.Semantics(container=True, image=True, label=drawing.text, exclude_semantics=True, content=canvas),
         parts.muted(drawing.text),
     )

@@ -78,6 +78,8 @@ class Kit(Screen):
 class Card(Step):
     """One card: the same layout as a step of a job, on the card's own sheet."""
 
+    leave = L("Back to the cards")
+
     async def load(self) -> None:
         self.id = self.found["id"]
         self.gauge = False

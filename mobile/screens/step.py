@@ -32,6 +32,8 @@ def _exactly(step_mm: float) -> units.Entered:
 
 
 class Step(Screen):
+    leave = L("Back to the job")
+
     async def load(self) -> None:
         self.id = self.found["id"]
         step = self.found["step"]
@@ -57,6 +59,9 @@ class Step(Screen):
         self.work = self._worked()
         self.doubt: Any = None
         self.made: list[Any] = []
+        self.opened: dict[str, bool] = {}  # groups opened or folded by hand
+        ask = next((dict(at) for _, at in self.work.missing if "cylinder" in dict(at)), {})
+        self.cylinder: int = ask.get("cylinder", 1)
 
     def _worked(self) -> Any:
         return work_of(self.view, self.sheet)
@@ -98,20 +103,39 @@ class Step(Screen):
             if self.work.missing:
                 out.append(parts.text(t(L("Still to enter: {what}", what=tuple(self._named(k, at) for k, at in self.work.missing[:4]))), th.BODY, bold=True))
         for i, result in enumerate(self.work.results):
-            out.append(answer_strip(self.app, result, size=th.VERDICT if i == 0 else th.LARGE))
-            if self.aimed:
-                break
+            if i and self.aimed:
+                break  # while a number is typed, only the verdict stays in sight
             if i == 0:
-                out += step_bars(self.app, result)
-                out += self._choose(result)
-            inner = lambda result=result: [ft.Column([*details(self.app, result), *self._warnings(result)], spacing=th.GAP, horizontal_alignment=ft.CrossAxisAlignment.STRETCH)]
-            if i == 0 or len(self.work.results) <= 2:
-                out += inner()
+                out.append(answer_strip(self.app, result))
+                if not self.aimed:
+                    out += step_bars(self.app, result)
+                    out += self._choose(result)
+                    out += self._pictures(result)
+                    out += self._inside(result)
             else:
-                out.append(Folded(self.app, t(L("Reasons and figures")), inner))
-        if not self.aimed:
-            out += [self._picture(p) for p in self.work.pictures]
+                out.append(Folded(self.app, t(result.line), lambda result=result: self._inside(result), verdict=result.verdict))
+        if not self.work.results and not self.aimed:
+            out += self._pictures(None)
         self.answer.controls = out
+
+    def _inside(self, result: Any) -> list[ft.Control]:
+        return [*details(self.app, result), *self._warnings(result)]
+
+    def _pictures(self, result: Any) -> list[ft.Control]:
+        """The pictures: one alone is shown; of several, the one that decides is open."""
+        from ..pictures import painted
+
+        pictures = self.work.pictures
+        if len(pictures) == 1:
+            return [painted(self.app, pictures[0])]
+        first = 0
+        governs = getattr(result, "governing", None)
+        if governs is not None and governs in self.view.cylinders and len(pictures) == len(self.view.cylinders):
+            first = self.view.cylinders.index(governs)
+        return [
+            Folded(self.app, self.t(p.title), lambda p=p: [painted(self.app, p, titled=False)], open=i == first)
+            for i, p in enumerate(pictures)
+        ]
 
     def _warnings(self, result: Any) -> list[ft.Control]:
         return [
@@ -121,11 +145,6 @@ class Step(Screen):
             )
             for c in result.cautions
         ]
-
-    def _picture(self, picture: Any) -> ft.Control:
-        from ..pictures import painted
-
-        return painted(self.app, picture)
 
     def _choose(self, result: Any) -> list[ft.Control]:
         """On the oversize step: decide, with the advice kept beside the decision."""
@@ -167,29 +186,117 @@ class Step(Screen):
                 return self.t(g.name(at))
         return ", ".join(str(v) for v in dict(at).values())
 
+    # -- what is asked -------------------------------------------------------------------
+    def _mine(self, at: dict[str, Any]) -> bool:
+        """Whether a place is on show: those of other cylinders wait behind their tab."""
+        return at.get("cylinder", self.cylinder) == self.cylinder
+
+    def _fields_at(self, group: Any, at: dict[str, Any]) -> list[Field]:
+        return [f for f in group.fields if set(f.at) == set(at)] or list(group.fields)
+
     def _paint_asks(self) -> None:
         t, out = self.t, []
+        places = {g.key: g.places(self.view) for g in self.sheet.groups}
+        if len(self.view.cylinders) > 1 and any("cylinder" in at for all_at in places.values() for at in all_at):
+            out.append(self._tabs())
         for group in self.sheet.groups:
-            places = group.places(self.view)
             if any(f.key == "bore.reading" for f in group.fields):
                 out.append(parts.button(t(L("Enter readings")), self._grid, icon=ft.Icons.GRID_ON, primary=True, height=56))
                 continue
-            if not places:
+            shown = [at for at in places[group.key] if self._mine(at)]
+            if not shown:
                 continue
-            out.append(parts.heading(t(group.title), 3))
-            if group.help and not self.aimed:
-                out.append(parts.muted(t(group.help)))
-            for at in places:
-                fields = [f for f in group.fields if set(f.at) == set(at)] or list(group.fields)
-                if at and group.name and (len(fields) > 1 or len(places) == 1):
-                    out.append(parts.text(t(group.name(at)), th.BODY, bold=True))
-                if at and len(fields) == 1 and len(places) > 1:
-                    continue  # laid out as cells below
-                out += [self._row(f, at) for f in fields]
-            if len(places) > 1 and len(group.fields) == 1 and places[0]:
-                out.append(self._cells(group, places))
+            entered, wanted = self._tally(group, shown)
+            opened = self.opened.get(group.key, bool(wanted) or group.grows)
+            if self.aimed and self.aimed[0].key in {f.key for f in group.fields}:
+                opened = True
+            count = L("{n} entered", n=str(entered)) if not wanted else L("{n} entered, {m} to go", n=str(entered), m=str(wanted))
+            out.append(
+                parts.row_button(
+                    ft.Row(
+                        [
+                            ft.Column([parts.text(t(group.title), th.LARGE, bold=True), parts.muted(t(count))], spacing=0, expand=True, tight=True),
+                            ft.Icon(ft.Icons.EXPAND_LESS if opened else ft.Icons.EXPAND_MORE, color="onsurface"),
+                        ]
+                    ),
+                    self._fold,
+                    bg="surfacecontainerhigh",
+                    data=(group.key, opened),
+                )
+            )
+            if opened:
+                out += self._group(group, shown)
         out += self._skip()
         self.asks.controls = out
+
+    def _tally(self, group: Any, shown: list[dict[str, Any]]) -> tuple[int, int]:
+        """(how many are entered, how many the step still waits for) in a group, for the cylinder on show."""
+        missing = {(k, tuple(sorted(at.items()))) for k, at in self.work.missing}
+        entered = wanted = 0
+        for at in shown:
+            for f in self._fields_at(group, at):
+                got = self.view.get(f, **at)
+                entered += bool(got and got.entered)
+                wanted += (f.key, tuple(sorted(at.items()))) in missing
+        return entered, wanted
+
+    def _group(self, group: Any, shown: list[dict[str, Any]]) -> list[ft.Control]:
+        out: list[ft.Control] = []
+        if group.help and not self.aimed:
+            out.append(parts.muted(self.t(group.help)))
+        if len(shown) > 1 and len(group.fields) == 1 and shown[0]:
+            return [*out, self._cells(group, shown)]
+        for at in shown:
+            if at and group.name:
+                out.append(parts.text(self.t(group.name(at)), th.BODY, bold=True))
+            out += [self._row(f, at) for f in self._fields_at(group, at)]
+        return out
+
+    async def _fold(self, e: Any) -> None:
+        key, opened = e.control.data
+        self.opened[key] = not opened
+        self.redraw()
+
+    def _tabs(self) -> ft.Control:
+        return ft.Row(
+            [
+                ft.Button(
+                    content=ft.Text(str(c), size=th.LARGE, weight=ft.FontWeight.W_700, semantics_label=self.t(L("Cylinder {n}", n=str(c)))),
+                    on_click=self._show_cylinder,
+                    data=c,
+                    height=th.TOUCH,
+                    style=parts._style(
+                        "primary" if c == self.cylinder else "surfacecontainerhigh",
+                        "onprimary" if c == self.cylinder else "onsurface",
+                        pad=ft.Padding.symmetric(horizontal=10),
+                    ),
+                )
+                for c in self.view.cylinders
+            ],
+            spacing=6,
+            scroll=ft.ScrollMode.AUTO,
+        )
+
+    async def _show_cylinder(self, e: Any) -> None:
+        self.cylinder = e.control.data
+        self.aimed = self.asking = None
+        self.redraw()
+
+    def _next_ask(self) -> tuple[Field, dict[str, Any]] | None:
+        """What the log waits for: the first thing missing, else the next of what is logged again and again."""
+        for key, at in self.work.missing:
+            if key in self.sheet.fields:
+                return self.sheet.fields[key], dict(at)
+        for group in self.sheet.groups:
+            if not group.grows:
+                continue
+            for at in group.places(self.view):
+                if not self._mine(at):
+                    continue
+                for f in self._fields_at(group, at):
+                    if not f.optional and self.view.get(f, **at) is None:
+                        return f, at
+        return None
 
     def _face(self, field: Field, at: dict[str, Any]) -> tuple[str, str, bool]:
         """(large, small, entered) for a field at a place."""
@@ -294,6 +401,10 @@ class Step(Screen):
     # -- entering ------------------------------------------------------------------------
     async def _aim(self, e: Any) -> None:
         field, at = e.control.data
+        if field.key == "bore.reading":
+            await self._grid(e)
+            return
+        self.cylinder = at.get("cylinder", self.cylinder)
         if field.kind == "choice":
             same = self.asking and self.asking[0].key == field.key and self.asking[1] == at
             self.asking, self.aimed = (None if same else (field, at)), None
@@ -306,6 +417,7 @@ class Step(Screen):
 
     def _take(self, field: Field, at: dict[str, Any]) -> None:
         self.aimed = (field, at)
+        self.cylinder = at.get("cylinder", self.cylinder)
         where = self._where(at) if at else ""
         label = L("{what}, {where}", what=field.label, where=where) if where else field.label
         self.pad.aim(field, label, base_mm=self._base(field), division_mm=None)
@@ -434,7 +546,7 @@ class Step(Screen):
     # -- pad -------------------------------------------------------------------------
     def foot(self) -> ft.Control | None:
         if not self.aimed:
-            return None
+            return self._foot_action()
         field = self.aimed[0]
         return ft.Column(
             [
@@ -448,6 +560,20 @@ class Step(Screen):
             spacing=0,
             horizontal_alignment=ft.CrossAxisAlignment.STRETCH,
         )
+
+    def _foot_action(self) -> ft.Control:
+        """The one thing to do next, in the thumb's arc."""
+        ask = None if self.skipping or self.asking else self._next_ask()
+        if ask is not None:
+            field, at = ask
+            label = L("Enter: {what}", what=self._named(field.key, at))
+            face = parts.button(self.t(label), self._aim, data=ask, icon=ft.Icons.EDIT, primary=True, expand=True, height=56)
+        else:
+            face = parts.button(self.t(self.leave), self._leave, icon=ft.Icons.CHECK, primary=self.work.done, expand=True, height=56)
+        return ft.Container(padding=ft.Padding.symmetric(horizontal=th.EDGE, vertical=8), content=ft.Row([face]))
+
+    async def _leave(self, e: Any) -> None:
+        await self.app.go(self.up or "/")
 
     async def _shut(self, e: Any) -> None:
         self.aimed = None

@@ -138,19 +138,27 @@ class Explained(ft.Column):
 class Folded(ft.Column):
     """A heading that opens to show what is under it."""
 
-    def __init__(self, app: Any, title: str, make: Any, *, open: bool = False) -> None:
-        super().__init__(spacing=4, horizontal_alignment=ft.CrossAxisAlignment.STRETCH)
+    def __init__(self, app: Any, title: str, make: Any, *, open: bool = False, verdict: str | None = None) -> None:
+        super().__init__(spacing=th.GAP, horizontal_alignment=ft.CrossAxisAlignment.STRETCH)
         self.app, self.title, self.make, self.open = app, title, make, open
+        self.icon, self.ground, self.ink = (None, "surfacecontainerhigh", "onsurface") if verdict is None else parts.LOOK[verdict]
+        self.word = WORD[verdict] if verdict is not None else None
         self._fill()
 
     def _fill(self) -> None:
+        sign = [ft.Icon(self.icon, color=self.ink, size=24, semantics_label=self.app.t(self.word))] if self.icon else []
         self.controls = [
             parts.row_button(
                 ft.Row(
-                    [parts.text(self.title, th.BODY, bold=True, expand=True), ft.Icon(ft.Icons.EXPAND_LESS if self.open else ft.Icons.EXPAND_MORE, color="onsurfacevariant")]
+                    [
+                        *sign,
+                        parts.text(self.title, th.BODY, bold=True, color=self.ink, expand=True),
+                        ft.Icon(ft.Icons.EXPAND_LESS if self.open else ft.Icons.EXPAND_MORE, color=self.ink),
+                    ],
+                    spacing=8,
                 ),
                 self._flip,
-                bg="surfacecontainerhigh",
+                bg=self.ground,
             )
         ]
         if self.open:
