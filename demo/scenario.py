@@ -49,7 +49,39 @@ def _worn(job: Notebook) -> None:
     job.put("bore.side", "one side", cylinder=2)
     job.put("bore.side", "swept", cylinder=3)
     job.put("bore.offset", "3.0", cylinder=3)
-    job.put("bore.side", "even", cylinder=4)
+
+
+#: Top face: along the block, across it, and the height over a bar in the main bearings, all in inches.
+FACE = (
+    ("0.50", "2.20", "8.6014"),
+    ("0.50", "-2.20", "8.6012"),
+    ("6.75", "2.20", "8.6011"),
+    ("6.75", "-2.20", "8.6010"),
+    ("13.00", "2.20", "8.6009"),
+    ("13.00", "-2.20", "8.6008"),
+)
+
+
+def _face(job: Notebook) -> None:
+    job.put("face.first_bore", "1.65")
+    job.put("face.height_u", "0.2")
+    for point, (x, y, height) in enumerate(FACE, 1):
+        job.put("face.x", x, point=point)
+        job.put("face.y", y, point=point)
+        job.put("face.height", height, point=point)
+
+
+#: Cylinder 4 swept with the spindle centred on the unworn lower end: thou every 45 degrees from the front, by depth.
+SWEPT = {
+    1: ("+2.7", "+3.5", "+4.6", "+3.6", "+2.8", "+3.3", "+3.9", "+3.2"),
+    3: ("0", "+0.1", "0", "0", "0", "0", "0", "0"),
+}
+
+
+def _sweep(job: Notebook) -> None:
+    for depth, row in SWEPT.items():
+        for step, said in enumerate(row):
+            job.put("sweep.reading", said, cylinder=4, depth=depth, angle=45 * step)
 
 
 #: Thickness gauge at four places round each bore, front, left, rear, right, in inches as the gauge showed it.
@@ -212,6 +244,10 @@ def _job() -> Document:
     _worn(job)
     job.later(minutes=25)
     _walls(job)
+    job.later(minutes=15)
+    _face(job)
+    job.later(minutes=20)
+    _sweep(job)
     job.later(minutes=5)
     job.decide("oversize", "+0.030 in", number_mm=0.762, advised="Bores at +0.030 in clean up all four.")
     job.note("Ordered four pistons with rings, 0.030 in over (invented).")

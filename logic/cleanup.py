@@ -480,7 +480,7 @@ class CleanUpResult(Result):
 def assumptions_of(c: CleanUp) -> Iterator[Assumption]:
     """What one cylinder's clean-up diameter takes as true."""
     if c.source == "swept":
-        yield Assumption(L("Clean-up diameter of cylinder {n} as measured by sweep.", n=c.cylinder), "entered")
+        yield Assumption(L("Clean-up diameter of cylinder {n} as swept, with the spindle set to the centre that the sweep gives.", n=c.cylinder), "entered")
         return
     side = c.side
     yield Assumption(L("The bar stands on the axis of the unworn bore."), "common practice")

@@ -438,10 +438,7 @@ def wear_side(view: Any, cylinder: int) -> cleanup.WearSide:
 
 def bore_lean(view: Any, cylinder: int) -> cleanup.BoreLean | None:
     """How a cylinder leans from square to the top face, where the face was measured."""
-    try:
-        from .face import lean
-    except ModuleNotFoundError:
-        return None
+    from .face import lean
 
     found = lean(view, cylinder)
     if found is None:

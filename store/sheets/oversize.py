@@ -93,12 +93,7 @@ LARGEST = Field(
 @remembered
 def cleanups(view: Any) -> dict[int, cleanup.CleanUp]:
     """The clean-up diameter of each measured cylinder: swept where it was swept, else from two-point readings."""
-    try:
-        from .sweep import swept
-    except ModuleNotFoundError:
-
-        def swept(view: Any, cylinder: int) -> None:
-            return None
+    from .sweep import swept
 
     out = {}
     for cylinder, worn in worn_bores(view).items():
@@ -106,7 +101,7 @@ def cleanups(view: Any) -> dict[int, cleanup.CleanUp]:
         if found is not None:
             out[cylinder] = cleanup.from_sweep(
                 cylinder,
-                found.clean_mm,
+                found.clean_mm if found.safe_mm is None else found.safe_mm,
                 math.sqrt(max(0.0, found.u_mm**2 - found.u_zero_mm**2)),
                 u_common_mm=found.u_zero_mm,
                 worst_mm=worn.worst.d_mm,
