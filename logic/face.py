@@ -40,7 +40,9 @@ __all__ = [
     "ShimPlan",
     "SkimPlan",
     "Spot",
+    "after_remedy",
     "bore_places_mm",
+    "corners_mm",
     "dirt",
     "lean",
     "picture",
@@ -483,6 +485,36 @@ def ready(face: Face, leans: Sequence[Lean]) -> Ready:
     )
 
 
+def after_remedy(leans: Sequence[Lean], *, skimmed: bool) -> Result:
+    """What the bores will lean once the face is skimmed (or the base shimmed) as planned: nothing, give or take."""
+    if not leans:
+        raise ValueError("no bore to judge")
+    worst = min(leans, key=lambda one: (one.chance, -one.u_mm))
+    gaps = dict(n=worst.cylinder, u=Qty(2 * worst.u_mm, "diff"), limit=Qty(worst.limit_mm, "diff"))
+    if worst.verdict == Verdict.GO:
+        line = (
+            L("Skimmed as planned, cylinder {n} leans no more than about {u}; the limit is {limit}.", **gaps)
+            if skimmed
+            else L("Shimmed as planned, cylinder {n} leans no more than about {u}; the limit is {limit}.", **gaps)
+        )
+    else:
+        line = L(
+            "These heights are not sure enough to plan from: cylinder {n} could still lean {u}, and the limit is {limit}. Measure more of them.",
+            **gaps,
+        )
+    return Result(
+        key="face.after",
+        line=line,
+        value=worst.value,
+        verdict=worst.verdict,
+        confidence=worst.confidence,
+        why=worst.why,
+        assumptions=worst.assumptions
+        + (Assumption(L("The skim or the shims come out as planned; check by measuring again.")),),
+        cautions=worst.cautions,
+    )
+
+
 def _bow(face: Face) -> Qty:
     """How far the fitted middle stands above the line through its ends."""
     dx, dy = face.direction
@@ -596,6 +628,14 @@ class ShimPlan(Result):
 
     cylinder: int
     feet: tuple[tuple[int, float, float, float], ...]
+
+
+def corners_mm(base_length_mm: float, base_width_mm: float) -> list[tuple[float, float]]:
+    """The four corners of a base, (x, y) from its middle: front left and right, rear left and right."""
+    _positive("base length", base_length_mm)
+    _positive("base width", base_width_mm)
+    x, y = base_length_mm / 2, base_width_mm / 2
+    return [(-x, y), (-x, -y), (x, y), (x, -y)]
 
 
 def shims(face: Face, feet_mm: Sequence[tuple[float, float]], *, cylinder: int, x_mm: float, y_mm: float = 0.0) -> ShimPlan:

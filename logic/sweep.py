@@ -51,7 +51,7 @@ from .say import L, Line, Qty
 from .uncertainty import normal_cdf
 from .walls import WallPlace
 
-__all__ = ["Reading", "Ring", "SweepLean", "Swept", "WallLeft", "Zero", "goes_round", "picture", "sweep", "zero_from_diameters", "zero_from_gap"]
+__all__ = ["Reading", "Ring", "SweepLean", "Swept", "WallLeft", "Zero", "displacement", "goes_round", "picture", "sweep", "zero_from_diameters", "zero_from_gap"]
 
 #: Most waves round the bore that are laid through one ring's readings.
 WAVES = 6
@@ -160,6 +160,12 @@ class Zero(NamedTuple):
 
 def _finite(*values: float) -> bool:
     return all(math.isfinite(v) for v in values)
+
+
+def displacement(distance_mm: float, angle_deg: float) -> Pair:
+    """A distance in a direction as (to the front, to the left)."""
+    c, s = _unit(angle_deg)
+    return distance_mm * c, distance_mm * s
 
 
 def _unit(angle_deg: float) -> Pair:
