@@ -49,6 +49,7 @@ class Paper:
         self._title, self._footer = title, footer
         self._pages: list[pydyf.Stream] = []
         self._used: dict[str, dict[int, str]] = {"text": {}, "bold": {}}
+        self._images: dict[str, pydyf.Stream] = {}
         #: Whether some letter so far could not be drawn.
         self.lacks_letters = False
         self.y = 0.0
@@ -152,17 +153,18 @@ class Paper:
         self._lines(self.break_lines(words, self.inside, TITLE, True), MARGIN, TITLE, bold=True)
         self.gap(2)
 
-    def heading(self, words: str) -> None:
-        """A heading, kept with the first lines of what follows."""
+    def heading(self, words: str, *, keep: float = 0.0) -> None:
+        """A heading, kept on one page with the first lines of what follows, or with ``keep`` points of it."""
         self.gap(10)
-        self.need(HEAD * LEADING + 40)
+        self.need(HEAD * LEADING + 12 + max(28.0, keep))
         self._lines(self.break_lines(words, self.inside, HEAD, True), MARGIN, HEAD, bold=True)
         self._rule(MARGIN, self.y + 1, self.inside, colour=INK, weight=0.9)
         self.gap(6)
 
-    def subheading(self, words: str) -> None:
+    def subheading(self, words: str, *, keep: float = 0.0) -> None:
+        """A smaller heading; ``keep`` as for :meth:`heading`."""
         self.gap(4)
-        self.need(BODY * LEADING + 26)
+        self.need((BODY + 1) * LEADING + max(26.0, keep))
         self._lines(self.break_lines(words, self.inside, BODY + 1, True), MARGIN, BODY + 1, bold=True)
 
     def paragraph(self, words: str, *, bold: bool = False, small: bool = False, indent: float = 0.0) -> None:
@@ -179,6 +181,22 @@ class Paper:
             self.need(size * LEADING * min(2, len(lines)))
             self._write(MARGIN + 1, self.y + size, "·", size, bold=True)
             self._lines(lines, MARGIN + 10, size, colour=GREY if small else INK)
+        self.gap(2)
+
+    def facts(self, rows: Sequence[tuple[str, str]]) -> None:
+        """Names and what they are, in two columns."""
+        left = min(self.inside / 3, max((self.measure(name, BODY) for name, _ in rows), default=0.0) + 14)
+        for name, value in rows:
+            names = self.break_lines(name, left - 6, BODY)
+            values = self.break_lines(value, self.inside - left, BODY, True)
+            self.need(BODY * LEADING * min(3, max(len(names), len(values))))
+            for i in range(max(len(names), len(values))):
+                self.need(BODY * LEADING)
+                if i < len(names):
+                    self._write(MARGIN, self.y + BODY, names[i], BODY, colour=GREY)
+                if i < len(values):
+                    self._write(MARGIN + left, self.y + BODY, values[i], BODY, bold=True)
+                self.y += BODY * LEADING
         self.gap(2)
 
     # -- tables ------------------------------------------------------------------------------------
@@ -230,15 +248,20 @@ class Paper:
         self.gap(6)
 
     # -- drawings ------------------------------------------------------------------------------------
+    def _scale(self, row: Sequence[Drawing], gap: float) -> float:
+        return min(0.75, (self.inside - gap * (len(row) - 1)) / sum(d.width for d in row))
+
+    def height_of_drawings(self, row: Sequence[Drawing], *, gap: float = 12.0) -> float:
+        """The height that :meth:`drawings` will take."""
+        return max(d.height for d in row) * self._scale(row, gap) + BODY * LEADING + 8 if row else 0.0
+
     def drawings(self, row: Sequence[Drawing], *, gap: float = 12.0, theme: Mapping[str, Look] = PAPER) -> None:
         """Drawings side by side with their titles over them, scaled to share the width."""
         if not row:
             return
         self.gap(4)
-        natural = sum(d.width for d in row)
-        scale = min(0.75, (self.inside - gap * (len(row) - 1)) / natural)
-        caption = BODY * LEADING
-        height = max(d.height for d in row) * scale + caption + 4
+        scale, caption = self._scale(row, gap), BODY * LEADING
+        height = self.height_of_drawings(row, gap=gap) - 4
         self.need(height)
         x, top = MARGIN, self.y
         for d in row:
@@ -333,6 +356,38 @@ class Paper:
             page.curve_to(*c1, *c2, *at(x + r * math.cos(b), y + r * math.sin(b)))
             a = b
 
+    # -- photos --------------------------------------------------------------------------------------
+    def photo(self, data: bytes, caption: str) -> None:
+        """A JPEG, at most as wide as the page and half as high. One that cannot be read is named instead."""
+        size = _jpeg_size(data)
+        if size is None:
+            self.paragraph(caption)
+            return
+        width, height, colours = size
+        scale = min(self.inside / width, self.height / 2 / height, 0.75)
+        self.need(height * scale + BODY * LEADING + 8)
+        image = pydyf.Stream(
+            [data],
+            {
+                "Type": "/XObject",
+                "Subtype": "/Image",
+                "Width": width,
+                "Height": height,
+                "ColorSpace": "/DeviceGray" if colours == 1 else "/DeviceRGB",
+                "BitsPerComponent": 8,
+                "Filter": "/DCTDecode",
+            },
+        )
+        name = f"photo{len(self._images)}"
+        self._images[name] = image
+        page = self._pages[-1]
+        page.push_state()
+        page.set_matrix(width * scale, 0, 0, height * scale, MARGIN, self.height - self.y - height * scale)
+        page.draw_x_object(name)
+        page.pop_state()
+        self.y += height * scale + 2
+        self.paragraph(caption)
+
     # -- the file --------------------------------------------------------------------------------------
     def _foot(self) -> None:
         """The footer and page number on every page."""
@@ -351,7 +406,10 @@ class Paper:
         pdf = pydyf.PDF()
         fonts = pydyf.Dictionary({name: self._embed(pdf, name).reference for name in self._used if self._used[name]})
         pdf.add_object(fonts)
-        resources = pydyf.Dictionary({"Font": fonts.reference})
+        for image in self._images.values():
+            pdf.add_object(image)
+        pictures = pydyf.Dictionary({name: image.reference for name, image in self._images.items()})
+        resources = pydyf.Dictionary({"Font": fonts.reference, "XObject": pictures})
         pdf.add_object(resources)
         for page in self._pages:
             pdf.add_object(page)
@@ -423,6 +481,29 @@ class Paper:
         )
         pdf.add_object(font)
         return font
+
+
+def _jpeg_size(data: bytes) -> tuple[int, int, int] | None:
+    """Width, height and number of colours of a JPEG (ISO/IEC 10918-1, frame header), or None if it is not one
+    that a PDF can carry as it is."""
+    if data[:2] != b"\xff\xd8":
+        return None
+    at = 2
+    while at + 9 < len(data):
+        if data[at] != 0xFF:
+            return None
+        marker, length = data[at + 1], int.from_bytes(data[at + 2 : at + 4], "big")
+        if marker in (0xC0, 0xC1, 0xC2):
+            height, width = int.from_bytes(data[at + 5 : at + 7], "big"), int.from_bytes(data[at + 7 : at + 9], "big")
+            colours = data[at + 9]
+            return (width, height, colours) if width and height and data[at + 4] == 8 and colours in (1, 3) else None
+        if marker == 0xD8 or 0xD0 <= marker <= 0xD7 or marker == 0x01:
+            at += 2
+        elif marker in (0xD9, 0xDA) or length < 2:
+            return None
+        else:
+            at += 2 + length
+    return None
 
 
 def _unicode_map(used: Mapping[int, str]) -> bytes:

@@ -1,0 +1,700 @@
+"""The customer's report of a job: what was found, what was done and why, and how sure it is.
+
+:func:`gather` takes everything the report says out of a view, as sentences and
+pictures; :func:`html_report` and :func:`pdf_report` lay the same content out. The HTML
+is one file that fetches nothing and prints on A4 and Letter; whatever people typed is
+escaped. There is no clock here: dates are those of the log, in the reader's own time
+(``offset_minutes`` ahead of UTC).
+"""
+
+from __future__ import annotations
+
+import base64
+from dataclasses import dataclass, replace
+from datetime import datetime, timedelta, timezone
+from html import escape
+from typing import Any, Iterable, Mapping, Sequence
+
+from logic.bore import section, study
+from logic.cautions import CAUTIONS
+from logic.drawing import draw
+from logic.fields import Field
+from logic.flow import State
+from logic.pictures import BoreSection
+from logic.result import Result, Verdict
+from logic.say import KINDS, L, Line, Qty, Style, figure, pair, say
+
+from .cards import ROLES, checks, due_for, health
+from .clock import ms_of
+from .documents import Chosen, Decision, Reading, Typed, Withdrawn, value_of
+from .flow import flow, timeline, work_of
+from .sheets import Sheet, all_sheets, final, sheet
+from .sheets.bores import worn_bores
+from .svg import svg
+from .view import View
+
+__all__ = ["Grid", "Part", "Pictures", "Points", "Report", "Words", "gather", "html_report", "pdf_report"]
+
+#: The word that goes with a verdict; never colour alone.
+VERDICTS = {
+    Verdict.GO: L("In order"),
+    Verdict.MAYBE: L("Not sure: measure again"),
+    Verdict.STOP: L("Not in order"),
+}
+_KIT = (
+    ("bar", L("Boring bar")),
+    ("hone", L("Hone")),
+    ("gauge", L("Bore gauge")),
+    ("micrometer", L("Micrometer")),
+)
+_HEADER = {
+    "title": L("Name of the job"),
+    "customer": L("Customer"),
+    "engine": L("Engine"),
+    "nominal": L("Nominal bore"),
+    "cylinders": L("Cylinders"),
+    **dict(_KIT),
+}
+_PICTURE = (300.0, 340.0)
+
+
+# -- content -----------------------------------------------------------------------------------
+@dataclass(frozen=True, slots=True)
+class Words:
+    """A paragraph. ``strong`` is a verdict or another sentence that counts; ``small`` is for the fine print."""
+
+    text: str
+    strong: bool = False
+    small: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Points:
+    """A list."""
+
+    entries: tuple[str, ...]
+    small: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Grid:
+    """A table. ``shares`` divide its width between the columns."""
+
+    head: tuple[str, ...]
+    rows: tuple[tuple[str, ...], ...]
+    shares: tuple[float, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Pictures:
+    """Picture data of ``logic`` to be drawn side by side."""
+
+    row: tuple[Any, ...]
+
+
+Block = Words | Points | Grid | Pictures
+
+
+@dataclass(frozen=True, slots=True)
+class Part:
+    """A part of the report under its heading. ``sub`` marks one that belongs to the part before."""
+
+    title: str
+    blocks: tuple[Block, ...]
+    sub: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Report:
+    """Everything the report says, in one person's style. ``photos`` are (caption, media, bytes)."""
+
+    title: str
+    facts: tuple[tuple[str, str], ...]
+    parts: tuple[Part, ...]
+    photos: tuple[tuple[str, str, bytes], ...] = ()
+    footer: str = ""
+
+
+class _Teller:
+    """Says lines and figures for one style."""
+
+    def __init__(self, style: Style, offset_minutes: int) -> None:
+        self.style, self.offset_minutes = style, offset_minutes
+        self._zone = timezone(timedelta(minutes=offset_minutes))
+
+    def __call__(self, line: Line | str) -> str:
+        return say(line, self.style)
+
+    def figure(self, qty: Qty) -> str:
+        """A figure with its expanded uncertainty, and the same in the other system where that differs."""
+        mine = figure(qty, self.style, spread=True)
+        theirs = pair(qty, self.style)[1]
+        return mine if theirs == figure(qty, self.style) else self(L("{mine} ({theirs})", mine=mine, theirs=theirs))
+
+    def when(self, stamp: str) -> str:
+        return datetime.fromtimestamp(ms_of(stamp) / 1000, self._zone).strftime("%Y-%m-%d %H:%M")
+
+    def verdict(self, result: Result) -> str:
+        """The verdict's word with how sure it is; empty where a result only informs."""
+        if result.verdict not in VERDICTS:
+            return ""
+        word = self(VERDICTS[result.verdict])
+        if result.confidence is None or result.verdict == Verdict.MAYBE:
+            return word
+        return self(L("{verdict}, {sure} sure", verdict=word, sure=Qty(result.confidence, "percent")))
+
+
+def _fields() -> dict[str, tuple[Sheet, Any, Field]]:
+    """Every field by key, with the step and the group it is asked in."""
+    return {f.key: (s, g, f) for s in reversed(all_sheets()) for g in s.groups for f in g.fields}
+
+
+class _Log:
+    """Entries of the log in words."""
+
+    def __init__(self, view: View, tell: _Teller) -> None:
+        self._fields = _fields()
+        self._titles = {s.key: s.title for s in all_sheets()}
+        self._view, self._tell = view, tell
+
+    def what(self, entry: Any) -> str:
+        """What an entry is about, and where: "Bore reading, cylinder 2, depth 1, thrust axis"."""
+        key = getattr(entry, "what", "")
+        at = dict(getattr(entry, "at", {}) or {})
+        known = self._fields.get(key)
+        if known is None:
+            first, _, rest = key.partition(".")
+            name = rest.split(".")[0] if first == "sheet" else key
+            what = self._tell(self._titles.get(name, name))
+            return what if not at else self._tell(L("{what}, {place}", what=what, place=self._loose(at)))
+        _, group, field = known
+        what = self._tell(field.label)
+        if not at:
+            return what
+        place = self._loose(at)
+        if group.name is not None and set(at) == set(field.at):
+            place = self._tell(group.name(at))
+        return self._tell(L("{what}: {place}", what=what, place=place))
+
+    def _loose(self, at: Mapping[str, Any]) -> str:
+        return ", ".join(f"{k} {v}" for k, v in at.items())
+
+    def value(self, entry: Any) -> str:
+        """What an entry says, as a figure in the reader's style, or as chosen."""
+        if isinstance(entry, Reading):
+            known = self._fields.get(entry.what)
+            kind = known[2].kind if known else None
+            if kind in KINDS:
+                return figure(Qty(entry.typed.value, kind), self._tell.style)
+            return self.typed(entry)
+        if isinstance(entry, Chosen):
+            known = self._fields.get(entry.what)
+            labels = {c.value: c.label for c in known[2].choices} if known else {}
+            return self._tell(labels.get(entry.value, entry.value))
+        if isinstance(entry, Decision):
+            return entry.value
+        return getattr(entry, "reason", getattr(entry, "text", ""))
+
+    def typed(self, entry: Any) -> str:
+        """What was typed, untouched, with its unit unless it was typed along."""
+        if not isinstance(entry, Reading):
+            return self.value(entry)
+        text, unit = entry.typed.text, entry.typed.typed_unit
+        return text if not unit or unit == "1" or unit in text else f"{text} {unit}"
+
+    def instrument(self, id: str | None) -> str:
+        card = self._view.cards.get(id) if id else None
+        return "" if card is None else str(card.header("title", id))
+
+
+# -- gathering -----------------------------------------------------------------------------------
+def gather(
+    view: View,
+    style: Style = Style(),
+    *,
+    offset_minutes: int = 0,
+    photos: Mapping[str, bytes] | None = None,
+    readings: bool = True,
+) -> Report:
+    """Everything the report says about a job.
+
+    ``photos`` maps a photo's digest to its bytes, for those to be shown; ``readings``
+    adds every value as it was typed.
+    """
+    tell = _Teller(style, offset_minutes)
+    log = _Log(view, tell)
+    title = view.header("title") or view.header("engine") or tell(L("Untitled job"))
+    parts = [
+        *_in_short(view, tell),
+        *_before_after(view, tell),
+        *_chosen(view, tell, log),
+        *_steps(view, tell),
+        *_people(view, tell, log),
+        *_changes(view, tell, log),
+        *_fine_print(view, tell),
+        *(_entries(view, tell, log) if readings else ()),
+    ]
+    return Report(
+        title=tell(L("Bore report: {title}", title=title)),
+        facts=_facts(view, tell),
+        parts=tuple(p for p in parts if p.blocks),
+        photos=_photos(view, photos or {}),
+        footer=tell(L("{title}, as of {when}", title=title, when=tell.when(_last(view)))) if view.entries else title,
+    )
+
+
+def _last(view: View) -> str:
+    return max((e.stamp for e in view.entries.values()), default="")
+
+
+def _facts(view: View, tell: _Teller) -> tuple[tuple[str, str], ...]:
+    stamps = sorted(e.stamp for e in view.entries.values())
+    facts: list[tuple[Line, str]] = [
+        (L("Customer"), view.header("customer") or ""),
+        (L("Engine"), view.header("engine") or ""),
+        (L("Cylinders"), str(view.header("cylinders") or "")),
+    ]
+    if view.nominal_mm is not None:
+        facts.insert(2, (L("Nominal bore"), tell.figure(Qty(view.nominal_mm, "size"))))
+        stored = value_of(view.document, "nominal")
+        if isinstance(stored, Typed):
+            facts[2] = (facts[2][0], tell(L("{size}, entered as {typed}", size=facts[2][1], typed=stored.text)))
+    if stamps:
+        facts.append((L("First entry"), tell.when(stamps[0])))
+        facts.append((L("Last entry"), tell.when(stamps[-1])))
+    return tuple((tell(name), value) for name, value in facts if value)
+
+
+def _in_short(view: View, tell: _Teller) -> Iterable[Part]:
+    blocks: list[Block] = []
+    for result in work_of(view, sheet("oversize")).results[:1]:
+        blocks.append(Words(_sentence(tell, result), strong=True))
+    decided = view.decisions.get(("oversize", ()))
+    if decided is not None:
+        blocks.append(Words(tell(L("Decided: {value}", value=decided.value)), strong=True))
+    bores = tuple(final.checked(view).values())
+    if bores:
+        good = sum(b.verdict == Verdict.GO for b in bores)
+        blocks.append(Words(tell(L("{good} of {all} finished bores were found in order.", good=good, all=len(view.cylinders))), strong=True))
+        blocks.extend(Words(_sentence(tell, b)) for b in bores if b.verdict != Verdict.GO)
+    now = flow(view)
+    names = {
+        State.SKIPPED: L("Left out"),
+        State.LOOK: L("Wants another look"),
+        State.NEXT: L("Not finished"),
+        State.OPEN: L("Not finished"),
+        State.BLOCKED: L("Not finished"),
+    }
+    rows = []
+    for status in now.statuses:
+        if status.state in names:
+            begun = any(view.all(key) for key in sheet(status.key).fields)
+            word = names[status.state] if begun or status.state in (State.SKIPPED, State.LOOK) else L("Not begun")
+            rows.append((tell(status.title), tell(word), tell(status.reason) if status.reason else ""))
+    if rows:
+        blocks.append(Words(tell(L("These steps are not complete. The report says what was known when it was made."))))
+        blocks.append(Grid((tell(L("Step")), tell(L("State")), tell(L("Why"))), tuple(rows), (2, 2, 5)))
+    else:
+        blocks.append(Words(tell(L("Every step is complete."))))
+    yield Part(tell(L("In short")), tuple(blocks))
+
+
+def _sentence(tell: _Teller, result: Result) -> str:
+    word = tell.verdict(result)
+    return tell(result.line) if not word else tell(L("{line} [{verdict}]", line=result.line, verdict=word))
+
+
+def _shown(tell: _Teller, result: Result | None, key: str) -> str:
+    """A figure of a result, or a dash."""
+    if result is None:
+        return "–"
+    return next((figure(f.qty, tell.style, spread=True) for f in result.figures if f.key == key), "–")
+
+
+def _before_after(view: View, tell: _Teller) -> Iterable[Part]:
+    worn, done = worn_bores(view), final.checked(view)
+    if not worn and not done:
+        return
+    before = {c: study(w) for c, w in worn.items()}
+    rows = []
+    for c in view.cylinders:
+        b, d = before.get(c), done.get(c)
+        rows.append(
+            (
+                str(c),
+                _shown(tell, b, "unworn"),
+                _shown(tell, b, "worst"),
+                _shown(tell, b, "wear"),
+                _shown(tell, d, "target"),
+                _shown(tell, d, "mean"),
+                _shown(tell, d, "round"),
+                _shown(tell, d, "taper"),
+                tell.verdict(d) if d is not None else tell(L("Not measured")),
+            )
+        )
+    head = (
+        L("Cylinder"),
+        L("Unworn"),
+        L("Largest, worn"),
+        L("Wear"),
+        L("Size wanted"),
+        L("Size, finished"),
+        L("Out of round"),
+        L("Taper"),
+        L("Verdict"),
+    )
+    blocks: list[Block] = [
+        Grid(tuple(map(tell, head)), tuple(rows), (1.7, 2.1, 2.1, 1.8, 1.7, 2.1, 1.8, 1.8, 2.1)),
+        Words(tell(L("Sizes are diameters at 20 °C. The figure after ± covers about 95 % (k = 2).")), small=True),
+    ]
+    yield Part(tell(L("Before and after")), tuple(blocks))
+    for c in view.cylinders:
+        row: list[BoreSection] = []
+        if c in worn and worn[c].measured:
+            row.append(replace(section(worn[c]), title=L("Before")))
+        finished = final.after(view, c)
+        if finished is not None:
+            row.append(replace(finished, title=L("After, drawn to the same scale") if row else L("After")))
+        if not row:
+            continue
+        most = max(abs(w) for p in row for _, _, w in p.rows)
+        lines: list[Block] = [Pictures(tuple(replace(p, at_least_mm=most) for p in row))]
+        if c in before:
+            lines.append(Words(_sentence(tell, before[c])))
+        if c in done:
+            lines.append(Words(_sentence(tell, done[c]), strong=True))
+        yield Part(tell(L("Cylinder {n}", n=c)), tuple(lines), sub=True)
+
+
+def _chosen(view: View, tell: _Teller, log: _Log) -> Iterable[Part]:
+    blocks: list[Block] = []
+    results = work_of(view, sheet("oversize")).results
+    if results:
+        first = results[0]
+        blocks.append(Words(_sentence(tell, first), strong=True))
+        blocks.append(Points(tuple(tell(w) for w in first.why)))
+        blocks.append(_figures(tell, first))
+        blocks.append(Points(tuple(_sentence(tell, r) for r in results[1:])))
+    yield Part(tell(L("What was chosen, and why")), tuple(b for b in blocks if b != Points(())))
+    rows = tuple(
+        (log.what(d), d.value, d.reason, d.advised, d.by, tell.when(d.stamp))
+        for d in sorted(view.decisions.values(), key=lambda d: d.stamp)
+    )
+    if rows:
+        head = (L("About"), L("Decided"), L("Reason"), L("Advice at the time"), L("By"), L("When"))
+        yield Part(tell(L("Decisions")), (Grid(tuple(map(tell, head)), rows, (2, 2, 3, 4, 1.5, 1.7)),), sub=True)
+
+
+def _figures(tell: _Teller, result: Result) -> Grid:
+    head = (tell(L("Figure")), tell(L("Value")), tell(L("From")))
+    rows = tuple((tell(f.label), tell.figure(f.qty), "; ".join(x for x in (f.formula, f.source) if x)) for f in result.figures)
+    return Grid(head, rows, (4, 3, 4))
+
+
+#: Steps whose answers stand in parts of their own above.
+_APART = {"bores", "oversize", "final"}
+
+
+def _steps(view: View, tell: _Teller) -> Iterable[Part]:
+    """What each other step says, in the order of the work."""
+    inner: list[Part] = []
+    for step in all_sheets():
+        if step.key in _APART or f"sheet.{step.key}" in view.skipped:
+            continue
+        work = work_of(view, step)
+        if not work.results or not _touched(view, step, work):
+            continue
+        blocks: list[Block] = []
+        for r in work.results:
+            blocks.append(Words(_sentence(tell, r)))
+            if r.figures:
+                said = (tell(L("{label} {value}", label=f.label, value=tell.figure(f.qty))) for f in r.figures)
+                blocks.append(Words(" · ".join(said), small=True))
+        for start in range(0, len(work.pictures), 2):
+            blocks.append(Pictures(work.pictures[start : start + 2]))
+        inner.append(Part(tell(step.title), tuple(blocks), sub=True))
+    if inner:
+        yield Part(tell(L("The work, step by step")), (Words(tell(L("Worked out from what was measured and entered."))),))
+        yield from inner
+
+
+def _touched(view: View, step: Sheet, work: Any) -> bool:
+    """Whether anybody entered something at a step, or it came to an end without."""
+    return work.done or any(view.all(key) for key in step.fields)
+
+
+def _people(view: View, tell: _Teller, log: _Log) -> Iterable[Part]:
+    counts: dict[str, int] = {}
+    used: dict[str, int] = {}
+    for entry in view.entries.values():
+        counts[entry.by] = counts.get(entry.by, 0) + 1
+        if isinstance(entry, Reading) and entry.instrument:
+            used[entry.instrument] = used.get(entry.instrument, 0) + 1
+    who = tuple(
+        tell(L("{name}: {count} entries", name=name or tell(L("No name given")), count=n))
+        for name, n in sorted(counts.items(), key=lambda kv: -kv[1])
+    )
+    yield Part(tell(L("Who did it")), (Points(who),) if who else ())
+    lines: list[str] = []
+    named: set[str] = set()
+    for role, word in _KIT:
+        card = view.card(role)
+        if card is not None:
+            named.add(view.header(role))
+            lines.append(tell(L("{role}: {name}", role=word, name=str(card.header("title", word)))))
+            lines.extend(_checked(tell, view, role))
+    for id, n in used.items():
+        if id not in named:
+            lines.append(tell(L("{name}: {count} readings", name=log.instrument(id) or id, count=n)))
+    yield Part(tell(L("Instruments and machines")), (Points(tuple(lines)),) if lines else ())
+    texts = {row.key: row.text for row in CAUTIONS}
+    for step in all_sheets():
+        for c in (*step.cautions, *work_of(view, step).cautions):
+            texts.setdefault(c.key, c.text)
+    seen = tuple(
+        (tell(texts[e.what]) if e.what in texts else e.what, e.by, tell.when(e.stamp))
+        for e in sorted(view.cautions_seen.values(), key=lambda e: e.stamp)
+    )
+    if seen:
+        head = (tell(L("Caution")), tell(L("Read by")), tell(L("When")))
+        yield Part(tell(L("Cautions acknowledged")), (Grid(head, seen, (6, 1.6, 1.7)),))
+
+
+def _checked(tell: _Teller, view: View, role: str) -> list[str]:
+    """What the checks of an instrument say, where it is one that is checked."""
+    card = view.card(role)
+    if card is None or not ROLES[role].checked or not checks(card):
+        return []
+    out = [_sentence(tell, health(card))]
+    due = due_for(view, role)
+    return out if due is None else [*out, _sentence(tell, due)]
+
+
+def _changes(view: View, tell: _Teller, log: _Log) -> Iterable[Part]:
+    skipped = tuple(
+        (log.what(e), e.reason, e.by, tell.when(e.stamp)) for e in sorted(view.skipped.values(), key=lambda e: e.stamp)
+    )
+    if skipped:
+        head = (tell(L("Step")), tell(L("Reason")), tell(L("By")), tell(L("When")))
+        yield Part(tell(L("Left out")), (Grid(head, skipped, (2, 5, 1.5, 1.7)),))
+    rows = []
+    for entry in sorted(view.entries.values(), key=lambda e: (e.stamp, e.id)):
+        old = view.entries.get(entry.replaces) if entry.replaces else None
+        if old is None:
+            continue
+        if isinstance(entry, Withdrawn):
+            new = tell(L("put back")) if isinstance(old, Withdrawn) else tell(L("withdrawn"))
+            while isinstance(old, Withdrawn) and old.replaces in view.entries:
+                old = view.entries[old.replaces]
+            rows.append((log.what(old), log.typed(old), new, entry.by, tell.when(entry.stamp)))
+        else:
+            rows.append((log.what(entry), log.typed(old), log.typed(entry), entry.by, tell.when(entry.stamp)))
+    for key, values in sorted(view.document.earlier.items()):
+        for value in values:
+            rows.append((tell(_HEADER.get(key, key)), _plain(value.value), _plain(view.document.header[key].value) if key in view.document.header else "", value.by, tell.when(value.stamp)))
+    if rows:
+        head = (L("About"), L("Was"), L("Became"), L("By"), L("When"))
+        yield Part(
+            tell(L("Corrections")),
+            (
+                Words(tell(L("Nothing is ever erased: what was entered first stays in the log."))),
+                Grid(tuple(map(tell, head)), tuple(rows), (4, 2, 2, 1.5, 1.7)),
+            ),
+        )
+
+
+def _plain(value: Any) -> str:
+    return value.text if isinstance(value, Typed) else "" if value is None else str(value)
+
+
+def _fine_print(view: View, tell: _Teller) -> Iterable[Part]:
+    taken: dict[str, None] = {}
+    for step in all_sheets():
+        if f"sheet.{step.key}" in view.skipped:
+            continue
+        work = work_of(view, step)
+        if _touched(view, step, work):
+            for r in work.results:
+                for a in r.assumptions:
+                    taken[tell(L("{text} [{source}]", text=a.text, source=a.source))] = None
+    notes = tuple(tell(L("{when}: {text}", when=tell.when(n.stamp), text=n.text)) for n in view.notes)
+    if notes:
+        yield Part(tell(L("Notes")), (Points(notes),))
+    if view.entries:
+        when = timeline(view, offset_minutes=tell.offset_minutes)
+        yield Part(tell(L("When it was done")), (Pictures((when,)), Words(tell(when.text))))
+    if taken:
+        yield Part(tell(L("Taken for granted")), (Points(tuple(taken), small=True),))
+    yield Part(
+        tell(L("What these figures are")),
+        (
+            Words(
+                tell(
+                    L(
+                        "Measured values are as read by the person named. Calculated values are advice that was checked by measuring; "
+                        "the instructions of the makers of engine, pistons and rings come first."
+                    )
+                ),
+                small=True,
+            ),
+        ),
+    )
+
+
+def _entries(view: View, tell: _Teller, log: _Log) -> Iterable[Part]:
+    rows = tuple(
+        (log.what(e), log.value(e), log.typed(e), e.by, log.instrument(getattr(e, "instrument", None)), tell.when(e.stamp))
+        for e in view.live()
+        if isinstance(e, (Reading, Chosen))
+    )
+    if rows:
+        head = (L("What"), L("Value"), L("As typed"), L("By"), L("Read with"), L("When"))
+        grid = _without_empty(Grid(tuple(map(tell, head)), rows, (5, 2, 1.7, 1.5, 1.6, 1.9)))
+        yield Part(tell(L("Everything that was entered")), (grid,))
+
+
+def _without_empty(grid: Grid) -> Grid:
+    """The table without the columns in which nothing stands."""
+    keep = [i for i in range(len(grid.head)) if any(row[i] for row in grid.rows)]
+    return Grid(tuple(grid.head[i] for i in keep), tuple(tuple(r[i] for i in keep) for r in grid.rows), tuple(grid.shares[i] for i in keep))
+
+
+def _photos(view: View, found: Mapping[str, bytes]) -> tuple[tuple[str, str, bytes], ...]:
+    return tuple((p.caption, p.media, found[p.digest]) for p in view.photos if p.digest in found)
+
+
+# -- HTML ------------------------------------------------------------------------------------------
+_CSS = """
+:root { color-scheme: light; }
+* { box-sizing: border-box; }
+body { margin: 0 auto; padding: 1.2rem; max-width: 62rem; font: 15px/1.45 system-ui, sans-serif; color: #14181c; background: #fff; overflow-wrap: anywhere; }
+h1 { font-size: 1.7rem; margin: 0 0 .6rem; }
+h2 { font-size: 1.2rem; margin: 1.6rem 0 .5rem; padding-bottom: .15rem; border-bottom: 2px solid #14181c; break-after: avoid; }
+h3 { font-size: 1rem; margin: 1rem 0 .3rem; break-after: avoid; }
+p, ul { margin: .35rem 0; }
+ul { padding-left: 1.2rem; }
+.strong { font-weight: 600; }
+.small { font-size: .85em; color: #343c44; }
+dl { display: grid; grid-template-columns: max-content 1fr; gap: .1rem 1rem; margin: .4rem 0; }
+dt { color: #343c44; }
+dd { margin: 0; font-weight: 600; }
+table { width: 100%; border-collapse: collapse; margin: .5rem 0; table-layout: fixed; font-size: .87em; }
+th, td { text-align: left; vertical-align: top; padding: .25rem .35rem; border-bottom: 1px solid #b9c1c9; }
+th { background: #eef1f4; }
+tr { break-inside: avoid; }
+.scroll { overflow-x: auto; }
+.scroll table { min-width: 34rem; }
+.row { display: flex; flex-wrap: wrap; gap: 1rem; margin: .5rem 0; break-inside: avoid; }
+figure { margin: 0; flex: 1 1 16rem; max-width: 24rem; break-inside: avoid; }
+figure.wide { max-width: none; flex-basis: 100%; }
+figure svg, figure img { width: 100%; height: auto; display: block; }
+figcaption { font-weight: 600; font-size: .9em; }
+footer { margin-top: 1.5rem; font-size: .85em; color: #343c44; }
+@page { margin: 14mm 13mm 15mm; }
+@media print {
+  body { padding: 0; max-width: none; font-size: 10pt; }
+  th { -webkit-print-color-adjust: exact; print-color-adjust: exact; }
+  svg { -webkit-print-color-adjust: exact; print-color-adjust: exact; }
+  .scroll { overflow: visible; }
+  .scroll table { min-width: 0; }
+  thead { display: table-header-group; }
+}
+"""
+
+
+def html_report(view: View, style: Style = Style(), **options: Any) -> str:
+    """The report as one HTML file; ``options`` as for :func:`gather`.
+
+    It fetches nothing: pictures are drawn in it, photos are carried in it, and its own
+    policy forbids scripts and any address.
+    """
+    report = gather(view, style, **options)
+    body = [f"<h1>{escape(report.title)}</h1>"]
+    if report.facts:
+        rows = "".join(f"<dt>{escape(k)}</dt><dd>{escape(v)}</dd>" for k, v in report.facts)
+        body.append(f"<dl>{rows}</dl>")
+    for part in report.parts:
+        level = "h3" if part.sub else "h2"
+        body.append(f"<{level}>{escape(part.title)}</{level}>")
+        body.extend(_html(block, style) for block in part.blocks)
+    if report.photos:
+        body.append(f"<h2>{escape(say(L('Photos'), style))}</h2><div class=\"row\">")
+        for caption, media, data in report.photos:
+            source = f"data:{media};base64,{base64.b64encode(data).decode('ascii')}"
+            body.append(f'<figure><img src="{escape(source)}" alt="{escape(caption)}"><figcaption>{escape(caption)}</figcaption></figure>')
+        body.append("</div>")
+    body.append(f"<footer>{escape(report.footer)}</footer>")
+    return (
+        f'<!DOCTYPE html>\n<html lang="{escape(style.language)}">\n<head>\n<meta charset="utf-8">\n'
+        '<meta http-equiv="Content-Security-Policy" content="default-src \'none\'; style-src \'unsafe-inline\'; img-src data:">\n'
+        '<meta name="viewport" content="width=device-width, initial-scale=1">\n'
+        f"<title>{escape(report.title)}</title>\n<style>{_CSS}</style>\n</head>\n<body>\n" + "\n".join(body) + "\n</body>\n</html>\n"
+    )
+
+
+def _html(block: Block, style: Style) -> str:
+    match block:
+        case Words():
+            kind = " ".join(k for k, on in (("strong", block.strong), ("small", block.small)) if on)
+            return f'<p class="{kind}">{escape(block.text)}</p>' if kind else f"<p>{escape(block.text)}</p>"
+        case Points():
+            return f"<ul{' class=small' if block.small else ''}>" + "".join(f"<li>{escape(e)}</li>" for e in block.entries) + "</ul>"
+        case Grid():
+            total = sum(block.shares)
+            columns = "".join(f'<col style="width:{100 * s / total:.2f}%">' for s in block.shares)
+            head = "".join(f'<th scope="col">{escape(c)}</th>' for c in block.head)
+            rows = "".join("<tr>" + "".join(f"<td>{escape(c)}</td>" for c in row) + "</tr>" for row in block.rows)
+            table = f"<table><colgroup>{columns}</colgroup><thead><tr>{head}</tr></thead><tbody>{rows}</tbody></table>"
+            return f'<div class="scroll">{table}</div>'
+        case Pictures():
+            figures = []
+            for d in _drawn(block.row, style):
+                wide = ' class="wide"' if d.width > 1.5 * _PICTURE[0] else ""
+                figures.append(f"<figure{wide}>{svg(d)}<figcaption>{escape(d.title)}</figcaption></figure>")
+            return f'<div class="row">{"".join(figures)}</div>'
+    raise TypeError(f"not a block: {type(block).__name__}")
+
+
+def _drawn(row: Sequence[Any], style: Style) -> list[Any]:
+    wide = len(row) == 1 and not isinstance(row[0], BoreSection)
+    width, height = (2 * _PICTURE[0], 0.75 * _PICTURE[1]) if wide else _PICTURE
+    return [draw(p, width, height, style) for p in row]
+
+
+# -- PDF ---------------------------------------------------------------------------------------------
+def pdf_report(view: View, style: Style = Style(), *, paper: str | None = None, **options: Any) -> bytes:
+    """The report as a PDF; ``options`` as for :func:`gather`.
+
+    ``paper`` is "A4" or "Letter"; left out, Letter for a person who works in inches and
+    A4 for one who works in millimetres. Photos other than JPEG are left to the HTML.
+    """
+    from .paper import Paper
+
+    report = gather(view, style, **options)
+    sheet_of_paper = Paper(paper or ("Letter" if style.length == "in" else "A4"), title=report.title, footer=report.footer)
+    sheet_of_paper.title(report.title)
+    sheet_of_paper.facts(report.facts)
+    for part in report.parts:
+        first = part.blocks[0]
+        keep = sheet_of_paper.height_of_drawings(_drawn(first.row, style)) if isinstance(first, Pictures) else 0.0
+        (sheet_of_paper.subheading if part.sub else sheet_of_paper.heading)(part.title, keep=keep)
+        for block in part.blocks:
+            match block:
+                case Words():
+                    sheet_of_paper.paragraph(block.text, bold=block.strong, small=block.small)
+                case Points():
+                    sheet_of_paper.items(block.entries, small=block.small)
+                case Grid():
+                    sheet_of_paper.table(block.head, block.rows, block.shares)
+                case Pictures():
+                    sheet_of_paper.drawings(_drawn(block.row, style))
+    jpegs = [(c, data) for c, media, data in report.photos if media == "image/jpeg"]
+    if jpegs:
+        sheet_of_paper.heading(say(L("Photos"), style))
+        for caption, data in jpegs:
+            sheet_of_paper.photo(data, caption)
+    if sheet_of_paper.lacks_letters:
+        sheet_of_paper.paragraph(
+            say(L("Some letters are not in this file's typeface and show as a sign; the web page form of this report has them."), style), small=True
+        )
+    return sheet_of_paper.finish()

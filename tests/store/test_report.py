@@ -1,0 +1,335 @@
+"""The customer's report: everything is in it, nothing hostile gets through, and both forms say the same."""
+
+import io
+import re
+from html.parser import HTMLParser
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+import demo
+from logic.result import Verdict
+from logic.say import Style, say
+from store.documents import CautionSeen, Decision, Document, Note, PhotoRef, Skipped, Stamped, Typed, Withdrawn
+from store.flow import skip_key, work_of
+from store.report import Grid, Pictures, Points, Words, gather, html_report, pdf_report
+from store.sheets import all_sheets, bores, sheet
+from store.view import View
+
+from .making import Making, filled
+
+pypdf = pytest.importorskip("pypdf", reason="pypdf is not installed")
+
+INCH, METRIC = Style("in"), Style("mm")
+HOSTILE = "\"'><script>alert(1)</script><img src=x onerror=alert(2)>&amp;{x}"
+TAGS = set(
+    "html head meta title style body h1 h2 h3 p ul li dl dt dd table colgroup col thead tbody tr th td div figure figcaption footer img "
+    "svg desc rect circle line path polygon polyline text g".split()
+)
+
+
+class Reader(HTMLParser):
+    """Collects what a browser would make of the file."""
+
+    def __init__(self, html):
+        super().__init__(convert_charrefs=True)
+        self.tags, self.attributes, self.words, self._inside = set(), [], [], None
+        self.feed(html)
+        self.close()
+
+    def handle_starttag(self, tag, attrs):
+        self.tags.add(tag)
+        self.attributes += [(tag, k, v or "") for k, v in attrs]
+        self._inside = tag
+
+    def handle_data(self, data):
+        if self._inside != "style":
+            self.words.append(data)
+
+    def handle_endtag(self, tag):
+        self._inside = None
+
+    @property
+    def text(self):
+        return " ".join(" ".join(self.words).split())
+
+
+@pytest.fixture(scope="module")
+def job():
+    documents = {d.id: d for d in demo.documents()}
+    cards = {d.id: View(d) for d in documents.values() if d.type == "card"}
+    (document,) = (d for d in documents.values() if d.type == "job")
+    return View(document, cards)
+
+
+def pdf_words(data):
+    return " ".join(" ".join(page.extract_text().split()) for page in pypdf.PdfReader(io.BytesIO(data), strict=True).pages)
+
+
+def every_word(report):
+    out = [report.title, report.footer, *(x for pair in report.facts for x in pair)]
+    for part in report.parts:
+        out.append(part.title)
+        for block in part.blocks:
+            match block:
+                case Words():
+                    out.append(block.text)
+                case Points():
+                    out += block.entries
+                case Grid():
+                    out += [*block.head, *(c for row in block.rows for c in row)]
+    return out
+
+
+# -- what is in it ---------------------------------------------------------------------------------
+def test_a_whole_job_has_every_part(job):
+    titles = [p.title for p in gather(job, INCH).parts]
+    for wanted in (
+        "In short", "Before and after", "What was chosen, and why", "The work, step by step", "Who did it",
+        "Instruments and machines", "Taken for granted", "What these figures are", "Everything that was entered",
+    ):
+        assert wanted in titles, titles
+    assert titles.index("In short") == 0
+
+
+def test_before_and_after_for_each_cylinder_with_pictures(job):
+    report = gather(job, INCH)
+    (part,) = (p for p in report.parts if p.title == "Before and after")
+    grid = next(b for b in part.blocks if isinstance(b, Grid))
+    assert [row[0] for row in grid.rows] == [str(c) for c in job.cylinders]
+    worn = bores.worn_bores(job)
+    for row, cylinder in zip(grid.rows, job.cylinders):
+        shown = float(row[2].split()[0]) * 25.4
+        assert shown == pytest.approx(worn[cylinder].worst.d_mm, abs=0.0002 * 25.4)
+        assert "±" in row[2]
+    for cylinder in job.cylinders:
+        (mine,) = (p for p in report.parts if p.title == f"Cylinder {cylinder}")
+        pictures = next(b for b in mine.blocks if isinstance(b, Pictures)).row
+        assert [say(p.title) for p in pictures] == ["Before", "After, drawn to the same scale"]
+        assert pictures[0].at_least_mm == pictures[1].at_least_mm > 0
+
+
+def test_what_was_chosen_and_why(job):
+    report = gather(job, INCH)
+    (part,) = (p for p in report.parts if p.title == "What was chosen, and why")
+    advised = work_of(job, sheet("oversize")).results[0]
+    said = " ".join(b.text if isinstance(b, Words) else " ".join(b.entries) for b in part.blocks if isinstance(b, (Words, Points)))
+    assert say(advised.line, INCH) in said
+    for reason in advised.why:
+        assert say(reason, INCH) in said
+
+
+def test_every_answer_of_every_finished_step_is_said(job):
+    words = every_word(gather(job, METRIC))
+    for step in all_sheets():
+        work = work_of(job, step)
+        if step.key in ("bores", "oversize", "final") or not work.done:
+            continue
+        for result in work.results:
+            line = say(result.line, METRIC)
+            assert any(w.startswith(line) for w in words), (step.key, line)
+
+
+def test_both_forms_say_the_same(job):
+    html, pdf = Reader(html_report(job, INCH)).text, pdf_words(pdf_report(job, INCH))
+    squeeze = str.maketrans("", "", " \u00a0\u202f\u2011-")
+    html, pdf = html.translate(squeeze), pdf.translate(squeeze)
+    for part in gather(job, INCH).parts:
+        assert part.title.translate(squeeze) in html
+        assert part.title.translate(squeeze) in pdf
+        for block in part.blocks:
+            texts = [block.text] if isinstance(block, Words) else list(block.entries) if isinstance(block, Points) else []
+            for text in texts:
+                assert " ".join(text.split()).translate(squeeze) in html
+                # a page may end in the middle of a sentence: its beginning is enough
+                assert " ".join(text.split()[:4]).translate(squeeze) in pdf
+
+
+def test_units_are_the_readers_own_and_the_other_stands_beside(job):
+    inch, metric = gather(job, INCH), gather(job, METRIC)
+    assert dict(inch.facts)["Nominal bore"].startswith("3.0000\u202fin (76.200\u202fmm)")
+    assert dict(metric.facts)["Nominal bore"].startswith("76.200\u202fmm (3.0000\u202fin)")
+
+
+def test_the_same_job_makes_the_same_report(job):
+    assert html_report(job, INCH) == html_report(job, INCH)
+    assert pdf_report(job, INCH) == pdf_report(job, INCH)
+
+
+# -- the log in it -----------------------------------------------------------------------------------
+def small():
+    """A one-cylinder job with a correction, a skipped step, a decision, a caution, a note, and a withdrawal."""
+    job = Making(nominal=76.2, cylinders=1, title="Small", customer="Customer of the fourth")
+    first = job.put(bores.READING, 0.25, cylinder=1, depth=1, axis="thrust")
+    job.put(bores.READING, 0.11, cylinder=1, depth=1, axis="crank")
+
+    def head(**more):
+        return dict(job._head(), by="Person of the bench", **more)
+
+    fixed = first.model_copy(
+        update=dict(head(replaces=first.id), typed=Typed(text="+8.5", typed_unit="thou", value=0.2159, unit="mm"))
+    )
+    job.entries += [
+        fixed,
+        Skipped(**head(), what=skip_key("face"), reason="Face was ground last month"),
+        Decision(**head(), what="oversize", value="+0.030 in", typed=Typed(text="0.030", typed_unit="in", value=0.762, unit="mm"), reason="Pistons in hand", advised="Bore to +0.020"),
+        CautionSeen(**head(), what="eyes"),
+        Note(**head(), text="Warm day, no wind"),
+    ]
+    withdrawn = Withdrawn(**head(replaces=job.entries[1].id))
+    job.entries.append(withdrawn)
+    job.entries.append(Withdrawn(**head(replaces=withdrawn.id)))
+    return job
+
+
+def grid(report, title):
+    (part,) = (p for p in report.parts if p.title == title)
+    return next(b for b in part.blocks if isinstance(b, Grid))
+
+
+def test_corrections_show_what_was_and_what_became():
+    rows = grid(gather(small().view(), METRIC), "Corrections").rows
+    assert rows[0][1:4] == ("0.25 mm", "+8.5 thou", "Person of the bench")
+    assert "Cylinder 1, depth 1, thrust axis" in rows[0][0]
+    assert [r[2] for r in rows[1:]] == ["withdrawn", "put back"]
+    assert all("crank line" in r[0] and r[1] == "0.11 mm" for r in rows[1:])
+
+
+def test_a_changed_header_is_a_correction_too():
+    job = small()
+    document = job.document().model_copy(
+        update={"earlier": {"customer": (Stamped(value="Somebody else", stamp=job._stamp(0), by="Person of the desk"),)}}
+    )
+    rows = grid(gather(View(document), METRIC), "Corrections").rows
+    assert ("Customer", "Somebody else", "Customer of the fourth", "Person of the desk") == rows[-1][:4]
+
+
+def test_skipped_steps_decisions_cautions_and_notes():
+    report = gather(small().view(), METRIC)
+    assert grid(report, "Left out").rows[0][:3] == (say(sheet("face").title), "Face was ground last month", "Person of the bench")
+    assert grid(report, "Decisions").rows[0][1:5] == ("+0.030 in", "Pistons in hand", "Bore to +0.020", "Person of the bench")
+    assert grid(report, "Cautions acknowledged").rows[0][0].startswith("Wear eye protection")
+    assert any("Warm day, no wind" in w for w in every_word(report))
+    assert any("Person of the bench: 7 entries" in w for w in every_word(report))
+
+
+def test_a_reading_stands_as_typed_beside_its_value():
+    rows = grid(gather(small().view(), METRIC), "Everything that was entered").rows
+    assert any("+0.216\u202fmm" in r and "+8.5 thou" in r for r in rows)
+    assert not any(p.title == "Everything that was entered" for p in gather(small().view(), METRIC, readings=False).parts)
+
+
+def test_dates_are_in_the_readers_own_time():
+    view = small().view()
+    assert dict(gather(view, METRIC).facts)["First entry"] == "2025-10-09 08:53"
+    assert dict(gather(view, METRIC, offset_minutes=-9 * 60).facts)["First entry"] == "2025-10-08 23:53"
+
+
+def test_an_empty_job_still_makes_a_report():
+    view = View(Document(id="job00001"))
+    assert "Untitled job" in html_report(view)
+    assert "Untitled job" in pdf_words(pdf_report(view))
+
+
+def test_a_verdict_is_a_word_never_a_colour_alone():
+    words = " ".join(every_word(gather(small().view(), METRIC)))
+    first = work_of(small().view(), sheet("oversize")).results[0]
+    if first.verdict != Verdict.INFO:
+        assert re.search(r"\[(In order|Not sure: measure again|Not in order)", words)
+
+
+# -- hostile text --------------------------------------------------------------------------------------
+def hostile():
+    job = Making(
+        nominal=76.2, cylinders=1, title=HOSTILE, customer=HOSTILE, engine=HOSTILE, gauge="cardgauge1",
+        cards={"cardgauge1": View(Document(id="cardgauge1", type="card", header={k: Stamped(value=v, stamp=Making._stamp(0)) for k, v in (("card", "gauge"), ("title", HOSTILE))}))},
+    )
+    entry = job.put(bores.READING, 0.25, cylinder=1, depth=1, axis="thrust")
+
+    def head(**more):
+        return dict(job._head(), by=HOSTILE, **more)
+
+    job.entries += [
+        entry.model_copy(update=dict(head(replaces=entry.id), typed=Typed(text=HOSTILE[:60], typed_unit="mm", value=0.3, unit="mm"), instrument="cardgauge1")),
+        Skipped(**head(), what=skip_key("walls"), reason=HOSTILE),
+        Decision(**head(), what="oversize", value=HOSTILE, reason=HOSTILE, advised=HOSTILE),
+        CautionSeen(**head(), what="no.such.caution"),
+        Note(**head(), text=HOSTILE),
+        PhotoRef(**head(), digest="a" * 64, media="image/png", size=10, caption=HOSTILE),
+    ]
+    return job.view()
+
+
+def test_hostile_text_stays_text():
+    page = Reader(html_report(hostile(), INCH, photos={"a" * 64: b"\x89PNG...."}))
+    assert page.tags <= TAGS, page.tags - TAGS
+    assert not [a for a in page.attributes if a[1].startswith("on") or a[1] in ("href", "action", "formaction", "srcdoc", "xlink:href")]
+    assert all(v.startswith("data:image/png;base64,") for _, k, v in page.attributes if k == "src")
+    assert page.text.count("<script>alert(1)</script>") >= 8
+    assert HOSTILE in pdf_words(pdf_report(hostile(), INCH)).replace("\u00a0", " ")
+
+
+def test_the_page_fetches_nothing():
+    html = html_report(hostile(), INCH)
+    assert set(re.findall(r"https?://[^\s\"'<>]*", html)) == {"http://www.w3.org/2000/svg"}
+    assert "default-src 'none'" in html and "<script" not in html.replace("&lt;script", "")
+    assert not re.search(r"url\(|@import|<link|<iframe", html)
+
+
+@settings(max_examples=25, deadline=None)
+@given(st.text(st.characters(exclude_categories=("Cs",)), max_size=60))
+def test_any_name_is_carried_whole(name):
+    view = Making(nominal=76.2, cylinders=1, title="x", customer=name).view()
+    page = Reader(html_report(view))
+    assert page.tags <= TAGS
+    if name.strip() and "\r" not in name and "\x00" not in name:
+        assert " ".join(name.split()) in page.text
+    pypdf.PdfReader(io.BytesIO(pdf_report(view)), strict=True)
+
+
+@settings(max_examples=6, deadline=None)
+@given(st.integers(0, 10**6), st.sampled_from([0.15, 0.6, 1.0]), st.booleans())
+def test_whatever_was_entered_makes_a_report(seed, density, calm):
+    view = filled(seed, density, calm).view()
+    for style in (INCH, METRIC):
+        assert Reader(html_report(view, style)).tags <= TAGS
+    assert len(pypdf.PdfReader(io.BytesIO(pdf_report(view)), strict=True).pages) >= 1
+
+
+# -- paper and photos ------------------------------------------------------------------------------------
+@pytest.mark.parametrize("paper, size", [("A4", (595.28, 841.89)), ("Letter", (612, 792)), (None, (612, 792))])
+def test_paper_sizes(paper, size):
+    for page in pypdf.PdfReader(io.BytesIO(pdf_report(small().view(), INCH, paper=paper)), strict=True).pages:
+        assert (float(page.mediabox.width), float(page.mediabox.height)) == pytest.approx(size, abs=0.01)
+    metric = pypdf.PdfReader(io.BytesIO(pdf_report(small().view(), METRIC)), strict=True)
+    assert float(metric.pages[0].mediabox.width) == pytest.approx(595.28, abs=0.01)
+
+
+#: A grey 2 × 1 JPEG: header, frame and an end; enough for its size to be read.
+JPEG = bytes.fromhex("ffd8ffe000104a46494600010100000100010000ffc0000b080001000201011100ffd9")
+
+
+def test_a_photo_is_carried_in_both_forms():
+    job = small()
+    job.entries.append(PhotoRef(**job._head(), digest="b" * 64, media="image/jpeg", size=10, caption="Scored wall"))
+    job.entries.append(PhotoRef(**job._head(), digest="c" * 64, media="image/jpeg", size=10, caption="Not on this device"))
+    html = html_report(job.view(), INCH, photos={"b" * 64: JPEG})
+    assert html.count("data:image/jpeg;base64,") == 1 and "Scored wall" in html and "Not on this device" not in html
+    reader = pypdf.PdfReader(io.BytesIO(pdf_report(job.view(), INCH, photos={"b" * 64: JPEG})), strict=True)
+    objects = [o for page in reader.pages for o in page["/Resources"].get("/XObject", {}).values()]
+    assert {(int(o.get_object()["/Width"]), int(o.get_object()["/Height"])) for o in objects} == {(2, 1)}
+
+
+def test_a_broken_photo_is_named_not_carried():
+    job = small()
+    job.entries.append(PhotoRef(**job._head(), digest="b" * 64, media="image/jpeg", size=10, caption="Torn photo"))
+    for data in (b"", b"\xff\xd8", b"\xff\xd8\xff", b"\xff\xd8\xff\xe0\x00\x00\x00\x00\x00\x00\x00\x00", b"GIF89a..........", JPEG[:20]):
+        assert "Torn photo" in pdf_words(pdf_report(job.view(), INCH, photos={"b" * 64: data}))
+
+
+def test_letters_beyond_the_typeface_are_told_in_the_pdf_and_kept_in_the_page():
+    view = Making(nominal=76.2, cylinders=1, title="x", customer="漢字").view()
+    assert "漢字" in html_report(view)
+    assert "not in this file's typeface" in pdf_words(pdf_report(view))
+    assert "not in this file's typeface" not in pdf_words(pdf_report(small().view()))
