@@ -29,6 +29,7 @@ ROUTES = (
     (r"/new", "intake:Intake"),
     (r"/more", "more:More"),
     (r"/terms", "terms:Terms"),
+    (r"/tour", "tour:Tour"),
     (r"/files", "files:Files"),
     (r"/kit", "kit:Kit"),
     (r"/kit/(?P<id>[0-9a-z]+)", "kit:Card"),
@@ -103,6 +104,9 @@ class App:
         self.style = Style()
         self.by = ""
         self.screen: Screen | None = None
+        self.offline: Any = None  # what the bridge says of offline use, once asked
+        self.update_waiting = False
+        self.kept = ""
         self.quick: dict[str, Any] = {}  # the quick check keeps its numbers while the app is open
         self.views: dict[str, Any] = {}
         self.cards: dict[str, Any] = {}
@@ -171,10 +175,29 @@ class App:
         await asyncio.sleep(0.05)
         from . import bridge
 
-        await bridge.persist_storage()
+        self.kept = await bridge.persist_storage()
+        bridge.listen(self._heard)
+        self.update_waiting = (await bridge.update_waiting()).waiting
+        self.offline = await bridge.offline_ready()
+        if self.screen and (self.update_waiting or self.screen.up is None):
+            self.screen.redraw()
         for name in ("store.sheets.oversize", "mobile.screens.grid", "mobile.screens.step"):
             import_module(name)
             await asyncio.sleep(0)
+
+    def _heard(self, what: str, value: Any) -> None:
+        """News from the page: a newer build waits, the app is now kept for offline use, …"""
+        self.page.run_task(self._news, what)
+
+    async def _news(self, what: str) -> None:
+        from . import bridge
+
+        if what == "update":
+            self.update_waiting = True
+        if what in ("offline", "update", "installable"):
+            self.offline = await bridge.offline_ready()
+            if self.screen and self.screen.up is None:
+                self.screen.redraw()
 
     # -- going about ------------------------------------------------------------------
     async def go(self, route: str) -> None:

@@ -12,9 +12,8 @@ from store.errors import Refused
 
 from .. import parts, theme as th
 from ..app import Screen, now_ms
+from .home import REMIND_DAYS, due
 from .words import when
-
-REMIND_DAYS = 7
 
 
 def file_name(name: str, ending: str) -> str:
@@ -62,7 +61,7 @@ class Files(Screen):
     async def _look(self) -> None:
         self.list = await self.app.jobs.list("job")
         self.bin = await self.app.jobs.list("job", deleted=True)
-        self.due = await self.app.jobs.backup_due(REMIND_DAYS)
+        self.due = await due(self.app)
 
     def body(self) -> list[ft.Control]:
         t = self.t

@@ -14,6 +14,8 @@ from ..app import Screen
 from ..pad import Pad
 from .words import when
 
+REMIND_DAYS = 7
+
 NOMINAL = Field(
     key="quick.nominal",
     label=L("Nominal bore"),
@@ -33,6 +35,11 @@ WORST = Field(
 )
 
 
+async def due(app: Any) -> list[Any]:
+    """The person's own jobs that should be saved to a file: changed, and not saved for a week."""
+    return [s for s in await app.jobs.backup_due(REMIND_DAYS) if not s.card and not s.id.startswith("demo")]
+
+
 class Home(Screen):
     title = L("Boreside")
 
@@ -43,6 +50,8 @@ class Home(Screen):
         self.aimed: Field | None = None
         self.before: Any = None  # the aimed value as it stood before typing
         self.find = ""
+        self.toured = await self.app.jobs.setting("toured", False)
+        self.due = await due(self.app)
         self.pad = Pad(self.app, entered=self._entered, changed=self._changed, next_word=L("Next"))
 
     # -- quick check -------------------------------------------------------------------
@@ -134,9 +143,9 @@ class Home(Screen):
     def body(self) -> list[ft.Control]:
         self.quick_card = parts.card()
         self._paint()
-        out: list[ft.Control] = [self.quick_card]
         if self.aimed:
-            return out
+            return [self.quick_card]
+        out: list[ft.Control] = [self.quick_card, *self._notices()]
         out.append(ft.Row([parts.heading(self.t(L("Jobs"))), ft.Container(expand=True), parts.muted(self.t(L("{n} on this device", n=str(len(self.list)))))]))
         if len(self.list) > 6:
             out.append(
@@ -144,9 +153,57 @@ class Home(Screen):
                     label=self.t(L("Find a job")), value=self.find, on_change=self._find, prefix_icon=ft.Icons.SEARCH, text_size=th.BODY, border_color="outline"
                 )
             )
+        if not self.toured and not self.list:
+            out.append(parts.button(self.t(L("New here? Take the short tour")), self._to, data="/tour", icon=ft.Icons.SIGNPOST_OUTLINED))
         self.rows = ft.Column(self._rows(), spacing=th.GAP, horizontal_alignment=ft.CrossAxisAlignment.STRETCH)
         out.append(self.rows)
+        out.append(self._sign())
         return out
+
+    def _notices(self) -> list[ft.Control]:
+        """What is worth knowing between jobs: a newer version, a backup that is due, damage that was mended."""
+        t, out = self.t, []
+        if self.app.update_waiting:
+            out.append(
+                parts.card(
+                    parts.text(t(L("A new version is ready. Your jobs stay as they are.")), color="onprimarycontainer"),
+                    parts.button(t(L("Change over now")), self._apply, icon=ft.Icons.UPDATE),
+                    bg="primarycontainer",
+                )
+            )
+        for line in self.app.jobs.troubles:
+            out.append(parts.notice(t(line), bad=True))
+        if self.due:
+            out.append(
+                parts.card(
+                    parts.text(t(L("{n} jobs have changed and were not saved to a file for {days} days or more.", n=str(len(self.due)), days=str(REMIND_DAYS))), color="onsecondarycontainer"),
+                    parts.button(t(L("Save to a file")), self._to, data="/files", icon=ft.Icons.SAVE_ALT),
+                    bg="secondarycontainer",
+                )
+            )
+        return out
+
+    def _sign(self) -> ft.Control:
+        """Whether the app would start here without a signal: asked of the cache, not assumed."""
+        offline = self.app.offline
+        if offline is None or offline.why == "computer":
+            return ft.Container()
+        ready = offline.ready
+        return ft.Row(
+            [
+                ft.Icon(ft.Icons.CLOUD_DONE_OUTLINED if ready else ft.Icons.CLOUD_DOWNLOAD_OUTLINED, color="onsurfacevariant", size=20),
+                parts.muted(self.t(L("Ready to work offline") if ready else L("Not ready to work offline")), expand=True),
+            ],
+            spacing=6,
+        )
+
+    async def _apply(self, e: Any) -> None:
+        from .. import bridge
+
+        await bridge.apply_update()
+
+    async def _to(self, e: Any) -> None:
+        await self.app.go(e.control.data)
 
     def _rows(self) -> list[ft.Control]:
         rows: list[ft.Control] = []
@@ -199,7 +256,11 @@ class Home(Screen):
         )
 
     async def _open(self, e: Any) -> None:
-        await self.app.go(f"/job/{e.control.data}")
+        s = next(s for s in self.list if s.id == e.control.data)
+        if s.trouble is not None:
+            self.app.toast(s.trouble, bad=True)
+            return
+        await self.app.go(f"/job/{s.id}")
 
     async def _new(self, e: Any) -> None:
         await self.app.go("/new")

@@ -24,7 +24,7 @@ ROLE = {
 
 
 class Kit(Screen):
-    title = L("My machines and gauges")
+    title = L("My kit")
     up = "/more"
 
     async def load(self) -> None:

@@ -46,6 +46,7 @@ class More(Screen):
                 (L("Files: save, take in, bin"), ft.Icons.FOLDER_OPEN, "/files"),
                 (L("My machines and gauges"), ft.Icons.PRECISION_MANUFACTURING, "/kit"),
                 (L("Words of the trade"), ft.Icons.MENU_BOOK, "/terms"),
+                (L("A short tour"), ft.Icons.SIGNPOST_OUTLINED, "/tour"),
             )],
             parts.heading(t(L("Show"))),
             self._pick(L("Light"), "theme", (("system", L("Device")), ("light", L("Sun")), ("dark", L("Dark"))), self.theme),
