@@ -7,9 +7,11 @@ leave it unclean. Sizes are typed as an inch person would, deviations in thou.
 
 from __future__ import annotations
 
+from logic.say import say
 from store import cards
 from store.documents import Document
-from store.sheets import cut
+from store.sheets import cut, oversize
+from store.view import View
 
 from .notebook import Notebook
 
@@ -227,7 +229,7 @@ def _clean(job: Notebook) -> None:
         job.put(f"clean.{what}", "none" if what == "core_plugs" else "yes")
 
 
-def _job() -> Document:
+def _job(kit: list[Document]) -> Document:
     job = Notebook(JOB, "2025-09-15 08:00", by=BY)
     job.header(
         title="Demo: tractor engine, four cylinders (invented)",
@@ -249,7 +251,8 @@ def _job() -> Document:
     job.later(minutes=20)
     _sweep(job)
     job.later(minutes=5)
-    job.decide("oversize", "+0.030 in", number_mm=0.762, advised="Bores at +0.030 in clean up all four.")
+    advised = oversize.work(View(job.document(), {d.id: View(d) for d in kit})).results[0]
+    job.decide("oversize", "+0.030 in", number_mm=0.762, advised=say(advised.line))
     job.note("Ordered four pistons with rings, 0.030 in over (invented).")
     job.later(days=1)
     _sizes(job)
@@ -316,4 +319,5 @@ def _kit() -> list[Document]:
 
 def documents() -> list[Document]:
     """The job and its kit cards. The same every time."""
-    return [_job(), *_kit()]
+    kit = _kit()
+    return [_job(kit), *kit]

@@ -14,6 +14,7 @@ from logic.say import L, Line, Qty
 from ..memo import remembered
 from .assumed import with_assumed
 from .base import Group, Sheet, Work
+from .bores import CENTRING
 
 __all__ = [
     "READING",
@@ -105,15 +106,6 @@ MINIMUM_THRUST = Field(
     low=0.5,
     high=20.0,
     optional=True,
-)
-CENTRING = Field(
-    key="wall.centring",
-    label=L("How well the bar is centred"),
-    kind="diff",
-    help=L("How far the bar's axis may lie from where it is meant to, as a standard uncertainty. It counts against every wall."),
-    low=0.0,
-    high=0.5,
-    default=0.025,
 )
 
 
@@ -296,7 +288,7 @@ SHEET = Sheet(
         Group(
             key="limits",
             title=L("What must be left"),
-            fields=(MINIMUM, THRUST, MINIMUM_THRUST, REPEAT, CENTRING, SET_SPEED),
+            fields=(MINIMUM, THRUST, MINIMUM_THRUST, REPEAT, SET_SPEED),
         ),
     ),
     work=work,

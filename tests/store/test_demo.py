@@ -5,17 +5,21 @@ arithmetic on what was typed, and that the story holds: cylinder 3 governs, and 
 the largest diameter would leave cylinder 2 unclean.
 """
 
+import asyncio
 import json
 import math
 
 import pytest
 
 import demo
+from logic.flow import State
 from logic.oversize import Outcome
 from logic.result import Verdict, as_data
 from logic.say import Style, say
-from store import cards
+from store import cards, flow
 from store.documents import Document
+from store.jobs import Jobs
+from store.memory import MemoryBackend
 from store.sheets import NAMES, bores, cut, final, oversize, sheet, sizes
 from store.transfer import examine
 from store.view import View
@@ -81,6 +85,28 @@ def test_everything_typed_belongs_to_a_step(documents, view):
         if d.type == "card":
             known = set(cards.sheet(d.header["card"].value).fields) | {cut.HISTORY_SET, cut.HISTORY_MEASURED}
             assert {e.what for e in d.entries} <= known
+
+
+def test_it_loads_into_a_device_and_twice_changes_nothing(documents):
+    async def go():
+        jobs = await Jobs.open(MemoryBackend(), now_ms=lambda: 1_800_000_000_000)
+        first, second = await demo.load(jobs), await demo.load(jobs)
+        listed = {s.id: s for s in await jobs.list("job")}
+        return first, second, listed, await jobs.load(next(iter(listed)))
+
+    first, second, listed, job = asyncio.run(go())
+    assert first == sum(len(d.entries) for d in documents.values()) and second == 0
+    assert len(listed) == 1 and job == documents[job.id]
+
+
+def test_every_step_of_the_flow_is_done(view):
+    assert {s.key: s.state for s in flow.flow(view).statuses} == dict.fromkeys(NAMES, State.DONE)
+
+
+def test_the_decision_followed_the_advice_of_that_moment(view):
+    decision = view.decisions["oversize", ()]
+    assert decision.value == "+0.030 in"
+    assert decision.advised == say(oversize.choice(view).line)
 
 
 # -- what it is meant to show ---------------------------------------------------------------
