@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from functools import lru_cache
 from typing import Any, Mapping
 
 from logic import sweep
@@ -131,6 +132,8 @@ _TOWARD = {"front": 0.0, "left": 90.0, "rear": 180.0, "right": 270.0}
 #: The axes a two-point gauge is put along, as directions.
 _ALONG = {"thrust": 90.0, "crank": 0.0}
 CAUTIONS = for_sheet("sweep")
+#: The same readings have the same answer: an entry elsewhere in the job does not work every bore out again.
+_worked_out = lru_cache(maxsize=64)(sweep.sweep)
 
 
 @remembered
@@ -187,7 +190,7 @@ def swept(view: Any, cylinder: int) -> sweep.Swept | None:
     leaning = lean(view, cylinder)
     worn = worn_bores(view).get(cylinder)
     over = view.number(SET_OVER, cylinder=cylinder)
-    found = sweep.sweep(
+    found = _worked_out(
         readings,
         cylinder=cylinder,
         zero_mm=set_zero.diameter_mm,
