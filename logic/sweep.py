@@ -55,6 +55,8 @@ __all__ = ["Reading", "Ring", "SweepLean", "Swept", "WallLeft", "Zero", "displac
 
 #: Most waves round the bore that are laid through one ring's readings.
 WAVES = 6
+#: Points this close to a circle lie on it, mm: far below any indicator, far above rounding.
+SAME_MM = 1e-6
 #: Radius that four readings or fewer may miss because the bore is oval.
 UNSEEN_OVAL_MM = constant("sweep.unseen_oval").value
 
@@ -148,6 +150,17 @@ class Swept(Result):
     walls: tuple[WallLeft, ...] = ()
     safe_centre_mm: Pair | None = None
     safe_mm: float | None = None
+
+    @property
+    def u_own_mm(self) -> float:
+        """Standard uncertainty of ``clean_mm`` without what the zero brings."""
+        return math.sqrt(max(0.0, self.u_mm**2 - self.u_zero_mm**2))
+
+    @property
+    def moved_mm(self) -> Pair:
+        """How far the advised centre lies from the unworn ring's, to the front and to the left."""
+        x, y = self.centre_mm if self.safe_centre_mm is None else self.safe_centre_mm
+        return x - self.unworn_centre_mm[0], y - self.unworn_centre_mm[1]
 
 
 class Zero(NamedTuple):
@@ -370,27 +383,41 @@ def _reach(points: Iterable[_Point], radius: float, centre: Pair) -> float:
     return max(math.hypot(p.x - centre[0], p.y - centre[1]) for p in points) - radius
 
 
+def _carrying(points: Sequence[_Point], circle: Circle) -> tuple[int, ...]:
+    """Every point on the circle: the two or three it rests on, and any that lie on it as well.
+
+    Where a whole ring lies on it (an unworn bore carried on to its end), which three it
+    rests on is chance, so nothing that is shown may hang on those alone.
+    """
+    reach = {i: math.hypot(p.x - circle.x_mm, p.y - circle.y_mm) for i, p in enumerate(points)}
+    on_it = max(reach.values()) - SAME_MM
+    return tuple(sorted({*circle.touching, *(i for i, r in reach.items() if r >= on_it)}))
+
+
 def _weights(points: Sequence[_Point], circle: Circle) -> tuple[dict[int, float], float]:
     """How much each carrying point moves the radius, and how surely they place the centre.
 
     The second figure is the standard deviation of the centre (root sum of squares of
-    both directions) per standard deviation of one reading.
+    both directions) per standard deviation of one reading. Three points fix the circle;
+    more than three are met by least squares.
     """
-    base = circle.touching
+    base = _carrying(points, circle)
     e = [_towards(points[i], circle) for i in base]
     if len(base) == 2:
         return {base[0]: 0.5, base[1]: 0.5}, math.sqrt(0.5)
     rows = [(a, b, 1.0) for a, b in e]
-    inverse = _inverse(rows)
+    normal = [[math.fsum(r[i] * r[j] for r in rows) for j in range(3)] for i in range(3)]
+    inverse = _inverse(normal)
     if inverse is None:
         return {i: 1 / len(base) for i in base}, 1.0
-    centre = math.sqrt(math.fsum(v * v for row in inverse[:2] for v in row))
-    return dict(zip(base, inverse[2])), centre
+    solve = [[math.fsum(a * b for a, b in zip(line, row)) for row in rows] for line in inverse]
+    centre = math.sqrt(math.fsum(v * v for line in solve[:2] for v in line))
+    return dict(zip(base, solve[2])), centre
 
 
 def _missed(points: Sequence[_Point], circle: Circle) -> tuple[float, float]:
     """Mean and standard deviation of what a missed centre adds to the radius, per standard deviation of the miss."""
-    away = [_towards(points[i], circle) for i in circle.touching]
+    away = [_towards(points[i], circle) for i in _carrying(points, circle)]
     reach = [max(c * x + s * y for x, y in away) for c, s, _ in _round_table()]
     mean = math.sqrt(math.pi / 2) * math.fsum(reach) / len(reach)
     square = 2 * math.fsum(h * h for h in reach) / len(reach)

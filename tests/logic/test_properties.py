@@ -125,7 +125,9 @@ def test_a_millionth_of_a_change_is_not_seen_in_any_answer(seed):
     def nudge(f, value):
         if f.kind == "count":
             return value
-        return value * (1 + 1e-6 * (1 if crc32(f"{f.key}{seed}".encode()) % 2 else -1)) if f.kind != "size" else value * (1 + 1e-9)
+        share = 1e-9 if f.kind == "size" else 1e-6
+        moved = value * (1 + share * (1 if crc32(f"{f.key}{seed}".encode()) % 2 else -1))
+        return min(max(moved, f.low), f.high)
 
     alike(before, answers(remade(job, nudge).view()), 2e-4, 2e-3)
 

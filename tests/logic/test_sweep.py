@@ -305,6 +305,16 @@ def test_few_readings_say_so() -> None:
     assert [r.waves for r in (four.rings[0], done(worn(8)).rings[0], twelve.rings[0], done(worn(36)).rings[0])] == [1, 3, 5, 6]
 
 
+def test_a_ring_that_touches_all_round_hangs_on_no_three_of_its_points() -> None:
+    rng = np.random.default_rng(3)
+    first = done([Reading(70.0, a, 0.05) for a in even(24)])
+    # least squares over n points: the radius by 1/n of each, the centre by sqrt(4/n) in both directions together
+    assert first.u_centre_mm == pytest.approx(0.003 * math.sqrt(4 / 24), rel=1e-6)
+    for _ in range(5):
+        again = done([Reading(70.0, a, 0.05 + 1e-12 * rng.standard_normal()) for a in even(24)])
+        assert (again.u_centre_mm, again.u_mm, again.clean_mm) == pytest.approx((first.u_centre_mm, first.u_mm, first.clean_mm), abs=1e-9)
+
+
 def test_readings_between_the_high_places_are_allowed_for() -> None:
     """An oval bore whose long axis falls midway between eight readings: the curve finds the 0.0088 that no reading saw."""
     a = 0.03
