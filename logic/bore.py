@@ -190,6 +190,11 @@ class WornBore:
                 return Unworn(self.nominal_mm, NOMINAL_U_MM, "nominal")
         return Unworn(self.smallest.d_mm, math.hypot(self.u_mm, SMALLEST_U_MM), "smallest reading")
 
+    @property
+    def u_wear_mm(self) -> float:
+        """Standard uncertainty of the wear: one reading's own and the unworn bore's."""
+        return math.hypot(self.u_mm, self.unworn.u_mm)
+
     # -- what the readings say --------------------------------------------------------
     @property
     def wear_mm(self) -> float:

@@ -305,7 +305,8 @@ class Boring:
     """A proposed cut: finished diameter, and how its centre moves from the unworn bore's.
 
     ``shift_mm`` toward ``shift_deg`` is deliberate or measured, ``u_shift_mm`` the
-    standard uncertainty of centring in any direction. ``lean_mm`` toward ``lean_deg``
+    standard uncertainty of centring in any direction. ``either_way_mm`` is a deliberate
+    shift along the thrust axis whose side was not recorded: it counts against both. ``lean_mm`` toward ``lean_deg``
     (standard uncertainty ``u_lean_mm`` in any direction) is how far the new axis departs
     from the old at the lower end, if the bar stands on a face that is out of square; the
     height of each wall reading is not known, so the middle is used and the spread counted.
@@ -316,6 +317,7 @@ class Boring:
     shift_mm: float = 0.0
     shift_deg: float = 0.0
     u_shift_mm: float = 0.025
+    either_way_mm: float = 0.0
     lean_mm: float = 0.0
     lean_deg: float = 0.0
     u_lean_mm: float = 0.0
@@ -326,6 +328,7 @@ class Boring:
             ("new bore's uncertainty", self.u_new_mm),
             ("shift", self.shift_mm),
             ("centring uncertainty", self.u_shift_mm),
+            ("shift to an unrecorded side", self.either_way_mm),
             ("lean", self.lean_mm),
             ("lean's uncertainty", self.u_lean_mm),
         ):
@@ -333,7 +336,8 @@ class Boring:
 
     def toward(self, angle_deg: float) -> float:
         """How far the centre moves toward a direction, mm (half the lean included)."""
-        return self.shift_mm * _cos(self.shift_deg - angle_deg) + self._lean(angle_deg) / 2
+        over = self.either_way_mm * abs(_cos(90.0 - angle_deg))
+        return self.shift_mm * _cos(self.shift_deg - angle_deg) + over + self._lean(angle_deg) / 2
 
     def lean_spread(self, angle_deg: float) -> float:
         """Standard uncertainty from the unknown height of a reading, rectangular over the lean, and the lean's own."""

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from dataclasses import replace
 from typing import Any, Mapping
 
@@ -102,11 +101,11 @@ def cleanups(view: Any) -> dict[int, cleanup.CleanUp]:
             out[cylinder] = cleanup.from_sweep(
                 cylinder,
                 found.clean_mm if found.safe_mm is None else found.safe_mm,
-                math.sqrt(max(0.0, found.u_mm**2 - found.u_zero_mm**2)),
+                found.u_own_mm,
                 u_common_mm=found.u_zero_mm,
                 worst_mm=worn.worst.d_mm,
                 unworn_mm=worn.unworn.mm,
-                u_wear_mm=math.hypot(worn.u_mm, worn.unworn.u_mm),
+                u_wear_mm=worn.u_wear_mm,
                 cell=(worn.worst.depth_mm, worn.worst.axis),
             )
         else:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import Any, Mapping
 
 from logic import walls
@@ -170,17 +171,35 @@ def walls_read(view: Any, cylinder: int) -> tuple[walls.WallPlace, ...]:
     return tuple(out)
 
 
-def _boring(view: Any, cylinder: int, new_mm: float) -> walls.Boring:
-    """A cut to ``new_mm`` as the machine stands: leaning with the face, centred as well as it is."""
+@remembered
+def _stand(view: Any, cylinder: int) -> walls.Boring:
+    """How the bar will stand, at no size in particular: where the sweep advises or the person
+    sets it over, leaning with the face, centred as well as it is."""
+    from .bores import wear_side
     from .face import lean
+    from .sweep import swept
 
-    found = lean(view, cylinder)
-    if found is None:
-        return walls.Boring(new_mm=new_mm, u_shift_mm=view.number(CENTRING))
-    far, toward = walls.polar(-found.along_mm, found.across_mm)
-    return walls.Boring(
-        new_mm=new_mm, u_shift_mm=view.number(CENTRING), lean_mm=far, lean_deg=toward, u_lean_mm=found.u_mm
-    )
+    side = wear_side(view, cylinder)
+    stand = walls.Boring(new_mm=1.0, u_shift_mm=side.u_centring_mm)
+    found = swept(view, cylinder)
+    thrust = _thrust_deg(view)
+    if found is not None:
+        far, toward = walls.polar(*found.moved_mm)
+        stand = replace(stand, shift_mm=far, shift_deg=toward)
+    elif side.bar_shift_mm and thrust is not None:
+        stand = replace(stand, shift_mm=side.bar_shift_mm, shift_deg=float(thrust))
+    elif side.bar_shift_mm:
+        stand = replace(stand, either_way_mm=side.bar_shift_mm)
+    leaning = lean(view, cylinder)
+    if leaning is not None:
+        far, toward = walls.polar(-leaning.along_mm, leaning.across_mm)
+        stand = replace(stand, lean_mm=far, lean_deg=toward, u_lean_mm=leaning.u_mm)
+    return stand
+
+
+def _boring(view: Any, cylinder: int, new_mm: float) -> walls.Boring:
+    """A cut to ``new_mm`` with the bar as it will stand."""
+    return replace(_stand(view, cylinder), new_mm=new_mm)
 
 
 # -- what other steps ask ------------------------------------------------------------------------
@@ -292,6 +311,6 @@ SHEET = Sheet(
         ),
     ),
     work=work,
-    needs=("bores",),
+    needs=("bores", "face"),
     cautions=CAUTIONS,
 )

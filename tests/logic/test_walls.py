@@ -47,6 +47,13 @@ def test_half_the_growth_and_the_shift_are_taken_from_the_wall():
     assert got.toward_mm == pytest.approx(0.1, abs=1e-12)
 
 
+def test_a_shift_whose_side_was_not_recorded_counts_against_both_thrust_sides_and_not_along_the_crank():
+    boring = Boring(new_mm=76.962, either_way_mm=0.2)
+    toward = [boring.toward(a) for a in (0, 90, 180, 270)]
+    assert toward == pytest.approx([0, 0.2, 0, 0.2], abs=1e-12)
+    assert boring.toward(45) == pytest.approx(0.2 * math.sqrt(0.5))
+
+
 def test_geometry_against_distances_worked_out_in_the_plane():
     # Independent of the relation: distance from the new circle to a far wall point.
     # Small shift, so the radial distance and the relation agree to second order.
