@@ -9,7 +9,7 @@ from logic import bore, cleanup
 from logic.cautions import for_sheet
 from logic.constants import constant
 from logic.fields import Choice, Field
-from logic.say import L, Line, Qty
+from logic.say import L, Line
 from logic.temperature import bore_at_20
 from logic.uncertainty import Budget, reading_budget
 
