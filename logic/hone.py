@@ -232,7 +232,7 @@ def crosshatch(
         value=Qty(angle, "angle", u),
         verdict=Verdict.GO if inside else Verdict.MAYBE,
         why=(
-            L("For {wanted}: {rate} double strokes at this speed, or {spin} at this rate.", wanted=Qty(wanted_deg, "angle"), rate=Qty(rate, "rate"), spin=Qty(spin, "spin")),
+            L("For {wanted}: stroke at {rate} with this speed, or run at {spin} with this rate.", wanted=Qty(wanted_deg, "angle"), rate=Qty(rate, "rate"), spin=Qty(spin, "spin")),
             L("Near the ends of the stroke the hone turns back and the grooves run flatter; judge the middle of the bore."),
         ),
         figures=(

@@ -356,17 +356,24 @@ def _live(view: Any, cylinder: int) -> list[Result]:
         out.append(found)
     own = view.number(WARM, cylinder=cylinder, check=logged[-1].number)
     if own is not None:
-        out.append(
-            honing.heat(
-                now.stop_mm,
-                own,
-                block_expansion_per_k(view),
-                settled_c=view.number(BLOCK_C),
-                band_mm=view.number(BAND),
-                per_stroke_mm=now.per_stroke_mm,
-            )
+        warm = honing.heat(
+            now.stop_mm,
+            own,
+            block_expansion_per_k(view),
+            settled_c=view.number(BLOCK_C),
+            band_mm=view.number(BAND),
+            per_stroke_mm=now.per_stroke_mm,
         )
+        # a bore that is cool enough says nothing of its heat, and one at size has no stroke left to stop
+        if warm.verdict != Verdict.GO and not _at_size(view, cylinder):
+            out.append(warm)
     return [of_cylinder(r, cylinder) for r in out]
+
+
+def _at_size(view: Any, cylinder: int) -> bool:
+    """Whether the last grit has brought the cylinder to size."""
+    now = progress(view, cylinder)
+    return now is not None and now.verdict == Verdict.GO and _keep_mm(view, cylinder) == 0
 
 
 def _finish(view: Any, cylinder: int) -> finish.Finish | None:
@@ -381,8 +388,10 @@ def work(view: Any) -> Work:
     if not known:
         return Work(blocked=L("Choose the oversize and settle the sizes first: then it is known what to hone to."))
     live = {c: _live(view, c) for c in known}
+    states = {c: progress(view, c) for c in known}
     latest = {c: max((v.entry.stamp for v in view.all(SIZE.key, cylinder=c).values()), default="") for c in known}
-    order = sorted(known, key=lambda c: latest[c], reverse=True)
+    finished = [c for c in known if _at_size(view, c)]
+    order = sorted((c for c in known if c not in finished), key=lambda c: latest[c], reverse=True) + finished
     results: list[Result] = [r for c in order for r in live[c]]
     finishes = {c: f for c in known if (f := _finish(view, c)) is not None}
     results += [of_cylinder(f, c) for c, f in finishes.items()]
@@ -400,11 +409,10 @@ def work(view: Any) -> Work:
             )
         )
     results.append(finish.target(ring_face(view)))
-    states = {c: progress(view, c) for c in known}
     missing = tuple((SIZE.key, {"cylinder": c, "check": 1, "depth": d}) for c in known for d in range(1, DEPTHS + 1) if not checks(view, c))
     done = (
         len(known) == len(targets)
-        and all(_keep_mm(view, c) == 0 and p is not None and p.verdict == Verdict.GO for c, p in states.items())
+        and finished == known
         and all(f.verdict != Verdict.STOP for f in finishes.values())
     )
     return Work(
