@@ -209,14 +209,25 @@ def _basis(angle_deg: float, waves: int) -> list[float]:
     return [f(k * a) for k in range(1, waves + 1) for f in (math.cos, math.sin)]
 
 
-def _ring(depth: float, readings: Mapping[float, float], radius: float, u: float) -> Ring | None:
-    """One depth's readings as a ring; None if they do not go round the bore."""
+def _circle_round(readings: Mapping[float, float], radius: float) -> tuple[Profile, Circle] | None:
+    """One depth's readings and their least-squares circle; None if they do not go round the spindle and that circle's middle."""
     angles, deviations = tuple(readings), tuple(readings.values())
-    gap = _widest_gap(angles)
-    if len(angles) < 3 or gap >= 180.0:
+    if len(angles) < 3 or _widest_gap(angles) >= 180.0:
         return None
     profile = Profile.around(angles, deviations, radius)
     circle = least_squares(profile)
+    seen = [math.degrees(math.atan2(y - circle.y_mm, x - circle.x_mm)) for x, y in profile.points]
+    return None if _widest_gap(seen) >= 180.0 * (1 - 1e-9) else (profile, circle)
+
+
+def _ring(depth: float, readings: Mapping[float, float], radius: float, u: float) -> Ring | None:
+    """One depth's readings as a ring; None if they do not go round the bore."""
+    found = _circle_round(readings, radius)
+    if found is None:
+        return None
+    profile, circle = found
+    angles, deviations = tuple(readings), tuple(readings.values())
+    gap = _widest_gap(angles)
     waves = max(1, min(WAVES, math.ceil(180.0 / gap - 1e-9) - 1, (len(angles) - 1) // 2))
     table = [_basis(a, waves) for a in angles]
     curve = fit(list(zip(*table)), deviations)
@@ -266,9 +277,20 @@ def _excess(rings: Sequence[Ring], radius: float, centre: Pair, reach: float) ->
     return worst
 
 
-def goes_round(readings: Iterable[Reading]) -> bool:
-    """Whether some depth has readings all round the bore: three or more, no gap of half a turn."""
-    return any(len(r) >= 3 and _widest_gap(list(r)) < 180.0 for r in _grouped(readings, True).values())
+def goes_round(readings: Iterable[Reading], zero_mm: float | None = None, *, outward: bool = True) -> bool:
+    """Whether some depth has readings all round the bore: three or more, no gap of half a turn.
+
+    With the diameter at the indicator's zero given, no reading may reach behind the
+    spindle either, and they must go round the bore's own middle as well: then
+    :func:`sweep` can work with them.
+    """
+    grouped = _grouped(readings, outward)
+    if zero_mm is None:
+        return any(len(r) >= 3 and _widest_gap(list(r)) < 180.0 for r in grouped.values())
+    radius = zero_mm / 2
+    return all(d > -radius for r in grouped.values() for d in r.values()) and any(
+        _circle_round(r, radius) is not None for r in grouped.values()
+    )
 
 
 # -- zero --------------------------------------------------------------------------------

@@ -185,7 +185,7 @@ def zero(view: Any, cylinder: int) -> sweep.Zero | None:
 def swept(view: Any, cylinder: int) -> sweep.Swept | None:
     """What the sweep says of a cylinder; None where it was not swept all round or the zero is not known."""
     readings, set_zero = _readings(view, cylinder), zero(view, cylinder)
-    if set_zero is None or not sweep.goes_round(readings):
+    if set_zero is None or not sweep.goes_round(readings, set_zero.diameter_mm, outward=view.number(SIGN) == "up"):
         return None
     leaning = lean(view, cylinder)
     worn = worn_bores(view).get(cylinder)

@@ -347,6 +347,13 @@ def test_bad_input() -> None:
 def test_what_goes_round() -> None:
     assert goes_round(worn(8)) and goes_round(worn(4)[:3] + worn(8, z=60.0))
     assert not goes_round(worn(8)[:4]) and not goes_round([])
+    assert goes_round(worn(8), D0)
+    # deep readings on one side of a small bore: round the spindle they go, round the bore's own middle they do not
+    lopsided = [Reading(70.0, a, d) for a, d in ((0, 3.0), (90, -9.0), (180, 0.0), (270, -8.0))]
+    assert goes_round(lopsided) and not goes_round(lopsided, 20.0)
+    with pytest.raises(ValueError, match="all round"):
+        sweep(lopsided, cylinder=1, zero_mm=20.0, u_zero_mm=0.0, u_reading_mm=0.003)
+    assert not goes_round([Reading(70.0, a, -11.0) for a in even(8)], 20.0)
 
 
 def test_zero_from_the_gap() -> None:

@@ -138,7 +138,7 @@ def filled(seed, density, calm, nominal=76.2, decided=None):
     take. ``decided`` is the oversize decided on, else there may be one or not.
     """
     rng = random.Random(seed)
-    job = Making(nominal=nominal, cylinders=rng.choice([1, 2, 4, 6]))
+    job = Making(nominal=nominal, cylinders=rng.choice([1, 2, 3, 4]))
     if decided is None and rng.random() < 0.5:
         decided = rng.choice([0.0, 0.508, 0.762, 0.762])
     if decided is not None:

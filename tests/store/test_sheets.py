@@ -156,7 +156,7 @@ def test_a_new_job_is_told_what_to_enter(step, job):
         assert sentences(say(work.blocked)) >= 1
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=35, deadline=None)
 @given(st.integers(0, 10**6), st.sampled_from([0.15, 0.5, 0.85, 1.0]), st.booleans())
 def test_no_plausible_set_of_entries_breaks_a_step(seed, density, calm):
     view = filled(seed, density, calm).view()
@@ -166,7 +166,7 @@ def test_no_plausible_set_of_entries_breaks_a_step(seed, density, calm):
             assert texts.setdefault(key, text) == text, f"caution {key} says two things"
 
 
-@settings(max_examples=10, deadline=None)
+@settings(max_examples=4, deadline=None)
 @given(st.integers(0, 10**6))
 def test_working_a_step_changes_nothing(seed):
     view = filled(seed, 0.9, True).view()
