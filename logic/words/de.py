@@ -659,7 +659,7 @@ WORDS: dict[str, str] = {
     "The web stops the stones {short} short of the bore's end. Use shorter stones or a hone that ends flush.": "Der Steg hält die Steine {short} vor dem Ende der Bohrung auf. Kürzere Steine nehmen oder eine Honahle, die bündig endet.",
     "Stones are best half to three quarters as long as the bore: short ones follow its waves, long ones hardly move.": "Steine sind am besten halb bis drei viertel so lang wie die Bohrung: kurze folgen ihren Wellen, lange bewegen sich kaum.",
     "{stock} is too little for all these grits: the marks of one would show through the next. Leave one out, or bore less.": "{stock} ist für alle diese Körnungen zu wenig: Die Riefen der einen schienen durch die nächste. Eine weglassen oder weniger bohren.",
-    "For {wanted}: {rate} double strokes at this speed, or {spin} at this rate.": "Für {wanted}: {rate} Doppelhübe bei dieser Drehzahl oder {spin} bei dieser Hubzahl.",
+    "For {wanted}: stroke at {rate} with this speed, or run at {spin} with this rate.": "Für {wanted}: Hubzahl {rate} bei dieser Drehzahl, oder {spin} bei dieser Hubzahl.",
     "Near the ends of the stroke the hone turns back and the grooves run flatter; judge the middle of the bore.": "Nahe den Enden des Hubs kehrt die Honahle um, und die Riefen liegen flacher; die Mitte der Bohrung beurteilen.",
     "Stroke {s}: {top} out at the top, but only {bottom} at the bottom before the web.": "Hub {s}: oben {top} Überlauf, unten aber nur {bottom} bis zum Steg.",
     "Stroke {s}: let the stones run out {out} at each end.": "Hub {s}: die Steine an jedem Ende {out} überlaufen lassen.",
