@@ -11,9 +11,9 @@ import dataclasses
 from dataclasses import dataclass
 from typing import Any
 
-from .say import Line, Qty, Style, figure, say
+from .say import L, Line, Qty, Style, figure, say
 
-__all__ = ["Assumption", "Caution", "Figure", "Influence", "Result", "Verdict", "as_data"]
+__all__ = ["Assumption", "Caution", "Figure", "Influence", "Result", "Verdict", "as_data", "source_said"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -22,6 +22,19 @@ class Assumption:
 
     text: Line
     source: str = "common practice"
+
+
+_SOURCES = {
+    "common practice": L("common practice"),
+    "from memory": L("from memory"),
+    "entered": L("entered"),
+    "kit card": L("kit card"),
+}
+
+
+def source_said(source: str) -> Line | str:
+    """A source as it is shown: the everyday ones in the person's language, a standard by its own name."""
+    return _SOURCES.get(source, source)
 
 
 @dataclass(frozen=True, slots=True)

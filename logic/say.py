@@ -154,6 +154,15 @@ def _number(x: float, digits: int, signed: bool, comma: bool) -> str:
     return text.replace(".", ",") if comma else text
 
 
+def _label(label: str, language: str) -> str:
+    """A unit's label in another language, where it has one of its own there."""
+    if language == "en":
+        return label
+    from . import words
+
+    return words.unit_labels(language).get(label, label)
+
+
 def _catalogue(language: str) -> Any:
     if language == "en":
         return None
@@ -184,7 +193,7 @@ def figure(q: Qty, style: Style = Style(), *, unit: bool = True, spread: bool = 
     if spread and q.u:
         text += " ± " + _number(2 * q.u * s.scale, digits, False, comma)
     if unit and s.label:
-        text += s.label if s.label in ("°",) else "\u202f" + s.label
+        text += s.label if s.label in ("°",) else "\u202f" + _label(s.label, style.language)
     return text
 
 

@@ -14,7 +14,7 @@ from functools import lru_cache
 from importlib import import_module
 from typing import Mapping
 
-__all__ = ["LANGUAGES", "catalogue"]
+__all__ = ["LANGUAGES", "catalogue", "unit_labels"]
 
 #: Code and own name of every language, English first.
 LANGUAGES: Mapping[str, str] = {"en": "English", "de": "Deutsch"}
@@ -26,3 +26,11 @@ def catalogue(language: str) -> Mapping[str, str]:
     if language == "en" or language not in LANGUAGES:
         return {}
     return import_module(f".{language}", __name__).WORDS
+
+
+@lru_cache(maxsize=None)
+def unit_labels(language: str) -> Mapping[str, str]:
+    """The unit labels that read differently in ``language`` ("rev/min"); empty for a language not known here."""
+    if language == "en" or language not in LANGUAGES:
+        return {}
+    return import_module(f".{language}", __name__).UNITS

@@ -3,7 +3,8 @@
 import pytest
 
 from logic import words
-from logic.say import L, Qty, Style, say
+from logic.result import source_said
+from logic.say import KINDS, L, Qty, Style, figure, say
 from tests.lines import gaps, templates
 
 OTHERS = [code for code in words.LANGUAGES if code != "en"]
@@ -67,3 +68,21 @@ def test_a_line_inside_a_line_is_translated_too():
 def test_a_language_that_is_not_here_falls_back_to_english():
     assert words.catalogue("xx") == {} and words.catalogue("en") == {}
     assert say(L("Bored size"), Style(language="xx")) == "Bored size"
+
+
+@pytest.mark.parametrize("code", OTHERS)
+def test_unit_labels_are_ones_in_use(code):
+    used = {shown.label for kind in KINDS.values() for shown in (kind.inch, kind.metric)}
+    assert set(words.unit_labels(code)) <= used
+    assert words.unit_labels("en") == {}
+
+
+def test_a_unit_reads_as_it_does_there():
+    assert figure(Qty(300, "spin"), Style("mm", "C", "de")) == "300\u202fU/min"
+    assert figure(Qty(300, "spin"), Style("mm")) == "300\u202frev/min"
+
+
+def test_everyday_sources_are_said_and_standards_keep_their_names():
+    german = Style("mm", "C", "de")
+    assert say(source_said("common practice"), german) == "allgemein üblich"
+    assert say(source_said("ISO 1"), german) == "ISO 1"
