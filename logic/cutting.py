@@ -44,8 +44,15 @@ KC11_GREY_IRON = constant("cutting.force.grey_iron").value
 M_GREY_IRON = constant("cutting.exponent.grey_iron").value
 #: Standard uncertainty of a force from such a table, relative: grade, hardness and rake differ.
 U_FORCE = constant("cutting.force.grey_iron").u / KC11_GREY_IRON
-#: Cutting speeds for grey iron by edge material, m/min. From memory.
-SPEEDS_M_MIN = {"hss": (18.0, 30.0), "carbide": (50.0, 120.0), "cbn": (300.0, 900.0)}
+#: Cutting speeds for grey iron by edge material, m/min.
+SPEEDS_M_MIN = {
+    edge: (constant(f"cutting.speed_low.{edge}").value, constant(f"cutting.speed_high.{edge}").value) for edge in ("hss", "carbide", "cbn")
+}
+#: Defaults of the functions below.
+WEAR = constant("cutting.wear").value
+EFFICIENCY = constant("cutting.efficiency").value
+LAST_MM = constant("cutting.last_pass").value
+LEAST_MM = constant("cutting.least_cut").value
 
 
 def _above_zero(**values: float) -> None:
@@ -131,12 +138,12 @@ def load(
     feed_mm: float,
     *,
     motor_w: float,
-    efficiency: float = 0.7,
+    efficiency: float = EFFICIENCY,
     lead_deg: float = 90.0,
     nose_mm: float = 0.0,
     kc11: float = KC11_GREY_IRON,
     m: float = M_GREY_IRON,
-    wear: float = 1.4,
+    wear: float = WEAR,
     offset_mm: float = 0.0,
     edge: str | None = None,
 ) -> Load:
@@ -256,10 +263,10 @@ def largest_cut_mm(
     spin_rpm: float,
     feed_mm: float,
     *,
-    efficiency: float = 0.7,
+    efficiency: float = EFFICIENCY,
     lead_deg: float = 90.0,
     nose_mm: float = 0.0,
-    wear: float = 1.4,
+    wear: float = WEAR,
     offset_mm: float = 0.0,
 ) -> float:
     """The largest cut on diameter the motor drives with a worn edge and twice U_FORCE in hand.
@@ -306,8 +313,8 @@ def passes(
     bored_mm: float,
     *,
     largest: dict[str, float],
-    last_mm: float = 0.25,
-    least_mm: float = 0.08,
+    last_mm: float = LAST_MM,
+    least_mm: float = LEAST_MM,
     tolerance_mm: float = 0.01,
     finished_mm: float | None = None,
     least_hone_mm: float = 0.025,

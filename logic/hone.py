@@ -11,6 +11,7 @@ import math
 from dataclasses import dataclass
 from typing import Sequence
 
+from .constants import constant
 from .result import Assumption, Caution, Figure, Influence, Result, Verdict
 from .say import L, Line, Qty
 
@@ -33,10 +34,14 @@ __all__ = [
 
 #: Mean roughness Ra in µm that a silicon-carbide stone of a grit leaves in grey iron. From memory; stones differ.
 GRITS = {80: 1.8, 120: 1.2, 150: 0.9, 180: 0.7, 220: 0.5, 280: 0.4, 320: 0.3, 400: 0.2, 500: 0.15, 600: 0.1}
-#: Depth of the grooves against Ra in a honed bore. Common practice, no source.
-RZ_OVER_RA = 7.0
-#: Depth of the grooves and torn iron the bar leaves, µm. Common practice, no source.
-BORED_RZ_UM = 6.0
+#: Depth of the grooves against Ra in a honed bore.
+RZ_OVER_RA = constant("hone.rz_over_ra").value
+#: Depth of the grooves and torn iron the bar leaves, µm.
+BORED_RZ_UM = constant("hone.bored_grooves").value
+#: Share of the stone that runs out at each end.
+OVERRUN = constant("hone.overrun").value
+#: Included angle of the crosshatch: wanted, least and most.
+CROSSHATCH = constant("hone.crosshatch")
 
 
 def ra_of_um(grit: float) -> float:
@@ -192,9 +197,9 @@ def crosshatch(
     stroke_mm: float,
     rate_per_min: float,
     *,
-    wanted_deg: float = 30.0,
-    low_deg: float = 22.0,
-    high_deg: float = 45.0,
+    wanted_deg: float = CROSSHATCH.value,
+    low_deg: float = CROSSHATCH.low,
+    high_deg: float = CROSSHATCH.high,
     u_relative: float = 0.08,
 ) -> Crosshatch:
     """Judge the crosshatch and say what rate, or what speed, would give the wanted angle.
@@ -270,7 +275,7 @@ def stroke(
     bore_mm: float,
     stone_mm: float,
     *,
-    share: float = 1.0 / 3.0,
+    share: float = OVERRUN,
     clear_below_mm: float | None = None,
     below_stones_mm: float = 0.0,
     gap_mm: float = 3.0,

@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from typing import Sequence
 
 from . import student
+from .constants import constant
 from .pictures import HoneProgress
 from .result import Assumption, Caution, Figure, Influence, Result, Verdict
 from .say import L, Line, Qty
@@ -21,6 +22,8 @@ __all__ = ["Check", "Heat", "Progress", "ShapeFound", "heat", "progress", "shape
 
 #: The gauge's repeatability counts as eight degrees of freedom: known to about a quarter (JCGM 100:2008, G.4.2).
 GAUGE_DOF = 8.0
+#: Warmth over the block at rest from which honing to size is put off, K.
+WARM_K = constant("hone.warm").value
 _CONFIDENCE = 0.95
 
 
@@ -440,7 +443,7 @@ def heat(
     u_temp_c: float = 1.0,
     alpha_u_per_k: float = 0.6e-6,
     per_stroke_mm: float | None = None,
-    largest_k: float = 5.0,
+    largest_k: float = WARM_K,
 ) -> Heat:
     """Whether the bore is too warm to hone to size, and where to stop until it has cooled.
 

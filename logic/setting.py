@@ -16,6 +16,7 @@ from dataclasses import dataclass
 from typing import Sequence
 
 from . import student
+from .constants import constant
 from .result import Assumption, Caution, Figure, Influence, Result, Verdict
 from .say import L, Line, Qty
 
@@ -41,10 +42,10 @@ __all__ = [
 BORE = "bore"
 BAR_TIP = "bar_tip"
 
-#: Standard deviation from cut to cut of one bar in one job, until pairs say better. Common practice, no source.
-ASSUMED_SPREAD_MM = 0.006
+#: Standard deviation from cut to cut of one bar in one job, until pairs say better.
+ASSUMED_SPREAD_MM = constant("setting.spread").value
 #: The same from job to job (bar cleaned, cutter taken out and put back), until history says better.
-ASSUMED_BETWEEN_MM = 0.010
+ASSUMED_BETWEEN_MM = constant("setting.between").value
 #: How many pairs' worth of knowledge the assumed spread counts for when a slip is looked for.
 _ASSUMED_DOF = 3
 _CONFIDENCE = 0.95

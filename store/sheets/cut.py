@@ -112,7 +112,7 @@ EFFICIENCY = Field(
     help=L("Belts, gears and a cold gearbox take the rest. Seventy in a hundred is usual for a small bar."),
     low=0.2,
     high=1.0,
-    default=0.7,
+    default=cutting.EFFICIENCY,
     card="bar",
 )
 WEAR = Field(
@@ -122,7 +122,7 @@ WEAR = Field(
     help=L("How many times harder a worn edge pushes. The power is checked with it."),
     low=1.0,
     high=3.0,
-    default=1.4,
+    default=cutting.WEAR,
 )
 TOOL_LIMIT = Field(
     key="cut.largest",
@@ -150,7 +150,7 @@ LAST = Field(
     help=L("A light last pass springs the bar little and keeps the size sure. It must still cut and not rub."),
     low=0.05,
     high=1.0,
-    default=0.25,
+    default=cutting.LAST_MM,
 )
 LEAST_HONE = Field(
     key="cut.least_hone",
@@ -178,7 +178,7 @@ EDGE_LIFE = Field(
     help=L("After so many passes you are reminded to index the insert. A hard block or a crust of rust shortens it."),
     low=1,
     high=200,
-    default=6,
+    default=constant("cutting.edge_life").value,
     card="bar",
 )
 SETTING_TIME = Field(

@@ -117,7 +117,7 @@ OVERRUN = Field(
     help=L("At each end of the stroke. More makes the ends wide, less leaves them tight."),
     low=0.1,
     high=0.5,
-    default=1.0 / 3.0,
+    default=hone.OVERRUN,
 )
 ANGLE = Field(
     key="hone.angle",
@@ -126,7 +126,7 @@ ANGLE = Field(
     help=L("The included angle between the two sets of marks. Flat holds oil, steep lets it drain."),
     low=22.5,
     high=44.5,
-    default=30.0,
+    default=hone.CROSSHATCH.value,
 )
 REPEAT = Field(
     key="hone.repeat",
