@@ -224,26 +224,27 @@ class Paper:
             self._rule(MARGIN, self.y, self.inside)
 
         top, top_height = laid(head, True)
-        limit = self.height - 2 * MARGIN - 14 - top_height
-        started = False
+        line, started = size * LEADING, False
         for row in rows:
             lines, height = laid(row, False)
-            # a row higher than a page is spread over as many pages as it takes
-            while height > limit:
-                count = int((limit - 2 * pad) // (size * LEADING))
-                part, lines = [c[:count] for c in lines], [c[count:] or [""] for c in lines]
+            while True:
+                above = 0.0 if started else top_height
+                if above + height <= self._room:
+                    break
+                # a row that fits on a fresh page moves there, unless it is so high that it would leave a hole
+                count = int((self._room - above - 2 * pad) // line)
+                if count >= 3 and height > 8 * line:
+                    if not started:
+                        paint(top, top_height, True)
+                    part, lines = [c[:count] for c in lines], [c[count:] or [""] for c in lines]
+                    paint(part, count * line + 2 * pad, False)
+                    height = max(map(len, lines)) * line + 2 * pad
                 self._turn()
                 paint(top, top_height, True)
-                paint(part, limit, False)
                 started = True
-                height = max(map(len, lines)) * size * LEADING + 2 * pad
             if not started:
-                self.need(top_height + height)
                 paint(top, top_height, True)
                 started = True
-            elif height > self._room:
-                self._turn()
-                paint(top, top_height, True)
             paint(lines, height, False)
         self.gap(6)
 

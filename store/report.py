@@ -55,6 +55,8 @@ _HEADER = {
     "cylinders": L("Cylinders"),
     **dict(_KIT),
 }
+#: How a unit is written: "N*m" is "N·m".
+_UNITS = {shown.unit: shown.label for kind in KINDS.values() for shown in (kind.inch, kind.metric)}
 _PICTURE = (300.0, 340.0)
 
 
@@ -167,14 +169,16 @@ class _Log:
             name = rest.split(".")[0] if first == "sheet" else key
             what = self._tell(self._titles.get(name, name))
             return what if not at else self._tell(L("{what}, {place}", what=what, place=self._loose(at)))
-        _, group, field = known
-        what = self._tell(field.label)
-        if not at:
-            return what
-        place = self._loose(at)
-        if group.name is not None and set(at) == set(field.at):
-            place = self._tell(group.name(at))
-        return self._tell(L("{what}: {place}", what=what, place=place))
+        what, place = self._tell(known[2].label), self.place(entry)
+        return what if not place else self._tell(L("{what}: {place}", what=what, place=place))
+
+    def place(self, entry: Any) -> str:
+        """Where an entry belongs, in the words of its step; empty for the whole job."""
+        at = dict(entry.at)
+        known = self._fields.get(entry.what)
+        if known is not None and at and known[1].name is not None and set(at) == set(known[2].at):
+            return self._tell(known[1].name(at))
+        return self._loose(at)
 
     def _loose(self, at: Mapping[str, Any]) -> str:
         return ", ".join(f"{k} {v}" for k, v in at.items())
@@ -200,11 +204,39 @@ class _Log:
         if not isinstance(entry, Reading):
             return self.value(entry)
         text, unit = entry.typed.text, entry.typed.typed_unit
-        return text if not unit or unit == "1" or unit in text else f"{text} {unit}"
+        label = _UNITS.get(unit, unit)
+        return text if not label or unit == "1" or label in text or unit in text else f"{text} {label}"
+
+    def label(self, key: str) -> str:
+        """A field's name (its key, where no step of this version has it)."""
+        return self._tell(self._fields[key][2].label) if key in self._fields else key
+
+    def placed(self, entry: Any) -> str:
+        """An entry's place and value, and what was typed where it reads otherwise."""
+        value, typed = self.value(entry), self.typed(entry)
+        if not _reads_alike(typed, value):
+            value = self._tell(L("{value}, typed {typed}", value=value, typed=typed))
+        place = self.place(entry)
+        return value if not place else self._tell(L("{place}: {value}", place=place, value=value))
 
     def instrument(self, id: str | None) -> str:
         card = self._view.cards.get(id) if id else None
         return "" if card is None else str(card.header("title", id))
+
+
+def _reads_alike(typed: str, shown: str) -> bool:
+    """Whether what was typed says the same as the figure shown: "24 °C" and "24.0 °C" do."""
+
+    def parts(text: str) -> list[Any]:
+        out: list[Any] = []
+        for word in text.replace("\u202f", " ").replace("\u2212", "-").split():
+            try:
+                out.append(float(word.replace(",", ".")))
+            except ValueError:
+                out.append(word)
+        return out
+
+    return parts(typed) == parts(shown)
 
 
 # -- gathering -----------------------------------------------------------------------------------
@@ -542,15 +574,33 @@ def _fine_print(view: View, tell: _Teller) -> Iterable[Part]:
 
 
 def _entries(view: View, tell: _Teller, log: _Log) -> Iterable[Part]:
-    rows = tuple(
-        (log.what(e), log.value(e), log.typed(e), e.by, log.instrument(getattr(e, "instrument", None)), tell.when(e.stamp))
-        for e in view.live()
-        if isinstance(e, (Reading, Chosen))
-    )
-    if rows:
-        head = (L("What"), L("Value"), L("As typed"), L("By"), L("Read with"), L("When"))
-        grid = _without_empty(Grid(tuple(map(tell, head)), rows, (5, 2, 1.7, 1.5, 1.6, 1.9)))
-        yield Part(tell(L("Everything that was entered")), (grid,))
+    """Every value that stands, by step and field: where it belongs, what it is, and what was typed if that reads otherwise."""
+    found: dict[str, list[Any]] = {}
+    for entry in view.live():
+        if isinstance(entry, (Reading, Chosen)):
+            found.setdefault(entry.what, []).append(entry)
+    parts: list[Part] = []
+    head = tuple(map(tell, (L("What"), L("Values"), L("By"), L("Read with"), L("When"))))
+    known = {key: step.title for step in all_sheets() for key in step.fields}
+    by_step: dict[str, list[tuple[str, ...]]] = {}
+    for key in (*known, *(k for k in found if k not in known)):
+        entries = found.pop(key, [])
+        if not entries:
+            continue
+        values = " · ".join(log.placed(e) for e in entries)
+        who = ", ".join(dict.fromkeys(e.by for e in entries if e.by))
+        tools = ", ".join(dict.fromkeys(filter(None, (log.instrument(getattr(e, "instrument", None)) for e in entries))))
+        first, last = tell.when(entries[0].stamp), tell.when(entries[-1].stamp)
+        # the same day is not said twice
+        until = last[11:] if last[:10] == first[:10] else last
+        when = first if first == last else tell(L("{first} to {last}", first=first, last=until))
+        title = tell(known.get(key, L("Of another version")))
+        by_step.setdefault(title, []).append((log.label(key), values, who, tools, when))
+    for title, rows in by_step.items():
+        parts.append(Part(title, (_without_empty(Grid(head, tuple(rows), (2.6, 6, 1.5, 1.6, 1.9))),), sub=True))
+    if parts:
+        yield Part(tell(L("Everything that was entered")), (Words(tell(L("As it stands after corrections; what was typed follows where it reads otherwise.")), small=True),))
+        yield from parts
 
 
 def _without_empty(grid: Grid) -> Grid:
@@ -676,7 +726,9 @@ def pdf_report(view: View, style: Style = Style(), *, paper: str | None = None, 
     sheet_of_paper.facts(report.facts)
     for part in report.parts:
         first = part.blocks[0]
-        keep = sheet_of_paper.height_of_drawings(_drawn(first.row, style)) if isinstance(first, Pictures) else 0.0
+        keep = 70.0 if isinstance(first, Grid) else 0.0
+        if isinstance(first, Pictures):
+            keep = sheet_of_paper.height_of_drawings(_drawn(first.row, style))
         (sheet_of_paper.subheading if part.sub else sheet_of_paper.heading)(part.title, keep=keep)
         for block in part.blocks:
             match block:

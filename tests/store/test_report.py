@@ -215,9 +215,29 @@ def test_skipped_steps_decisions_cautions_and_notes():
 
 
 def test_a_reading_stands_as_typed_beside_its_value():
-    rows = grid(gather(small().view(), METRIC), "Everything that was entered").rows
-    assert any("+0.216\u202fmm" in r and "+8.5 thou" in r for r in rows)
+    report = gather(small().view(), METRIC)
+    titles = [p.title for p in report.parts]
+    mine = report.parts[titles.index("Everything that was entered") + 1]
+    (row,) = mine.blocks[0].rows
+    assert mine.title == say(bores.SHEET.title) and row[0] == say(bores.READING.label)
+    assert row[1].split(" · ") == [
+        "Cylinder 1, depth 1, crank line: +0.110\u202fmm",
+        "Cylinder 1, depth 1, thrust axis: +0.216\u202fmm, typed +8.5 thou",
+    ]
+    assert row[2] == "Person of the bench"
     assert not any(p.title == "Everything that was entered" for p in gather(small().view(), METRIC, readings=False).parts)
+
+
+def test_what_was_typed_is_told_only_where_it_reads_otherwise():
+    job = Making(nominal=76.2, cylinders=1)
+    for depth, (text, unit, value) in enumerate([("24", "degC", 24.0), ("75", "degF", 23.89)], 1):
+        entry = job.put(bores.BLOCK_C, value)
+        job.entries[-1] = entry.model_copy(update={"typed": Typed(text=text, typed_unit=unit, value=value, unit="degC"), "at": {}, "id": f"entry9{depth:05d}"})
+        if depth == 1:
+            (row,) = [r for p in gather(job.view(), METRIC).parts for b in p.blocks if isinstance(b, Grid) for r in b.rows if r[0] == say(bores.BLOCK_C.label)]
+            assert row[1] == "24.0\u202f°C"
+    rows = [r for p in gather(job.view(), METRIC).parts for b in p.blocks if isinstance(b, Grid) for r in b.rows if r[0] == say(bores.BLOCK_C.label)]
+    assert "23.9\u202f°C, typed 75 °F" in rows[0][1]
 
 
 def test_dates_are_in_the_readers_own_time():
