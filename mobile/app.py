@@ -65,6 +65,9 @@ class Screen:
     async def shown(self) -> None:
         """Called once the screen is on the page."""
 
+    def news(self) -> None:
+        """Something about the app itself changed. Only what shows it may be drawn again: a finger may be on the rest."""
+
     async def key(self, key: str) -> None:
         """A key of a real keyboard."""
 
@@ -179,8 +182,8 @@ class App:
         bridge.listen(self._heard)
         self.update_waiting = (await bridge.update_waiting()).waiting
         self.offline = await bridge.offline_ready()
-        if self.screen and (self.update_waiting or self.screen.up is None):
-            self.screen.redraw()
+        if self.screen:
+            self.screen.news()
         for name in ("store.sheets.oversize", "mobile.screens.grid", "mobile.screens.step"):
             import_module(name)
             await asyncio.sleep(0)
@@ -196,8 +199,8 @@ class App:
             self.update_waiting = True
         if what in ("offline", "update", "installable"):
             self.offline = await bridge.offline_ready()
-            if self.screen and self.screen.up is None:
-                self.screen.redraw()
+            if self.screen:
+                self.screen.news()
 
     # -- going about ------------------------------------------------------------------
     async def go(self, route: str) -> None:

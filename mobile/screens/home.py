@@ -145,7 +145,9 @@ class Home(Screen):
         self._paint()
         if self.aimed:
             return [self.quick_card]
-        out: list[ft.Control] = [self.quick_card, *self._notices()]
+        self.notices = ft.Column(self._notices(), spacing=th.GAP, horizontal_alignment=ft.CrossAxisAlignment.STRETCH)
+        self.sign = ft.Container(self._sign())
+        out: list[ft.Control] = [self.quick_card, self.notices]
         out.append(ft.Row([parts.heading(self.t(L("Jobs"))), ft.Container(expand=True), parts.muted(self.t(L("{n} on this device", n=str(len(self.list)))))]))
         if len(self.list) > 6:
             out.append(
@@ -157,8 +159,14 @@ class Home(Screen):
             out.append(parts.button(self.t(L("New here? Take the short tour")), self._to, data="/tour", icon=ft.Icons.SIGNPOST_OUTLINED))
         self.rows = ft.Column(self._rows(), spacing=th.GAP, horizontal_alignment=ft.CrossAxisAlignment.STRETCH)
         out.append(self.rows)
-        out.append(self._sign())
+        out.append(self.sign)
         return out
+
+    def news(self) -> None:
+        if self.aimed:
+            return
+        self.notices.controls, self.sign.content = self._notices(), self._sign()
+        self.app.update(self.notices, self.sign)
 
     def _notices(self) -> list[ft.Control]:
         """What is worth knowing between jobs: a newer version, a backup that is due, damage that was mended."""

@@ -37,7 +37,8 @@ class More(Screen):
         from .. import bridge
 
         self.offline = await bridge.offline_ready()
-        self.redraw()
+        self.about.controls = self._app()
+        self.app.update(self.about)
 
     def body(self) -> list[ft.Control]:
         t, s = self.t, self.app.style
@@ -55,7 +56,7 @@ class More(Screen):
             parts.heading(t(L("Who is measuring"))),
             ft.TextField(value=self.app.by, label=t(L("Name written into the log")), on_blur=self._by, on_submit=self._by, text_size=th.LARGE, border_color="outline"),
             parts.heading(t(L("This app"))),
-            *self._app(),
+            self._about(),
         ]
 
     def _pick(self, label: Any, key: str, options: Any, now: str) -> ft.Control:
@@ -72,6 +73,10 @@ class More(Screen):
             ],
             spacing=4,
         )
+
+    def _about(self) -> ft.Control:
+        self.about = ft.Column(self._app(), spacing=th.GAP, horizontal_alignment=ft.CrossAxisAlignment.STRETCH)
+        return self.about
 
     def _app(self) -> list[ft.Control]:
         t, offline = self.t, self.offline

@@ -31,6 +31,7 @@ def keys(phone, text):
 
 def new_job(phone, nominal="3.0"):
     phone.tap("New job")
+    phone.wait("Start measuring")
     phone.tap("Nominal bore")
     keys(phone, nominal)
     phone.tap("Done")
@@ -51,7 +52,8 @@ def cell(phone, cylinder, depth, axis):
 
 def documents(data):
     """The job documents of an export, by id."""
-    return {d["id"]: d for d in data["documents"] if d["type"] == "job"}
+    found = (d["document"] for d in data["documents"])
+    return {d["id"]: d for d in found if d["type"] == "job"}
 
 
 def test_quick_check_in_two_numbers(phone):
@@ -71,8 +73,8 @@ def test_a_unit_slip_is_asked_about_beside_the_field(phone):
     phone.tap("Nominal bore")
     keys(phone, "76.2")
     phone.tap("Next")
-    said = phone.wait(re.compile("if that is what you read"))["label"]
-    assert "76.2" in said and "3.0000" in said
+    said = phone.wait(re.compile(r"76\.2 mm is 3\.0000"))["label"]
+    assert "type 76.2 mm if that is what you read" in said
     assert phone.has("76.2\u202fin")  # what was typed is still there
 
 
@@ -93,8 +95,9 @@ def test_whole_grid_with_the_network_off(phone, tmp_path):
     # cylinder 3: 12 thou all on one side would need 24; +0.030 leaves 27 before honing, +0.020 only 17
     phone.wait(re.compile(r"Bores at \+0\.030\sin clean up all four\. Cylinder 3 governs"))
 
-    phone.reload()
-    phone.tap(re.compile("^Job of"))
+    phone.reload()  # still offline, and back at the same screen
+    phone.wait(re.compile(r"Bores at \+0\.030\sin clean up all four"))
+    phone.tap("Back")
     phone.wait(re.compile(r"Bores at \+0\.030\sin clean up all four\. Cylinder 3 governs"))
     phone.tap(re.compile("^Worn bores"))
     for cylinder, values in WORN.items():
