@@ -36,6 +36,7 @@ ROUTES = (
     (r"/job/(?P<id>[0-9a-z]+)", "job:Job"),
     (r"/job/(?P<id>[0-9a-z]+)/details", "intake:Intake"),
     (r"/job/(?P<id>[0-9a-z]+)/log", "log:Log"),
+    (r"/job/(?P<id>[0-9a-z]+)/report", "report:Report"),
     (r"/job/(?P<id>[0-9a-z]+)/bores", "grid:Grid"),
     (r"/job/(?P<id>[0-9a-z]+)/(?P<step>[a-z]+)", "step:Step"),
 )

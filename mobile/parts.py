@@ -88,7 +88,7 @@ def button(
         expand=expand,
         disabled=disabled,
         data=data,
-        key=key,
+        key=ft.ScrollKey(key) if key else None,
         style=_style(ground, colour, align=align, pad=pad),
     )
 
@@ -122,7 +122,7 @@ def row_button(content: ft.Control, on_click: Handler, *, bg: str = "surfacecont
         content=content,
         on_click=on_click,
         data=data,
-        key=key,
+        key=ft.ScrollKey(key) if key else None,
         style=_style(bg, "onsurface", pad=ft.Padding.symmetric(horizontal=12, vertical=8), align=ft.Alignment.CENTER_LEFT),
     )
 

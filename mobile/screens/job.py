@@ -70,7 +70,8 @@ class Job(Screen):
         out.append(parts.heading(t(L("This job"))))
         for label, icon, route in (
             (L("Job details"), ft.Icons.EDIT_OUTLINED, f"/job/{self.id}/details"),
-            (L("Log and notes"), ft.Icons.HISTORY, f"/job/{self.id}/log"),
+            (L("Log, notes and photos"), ft.Icons.HISTORY, f"/job/{self.id}/log"),
+            (L("Report for the customer"), ft.Icons.DESCRIPTION_OUTLINED, f"/job/{self.id}/report"),
         ):
             out.append(parts.button(t(label), self._to, data=route, icon=icon, height=th.TOUCH))
         out.append(parts.button(t(L("Save this job to a file")), self._export, icon=ft.Icons.SAVE_ALT, height=th.TOUCH))

@@ -14,7 +14,7 @@ import flet as ft
 from logic import units
 from logic.fields import Field
 from logic.flow import State
-from logic.result import Caution
+from logic.result import Caution, source_said
 from logic.say import KINDS, L, Qty, figure
 from store import draft
 from store.flow import flow, skip_key, stands_key, work_of
@@ -311,7 +311,8 @@ class Step(Screen):
         else:
             large, small = self.app.two(Qty(got.value, field.kind))
         if not got.entered:
-            small = self.t(L("{source}", source=got.source)) if not small or small == large else f"{small} · {got.source}"
+            source = self.t(source_said(got.source))
+            small = source if not small or small == large else f"{small} · {source}"
         return large, small, got.entered
 
     def _row(self, field: Field, at: dict[str, Any]) -> ft.Control:
@@ -482,6 +483,8 @@ class Step(Screen):
     async def _append(self, *entries: Any, quiet: bool = False) -> bool:
         try:
             self.made += await self.app.add(self.view, *entries)
+            if self.name == "cut":
+                await self._remember_cuts()
         except Exception as problem:
             self.app.toast(getattr(problem, "line", None) or L("Not saved: {why}", why=str(problem)), bad=True)
             return False
@@ -489,6 +492,15 @@ class Step(Screen):
         if not quiet:
             self.redraw()
         return True
+
+    async def _remember_cuts(self) -> None:
+        """What the bar cut against its setting goes into its card, for the jobs to come."""
+        from store.sheets.cut import history_drafts
+
+        card = self.view.card("bar")
+        drafts = history_drafts(self.view)
+        if card is not None and drafts:
+            await self.app.add(card, *drafts)
 
     async def _undo(self) -> None:
         if not self.made:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import flet as ft
 
+from logic.result import source_said
 from logic.say import L
 
 from .. import parts, theme as th
@@ -22,7 +23,7 @@ class Terms(Screen):
     def body(self) -> list[ft.Control]:
         return [
             ft.Column(
-                [parts.text(self.t(term.term), th.LARGE, bold=True), parts.text(self.t(term.meaning)), parts.muted(self.t(L("Source: {source}", source=term.source)))],
+                [parts.text(self.t(term.term), th.LARGE, bold=True), parts.text(self.t(term.meaning)), parts.muted(self.t(L("Source: {source}", source=source_said(term.source))))],
                 spacing=2,
             )
             for term in self.terms

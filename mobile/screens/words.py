@@ -7,7 +7,7 @@ from typing import Any
 
 import flet as ft
 
-from logic.result import Result, Verdict
+from logic.result import Result, Verdict, source_said
 from logic.say import L, Qty, figure
 
 from .. import parts, theme as th
@@ -126,7 +126,7 @@ class Explained(ft.Column):
             if f.formula:
                 more.append(parts.text(f.formula, th.BODY, font_family="monospace"))
             if f.source:
-                more.append(parts.muted(app.t(L("Source: {source}", source=f.source))))
+                more.append(parts.muted(app.t(L("Source: {source}", source=source_said(f.source)))))
             self.controls.append(ft.Container(ft.Column(more, spacing=4), padding=ft.Padding.symmetric(horizontal=12, vertical=4)))
 
     async def _flip(self, e: Any) -> None:
@@ -197,7 +197,7 @@ def details(app: Any, result: Result, *, picture: bool = True) -> list[ft.Contro
 
         def assumed() -> list[ft.Control]:
             return [
-                ft.Column(_bullets(app, [a.text]) + [parts.muted(app.t(L("Source: {source}", source=a.source)))], spacing=0)
+                ft.Column(_bullets(app, [a.text]) + [parts.muted(app.t(L("Source: {source}", source=source_said(a.source))))], spacing=0)
                 for a in result.assumptions
             ]
 

@@ -1,0 +1,76 @@
+"""Handing over: the customer's report, and the readings for a spreadsheet."""
+
+from __future__ import annotations
+
+import asyncio
+import time
+from typing import Any
+
+import flet as ft
+
+from logic.say import L
+
+from .. import parts, theme as th
+from ..app import Screen
+from .files import hand_over
+
+
+class Report(Screen):
+    title = L("Report")
+
+    async def load(self) -> None:
+        self.id = self.found["id"]
+        self.up = f"/job/{self.id}"
+        self.view = await self.app.view(self.id)
+        self.photos, self.readings = True, True
+        self.busy = ft.Container()
+
+    def body(self) -> list[ft.Control]:
+        t = self.t
+        return [
+            parts.text(t(L("Before and after for each cylinder, what was chosen and why, with pictures. In the units and language the app shows now."))),
+            ft.Checkbox(label=t(L("With every reading as it was typed")), value=self.readings, on_change=self._flip, data="readings", label_style=ft.TextStyle(size=th.BODY)),
+            ft.Checkbox(label=t(L("With the photos")), value=self.photos, on_change=self._flip, data="photos", label_style=ft.TextStyle(size=th.BODY)),
+            self.busy,
+            parts.button(t(L("PDF, A4")), self._make, data="A4", icon=ft.Icons.PICTURE_AS_PDF, primary=True, height=56),
+            parts.button(t(L("PDF, Letter")), self._make, data="Letter", icon=ft.Icons.PICTURE_AS_PDF, height=56),
+            parts.button(t(L("Web page, one file")), self._make, data="html", icon=ft.Icons.WEB, height=56),
+            parts.heading(t(L("For a spreadsheet"))),
+            parts.text(t(L("Every standing reading, choice and decision as a table, with the units in its heading."))),
+            parts.button(t(L("Table of readings (CSV)")), self._make, data="csv", icon=ft.Icons.TABLE_CHART_OUTLINED, height=56),
+        ]
+
+    async def _flip(self, e: Any) -> None:
+        setattr(self, e.control.data, bool(e.control.value))
+
+    async def _make(self, e: Any) -> None:
+        kind = e.control.data
+        self.busy.content = ft.ProgressBar(semantics_label=self.t(L("Writing the report")))
+        self.app.update(self.busy)
+        await asyncio.sleep(0.05)  # let the bar be seen before the work
+        try:
+            data, ending = await self._bytes(kind)
+            await hand_over(self.app, self.view.header("title") or "job", ending, data)
+        finally:
+            self.busy.content = None
+            self.app.update(self.busy)
+
+    async def _bytes(self, kind: str) -> tuple[bytes, str]:
+        if kind == "csv":
+            from store.sheets import all_sheets
+            from store.table import table
+
+            fields = {key: f for s in all_sheets() for key, f in s.fields.items()}
+            return table([self.view.document.model_copy(update={"entries": tuple(self.view.entries.values())})], fields, self.app.style), "csv"
+        from store import report
+
+        pictures = {}
+        if self.photos:
+            for p in self.view.photos:
+                kept = await self.app.jobs.get_photo(p.digest)
+                if kept:
+                    pictures[p.digest] = kept[1]
+        how = {"offset_minutes": time.localtime().tm_gmtoff // 60, "photos": pictures, "readings": self.readings}
+        if kind == "html":
+            return report.html_report(self.view, self.app.style, **how).encode(), "html"
+        return report.pdf_report(self.view, self.app.style, paper=kind, **how), "pdf"
