@@ -18,11 +18,13 @@ class Backend(ABC):
 
     Every method returns only when its work is done; a change that could not be made
     durable raises :class:`~store.errors.NotSaved` and leaves what was stored before.
-    ``troubles`` collects sentences about damage found and mended on the way.
+    ``troubles`` collects sentences about damage found and mended on the way. ``heard`` is
+    called with a document's id when another tab of the same browser has changed it.
     """
 
     def __init__(self) -> None:
         self.troubles: list[Line] = []
+        self.heard: Callable[[str], None] = lambda id: None
 
     async def open(self) -> None:
         """Make ready for use. Raises Refused with code "newer" where a newer version has been at work."""

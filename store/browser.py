@@ -3,7 +3,8 @@
 TinyDB works on a copy in memory (:class:`~store.shelf.Carried`); a change is one
 read-write transaction that looks at what is stored, makes the change on top of it
 and writes it back, so that of two tabs neither loses an entry. A method returns
-after the transaction's ``complete`` event, asked for with strict durability.
+after the transaction's ``complete`` event, asked for with strict durability. Other tabs
+are then told which document changed, over a broadcast channel of the database's name.
 
 Object stores: ``documents`` (id: the TinyDB tables as JSON text), ``index`` (id: the
 record as JSON text), ``settings`` and ``photos`` by key. ``settings["changes"]`` counts
@@ -14,10 +15,11 @@ from __future__ import annotations
 
 import asyncio
 import json
+import re
 from collections import OrderedDict
 from typing import Any, Callable, Mapping
 
-from js import Object, indexedDB, navigator  # type: ignore[import-not-found]
+from js import BroadcastChannel, Object, indexedDB, navigator  # type: ignore[import-not-found]
 from pyodide.ffi import JsException, create_proxy, to_js  # type: ignore[import-not-found]
 from tinydb import TinyDB
 
@@ -46,8 +48,14 @@ def _trouble(name: str) -> Refused:
     return NotSaved(L("Not saved: the browser reported “{why}”. Try again.", why=name or "AbortError"), "io")
 
 
+#: How Pyodide quotes an error of the browser that came without a call stack.
+_QUOTED = re.compile(r'gives """(\w+):')
+
+
 def _name_of(error: Any) -> str:
-    return str(getattr(error, "name", "") or "")
+    name = str(getattr(error, "name", "") or "")
+    quoted = _QUOTED.search(str(error)) if name == "Error" else None
+    return quoted[1] if quoted else name
 
 
 class BrowserBackend(Backend):
@@ -58,6 +66,8 @@ class BrowserBackend(Backend):
         super().__init__()
         self._name = name
         self._db: Any = None
+        self._connecting: asyncio.Task[None] | None = None
+        self._channel: Any = None
         self._kept: list[Any] = []
         self._shelves: OrderedDict[str, Shelf] = OrderedDict()
         self._records: dict[str, Record] = {}
@@ -66,8 +76,25 @@ class BrowserBackend(Backend):
 
     # -- the connection ----------------------------------------------------------------
     async def open(self) -> None:
-        await self._connect()
+        await self._connected()
+        self._listen()
         self.persistent = await self._ask_to_stay()
+
+    def _listen(self) -> None:
+        self._channel = BroadcastChannel.new(self._name)
+        self._hearing = create_proxy(lambda event: self.heard(str(event.data)))
+        self._channel.onmessage = self._hearing
+
+    async def _connected(self) -> None:
+        """Connect where there is no connection. However many ask at once, one is made."""
+        while self._db is None:
+            if self._connecting is None:
+                self._connecting = asyncio.ensure_future(self._connect())
+            try:
+                await asyncio.shield(self._connecting)
+            finally:
+                if self._connecting is not None and self._connecting.done():
+                    self._connecting = None
 
     async def _connect(self) -> None:
         done: asyncio.Future[Any] = asyncio.get_running_loop().create_future()
@@ -133,6 +160,11 @@ class BrowserBackend(Backend):
             self._db.close()
             self._db = None
         self._release()
+        if self._channel is not None:
+            self._channel.onmessage = None
+            self._channel.close()
+            self._channel = None
+            self._hearing.destroy()
 
     async def _ask_to_stay(self) -> bool | None:
         storage = getattr(navigator, "storage", None)
@@ -156,8 +188,7 @@ class BrowserBackend(Backend):
     async def _run(self, stores: tuple[str, ...], start: Callable[[Any, Any], None], write: bool = False) -> None:
         """Run one transaction to its end. ``start(transaction, ask)`` begins it; ``ask(request, then)``
         calls ``then(result)`` inside it. Whatever they raise aborts it and is raised here."""
-        if self._db is None:
-            await self._connect()
+        await self._connected()
         done: asyncio.Future[None] = asyncio.get_running_loop().create_future()
         failure: list[BaseException] = []
         proxies: list[Any] = []
@@ -277,6 +308,8 @@ class BrowserBackend(Backend):
             # the index in memory stays good only if nobody else has written in between
             self._records[id] = told[0]
             self._changes = counted[0] if self._changes == counted[0] - 1 else -1
+            if self._channel is not None:
+                self._channel.postMessage(id)
         self._hold(id, found[0])
         assert found[0].document is not None
         return found[0].document

@@ -21,7 +21,7 @@ from .backend import Backend
 from .clock import Clock, ms_of, new_id, system_ms
 from .documents import Document, Stamped, Typed, value_of
 from .draft import refusal, typed
-from .errors import Refused
+from .errors import NotSaved, Refused
 from .merge import HeaderConflict, add_entries, conflicts, heads, merge, set_value, stamps
 from .migrations import NEWER
 from .shelf import BROKEN, Record
@@ -32,7 +32,7 @@ if TYPE_CHECKING:
 __all__ = ["DAY_MS", "Jobs", "MergeReport", "Summary"]
 
 DAY_MS = 24 * 3600 * 1000
-_SEEN = 8
+_SEEN = 24
 #: Kinds of photo that are kept, and how each begins.
 _PHOTO_STARTS = {"image/jpeg": b"\xff\xd8\xff", "image/png": b"\x89PNG\r\n\x1a\n", "image/webp": b"RIFF"}
 _PHOTO_BYTES = 20_000_000
@@ -74,6 +74,9 @@ class MergeReport:
     new_documents: tuple[str, ...]
 
 
+CLEARED = L(
+    "The storage was cleared while Boreside was open. What was used lately has been put back; take the rest in from your last file."
+)
 _TROUBLES: Mapping[str, Line] = {"newer": NEWER, "broken": BROKEN}
 
 
@@ -86,6 +89,7 @@ class Jobs:
         self._settings = settings
         # what this process has read or written lately: put back if storage loses it underneath
         self._seen: OrderedDict[str, Document] = OrderedDict()
+        self.left_out: tuple[str, ...] = ()
 
     @classmethod
     async def open(cls, backend: Backend, *, now_ms: Callable[[], int] = system_ms) -> "Jobs":
@@ -114,6 +118,10 @@ class Jobs:
         """Sentences about damage that was found and mended since opening, oldest first."""
         return tuple(self._backend.troubles)
 
+    def listen(self, heard: Callable[[str], None]) -> None:
+        """Call ``heard`` with the id of a job or card that another tab of this browser has changed."""
+        self._backend.heard = heard
+
     # -- looking ---------------------------------------------------------------------
     async def list(
         self, type: Literal["job", "card"] = "job", deleted: bool = False, search: str = ""
@@ -125,7 +133,7 @@ class Jobs:
         exported = await self._backend.get("exports") or {}
         words = search.casefold().split()
         found = []
-        for record in (await self._backend.records()).values():
+        for record in (await self._records()).values():
             if record.get("type", "job") != type or record.get("deleted", False) != deleted:
                 continue
             if words:
@@ -161,9 +169,14 @@ class Jobs:
 
     async def load(self, id: str) -> Document:
         """A job or card. Raises Refused ("none", "newer", "broken")."""
-        document = await self._backend.read(id)
+        try:
+            document = await self._backend.read(id)
+        except Refused as refused:
+            if refused.code != "broken" or id not in self._seen:
+                raise
+            document = None
         if document is None:
-            raise Refused(L("There is no such job on this device."), "none")
+            return await self._change(id, lambda present: present)  # put back, if it was seen lately
         self._see(document)
         return document
 
@@ -234,19 +247,41 @@ class Jobs:
 
     async def _change(self, id: str, do: Callable[[Document], Document], new: bool = False) -> Document:
         def complete(present: Document | None) -> Document:
-            seen = self._seen.get(id)
-            if present is None and seen is None and not new:
+            known = self._known(id, present)
+            if known is None and not new:
                 raise Refused(L("There is no such job on this device."), "none")
-            if present is None:
-                return do(seen)  # type: ignore[arg-type]
-            if seen is None or seen is present:
-                return do(present)
-            whole = merge(present, seen)
-            return do(present if whole == present else whole)
+            return do(known)  # type: ignore[arg-type]
 
         document = await self._backend.change(id, complete, lambda: self._clock.last)
         self._see(document)
         return document
+
+    def _known(self, id: str, present: Document | None) -> Document | None:
+        """What is stored, with whatever this process saw stored and storage has lost since."""
+        seen = self._seen.get(id)
+        if seen is None or seen is present:
+            return present
+        if present is None:
+            return seen
+        whole = merge(present, seen)
+        return present if whole == present else whole
+
+    async def _records(self) -> Mapping[str, Record]:
+        """The index. Where storage was cleared underneath, what was seen lately is put back first."""
+        records = await self._backend.records()
+        lost = [id for id in self._seen if id not in records]
+        if not lost:
+            return records
+        if CLEARED not in self._backend.troubles:
+            self._backend.troubles.append(CLEARED)
+        try:
+            await self._backend.put("device", lambda old: old or {"id": self.device})
+            await self._backend.put("settings", lambda old: {**self._settings, **(old or {})})
+            for id in lost:
+                await self._change(id, lambda present: present)
+        except NotSaved:
+            pass  # still held here: the next look tries again
+        return await self._backend.records()
 
     def _see(self, document: Document) -> None:
         self._seen[document.id] = document
@@ -260,18 +295,26 @@ class Jobs:
     ) -> bytes:
         """Jobs and cards as one file (None: everything that can be read); notes when that was.
 
-        ``photos`` puts the pictures in as well; a ``passphrase`` encrypts the file.
+        ``photos`` puts the pictures in as well; a ``passphrase`` encrypts the file. The titles
+        of what cannot be read here, and so is not in a file of everything, are then in ``left_out``.
         """
         from . import transfer
 
-        records = await self._backend.records()
+        records = await self._records()
+        revisions = {id: record.get("revision") for id, record in records.items()}
         wanted = list(records if ids is None else ids)
-        documents, marks = [], {}
+        documents, marks, left_out = [], {}, []
         for id in wanted:
-            if ids is None and records[id].get("trouble"):
+            try:
+                documents.append(await self.load(id))
+            except Refused as refused:
+                if ids is not None or refused.code not in ("newer", "broken"):
+                    raise
+                left_out.append(records[id].get("title") or id)
                 continue
-            documents.append(await self.load(id))
-            marks[id] = {"ms": self._clock.now_ms, "revision": (await self._backend.records())[id].get("revision")}
+            # a change that comes in between counts as not exported, which errs on the safe side
+            marks[id] = {"ms": self._clock.now_ms, "revision": revisions.get(id)}
+        self.left_out = tuple(left_out)
         pictures = {}
         if photos:
             for digest in transfer.photo_digests(documents):
@@ -316,11 +359,12 @@ class Jobs:
             before: list[Document | None] = []
 
             def do(present: Document | None) -> Document:
-                before[:] = [present]
-                if present is None:
+                known = self._known(document.id, present)
+                before[:] = [known]
+                if known is None:
                     return document
-                whole = merge(present, document)
-                return present if whole == present else whole
+                whole = merge(known, document)
+                return known if whole == known else whole
 
             for stamp in stamps(document):
                 self._clock.see(stamp)
@@ -343,7 +387,7 @@ class Jobs:
 
     async def set_setting(self, key: str, value: Any) -> None:
         """Keep a setting on this device (plain JSON data). It is never exported."""
-        self._settings = await self._backend.put("settings", lambda old: {**(old or {}), key: value})
+        self._settings = await self._backend.put("settings", lambda old: {**self._settings, **(old or {}), key: value})
 
     async def put_photo(self, data: bytes, media: str) -> str:
         """Keep a photo on this device; gives the digest to put in a photo entry."""

@@ -14,6 +14,7 @@ from logic.fields import Field
 from logic.say import KINDS, Qty
 
 from .documents import CautionSeen, Chosen, Decision, Document, Note, PhotoRef, Reading, Skipped, Typed, Withdrawn, value_of
+from .plausible import NOMINAL_MM, counts
 
 __all__ = ["Value", "View", "place"]
 
@@ -43,7 +44,8 @@ class View:
 
     Shapes: ``get(field, cylinder=2)`` one :class:`Value` or None; ``all("bore.reading")``
     a mapping from place to Value; ``events("cut.measured", "pass", cylinder=2)`` the
-    values numbered by ``pass`` in order.
+    values numbered by ``pass`` in order. ``odd`` lists entries that stand in the log but
+    cannot be reckoned with (see :mod:`store.plausible`); no other method gives them.
     """
 
     def __init__(self, document: Document, cards: Mapping[str, "View"] | None = None) -> None:
@@ -57,6 +59,7 @@ class View:
         self.decisions: dict[tuple[str, Place], Decision] = {}
         self.notes: list[Note] = []
         self.photos: list[PhotoRef] = []
+        self.odd: list[Any] = []
         for entry in document.entries:
             self.entries[entry.id] = entry
         self._fold()
@@ -73,13 +76,15 @@ class View:
         self._dead = dead
         self._slots = {}
         self.cautions_seen, self.skipped, self.decisions = {}, {}, {}
-        self.notes, self.photos = [], []
+        self.notes, self.photos, self.odd = [], [], []
         for entry in live:
             if entry.id not in dead:
                 self._place(entry)
 
     def _place(self, entry: Any) -> None:
-        if isinstance(entry, (Reading, Chosen)):
+        if isinstance(entry, (Reading, Chosen)) and not counts(entry):
+            self.odd.append(entry)
+        elif isinstance(entry, (Reading, Chosen)):
             self._slots.setdefault(entry.what, {}).setdefault(place(entry.at), []).append(entry)
         elif isinstance(entry, CautionSeen):
             self.cautions_seen[entry.what] = entry
@@ -100,6 +105,16 @@ class View:
         else:
             self._place(entry)
 
+    def take(self, document: Document) -> bool:
+        """Follow the document as it is stored now: what another tab, process or file has put there. False if that is nothing."""
+        fresh = {e.id: e for e in document.entries if e.id not in self.entries}
+        if not fresh and document.header == self.document.header and document.earlier == self.document.earlier:
+            return False
+        self.document = document
+        self.entries.update(fresh)
+        self._fold()
+        return True
+
     # -- asking --------------------------------------------------------------------
     def header(self, key: str, default: Any = None) -> Any:
         """A header field's value: Typed is given as its number."""
@@ -108,7 +123,9 @@ class View:
 
     @property
     def nominal_mm(self) -> float | None:
-        return self.header("nominal")
+        """The nominal bore; None while it is not entered, or is no size of a bore."""
+        nominal = self.header("nominal")
+        return nominal if nominal is not None and NOMINAL_MM[0] <= nominal <= NOMINAL_MM[1] else None
 
     @property
     def cylinders(self) -> list[int]:

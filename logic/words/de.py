@@ -1466,6 +1466,7 @@ WORDS: dict[str, str] = {
     "{count} entries on one day, {first}.": "{count} Einträge an einem Tag, {first}.",
     "{count} entries on {days} days, {first} to {last}.": "{count} Einträge an {days} Tagen, {first} bis {last}.",
     # store/jobs.py
+    "The storage was cleared while Boreside was open. What was used lately has been put back; take the rest in from your last file.": "Der Speicher wurde geleert, während Boreside offen war. Was zuletzt benutzt wurde, ist wieder da; das Übrige aus der letzten Datei einlesen.",
     "There is no such job on this device.": "Diesen Auftrag gibt es auf diesem Gerät nicht.",
     "Only JPEG, PNG and WebP pictures can be kept.": "Aufgehoben werden nur Bilder in JPEG, PNG und WebP.",
     "That picture is too large: at most {count} MB.": "Dieses Bild ist zu groß: höchstens {count} MB.",

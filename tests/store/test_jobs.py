@@ -16,6 +16,7 @@ from store.errors import Refused
 from store.files import FilesBackend
 from store.jobs import DAY_MS, Jobs
 from store.memory import MemoryBackend
+from store.view import View
 
 from .support import NOW, Time, inches, reading, run, texts
 
@@ -328,5 +329,77 @@ def test_storage_cleared_under_the_app_loses_nothing_that_is_open() -> None:
         await jobs.append(made.id, reading("3.02"))
         found = await (await Jobs.open(memory)).load(made.id)
         assert texts(found) == ["3.01", "3.02"] and value_of(found, "title") == "Open"
+
+    run(work())
+
+
+def test_storage_cleared_and_the_list_opened_puts_back_what_was_used_lately() -> None:
+    async def work() -> None:
+        place = MemoryBackend()
+        jobs = await Jobs.open(place)
+        made = await jobs.create(title="Open")
+        await jobs.append(made.id, reading("3.1"))
+        await jobs.set_setting("length", "mm")
+        assert jobs.troubles == ()
+        for kept in (place.texts, place.index, place.settings):
+            kept.clear()
+        assert [s.title for s in await jobs.list()] == ["Open"]
+        (told,) = jobs.troubles
+        assert "cleared" in str(told) and "put back" in str(told)
+        again = await Jobs.open(place)
+        assert texts(await again.load(made.id)) == ["3.1"]
+        assert again.device == jobs.device and await again.setting("length") == "mm"
+
+    run(work())
+
+
+def test_storage_cleared_and_an_older_file_taken_in_keeps_what_came_after_the_file() -> None:
+    async def work() -> None:
+        place = MemoryBackend()
+        jobs = await Jobs.open(place)
+        made = await jobs.create(title="Open")
+        await jobs.append(made.id, reading("3.1"))
+        file = await jobs.export()
+        await jobs.append(made.id, reading("3.2"))
+        for kept in (place.texts, place.index):
+            kept.clear()
+        await jobs.take_in(await jobs.examine(file))
+        assert texts(await (await Jobs.open(place)).load(made.id)) == ["3.1", "3.2"]
+
+    run(work())
+
+
+def test_what_cannot_be_read_does_not_keep_the_rest_out_of_a_file_and_is_named() -> None:
+    async def work() -> None:
+        place = MemoryBackend()
+        jobs = await Jobs.open(place)
+        good, newer = [await jobs.create(title=t) for t in ("Good", "Newer")]
+        place.texts[newer.id] = place.texts[newer.id].replace('"schema_version": 1', '"schema_version": 99')
+        jobs = await Jobs.open(place)
+        assert [c.id for c in (await jobs.examine(await jobs.export())).coming] == [good.id]
+        assert jobs.left_out == ("Newer",)
+        with pytest.raises(Refused) as refused:
+            await jobs.export([newer.id])
+        assert refused.value.code == "newer"
+        await jobs.export([good.id])
+        assert jobs.left_out == ()
+
+    run(work())
+
+
+def test_a_view_follows_what_was_stored_beside_it(place: Open) -> None:
+    async def work() -> None:
+        one, two = await Jobs.open(place()), await Jobs.open(place())
+        made = await one.create(title="Shared", cylinders=4)
+        (first,) = await one.append(made.id, reading("3.1"))
+        view = View(await one.load(made.id))
+        assert not view.take(await one.load(made.id))
+        await two.append(made.id, reading("3.2", replaces=first.id), reading("3.3", depth=2))
+        await two.set_header(made.id, cylinders=6)
+        assert view.take(await one.load(made.id))
+        assert [e.typed.text for e in view.live()] == ["3.2", "3.3"]
+        assert view.cylinders == [1, 2, 3, 4, 5, 6]
+        fresh = View(await one.load(made.id))
+        assert list(fresh.live()) == list(view.live()) and fresh.document == view.document
 
     run(work())
