@@ -21,13 +21,13 @@ from .view import View
 
 __all__ = [
     "Flow",
-    "as_of",
     "effect_of",
     "flow",
     "ripple",
     "skip_key",
     "stands_key",
     "timeline",
+    "without",
     "work_of",
 ]
 
@@ -81,28 +81,32 @@ class _Owners:
         return self._word.get(first)
 
 
-# -- the view as it was ------------------------------------------------------------------------
-def as_of(view: View, stamp: str) -> View:
-    """The view as it stood when the entry stamped ``stamp`` had just been made (kit cards as they are now)."""
-    document = view.document
-    header: dict[str, Stamped] = {}
-    for key, value in document.header.items():
-        if value.stamp <= stamp:
-            header[key] = value
-            continue
-        older = [v for v in document.earlier.get(key, ()) if v.stamp <= stamp]
-        if older:
-            header[key] = max(older, key=lambda v: v.stamp)
-    entries = tuple(e for e in view.entries.values() if e.stamp <= stamp)
-    return View(Document(id=document.id, type=document.type, header=header, entries=entries), view.cards)
-
-
-def _with(view: View, *entries: Any) -> View:
+# -- the view as it would be -------------------------------------------------------------------
+def _with(view: View, entries: Iterable[Any], header: dict[str, Stamped] | None = None) -> View:
     document = view.document
     return View(
-        Document(id=document.id, type=document.type, header=document.header, entries=(*view.entries.values(), *entries)),
+        Document(id=document.id, type=document.type, header=document.header if header is None else header, entries=tuple(entries)),
         view.cards,
     )
+
+
+def without(view: View, ids: Iterable[str], nominal_before: str = "") -> View:
+    """The view as it would be if the entries ``ids`` had never been made.
+
+    With ``nominal_before``, a stamp, the nominal bore is also the one that held then.
+    """
+    gone = set(ids)
+    header = view.document.header
+    if nominal_before:
+        older = [v for v in view.document.earlier.get("nominal", ()) if v.stamp <= nominal_before]
+        header = {k: v for k, v in header.items() if k != "nominal"}
+        if older:
+            header["nominal"] = max(older, key=lambda v: v.stamp)
+    return _with(view, (e for e in view.entries.values() if e.id not in gone), header)
+
+
+#: Kept like any other answer, so that steps with the same corrections above them share one view and its answers.
+_without = remembered(without)
 
 
 # -- states ------------------------------------------------------------------------------------
@@ -127,7 +131,7 @@ def _flow(view: View, sheets: tuple[Sheet, ...]) -> Flow:
     needs = {s.key: s.needs for s in sheets}
     titles = {s.key: s.title for s in sheets}
     last: dict[str, str] = {}
-    corrected: dict[str, str] = {}
+    corrected: dict[str, list[Any]] = {}
     for entry in view.entries.values():
         target = view.entries.get(entry.replaces) if entry.replaces else None
         owner = owners.of(entry if target is None or not isinstance(entry, Withdrawn) else target)
@@ -136,7 +140,7 @@ def _flow(view: View, sheets: tuple[Sheet, ...]) -> Flow:
         if not isinstance(entry, Skipped):
             last[owner] = max(last.get(owner, ""), entry.stamp)
         if target is not None and not isinstance(target, Skipped):
-            corrected[owner] = max(corrected.get(owner, ""), entry.stamp)
+            corrected.setdefault(owner, []).append(entry)
     nominal = view.document.header.get("nominal")
     renamed = nominal.stamp if nominal is not None and view.document.earlier.get("nominal") else ""
     steps: list[Step] = []
@@ -148,7 +152,7 @@ def _flow(view: View, sheets: tuple[Sheet, ...]) -> Flow:
         work = work_of(view, sheet)
         doubts: tuple[Line, ...] = ()
         if work.done:
-            above = {name: corrected[name] for name in upstream(needs, sheet.key) if name in corrected}
+            above = [(name, entry) for name in upstream(needs, sheet.key) for entry in corrected.get(name, ())]
             doubts = _doubts(view, sheet, work, last.get(sheet.key), above, renamed, titles)
         steps.append(
             Step(
@@ -169,7 +173,7 @@ def _doubts(
     sheet: Sheet,
     work: Work,
     own: str | None,
-    corrected: dict[str, str],
+    corrected: list[tuple[str, Any]],
     renamed: str,
     titles: dict[str, Line],
 ) -> tuple[Line, ...]:
@@ -179,13 +183,14 @@ def _doubts(
         out.append(L("Two entries were made for the same thing: settle which one stands."))
     if own is None:
         return tuple(out)
-    later = {name: stamp for name, stamp in corrected.items() if stamp > own}
+    later = [(name, entry) for name, entry in corrected if entry.stamp > own]
     if later or renamed > own:
-        was = changes(sheet.key, sheet.title, _work(as_of(view, own), sheet.work).results, work.results)
+        before = _without(view, frozenset(entry.id for _, entry in later), own if renamed > own else "")
+        was = changes(sheet.key, sheet.title, _work(before, sheet.work).results, work.results)
         if was:
             shown = was[0].after or was[0].before
             if later:
-                source = max(later, key=lambda name: later[name])
+                source = max(later, key=lambda pair: pair[1].stamp)[0]
                 out.append(L("{step} was corrected after this was done: {line}", step=titles[source], line=shown))
             else:
                 out.append(L("The nominal bore was changed after this was done: {line}", line=shown))
@@ -215,17 +220,8 @@ def ripple(before: View, after: View, sheets: Iterable[Sheet] | None = None) -> 
 def effect_of(view: View, entry: Any, sheets: Iterable[Sheet] | None = None) -> list[Change]:
     """What ``entry`` would change if it were taken in (or, already taken in, what it changed). ``view`` stays as it is."""
     if entry.id in view.entries:
-        before = View(
-            Document(
-                id=view.document.id,
-                type=view.document.type,
-                header=view.document.header,
-                entries=tuple(e for e in view.entries.values() if e.id != entry.id),
-            ),
-            view.cards,
-        )
-        return ripple(before, view, sheets)
-    return ripple(view, _with(view, entry), sheets)
+        return ripple(without(view, [entry.id]), view, sheets)
+    return ripple(view, _with(view, (*view.entries.values(), entry)), sheets)
 
 
 # -- the timeline --------------------------------------------------------------------------------
