@@ -28,7 +28,7 @@ from typing import Callable, Iterable
 
 from . import icon
 
-__all__ = ["Built", "BuildError", "POLICY", "build", "security_headers"]
+__all__ = ["Built", "BuildError", "POLICY", "build", "mime", "security_headers", "sources"]
 
 NAME = "Boreside"
 DESCRIPTION = "Work out a rebore where the engine stands: readings in, the oversize, the settings and the checks out. Works with no signal."
@@ -51,7 +51,7 @@ COLOURS = {
 #: Pure Python libraries taken in the version installed here, and the two with machine code.
 LIBRARIES = (
     "flet", "repath", "six", "msgpack", "pint", "flexcache", "flexparser", "platformdirs", "typing_extensions",
-    "pydantic", "pydantic_core", "annotated_types", "typing_inspection", "tinydb",
+    "pydantic", "pydantic_core", "annotated_types", "typing_inspection", "tinydb", "pydyf",
 )
 PLATFORM = ("--python-version", "3.14", "--implementation", "cp", "--abi", "cp314", "--platform", "pyemscripten_2026_0_wasm32")
 
@@ -165,9 +165,10 @@ def _libraries(cache: Path, say: Say) -> dict[str, bytes]:
     return {path: body for path, body in _tree(place).items() if not UNUSED.search(path)}
 
 
-def _own(packages: Iterable[Path]) -> dict[str, bytes]:
-    found: dict[str, bytes] = {}
-    for package in packages:
+def sources(packages: Iterable[str] = PACKAGES) -> dict[str, bytes]:
+    """Our own files for the browser, by their path in the archive, with the entry ``main.py``."""
+    found: dict[str, bytes] = {"main.py": (TEMPLATES / "main.py").read_bytes()}
+    for package in (ROOT / name for name in packages):
         for path, body in _tree(package).items():
             first = path.split("/")[0]
             if "__pycache__" in path or (package.name == "mobile" and first in SHOP_ONLY):
@@ -350,8 +351,7 @@ def _page(client: Path, cache: Path, app: dict[str, bytes], say: Say) -> dict[st
         **_fonts(client, cache, code),
     }
     libraries = {"__pypackages__/" + path: body for path, body in _libraries(cache, say).items()}
-    entry = {"main.py": (TEMPLATES / "main.py").read_bytes()} if "main.py" not in app else {}
-    own = _compiled({**entry, **app}, client, cache, say, "the app")
+    own = _compiled(app, client, cache, say, "the app")
     files["app.zip"] = _zip({**_compiled(libraries, client, cache, say, "the libraries"), **own})
     return files
 
@@ -427,7 +427,7 @@ def build(
         if importlib.util.find_spec(need) is None:
             raise BuildError(f"The package {package} is not installed here. Install the project with its 'build' extra.")
     if app is None:
-        app = _own(ROOT / name for name in PACKAGES)
+        app = sources()
     files = _page(client, cache, app, say)
     listing = _listing(files)
     parts = [x for path, row in listing.items() for x in (path, str(row["hash"]))]

@@ -3,9 +3,9 @@
 // Python worker and the service worker. Everything it fetches is on our own origin.
 "use strict";
 (() => {
-  const started = performance.now();
+  // Milestones of the start, in milliseconds since the page was asked for.
   const marks = [];
-  const mark = (name) => marks.push([name, Math.round(performance.now() - started)]);
+  const mark = (name, at = performance.timeOrigin + performance.now()) => marks.push([name, Math.round(at - performance.timeOrigin)]);
   const home = new URL("./", document.baseURI);
 
   // What the drawing engine reads (see start.js) and what it calls: jsConnect, jsSend, jsDisconnect.
@@ -17,6 +17,7 @@
 
   // ---- the loading screen ------------------------------------------------------
   const steps = {
+    page: ["Fetching what is needed", 0.05],
     engine: ["Starting the calculating engine", 0.1],
     unpack: ["Unpacking the workshop", 0.35],
     rules: ["Reading the rules of the trade", 0.55],
@@ -26,8 +27,8 @@
   let failed = false;
   let furthest = 0;
   const part = (id) => document.getElementById(id);
-  function step(name) {
-    mark(name);
+  function step(name, at) {
+    mark(name, at);
     if (shown || failed || !steps[name] || !part("loading")) return;
     const [words, value] = steps[name];
     if (value < furthest) return;
@@ -54,7 +55,7 @@
     document.documentElement.dataset.boreside = "failed";
     register(); // an update may be what mends it
   }
-  window.boreside = { mark, marks, step, ready, fail };
+  window.boreside = { mark, marks, step, ready, fail, answers: {} };
 
   // ---- Python, in a worker --------------------------------------------------------
   let toDart = null;
@@ -68,7 +69,7 @@
     if (data instanceof Uint8Array) {
       if (toDart) toDart(data); else early.push(data);
     } else if (data.step) {
-      step(data.step);
+      step(data.step, data.at);
     } else if (data.connected) {
       readyToTalk();
     } else if (data.fail) {
@@ -99,6 +100,7 @@
   let registration = null;
   let prompt = null;
   let reloading = false;
+  const kept = async () => registration || await navigator.serviceWorker?.getRegistration(home.href);
   const unknown = () => { throw new Error("no such question"); };
 
   function askWorker(target, message) {
@@ -110,27 +112,29 @@
     });
   }
 
-  const answers = {
+  const answers = window.boreside.answers = {
     // The truth about working offline: asks the active service worker to look at every file it holds.
     async offline(deep) {
       if (!("serviceWorker" in navigator)) return { supported: false, ready: false, why: window.isSecureContext ? "browser" : "insecure" };
-      const current = registration || await navigator.serviceWorker.getRegistration(home.href);
-      const active = current && current.active;
+      const active = (await kept())?.active;
       if (!active) return { supported: true, ready: false, why: "not yet" };
       return { supported: true, ...await askWorker(active, { type: "status", deep: !!deep }), controlled: !!navigator.serviceWorker.controller };
     },
     async update() {
-      const waiting = registration && registration.waiting;
-      if (!waiting || !registration.active) return { waiting: false };
+      const found = await kept();
+      const waiting = found?.waiting;
+      if (!waiting || !found.active) return { waiting: false };
       return { waiting: true, ...await askWorker(waiting, { type: "version" }) };
     },
-    async look() { if (registration && navigator.onLine) await registration.update().catch(() => {}); return true; },
+    async look() { if (navigator.onLine) await (await kept())?.update().catch(() => {}); return true; },
     // Only ever called because the person said yes.
     async apply() {
-      const waiting = registration && registration.waiting;
+      const waiting = (await kept())?.waiting;
       if (!waiting) return false;
       reloading = true;
-      waiting.postMessage({ type: "apply" });
+      // A browser waits for the old service worker to be idle: ask again while it is not.
+      const again = () => { if (waiting.state === "installed") { waiting.postMessage({ type: "apply" }); setTimeout(again, 1500); } };
+      again();
       return true;
     },
     async installable() {
@@ -170,6 +174,9 @@
   document.addEventListener("visibilitychange", () => tell("visible", document.visibilityState === "visible"));
 
   // ---- the service worker -------------------------------------------------------------
+  navigator.serviceWorker?.addEventListener("controllerchange", () => { if (reloading) location.reload(); });
+  navigator.serviceWorker?.addEventListener("message", (event) => { if (event.data?.fetched) tell("fetched", event.data.fetched); });
+
   function register() {
     if (!("serviceWorker" in navigator) || registration) return;
     const light = typeof ImageDecoder !== "undefined" && typeof Intl.v8BreakIterator !== "undefined" &&
@@ -179,8 +186,6 @@
       if (sw.state === "activated") tell("offline", true);
       if (sw.state === "redundant") tell("offline", false);
     });
-    navigator.serviceWorker.addEventListener("controllerchange", () => { if (reloading) location.reload(); });
-    navigator.serviceWorker.addEventListener("message", (event) => { if (event.data && event.data.fetched) tell("fetched", event.data.fetched); });
     navigator.serviceWorker.register("sw.js?canvas=" + (light ? "chromium" : "full"), { scope: home.pathname, updateViaCache: "none" })
       .then((found) => {
         registration = found;
@@ -192,5 +197,5 @@
       .catch((error) => { tell("offline", false); console.warn("No service worker: " + error.message); });
   }
   window.setTimeout(register, 60000);
-  document.addEventListener("DOMContentLoaded", () => step("engine"));
+  document.addEventListener("DOMContentLoaded", () => step("page"));
 })();

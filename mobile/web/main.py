@@ -13,7 +13,8 @@ async def start(page: ft.Page) -> None:
         if inspect.isawaitable(done):
             await done
     except Exception as error:
-        await bridge.failed(f"{type(error).__name__}: {error}")
+        # what the store says is a sentence for the person; anything else is named
+        await bridge.failed(str(error) if hasattr(error, "line") else f"{type(error).__name__}: {error}")
         raise
     await bridge.shown()
 

@@ -1,16 +1,31 @@
 // Runs Python (Pyodide) off the page's thread. Files come from our own origin only.
 const home = new URL("./", import.meta.url).href;
-const say = (name) => self.postMessage({ step: name });
+const say = (name) => self.postMessage({ step: name, at: performance.timeOrigin + performance.now() });
 
 // ---- fetched side by side, before anything waits for anything -----------------------
+const fail = (words) => self.postMessage({ fail: words });
+const network = self.fetch.bind(self);
 const get = async (name) => {
-  const response = await fetch(home + name);
-  if (!response.ok) throw new Error(`${name} could not be read (${response.status}).`);
-  return response.arrayBuffer();
+  const response = await network(home + name);
+  if (!response.ok) {
+    fail(`${name} could not be read (${response.status}).`);
+    throw new Error(name);
+  }
+  return response;
 };
-const archive = get("app.zip");
+const ahead = new Map(["pyodide/pyodide.asm.wasm", "pyodide/python_stdlib.zip"].map((name) => [home + name, get(name)]));
+const archive = get("app.zip").then((response) => response.arrayBuffer());
+const machine = WebAssembly.compileStreaming(ahead.get(home + "pyodide/pyodide.asm.wasm"));
+for (const promise of [...ahead.values(), archive, machine]) promise.catch(() => {});
+// The runtime asks for these by address and gets what is already on its way, compiled.
+self.fetch = (what, how) => ahead.get(String(what.url || what)) || network(what, how);
+const whole = WebAssembly.instantiateStreaming;
+WebAssembly.instantiateStreaming = async (source, imports) => {
+  if (source !== ahead.get(home + "pyodide/pyodide.asm.wasm")) return whole.call(WebAssembly, source, imports);
+  const module = await machine;
+  return { module, instance: await WebAssembly.instantiate(module, imports) };
+};
 const runtime = import("./pyodide/pyodide.mjs");
-archive.catch(() => {});
 
 // ---- the bridge: Python asks, the page answers; the page tells, Python listens ----------
 let count = 0;
@@ -59,8 +74,8 @@ function unpack(FS, buffer, root) {
 }
 
 async function start(page) {
-  say("engine");
   const { loadPyodide } = await runtime;
+  say("engine");
   const python = await loadPyodide({
     indexURL: home + "pyodide/",
     lockFileContents: {{lock}},
@@ -77,8 +92,8 @@ async function start(page) {
   python.runPython("import sys, os; sys.path.insert(0, '/app'); sys.path.insert(1, '/app/__pypackages__'); os.chdir('/app')");
   python.runPython("import runpy; runpy.run_module('main', run_name='__main__')");
   if (typeof flet.start_connection !== "function") throw new Error("The app did not open a connection.");
-  await flet.start_connection(send);
   say("screen");
+  await flet.start_connection(send);
   self.postMessage({ connected: true });
 }
 
@@ -90,7 +105,7 @@ self.onmessage = (event) => {
     start(data.page).catch((error) => {
       const words = String(error && error.message || error).trim().split("\n");
       console.error(String(error && error.message || error));
-      self.postMessage({ fail: words[words.length - 1] });
+      fail(words[words.length - 1]);
     });
   } else if (data.answer) {
     const [resolve, reject] = waiting.get(data.answer) || [];

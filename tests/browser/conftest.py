@@ -37,6 +37,15 @@ def built() -> Path:
 
 
 @pytest.fixture(scope="session")
+def built_next(built: Path) -> Path:
+    """The same app one version later."""
+    from mobile.build import build, sources
+
+    app = {**sources(), "mobile/next.txt": b"a later build"}
+    return build(ROOT / "build" / "test-web-next", cache=ROOT / "build" / "cache", app=app, compress=False).folder
+
+
+@pytest.fixture(scope="session")
 def playwright_now() -> Iterator[object]:
     from playwright.sync_api import sync_playwright
 

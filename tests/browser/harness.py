@@ -54,6 +54,12 @@ class Site:
             self.server.__exit__()
             self.server = None
 
+    def serve(self, folder: Path) -> None:
+        """Put another build at the same address, as an upload of a new version would."""
+        self.folder = folder
+        if self.server is not None:
+            self.server.folder = folder.resolve()
+
     @property
     def url(self) -> str:
         return f"http://localhost:{self.port}/"

@@ -1,0 +1,203 @@
+"""Installed, kept and started with no network; updates offered and never forced."""
+
+from __future__ import annotations
+
+import json
+import shutil
+import time
+from pathlib import Path
+
+import pytest
+
+from .harness import Phone, Site
+
+UPDATE = "async () => { const r = await navigator.serviceWorker.getRegistration(); await r.update().catch(() => {}); }"
+STATE = """async () => {
+  const r = await navigator.serviceWorker.getRegistration();
+  const ask = sw => sw ? new Promise(done => {
+    const channel = new MessageChannel();
+    channel.port1.onmessage = e => done(e.data.version);
+    sw.postMessage({type: 'version'}, [channel.port2]);
+  }) : null;
+  // the active one is not asked while another waits: a browser swaps them when the old one is idle
+  return {active: r.waiting ? null : await ask(r.active), waiting: await ask(r.waiting), installing: !!r.installing, caches: await caches.keys()};
+}"""
+ACTIVE = STATE.replace("r.waiting ? null : await", "await")
+
+
+def about(folder: Path) -> dict:
+    return json.loads((folder / "build.json").read_text())
+
+
+def until(phone: Phone, good, *, timeout: float = 60) -> dict:
+    end = time.monotonic() + timeout
+    state: dict = {}
+    while True:
+        try:
+            state = phone.page.evaluate(STATE)
+        except Exception as error:  # the page is being loaded again just now
+            if "navigation" not in str(error):
+                raise
+        if state and good(state):
+            return state
+        assert time.monotonic() < end, state
+        time.sleep(0.2)
+
+
+def test_first_visit_keeps_every_file_and_fetches_none_twice(phone: Phone, site: Site, built: Path) -> None:
+    phone.open()
+    kept = phone.offline_kept()
+    assert kept["version"] == about(built)["version"]
+    assert kept["kept"] == kept["total"] > 20 and kept["missing"] == []
+    assert phone.page.evaluate(STATE)["caches"] == ["boreside-" + kept["version"]]
+    phone.assert_private()
+    twice = {name: sent for name, sent in site.server.sent.items() if sent > 1.5 * (built / name).stat().st_size and name != "sw.js"}
+    assert not twice, twice
+    # the drawing engine of another kind of browser is not fetched
+    assert "canvaskit/canvaskit.wasm" not in site.server.sent
+    assert phone.errors == []
+
+
+def test_starts_with_the_server_stopped_and_the_network_off(phone: Phone) -> None:
+    phone.open()
+    phone.offline_kept()
+    there = phone.labels()
+    phone.close()
+    phone.site.stop()
+    phone.launch()
+    phone.context.set_offline(True)
+    phone.open()
+    assert phone.labels() == there
+    assert phone.offline_kept()["controlled"]
+    other = phone.second_tab()
+    other.goto(phone.site.url + "index.html")
+    assert other.title() == "Boreside"
+    phone.reload()
+    assert phone.labels() == there
+    phone.assert_private()
+    assert phone.errors == []
+
+
+def test_an_update_is_offered_and_taken_only_on_a_yes(phone: Phone, site: Site, built: Path, built_next: Path) -> None:
+    old, new = about(built)["version"], about(built_next)["version"]
+    assert old != new
+    phone.open()
+    phone.offline_kept()
+    site.serve(built_next)
+    site.server.sent.clear()
+    phone.page.evaluate(UPDATE)
+    state = until(phone, lambda s: s["waiting"])
+    assert state["waiting"] == new and phone.page.evaluate(ACTIVE)["active"] == old
+    assert set(state["caches"]) == {"boreside-" + old, "boreside-" + new}
+    # only what changed was fetched: the archive and the worker's list
+    assert set(site.server.sent) <= {"app.zip", "sw.js"}, site.server.sent
+    # a reload, and even a restart, stays on the version in use
+    phone.reload()
+    assert phone.page.evaluate(ACTIVE)["active"] == old
+    # the person says yes
+    assert phone.page.evaluate("() => boreside.answers.update()") == {"waiting": True, "version": new, "built": about(built_next)["built"]}
+    assert phone.page.evaluate("() => boreside.answers.apply()") is True
+    state = until(phone, lambda s: s["active"] == new and not s["waiting"] and len(s["caches"]) == 1)
+    phone.started()
+    assert state["caches"] == ["boreside-" + new]
+    phone.airplane()
+    phone.reload()
+    assert phone.offline_kept()["version"] == new
+    phone.assert_private()
+
+
+def test_a_broken_update_changes_nothing(phone: Phone, site: Site, built: Path, built_next: Path, tmp_path: Path) -> None:
+    old = about(built)["version"]
+    phone.open()
+    phone.offline_kept()
+    broken = tmp_path / "broken"
+    shutil.copytree(built_next, broken)
+    archive = (broken / "app.zip").read_bytes()
+    (broken / "app.zip").write_bytes(archive[: len(archive) // 2])
+    site.serve(broken)
+    phone.page.evaluate(UPDATE)
+    state = until(phone, lambda s: not s["installing"] and not s["waiting"] and len(s["caches"]) == 1)
+    assert state["active"] == old and state["caches"] == ["boreside-" + old]
+    phone.airplane()
+    phone.reload()
+    assert phone.offline_kept()["version"] == old
+
+
+def test_a_file_lost_from_the_store_is_noticed_and_mended(phone: Phone, site: Site) -> None:
+    phone.open()
+    kept = phone.offline_kept()
+    lost = "assets/fonts/text.woff2"
+    phone.page.evaluate(
+        "async ([cache, path]) => { await (await caches.open(cache)).delete(new URL(path, document.baseURI).href); }",
+        ["boreside-" + kept["version"], lost],
+    )
+    answer = phone.page.evaluate("() => boreside.answers.offline(false)")
+    assert not answer["ready"] and answer["missing"] == [lost] and answer["kept"] == answer["total"] - 1
+    assert phone.page.evaluate("async path => (await fetch(path)).status", lost) == 200
+    assert phone.page.evaluate("() => boreside.answers.offline(true)")["ready"]
+    # contents that were changed are found by the deep look
+    phone.page.evaluate(
+        """async ([cache, path]) => {
+          const store = await caches.open(cache), key = new URL(path, document.baseURI).href;
+          const held = await store.match(key);
+          const bytes = new Uint8Array(await held.arrayBuffer());
+          bytes[100] ^= 1;
+          await store.put(key, new Response(bytes, {headers: held.headers}));
+        }""",
+        ["boreside-" + kept["version"], lost],
+    )
+    answer = phone.page.evaluate("() => boreside.answers.offline(true)")
+    assert not answer["ready"] and answer["missing"] == [lost]
+
+
+def test_nothing_runs_or_loads_from_elsewhere(phone: Phone) -> None:
+    phone.open()
+    phone.offline_kept()
+    phone.reload()
+    policy = phone.page.evaluate("async () => (await fetch('index.html')).headers.get('Content-Security-Policy')")
+    assert "default-src 'none'" in policy and "script-src 'self' 'wasm-unsafe-eval'" in policy and "frame-ancestors 'none'" in policy
+    meta = phone.page.get_attribute("meta[http-equiv=Content-Security-Policy]", "content")
+    assert policy.startswith(meta)
+    # text is never run as a script, neither on the page nor where Python runs
+    assert phone.page.evaluate("() => { const s = document.createElement('script'); s.textContent = 'window.ran = 1'; document.body.append(s); return window.ran === undefined; }")
+    before = len(phone.requests)
+    for code in ("fetch('https://host.invalid/x')", "fetch('http://127.0.0.1:9/x')"):
+        assert phone.page.evaluate(f"async () => {{ try {{ await {code}; return 'went'; }} catch (e) {{ return e.name; }} }}") == "TypeError"
+    assert phone.page.evaluate("async () => (await fetch('not/in/the/app.js')).status") == 404
+    assert phone.page.evaluate("async () => (await fetch('app.zip', {method: 'POST', body: 'x'})).status") == 405
+    del phone.requests[before:]
+    phone.assert_private()
+
+
+def test_the_browser_finds_it_installable(phone: Phone) -> None:
+    phone.open()
+    phone.offline_kept()
+    devtools = phone.context.new_cdp_session(phone.page)
+    assert devtools.send("Page.getInstallabilityErrors")["installabilityErrors"] == []
+    found = devtools.send("Page.getAppManifest")
+    assert found["errors"] == []
+    manifest = json.loads(found["data"])
+    assert manifest["display"] == "standalone" and {i["purpose"] for i in manifest["icons"]} == {"any", "maskable"}
+    end = time.monotonic() + 20
+    while not phone.page.evaluate("() => boreside.answers.installable()")["prompt"]:
+        assert time.monotonic() < end, "the browser never offered to install"
+        time.sleep(0.2)
+
+
+@pytest.mark.parametrize("break_it", ["app.zip", "pyodide/pyodide.asm.wasm"])
+def test_a_start_that_fails_says_so(phone: Phone, site: Site, built: Path, tmp_path: Path, break_it: str) -> None:
+    broken = tmp_path / "broken"
+    shutil.copytree(built, broken)
+    (broken / break_it).unlink()
+    site.serve(broken)
+    phone.page.goto(site.url)
+    end = time.monotonic() + 60
+    while phone.page.evaluate("document.documentElement.dataset.boreside") != "failed":
+        assert time.monotonic() < end, phone.page.inner_text("#loading")
+        time.sleep(0.1)
+    words = phone.page.inner_text("#loading")
+    assert "could not be started" in words and "Your jobs are untouched" in words
+    assert phone.page.is_visible("#loading-again")
+    site.serve(built)
+    phone.page.click("#loading-again")
+    phone.started()
