@@ -18,6 +18,7 @@ from typing import Any
 import flet as ft
 
 from logic.say import L, Line, Qty, Style, pair, say
+from store.errors import Refused
 
 from . import parts, theme as th
 
@@ -66,6 +67,9 @@ class Screen:
     async def shown(self) -> None:
         """Called once the screen is on the page."""
 
+    async def renewed(self) -> None:
+        """What is stored changed under this screen: another tab was at work. A ``view`` it has is up to date already."""
+
     def news(self) -> None:
         """Something about the app itself changed. Only what shows it may be drawn again: a finger may be on the rest."""
 
@@ -81,7 +85,7 @@ class Screen:
 
 
 class Trouble(Screen):
-    """Stands in for a screen that could not be made."""
+    """Stands in for a screen that could not be made, or whose log the store will not give out."""
 
     title = L("Trouble")
     up = "/"
@@ -91,6 +95,11 @@ class Trouble(Screen):
         self.problem = problem
 
     def body(self) -> list[ft.Control]:
+        if isinstance(self.problem, Refused):
+            return [
+                parts.strip("stop", self.t(L("The jobs cannot be reached")), self.t(self.problem.line), size=th.LARGE),
+                parts.button(self.t(L("Load the app again")), self._again, primary=True, height=56),
+            ]
         return [
             parts.strip("stop", self.t(L("This screen failed")), self.t(L("Everything shown as saved is still here. Save all jobs to a file, then go back and try again.")), size=th.LARGE),
             parts.button(self.t(L("Files")), self._files, primary=True, height=56),
@@ -99,6 +108,11 @@ class Trouble(Screen):
 
     async def _files(self, e: Any) -> None:
         await self.app.go("/files")
+
+    async def _again(self, e: Any) -> None:
+        from . import bridge
+
+        await bridge.reload()
 
 
 class App:
@@ -132,6 +146,7 @@ class App:
             ),
         )
         self._serial = 0
+        self._elsewhere: set[str] = set()  # what other tabs have changed since this one last looked
         self._picker: ft.FilePicker | None = None
 
     # -- words --------------------------------------------------------------------
@@ -181,6 +196,7 @@ class App:
 
         self.kept = await bridge.persist_storage()
         bridge.listen(self._heard)
+        self.jobs.listen(self._changed_elsewhere)
         self.update_waiting = (await bridge.update_waiting()).waiting
         self.offline = await bridge.offline_ready()
         if self.screen:
@@ -191,7 +207,35 @@ class App:
 
     def _heard(self, what: str, value: Any) -> None:
         """News from the page: a newer build waits, the app is now kept for offline use, …"""
-        self.page.run_task(self._news, what)
+        if what == "visible" and value:
+            self._changed_elsewhere("")
+        else:
+            self.page.run_task(self._news, what)
+
+    def _changed_elsewhere(self, id: str) -> None:
+        """Another tab changed a job or card ("": it may have, while this one was out of sight)."""
+        self._elsewhere.add(id)
+        if len(self._elsewhere) == 1:
+            self.page.run_task(self._follow)
+
+    async def _follow(self) -> None:
+        """Show what other tabs have stored, several changes at a time."""
+        await asyncio.sleep(0.2)
+        ids, self._elsewhere = self._elsewhere, set()
+        if any(id not in self.views for id in ids):
+            self.cards = {}
+        screen, view = self.screen, getattr(self.screen, "view", None)
+        if screen is None:
+            return
+        try:
+            if view is not None:
+                id = view.document.id
+                if (id in ids or "" in ids) and view.take(await self.jobs.load(id)):
+                    await screen.renewed()
+            else:
+                await screen.renewed()
+        except Refused as refused:
+            self.toast(refused.line, bad=True)
 
     async def _news(self, what: str) -> None:
         from . import bridge
@@ -222,15 +266,16 @@ class App:
         self._serial += 1
         serial = self._serial
         screen = getattr(import_module(f"mobile.screens.{module}"), cls)(self, **match.groupdict())
-        from store.errors import Refused
-
         try:
-            await screen.load()
-        except (KeyError, Refused) as problem:
-            if isinstance(problem, Refused):
-                self.toast(problem.line, bad=True)
-            screen = import_module("mobile.screens.home").Home(self)
-            await screen.load()
+            try:
+                await screen.load()
+            except (KeyError, Refused) as problem:
+                screen = import_module("mobile.screens.home").Home(self)
+                await screen.load()
+                if isinstance(problem, Refused):
+                    self.toast(problem.line, bad=True)
+        except Refused as problem:
+            screen = Trouble(self, problem)
         except Exception as problem:
             traceback.print_exc()
             screen = Trouble(self, problem)
@@ -305,6 +350,10 @@ class App:
 
     def _stumbled(self, message: str) -> None:
         """A handler failed: say so, keep the app. What was stored stays stored."""
+        problem = sys.exception()
+        if isinstance(problem, Refused):
+            self.toast(problem.line, bad=True)
+            return
         print(message, file=sys.stderr)
         self.toast(L("That did not work, and it is our fault. Everything shown as saved is still here."), bad=True)
 
@@ -332,15 +381,32 @@ class App:
 
     # -- documents ----------------------------------------------------------------------
     async def view(self, id: str) -> Any:
-        """The job ``id`` as a View, kept so that a key press costs one entry. KeyError if unknown."""
-        if id not in self.views:
-            from store.view import View
+        """The job or card ``id`` as a View, kept so that a key press costs one entry. Refused if it cannot be had.
 
-            document = await self.jobs.load(id)
-            if document.type == "job" and not self.cards:
-                self.cards = {s.id: View(await self.jobs.load(s.id)) for s in await self.jobs.list("card")}
-            self.views[id] = View(document, self.cards if document.type == "job" else {})
+        It has everything that is stored now, also by other tabs.
+        """
+        from store.view import View
+
+        document = await self.jobs.load(id)
+        if id in self.views:
+            self.views[id].take(document)
+        else:
+            self.views[id] = View(document)
+        if document.type == "job":
+            if not self.cards:
+                await self._know_cards()
+            self.views[id].cards = self.cards
         return self.views[id]
+
+    async def _know_cards(self) -> None:
+        from store.view import View
+
+        self.cards = {}
+        for s in await self.jobs.list("card"):
+            try:
+                self.cards[s.id] = View(await self.jobs.load(s.id))
+            except Refused:
+                continue  # damaged, or made by a newer version: jobs go on without it
 
     def forget(self, id: str | None = None) -> None:
         """Drop kept views, after an import or a change of header."""
@@ -391,10 +457,10 @@ async def _open_jobs() -> Any:
     import os
     from pathlib import Path
 
-    from store.files import FileBackend
+    from store.files import FilesBackend
 
     folder = os.environ.get("BORESIDE_DATA") or Path.home() / ".boreside"
-    return await Jobs.open(FileBackend(Path(folder)), now_ms=now_ms)
+    return await Jobs.open(FilesBackend(Path(folder)), now_ms=now_ms)
 
 
 async def main(page: ft.Page) -> None:

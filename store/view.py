@@ -99,6 +99,8 @@ class View:
 
     def add(self, entry: Any) -> None:
         """Take in one new entry (already stored). Cheap when it replaces nothing and is the latest."""
+        if entry.id in self.entries:
+            return  # it came in already with the stored document
         self.entries[entry.id] = entry
         if entry.replaces or isinstance(entry, Withdrawn):
             self._fold()

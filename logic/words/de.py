@@ -1179,6 +1179,8 @@ WORDS: dict[str, str] = {
     "Largest bore the walls allow": "Größte Bohrung, die die Wände erlauben",
     "Least wall now": "Dünnste Wand jetzt",
     # mobile/app.py
+    "Load the app again": "Die App neu laden",
+    "The jobs cannot be reached": "Die Aufträge sind nicht zu erreichen",
     "Boreside": "Boreside",
     "Trouble": "Störung",
     "That did not work, and it is our fault. Everything shown as saved is still here.": "Das hat nicht geklappt, und es liegt an uns. Alles als gespeichert Gezeigte ist noch da.",
@@ -1203,6 +1205,7 @@ WORDS: dict[str, str] = {
     "That file is no picture this device can read.": "Diese Datei ist kein Bild, das dieses Gerät lesen kann.",
     "That picture is too large to open on this device.": "Dieses Bild ist zu groß für dieses Gerät.",
     # mobile/screens/files.py
+    "Not in the file, because this copy of Boreside cannot read it: {what}": "Nicht in der Datei, weil dieses Boreside es nicht lesen kann: {what}",
     "{file} handed over": "{file} übergeben",
     "Demo loaded: invented engine, customer and machines": "Beispiel geladen: erfundener Motor, Kunde und Geräte",
     "The demo is already here": "Das Beispiel ist schon da",
@@ -1227,6 +1230,7 @@ WORDS: dict[str, str] = {
     "Bring back": "Zurückholen",
     "Job without a name": "Auftrag ohne Namen",
     # mobile/screens/grid.py
+    "not saved": "nicht gespeichert",
     "Saving…": "Speichert…",
     "Saved": "Gespeichert",
     "There is no reading to take back": "Es gibt keine Ablesung zum Zurücknehmen",

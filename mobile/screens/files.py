@@ -119,7 +119,10 @@ class Files(Screen):
         self.passphrase = e.control.value
 
     async def _all(self, e: Any) -> None:
+        self.problem = None
         await save_export(self.app, None, "all", photos=self.photos, passphrase=self.passphrase)
+        if self.app.jobs.left_out:
+            self.problem = L("Not in the file, because this copy of Boreside cannot read it: {what}", what=", ".join(self.app.jobs.left_out))
         await self._look()
         self.redraw()
 

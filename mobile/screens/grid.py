@@ -8,8 +8,9 @@ from typing import Any
 import flet as ft
 
 from logic import bore
-from logic.say import L, Qty, figure
+from logic.say import L, Line, Qty, figure
 from store import draft
+from store.errors import Refused
 from store.flow import work_of
 from store.sheets import bores, sheet
 
@@ -30,6 +31,7 @@ class Grid(Screen):
         self.up = f"/job/{self.id}"
         self.cells = bores.cells(self.view)
         self.waiting: set[Any] = set()
+        self.unsaved: dict[int, str] = {}  # cell -> what was typed for it and is not stored
         self.status = ""
         kept = await self.app.jobs.setting(f"cell.{self.id}", None)
         self.at = kept if isinstance(kept, int) and 0 <= kept < len(self.cells) else self._first_empty()
@@ -55,6 +57,7 @@ class Grid(Screen):
         self.pad.aim(
             bores.READING,
             bores.cell_name(cell),
+            text=self.unsaved.get(self.at, ""),
             base_mm=bores.base_mm(self.view),
             division_mm=bores.division_mm(self.view),
         )
@@ -64,7 +67,14 @@ class Grid(Screen):
         self._aim()
         self._paint()
         self.app.update(self.tabs, self.table, self.pad.control)
-        await self.app.jobs.set_setting(f"cell.{self.id}", self.at)
+        await self._keep_place()
+
+    async def _keep_place(self) -> None:
+        """Remember the cell asked for. That is a convenience: no message if there is no room for it."""
+        try:
+            await self.app.jobs.set_setting(f"cell.{self.id}", self.at)
+        except Refused:
+            pass
 
     async def _cylinder(self, e: Any) -> None:
         wanted = e.control.data
@@ -81,11 +91,14 @@ class Grid(Screen):
 
     async def _entered(self, got: Any) -> None:
         cell = self.cells[self.at]
-        key = self.at
+        key, typed = self.at, self.pad.text
         before = self._value(cell)
         entry = draft.reading(bores.READING, cell, got, replaces=before.entry.id if before else None)
         self.waiting.add(key)
-        if self.at + 1 < len(self.cells):
+        self.unsaved.pop(key, None)
+        if self.unsaved:
+            self.at = min(self.unsaved)
+        elif self.at + 1 < len(self.cells):
             self.at += 1
         self._aim()
         self.status = self.t(L("Saving…"))
@@ -94,23 +107,40 @@ class Grid(Screen):
         try:
             await self.app.add(self.view, entry)
         except Exception as problem:
-            self.waiting.discard(key)
-            self.at = key
-            self._aim()
-            self.pad.text = got.text.split()[0] if got.text else ""
-            self.pad._paint()
-            self.status = ""
-            self._paint()
-            self.app.update(self.tabs, self.table, self.pad.control)
-            self.app.toast(getattr(problem, "line", None) or L("Not saved: {why}", why=str(problem)), bad=True)
+            self._not_saved(key, typed, getattr(problem, "line", None) or L("Not saved: {why}", why=str(problem)))
             return
         self.waiting.discard(key)
         if not self.waiting:
-            self.status = self.t(L("Saved"))
+            self.status = "" if self.unsaved else self.t(L("Saved"))
         self._paint()
         self.app.update(self.tabs, self.table)
         self._later()
-        await self.app.jobs.set_setting(f"cell.{self.id}", self.at)
+        await self._keep_place()
+
+    def _not_saved(self, key: int, typed: str, why: Line) -> None:
+        """Put back what was typed and say, beside it, why it is not stored. What was begun meanwhile is kept too."""
+        self.waiting.discard(key)
+        if self.pad.text and self.at not in self.unsaved and self.at != key:
+            self.unsaved[self.at] = self.pad.text
+        self.unsaved[key] = typed
+        self.at = min(self.unsaved)
+        self._aim()
+        self.pad.error = why
+        self.pad._paint()
+        self.status = ""
+        self._paint()
+        self.app.update(self.tabs, self.table, self.pad.control)
+
+    async def renewed(self) -> None:
+        cells = bores.cells(self.view)
+        if cells != self.cells:  # another number of cylinders or depths: the places are counted anew
+            self.cells, self.unsaved, self.waiting = cells, {}, set()
+            self.at = self._first_empty()
+            self.redraw()
+            return
+        self._paint()
+        self.app.update(self.tabs, self.table)
+        self._later()
 
     async def _undo(self) -> None:
         """Take back the last reading entered on this screen's grid."""
@@ -214,7 +244,7 @@ class Grid(Screen):
         got = self._value(cell)
         here = i == self.at
         if got is None:
-            face = "…" if i in self.waiting else "?" if here else "–"
+            face = "…" if i in self.waiting else self.t(L("not saved")) if i in self.unsaved else "?" if here else "–"
         else:
             face = figure(Qty(got.value, bores.READING.kind), self.app.style)
         spoken = f"{self.t(bores.cell_name(cell))}: {face}"
@@ -248,9 +278,9 @@ class Grid(Screen):
 
     def _aim_keep(self) -> None:
         """Aim again for a new style without losing what is typed."""
-        text = self.pad.text
+        text, error = self.pad.text, self.pad.error
         self._aim()
-        self.pad.text = text
+        self.pad.text, self.pad.error = text, error
         self.pad._paint()
 
     async def _settings(self, e: Any) -> None:

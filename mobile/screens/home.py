@@ -162,6 +162,13 @@ class Home(Screen):
         out.append(self.sign)
         return out
 
+    async def renewed(self) -> None:
+        listed = await self.app.jobs.list("job")
+        if listed != self.list:
+            self.list = listed
+            if not self.aimed:
+                self.redraw()
+
     def news(self) -> None:
         if self.aimed:
             return

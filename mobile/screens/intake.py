@@ -32,11 +32,7 @@ class Intake(Screen):
         self.up = f"/job/{self.id}" if self.id else "/"
         self.title = L("Job details") if self.id else L("New job")
         self.cards = await self.app.jobs.list("card")
-        self.kinds = {}
-        for s in self.cards:
-            from store.documents import value_of
-
-            self.kinds[s.id] = value_of(await self.app.jobs.load(s.id), "card", "")
+        self.kinds = {s.id: s.card for s in self.cards}
         self.values: dict[str, Any] = {}
         if self.id:
             from store.documents import value_of

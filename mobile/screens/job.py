@@ -115,6 +115,12 @@ class Job(Screen):
         self.flow = flow.flow(self.view)
         self.redraw()
 
+    async def renewed(self) -> None:
+        self.conflicts = await self.app.jobs.conflicts(self.id)
+        self.title = L("{name}", name=self.view.header("title") or "")
+        self.flow = flow.flow(self.view)
+        self.redraw()
+
     def _row(self, name: str, state: str | None, reason: Any) -> ft.Control:
         icon, ink, word = STATE.get(state, (ft.Icons.MORE_HORIZ, "onsurfacevariant", L("…")))
         forward = state in (State.NEXT, State.LOOK)

@@ -37,6 +37,7 @@ class Log(Screen):
         self.labels = {key: f.label for s in all_sheets() for key, f in s.fields.items()}
         self.choices = {(key, c.value): c.label for s in all_sheets() for key, f in s.fields.items() for c in f.choices}
         self.many = 60
+        self.note: ft.TextField | None = None
 
         self.pictures = {p.digest: await self.app.jobs.get_photo(p.digest) for p in self.view.photos}
 
@@ -72,10 +73,16 @@ class Log(Screen):
             self.app.toast(no.line, bad=True)
             return
         self.pictures[digest] = (media, data)
+        self.note.value = ""
+        self.redraw()
+
+    async def renewed(self) -> None:
+        for p in self.view.photos:
+            self.pictures[p.digest] = self.pictures.get(p.digest) or await self.app.jobs.get_photo(p.digest)
         self.redraw()
 
     def body(self) -> list[ft.Control]:
-        self.note = ft.TextField(label=self.t(L("Write a note, or the words under a photo")), multiline=True, min_lines=1, max_lines=5, text_size=th.BODY, border_color="outline")
+        self.note = ft.TextField(value=self.note.value if self.note else "", label=self.t(L("Write a note, or the words under a photo")), multiline=True, min_lines=1, max_lines=5, text_size=th.BODY, border_color="outline")
         entries = sorted(self.view.entries.values(), key=lambda e: (e.stamp, e.id), reverse=True)
         live = {e.id for e in self.view.live()}
         out = [
@@ -133,6 +140,7 @@ class Log(Screen):
             self.app.update(self.note)
             return
         await self.app.add(self.view, draft.note(value))
+        self.note.value = ""
         self.redraw()
 
     async def _further(self, e: Any) -> None:

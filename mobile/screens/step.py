@@ -74,6 +74,10 @@ class Step(Screen):
             self.doubt = status.reason
             self.redraw()
 
+    async def renewed(self) -> None:
+        self.work = self._worked()
+        self.redraw()
+
     # -- layout -----------------------------------------------------------------------
     def body(self) -> list[ft.Control]:
         self._paint_answer()
@@ -486,7 +490,13 @@ class Step(Screen):
             if self.name == "cut":
                 await self._remember_cuts()
         except Exception as problem:
-            self.app.toast(getattr(problem, "line", None) or L("Not saved: {why}", why=str(problem)), bad=True)
+            why = getattr(problem, "line", None) or L("Not saved: {why}", why=str(problem))
+            if self.aimed:  # beside what was typed, which stays in the pad
+                self.pad.error = why
+                self.pad._paint()
+                self.app.update(self.pad.control)
+            else:
+                self.app.toast(why, bad=True)
             return False
         self.work = self._worked()
         if not quiet:
