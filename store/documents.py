@@ -165,3 +165,23 @@ def value_of(document: Document, key: str, default: Any = None) -> Any:
     """A header field's plain value, or ``default`` if unset."""
     stamped = document.header.get(key)
     return default if stamped is None or stamped.value is None else stamped.value
+
+
+#: More cylinders than any engine that is bored where it stands.
+MOST_CYLINDERS = 32
+_WORDS = frozenset(("title", "customer", "engine", "length_unit", "card", "bar", "hone", "gauge", "micrometer"))
+
+
+def header_fits(key: str, value: Any) -> bool:
+    """Whether a header field may have this value. Fields that have no rule here may have any."""
+    if value is None:
+        return True
+    if key in _WORDS:
+        return isinstance(value, str)
+    if key == "deleted":
+        return isinstance(value, bool)
+    if key == "cylinders":
+        return isinstance(value, int) and not isinstance(value, bool) and 1 <= value <= MOST_CYLINDERS
+    if key == "nominal":
+        return isinstance(value, Typed) and value.unit == "mm" and value.value > 0
+    return True

@@ -19,7 +19,7 @@ from logic.say import L, Line
 
 from .backend import Backend
 from .clock import Clock, ms_of, new_id, system_ms
-from .documents import Document, Stamped, Typed, value_of
+from .documents import Document, Typed, header_fits, value_of
 from .draft import refusal, typed
 from .errors import NotSaved, Refused
 from .merge import HeaderConflict, add_entries, conflicts, heads, merge, set_value, stamps
@@ -235,6 +235,8 @@ class Jobs:
         for key, value in fields.items():
             if value is not None and not isinstance(value, (str, bool, int, Typed)):
                 value = typed(value)
+            if not header_fits(key, value):
+                raise Refused(L("That makes no sense here, so it is not stored."), "header")
             standing = heads(document, key)
             if len(standing) <= 1 and _same(value_of(document, key), value):
                 continue
@@ -304,6 +306,7 @@ class Jobs:
         revisions = {id: record.get("revision") for id, record in records.items()}
         wanted = list(records if ids is None else ids)
         documents, marks, left_out = [], {}, []
+        self.left_out = ()
         for id in wanted:
             try:
                 documents.append(await self.load(id))

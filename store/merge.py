@@ -14,7 +14,7 @@ which is the form everything stored and exported has:
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Any, Iterable, Mapping
+from typing import Any, Iterable
 
 from pydantic import TypeAdapter
 

@@ -32,7 +32,7 @@ from logic.fields import Field as Asked
 from logic.say import KINDS, L, Line
 
 from .clock import AHEAD_MS, LATEST_MS, ms_of
-from .documents import SCHEMA, Chosen, Decision, Document, Id, Model, PhotoRef, Reading, Stamped, Typed, value_of
+from .documents import Chosen, Decision, Document, Id, Model, PhotoRef, Reading, Stamped, header_fits, value_of
 from .errors import Refused
 from .form import canonical, checksum, data_of, document_of
 from .merge import normal, stamps
@@ -462,8 +462,6 @@ def _picture(picture: Picture) -> bytes:
 # -- checking what a document says -------------------------------------------------------
 
 _COUNTED = ("cylinder", "depth", "pass", "check", "point")
-_CYLINDERS = 32
-_WORDS = ("title", "customer", "engine", "length_unit", "card", "bar", "hone", "gauge", "micrometer")
 
 
 def _known_fields() -> Mapping[str, Asked]:
@@ -570,19 +568,7 @@ class _Checker:
             self._ahead_ms = max(self._ahead_ms, latest - self._now_ms)
 
     def _header(self, key: str, stamped: Stamped, number: int) -> None:
-        value = stamped.value
-        if value is None:
-            return
-        good = True
-        if key in _WORDS:
-            good = isinstance(value, str)
-        elif key == "deleted":
-            good = isinstance(value, bool)
-        elif key == "cylinders":
-            good = isinstance(value, int) and not isinstance(value, bool) and 1 <= value <= _CYLINDERS
-        elif key == "nominal":
-            good = isinstance(value, Typed) and value.unit == "mm" and value.value > 0
-        if not good:
+        if not header_fits(key, stamped.value):
             raise Refused(L("Part {number} has a header field that makes no sense: {key}.", number=number, key=key), "header")
 
     def _entry(self, entry: Any, title: str) -> None:

@@ -297,6 +297,11 @@ def test_unknown_ids_and_unstorable_input_are_refused_in_words(place: Open) -> N
         with pytest.raises(Refused) as refused:
             await jobs.set_header(made.id, title="x" * 300)
         assert refused.value.code == "long" and "200" in str(refused.value)
+        # nothing may be stored that an import of the export would refuse
+        for field, value in (("cylinders", 10**9), ("cylinders", True), ("title", 5), ("nominal", inches("-3"))):
+            with pytest.raises(Refused) as refused:
+                await jobs.set_header(made.id, **{field: value})
+            assert refused.value.code == "header"
         assert value_of(await jobs.load(made.id), "title") == "Kept"
 
     run(work())
