@@ -157,9 +157,10 @@ def choice(view: Any) -> oversize.Oversize | None:
 
 
 def decided_step_mm(view: Any) -> float | None:
-    """The step the person decided on, or None."""
+    """The step the person decided on, or None. A decision that is no oversize does not count."""
     decision = view.decisions.get(("oversize", place()))
-    return decision.typed.value if decision is not None and decision.typed is not None else None
+    step = None if decision is None or decision.typed is None else decision.typed.value
+    return step if step is not None and 0.0 <= step <= LISTED.high else None
 
 
 def chosen_step_mm(view: Any) -> float | None:

@@ -1,0 +1,56 @@
+"""Which entries can be reckoned with.
+
+The number pad takes only what a field allows, but a log may also come out of a file
+that somebody else wrote. An entry whose value lies outside its field's range, whose
+choice is not one of its field's, or which stands at a place its field does not have, is
+kept in the log and shown there; the steps do not work with it.
+"""
+
+from __future__ import annotations
+
+from functools import lru_cache
+from typing import Any, Mapping
+
+from logic.bore import AXES
+from logic.fields import Field
+from logic.say import KINDS
+
+from .documents import Chosen, Reading
+
+__all__ = ["NOMINAL_MM", "counts", "fields"]
+
+#: The nominal bores that are reckoned with (common practice: from the smallest to the largest engine bored in place).
+NOMINAL_MM = (20.0, 500.0)
+_SLACK = 1e-9  # of a limit: a limit typed in another unit comes back a last digit off
+_LAST = 10_000  # no cylinder, depth, pass, check, angle or point is numbered higher
+
+
+@lru_cache(maxsize=1)
+def fields() -> Mapping[str, Field]:
+    """Every field of every step, by key."""
+    from .sheets import all_sheets  # here, because the steps themselves work on views
+
+    return {key: field for sheet in all_sheets() for key, field in sheet.fields.items()}
+
+
+def counts(entry: Reading | Chosen) -> bool:
+    """Whether an entry's value and place can belong to the field it names. What names no field counts."""
+    field = fields().get(entry.what)
+    if field is None:
+        return True
+    return _at(entry.at, field) and _value(entry, field)
+
+
+def _at(at: Mapping[str, Any], field: Field) -> bool:
+    if set(at) != set(field.at):
+        return False
+    return all(v in AXES if k == "axis" else isinstance(v, int) and 0 <= v <= _LAST for k, v in at.items())
+
+
+def _value(entry: Reading | Chosen, field: Field) -> bool:
+    if isinstance(entry, Chosen):
+        return field.kind == "text" or entry.value in {c.value for c in field.choices}
+    if field.kind not in KINDS or entry.typed.unit not in (field.unit, ""):
+        return False
+    value, low, high = entry.typed.value, field.low, field.high
+    return (low is None or value >= low - _SLACK * abs(low)) and (high is None or value <= high + _SLACK * abs(high))
