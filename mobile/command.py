@@ -1,0 +1,426 @@
+"""``boreside``: the same calculations and the same log, on the shop's computer.
+
+Exit codes: 0 done; 1 the work says no (it does not clean up, or something is out of
+tolerance); 2 bad input, with one sentence on standard error.
+"""
+
+from __future__ import annotations
+
+import argparse
+import asyncio
+import json
+import os
+import sys
+from pathlib import Path
+from typing import Any, Sequence
+
+from logic.fields import Field
+from logic.result import Result, Verdict, as_data
+from logic.say import L, Style, say
+from logic.words import LANGUAGES
+
+__all__ = ["main"]
+
+DONE, SAYS_NO, BAD_INPUT = 0, 1, 2
+
+
+class Bad(Exception):
+    """What was given cannot be used; the message is the sentence to show."""
+
+
+# ---- small helps -------------------------------------------------------------------
+def _print(text: str) -> None:
+    sys.stdout.write(text if text.endswith("\n") else text + "\n")
+
+
+def _print_data(data: Any) -> None:
+    _print(json.dumps(data, indent=2, ensure_ascii=False, allow_nan=False))
+
+
+def _read(path: str) -> bytes:
+    try:
+        return sys.stdin.buffer.read() if path == "-" else Path(path).read_bytes()
+    except OSError as error:
+        raise Bad(f"{path} cannot be read: {error.strerror or error}.") from None
+
+
+def _put(path: str, data: bytes) -> None:
+    if path == "-":
+        sys.stdout.buffer.write(data)
+        return
+    target = Path(path)
+    part = target.with_name(f".{target.name}.{os.getpid()}")
+    try:
+        target.parent.mkdir(parents=True, exist_ok=True)
+        part.write_bytes(data)
+        os.replace(part, target)
+    except OSError as error:
+        part.unlink(missing_ok=True)
+        raise Bad(f"{path} cannot be written: {error.strerror or error}.") from None
+
+
+def _style(given: argparse.Namespace) -> Style:
+    return Style(length=given.units, temperature=given.temperature, language=given.language)
+
+
+def _passphrase(given: argparse.Namespace) -> str:
+    return _read(given.passphrase_file).decode("utf-8").strip("\r\n") if given.passphrase_file else ""
+
+
+def _sentences(result: Result, style: Style) -> list[str]:
+    """A result as lines of text: verdict first, then why, the figures, what was assumed, cautions."""
+    from logic.say import figure
+
+    lines = [say(result.line, style), *("  " + say(w, style) for w in result.why)]
+    lines += [f"  {say(f.label, style)}: {figure(f.qty, style)}" for f in result.figures]
+    lines += [f"  {say(L('Assumed'), style)}: {say(a.text, style)} ({a.source})" for a in result.assumptions]
+    lines += [f"  {say(L('Take care'), style)}: {say(c.text, style)}" for c in result.cautions]
+    return lines
+
+
+# ---- serve, build -----------------------------------------------------------------
+def _build(given: argparse.Namespace) -> Any:
+    from .build import BuildError, build
+
+    try:
+        return build(given.folder, say=lambda words: print(words + " …", file=sys.stderr, flush=True))
+    except BuildError as error:
+        raise Bad(str(error)) from None
+
+
+def run_build(given: argparse.Namespace) -> int:
+    made = _build(given)
+    about = {
+        "folder": str(made.folder), "version": made.version, "built": made.built, "files": made.files,
+        "bytes": made.raw_bytes, "bytes_sent": made.sent_bytes, "fresh": made.fresh,
+    }
+    if given.json:
+        _print_data(about)
+    else:
+        state = "built" if made.fresh else "up to date"
+        _print(f"{made.folder} is {state}: version {made.version}, {made.files} files, {made.sent_bytes / 1e6:.1f} MB to fetch at a first visit.")
+    return DONE
+
+
+def run_serve(given: argparse.Namespace) -> int:
+    from .build import ROOT
+    from .server import Server, addresses, make_certificate, qr
+
+    folder = Path(given.folder or ROOT / "build" / "web") if given.no_build else _build(given).folder
+    names = addresses(given.host)
+    certificate = None
+    if bool(given.cert) != bool(given.key):
+        raise Bad("--cert and --key go together: name both files, or neither.")
+    if given.cert:
+        certificate = (Path(given.cert), Path(given.key))
+    elif given.tls:
+        certificate = make_certificate(ROOT / "build" / "tls", names)
+    try:
+        server = Server(folder, given.host, given.port, certificate=certificate, loud=given.log)
+    except FileNotFoundError as error:
+        raise Bad(f"{error}. Run 'boreside build' first.") from None
+    except OSError as error:
+        raise Bad(f"Cannot serve on {given.host} port {given.port}: {error.strerror or error}.") from None
+    scheme = "https" if certificate else "http"
+    urls = [f"{scheme}://{f'[{n}]' if ':' in n else n}:{server.port}/" for n in names]
+    shown = urls[-1]
+    _print(qr(shown))
+    for url in urls:
+        _print(f"Boreside is at {url}")
+    if given.tls and not given.cert:
+        _print(f"The certificate is self-made: {certificate[0]}. A browser warns of it until it is accepted or installed on the phone.")
+    elif not certificate and given.host not in ("127.0.0.1", "localhost", "::1"):
+        _print("Over plain http a phone can open the app but not keep it for work without signal: that needs https (--tls).")
+    _print("Stop with Ctrl+C.")
+    sys.stdout.flush()
+    try:
+        server.serve_forever()
+    except KeyboardInterrupt:
+        _print("")
+    finally:
+        server.server_close()
+    return DONE
+
+
+# ---- quick ------------------------------------------------------------------------
+NOMINAL = Field(key="quick.nominal", label=L("Nominal bore"), kind="size", low=20, high=500, help=L("The bore size the engine was made with. The oversize steps are counted from here."))
+WORST = Field(key="quick.worst", label=L("Worst reading"), kind="size", low=20, high=500, over=True, help=L("The largest diameter found anywhere in the bore. A signed number is taken as over nominal."))
+
+
+def run_quick(given: argparse.Namespace) -> int:
+    from logic.cleanup import WearSide
+    from logic.oversize import quick
+    from logic.units import EntryError, parse
+
+    style = _style(given)
+
+    def read(text: str, field: Field, option: str, base: float | None = None) -> float:
+        try:
+            return parse(text, field, length_unit=given.units, base_mm=base).value
+        except EntryError as error:
+            raise Bad(f"{option}: {say(error.line, style)}") from None
+
+    nominal = read(given.nominal, NOMINAL, "--nominal")
+    worst = read(given.worst, WORST, "--worst", nominal)
+    unworn = read(given.unworn, WORST, "--unworn", nominal) if given.unworn else None
+    if not 0.5 <= given.confidence < 1:
+        raise Bad("--confidence is a probability from 0.5 up to, but not including, 1.")
+    result = quick(nominal, worst, unworn_mm=unworn, side=WearSide(known=given.wear), series=given.series, confidence=given.confidence)
+    if given.json:
+        data = as_data(result, style)
+        by_key = {f["key"]: f["qty"] for f in data["figures"]}
+        found = {
+            "answer": data["line"], "verdict": data["verdict"], "confidence": data["confidence"],
+            "outcome": data.get("outcome"), "step": data["value"], "finished": by_key.get("finished"), "bored": by_key.get("bored"),
+            "clean_up": {"low": by_key.get("clean_up_low"), "high": by_key.get("clean_up_high")},
+            "probability": [{"step_mm": s["step_mm"], "probability": s["probability"]} for s in data.get("steps", [])],
+            "why": data["why"], "assumptions": data["assumptions"], "cautions": data["cautions"],
+            "influences": data["influences"], "figures": data["figures"],
+        }
+        _print_data(found)
+    else:
+        _print("\n".join(_sentences(result, style)))
+    return SAYS_NO if result.verdict == Verdict.STOP else DONE
+
+
+# ---- job files --------------------------------------------------------------------
+async def _gathered(paths: Sequence[str], passphrase: str, *, whole_parts: bool = False) -> tuple[Any, list[Any], list[str]]:
+    """The files taken in, one after another, by a store in memory: the store, a report for each, and notices."""
+    from store.jobs import Jobs
+    from store.memory import MemoryBackend
+
+    jobs = await Jobs.open(MemoryBackend())
+    reports, notices = [], []
+    for path in paths:
+        incoming = await jobs.examine(_read(path), passphrase=passphrase, whole_parts=whole_parts)
+        notices += [f"{path}: {say(n)}" for n in incoming.notices]
+        reports.append(await jobs.take_in(incoming))
+    return jobs, reports, notices
+
+
+async def _view(jobs: Any, wanted: str | None) -> Any:
+    """The job called for, with its kit cards: by id, by title, or the only one there is."""
+    from store.view import View
+
+    there = await jobs.list("job")
+    found = [s for s in there if wanted is None or wanted in (s.id, s.title)]
+    if len(found) != 1:
+        listing = "; ".join(f"{s.id} ({s.title or 'untitled'})" for s in there) or "none"
+        asked = "Name one with --job" if wanted is None else f"No single job is called {wanted!r}"
+        raise Bad(f"{asked}. Jobs in the file: {listing}.")
+    cards = {s.id: View(await jobs.load(s.id)) for s in await jobs.list("card")}
+    return View(await jobs.load(found[0].id), cards)
+
+
+def run_work(given: argparse.Namespace) -> int:
+    from store.flow import flow, work_of
+    from store.sheets import all_sheets
+
+    style = _style(given)
+
+    async def go() -> int:
+        jobs, _, notices = await _gathered([given.file], _passphrase(given))
+        view = await _view(jobs, given.job)
+        states = flow(view)
+        answers, no = [], False
+        for sheet in all_sheets():
+            work = work_of(view, sheet)
+            no = no or any(r.verdict == Verdict.STOP for r in work.results)
+            answers.append({
+                "step": sheet.key, "title": say(sheet.title, style), "done": work.done, "state": states.state(sheet.key).state,
+                "blocked": say(work.blocked, style) if work.blocked else None,
+                "missing": [{"field": field, "at": dict(at)} for field, at in work.missing],
+                "results": [as_data(r, style) for r in work.results],
+                "cautions": [as_data(c, style) for c in (*sheet.cautions, *work.cautions)],
+            })
+        if given.text:
+            for answer, sheet in zip(answers, all_sheets()):
+                _print(f"{answer['title']}")
+                if answer["blocked"]:
+                    _print(f"  {answer['blocked']}")
+                for result in work_of(view, sheet).results:
+                    _print("\n".join("  " + line for line in _sentences(result, style)))
+        else:
+            _print_data({"job": view.document.id, "title": view.header("title"), "notices": notices, "steps": answers})
+        return SAYS_NO if no else DONE
+
+    return asyncio.run(go())
+
+
+def run_merge(given: argparse.Namespace) -> int:
+    async def go() -> int:
+        jobs, reports, notices = await _gathered(given.files, _passphrase(given), whole_parts=given.whole_parts)
+        data = await jobs.export(photos=True, passphrase=_passphrase(given) if given.seal else "")
+        _put(given.out, data)
+        rivals = []
+        for s in [s for kind in ("job", "card") for deleted in (False, True) for s in await jobs.list(kind, deleted)]:
+            rivals += [{"document": s.id, "title": s.title, **as_data(c)} for c in await jobs.conflicts(s.id)]
+        about = {
+            "out": given.out, "bytes": len(data), "notices": notices, "conflicts": rivals,
+            "files": [{"file": f, "added": r.added, "unchanged": r.unchanged, "new_documents": list(r.new_documents)} for f, r in zip(given.files, reports)],
+        }
+        to = sys.stderr if given.out == "-" else sys.stdout
+        if given.json:
+            print(json.dumps(about, indent=2, ensure_ascii=False, default=str), file=to)
+        else:
+            for row in about["files"]:
+                print(f"{row['file']}: {row['added']} entries were new, {row['unchanged']} were there already.", file=to)
+            for line in notices:
+                print(line, file=to)
+            if rivals:
+                print(f"{len(rivals)} details were set differently in two places. Both are kept; settle them in the app.", file=to)
+        return DONE
+
+    return asyncio.run(go())
+
+
+def run_report(given: argparse.Namespace) -> int:
+    import time
+
+    from store.report import html_report, pdf_report
+
+    style = _style(given)
+
+    async def go() -> int:
+        jobs, _, notices = await _gathered([given.file], _passphrase(given))
+        view = await _view(jobs, given.job)
+        pictures = {}
+        for p in view.photos:
+            kept = await jobs.get_photo(p.digest)
+            if kept:
+                pictures[p.digest] = kept[1]
+        out = given.out or f"{Path(given.file).stem if given.file != '-' else 'job'}.{'pdf' if given.pdf else 'html'}"
+        how = {"offset_minutes": time.localtime().tm_gmtoff // 60, "photos": pictures, "readings": not given.short}
+        if given.pdf or out.lower().endswith(".pdf"):
+            data = pdf_report(view, style, paper=given.paper, **how)
+        else:
+            data = html_report(view, style, **how).encode("utf-8")
+        _put(out, data)
+        for line in notices:
+            print(line, file=sys.stderr)
+        if out != "-":
+            _print_data({"out": out, "bytes": len(data)}) if given.json else _print(f"{out}: the report, {len(data) / 1000:.0f} kB.")
+        return DONE
+
+    return asyncio.run(go())
+
+
+def run_demo(given: argparse.Namespace) -> int:
+    import demo
+
+    async def go() -> int:
+        if given.out:
+            _put(given.out, demo.export())
+            about: dict[str, Any] = {"out": given.out, "documents": [d.id for d in demo.documents()]}
+            words = f"{given.out}: the invented job and its kit cards. Take it in with the app, 'boreside work' or 'boreside merge'."
+        else:
+            from store.files import FilesBackend
+            from store.jobs import Jobs
+
+            folder = Path(given.data or os.environ.get("BORESIDE_DATA") or Path.home() / ".boreside")
+            try:
+                jobs = await Jobs.open(FilesBackend(folder))
+            except OSError as error:
+                raise Bad(f"{folder} cannot be used: {error.strerror or error}.") from None
+            try:
+                added = await demo.load(jobs)
+            finally:
+                await jobs.close()
+            about = {"data": str(folder), "added": added}
+            words = f"{folder}: {added} entries of the invented job were added." if added else f"{folder}: the invented job was there already."
+        if given.out != "-":
+            _print_data(about) if given.json else _print(words)
+        return DONE
+
+    return asyncio.run(go())
+
+
+# ---- the command line ---------------------------------------------------------------
+def parser() -> argparse.ArgumentParser:
+    """The whole command line. Units and language are asked for wherever results are printed."""
+    top = argparse.ArgumentParser(
+        prog="boreside", description="Rebore and hone, worked out where the engine stands.",
+        epilog="Exit codes: 0 done; 1 the work says no (does not clean up, out of tolerance); 2 bad input.",
+    )
+    verbs = top.add_subparsers(dest="verb", required=True, metavar="VERB")
+
+    shown = argparse.ArgumentParser(add_help=False)
+    shown.add_argument("--units", choices=("in", "mm"), default="in", help="lengths in inches or millimetres, and what a bare number means (default: in)")
+    shown.add_argument("--temperature", choices=("C", "F"), default="C", help="temperatures in °C or °F (default: C)")
+    shown.add_argument("--language", choices=tuple(LANGUAGES), default="en", help="language of the sentences (default: en)")
+    as_json = argparse.ArgumentParser(add_help=False)
+    as_json.add_argument("--json", action="store_true", help="print JSON")
+    locked = argparse.ArgumentParser(add_help=False)
+    locked.add_argument("--passphrase-file", metavar="FILE", help="file that holds the passphrase of a locked export")
+
+    def verb(name: str, run: Any, words: str, *parents: argparse.ArgumentParser) -> argparse.ArgumentParser:
+        made = verbs.add_parser(name, help=words, description=words, parents=list(parents))
+        made.set_defaults(run=run)
+        return made
+
+    p = verb("serve", run_serve, "Build the app if needed, serve it, and print its address and a QR code.")
+    p.add_argument("--host", default="127.0.0.1", help="address to listen on (default: this computer only; 0.0.0.0 for the local network)")
+    p.add_argument("--port", type=int, default=8420, help="port (default: 8420; 0 takes a free one)")
+    p.add_argument("--tls", action="store_true", help="https, with a certificate made here unless --cert names one; a phone needs https to keep the app")
+    p.add_argument("--cert", metavar="FILE", help="certificate (PEM) for https")
+    p.add_argument("--key", metavar="FILE", help="its key (PEM)")
+    p.add_argument("--folder", help="the built folder (default: build/web)")
+    p.add_argument("--no-build", action="store_true", help="serve the folder as it is")
+    p.add_argument("--log", action="store_true", help="print each request")
+
+    p = verb("build", run_build, "Build the offline web folder, which any https host for static files can serve.", as_json)
+    p.add_argument("--folder", help="where to (default: build/web)")
+
+    p = verb("quick", run_quick, "The quick check: the step that cleans up one bore, from its nominal size and its worst reading.", shown, as_json)
+    p.add_argument("--nominal", required=True, metavar="SIZE", help="nominal bore, such as '3.000 in' or '76.2 mm'")
+    p.add_argument("--worst", required=True, metavar="SIZE", help="largest diameter found, or over nominal, such as '+14.5'")
+    p.add_argument("--unworn", metavar="SIZE", help="what the bore measures where it is not worn (default: the nominal size)")
+    p.add_argument("--wear", choices=("unknown", "even", "one side"), default="unknown", help="what is known of the side that wore (default: unknown)")
+    p.add_argument("--series", choices=("inch", "metric"), help="steps to choose from (default: by the nominal size)")
+    p.add_argument("--confidence", type=float, default=0.95, metavar="P", help="probability asked for (default: 0.95)")
+
+    p = verb("work", run_work, "All results for a job file, as JSON.", shown, as_json, locked)
+    p.add_argument("file", help="an export file ('-' reads standard input)")
+    p.add_argument("--job", metavar="ID", help="id or title, where the file holds more than one job")
+    p.add_argument("--text", action="store_true", help="print sentences instead of JSON")
+
+    p = verb("merge", run_merge, "Two or more export files into one that has everything.", as_json, locked)
+    p.add_argument("files", nargs="+", metavar="FILE", help="export files")
+    p.add_argument("--out", "-o", required=True, metavar="FILE", help="the merged file ('-' writes standard output)")
+    p.add_argument("--whole-parts", action="store_true", help="from a file that breaks off, take what is whole")
+    p.add_argument("--seal", action="store_true", help="lock the merged file with the same passphrase")
+
+    p = verb("report", run_report, "The customer's report of a job, as HTML or PDF.", shown, as_json, locked)
+    p.add_argument("file", help="an export file ('-' reads standard input)")
+    p.add_argument("--job", metavar="ID", help="id or title, where the file holds more than one job")
+    p.add_argument("--out", "-o", metavar="FILE", help="file to write; its ending says HTML or PDF ('-' writes standard output)")
+    p.add_argument("--pdf", action="store_true", help="PDF (default: HTML, unless --out ends in .pdf)")
+    p.add_argument("--paper", choices=("A4", "Letter"), help="paper of the PDF (default: Letter for inches, A4 for millimetres)")
+    p.add_argument("--short", action="store_true", help="without every reading as it was typed")
+
+    p = verb("demo", run_demo, "Load the invented job into the jobs kept on this computer, or write it to a file.", as_json)
+    p.add_argument("--out", "-o", metavar="FILE", help="write an export file instead")
+    p.add_argument("--data", metavar="FOLDER", help="where the jobs are kept (default: $BORESIDE_DATA or ~/.boreside)")
+    return top
+
+
+def main(arguments: Sequence[str] | None = None) -> int:
+    """Run one command and return its exit code. Never shows a traceback for bad input."""
+    given = parser().parse_args(arguments)
+    from store.errors import Refused
+
+    try:
+        return given.run(given)
+    except Bad as bad:
+        print(f"boreside {given.verb}: {bad}", file=sys.stderr)
+    except Refused as refused:
+        line = say(refused.line, Style(language=getattr(given, "language", "en")))
+        print(f"boreside {given.verb}: {line}", file=sys.stderr)
+    except BrokenPipeError:
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        return DONE
+    return BAD_INPUT
+
+
+if __name__ == "__main__":
+    sys.exit(main())
