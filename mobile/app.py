@@ -130,14 +130,15 @@ class App:
         self.cards: dict[str, Any] = {}
         self.saying = ft.Text("", size=th.SMALL, color="onsurfacevariant", no_wrap=True)
         self.bar = ft.Container()
-        self.middle = ft.Column(expand=True, spacing=th.GAP, horizontal_alignment=ft.CrossAxisAlignment.STRETCH)
+        self.middle = ft.Column()
+        self.place = ft.Container(expand=True, padding=ft.Padding.symmetric(horizontal=th.EDGE))
         self.bottom = ft.Container()
         self.frame = ft.SafeArea(
             expand=True,
             content=ft.Column(
                 [
                     self.bar,
-                    ft.Container(self.middle, expand=True, padding=ft.Padding.symmetric(horizontal=th.EDGE)),
+                    self.place,
                     self.bottom,
                 ],
                 expand=True,
@@ -282,6 +283,11 @@ class App:
         if serial != self._serial:
             return  # another screen was asked for meanwhile
         self.screen = screen
+        # a new column for each screen, so that it opens at its top and not where the last one was left
+        self.middle = ft.Column(
+            expand=True, spacing=th.GAP, horizontal_alignment=ft.CrossAxisAlignment.STRETCH, key=f"screen-{serial}"
+        )
+        self.place.content = self.middle
         try:
             self.fill(screen)
             await screen.shown()

@@ -268,18 +268,39 @@ class Phone:
     # -- doing --------------------------------------------------------------------------
     def tap(self, label: str | re.Pattern[str], *, timeout: float = 20, nth: int = 0) -> dict[str, Any]:
         """Tap what is so labelled, scrolling it into view if it lies outside."""
-        node = self.find(label, timeout=timeout, nth=nth)
+        node = self._settled(label, timeout, nth)
         size = self.page.viewport_size
         for _ in range(12):
             middle = node["y"] + node["h"] / 2
-            if 0 <= middle <= size["height"]:
+            if 0 <= middle <= size["height"] and not self._covered(node):
                 break
             self.page.mouse.move(size["width"] / 2, size["height"] / 2)
             self.page.mouse.wheel(0, middle - size["height"] / 2)
             time.sleep(0.25)
-            node = self.find(label, timeout=timeout, nth=nth)
+            node = self._settled(label, timeout, nth)
         self.page.mouse.click(node["x"] + node["w"] / 2, node["y"] + node["h"] / 2)
         return node
+
+    def _covered(self, node: dict[str, Any]) -> bool:
+        """Whether something else (the bar, the foot) lies over the middle of a node that scrolls."""
+        return self.page.evaluate(
+            """([id, x, y]) => {
+              const own = document.getElementById(id), top = document.elementFromPoint(x, y);
+              const over = top && top.closest('flt-semantics');
+              return !!own && !!over && over !== own && !own.contains(over) && !over.contains(own);
+            }""",
+            [node["id"], node["x"] + node["w"] / 2, node["y"] + node["h"] / 2],
+        )
+
+    def _settled(self, label: str | re.Pattern[str], timeout: float, nth: int) -> dict[str, Any]:
+        """The node once it has kept its place for a moment: Flutter drops a click that meets a changing tree."""
+        node = self.find(label, timeout=timeout, nth=nth)
+        while True:
+            time.sleep(0.06)
+            again = self.find(label, timeout=timeout, nth=nth)
+            if all(again[k] == node[k] for k in ("id", "x", "y", "w", "h")):
+                return again
+            node = again
 
     def taps(self, *labels: str) -> None:
         for label in labels:

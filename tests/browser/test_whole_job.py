@@ -1,0 +1,166 @@
+"""One whole job on the phone, from intake to final check and report, with the network off.
+
+A one-cylinder engine, invented. The figures asserted are worked out in the comments.
+"""
+
+from __future__ import annotations
+
+import re
+import time
+
+from .test_job import enter, keys, new_job
+
+
+def answer(phone, *answers):
+    """Give the step what it asks for, one thing after another, until it asks for nothing on the list.
+
+    ``answers`` are (pattern of what is asked, values in turn). A value that starts with
+    "=" is the label of a choice.
+    """
+    waiting = [(re.compile(pattern), list(values)) for pattern, values in answers]
+    while True:
+        foot = phone.find(re.compile(r"^(Enter: |Back to the job)"))["label"]
+        turn = next((values for pattern, values in waiting if values and pattern.search(foot)), None)
+        if not foot.startswith("Enter: ") or turn is None:
+            return
+        value = turn.pop(0)
+        phone.tap(foot)
+        if value.startswith("="):
+            phone.tap(value[1:])
+        else:
+            phone.wait("Close the pad")
+            keys(phone, value)
+            phone.tap("Enter")
+            settled(phone, foot)
+            if phone.has("Close the pad"):
+                phone.tap("Close the pad")
+        settled(phone, foot)
+
+
+def settled(phone, foot, timeout=20):
+    """Wait until the step no longer asks for ``foot`` with the pad shut, or asks with the pad for something else."""
+    end = time.monotonic() + timeout
+    while phone.has(foot):
+        assert time.monotonic() < end, f"still asked: {foot}"
+        time.sleep(0.05)
+
+
+def go_on(phone, title):
+    """From the job's screen to its next step, which must be ``title``."""
+    phone.tap(f"Next: {title}")
+    phone.gone("Job details")
+    phone.wait("Back")
+    if phone.has("I have read this"):
+        phone.tap("I have read this")
+        phone.gone("I have read this")
+
+
+def back(phone):
+    phone.tap("Back")
+    phone.wait("Job details")
+
+
+def leave_out(phone, reason):
+    phone.tap("Leave this step out …")
+    phone.type("Why is it left out?", reason)
+    phone.tap("Leave this step out")
+    phone.wait(f"Left out: {reason}")
+
+
+def test_from_intake_to_report(phone):
+    phone.open()
+    phone.offline_kept()
+    phone.airplane()
+    phone.reload()
+    phone.tap("New job")
+    phone.wait("Start measuring")
+    for _ in range(3):
+        phone.tap("One cylinder fewer")
+        time.sleep(0.3)
+    phone.type("Customer", "A. Sample <b>&")
+    phone.type("Engine", "One-pot pump engine")
+    phone.tap("Back")
+    new_job(phone)  # what was entered is still there
+    enter(phone, ("9", "5", "5", "2", "0", "0"))
+    # 9 thou, side unknown: at worst all on one side, 18 thou; +0.030 less 3 thou for the hone is 27
+    phone.wait(re.compile(r"A bore at \+0\.0[23]0\sin cleans up"))
+    back(phone)
+
+    go_on(phone, "Walls")
+    answer(phone, (r"Wall, as the gauge shows it", ["0.300"]))
+    phone.wait(re.compile(r"Cylinder 1 keeps"))
+    back(phone)
+    go_on(phone, "Top face")
+    leave_out(phone, "no bar for the mains here")
+    back(phone)
+    go_on(phone, "Sweep")
+    leave_out(phone, "worn evenly by eye")
+    back(phone)
+
+    phone.tap(re.compile("^Oversize"))
+    phone.wait("Your decision")
+    phone.tap("+0.030\u202fin")
+    phone.wait(re.compile(r"You decided on \+0\.030"))
+    back(phone)
+    phone.tap(re.compile("^Sizes"))
+    # nominal 3.0000 + 0.030 = 3.0300 finished; less 0.0030 for the hone = 3.0270 bored
+    phone.wait(re.compile(r"bore to 3\.0270\sin, hone to 3\.0300\sin"))
+    back(phone)
+
+    go_on(phone, "Clamping")
+    answer(phone, ("Stud thread", ["=M12"]), ("Torque", ["29.5"]))
+    # 29.5 lbf·ft is 40 N·m: 40 / (0.2 × 0.012) = 16.7 kN = 3747 lbf (Shigley's K = 0.2)
+    phone.wait(re.compile(r"gives about 3[67]\d\d\slbf"))
+    back(phone)
+
+    go_on(phone, "Boring")
+    phone.wait(re.compile("Trial cut"))
+    answer(phone, (r"set to \(Cylinder 1", ["3.0145", "3.0266"]), (r"measured \(Cylinder 1", ["3.0149", "3.0270"]))
+    phone.wait(re.compile(r"At size: nothing left to bore"))
+    # both pairs cut 0.4 thou over the setting
+    phone.wait(re.compile(r"The bar cuts \+0\.4\sthou against its setting"))
+    back(phone)
+
+    go_on(phone, "Chamfers")
+    leave_out(phone, "chamfer kept from before")
+    back(phone)
+    go_on(phone, "Honing")
+    answer(phone, (r"Size \(", ["3.0270"] * 3 + ["3.0300"] * 3), (r"strokes", ["0", "40"]))
+    phone.wait(re.compile(r"At size: 3\.0300\sin\. Stop here"))
+    back(phone)
+
+    go_on(phone, "Final check")
+    answer(phone, ("zeroed", ["3.03"]), ("Final reading", ["0"] * 6))
+    phone.wait(re.compile(r"Cylinder 1 is (in|too close to call)"))
+    back(phone)
+    phone.tap(re.compile("^Ring gaps"))
+    leave_out(phone, "rings not here yet")
+    back(phone)
+    phone.tap(re.compile("^Pistons to bores"))
+    leave_out(phone, "one piston")
+    back(phone)
+    phone.tap(re.compile("^Capacity and compression"))
+    leave_out(phone, "head away")
+    back(phone)
+    phone.tap(re.compile("^Cleaning and handover"))
+    if phone.has("I have read this"):
+        phone.tap("I have read this")
+    answer(phone, ("Core plugs", ["=Yes"]), ("", ["=Yes"] * 14))
+    phone.wait(re.compile("fit to hand over"))
+    back(phone)
+
+    phone.tap("Report for the customer")
+    with phone.download() as files:
+        phone.tap("Web page, one file")
+    page = files[0].read_text("utf-8")
+    assert "A. Sample &lt;b&gt;&amp;" in page and "A. Sample <b>" not in page
+    assert "no bar for the mains here" in page
+    assert "3.0300" in page
+    with phone.download() as files:
+        phone.tap("PDF, A4")
+    assert files[0].read_bytes().startswith(b"%PDF-")
+    with phone.download() as files:
+        phone.tap("Table of readings (CSV)")
+    assert "Bore reading" in files[0].read_text("utf-8-sig")
+    phone.assert_private()
+    assert not phone.errors
