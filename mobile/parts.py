@@ -46,7 +46,7 @@ def _style(bg: str | None, ink: str, *, side: str | None = None, pad: Any = None
         side=ft.BorderSide(1.5, side) if side else None,
         padding=pad if pad is not None else ft.Padding.symmetric(horizontal=12, vertical=8),
         alignment=align,
-        text_style=ft.TextStyle(size=th.BODY, weight=ft.FontWeight.W_600),
+        text_style=ft.TextStyle(size=th.BODY, weight=ft.FontWeight.W_600, font_family=th.FONT),
         animation_duration=0,
         visual_density=ft.VisualDensity.STANDARD,
     )

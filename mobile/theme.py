@@ -87,6 +87,8 @@ TEXT_ON = (
     ("on_inverse_surface", "inverse_surface"),
 )
 
+#: The one text font. A text style that does not name it makes the browser look for others.
+FONT = "Roboto"
 #: Text sizes in logical pixels; the device's own text scale multiplies them.
 SMALL, BODY, LARGE, TITLE, VERDICT, KEY = 14, 16, 18, 20, 24, 24
 #: Least height of anything that is pressed.
@@ -98,6 +100,7 @@ ROUND = 6
 
 def _theme(colours: dict[str, str]) -> ft.Theme:
     return ft.Theme(
+        font_family=FONT,
         color_scheme=ft.ColorScheme(**colours, surface_tint=colours["surface"]),
         scaffold_bgcolor=colours["surface"],
         visual_density=ft.VisualDensity.STANDARD,

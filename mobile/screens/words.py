@@ -124,7 +124,7 @@ class Explained(ft.Column):
         if self.open:
             more = [parts.text(app.t(f.help), th.BODY)] if f.help else []
             if f.formula:
-                more.append(parts.text(f.formula, th.BODY, font_family="monospace"))
+                more.append(parts.text(f.formula, th.BODY))
             if f.source:
                 more.append(parts.muted(app.t(L("Source: {source}", source=source_said(f.source)))))
             self.controls.append(ft.Container(ft.Column(more, spacing=4), padding=ft.Padding.symmetric(horizontal=12, vertical=4)))
