@@ -77,7 +77,7 @@ class Files(Screen):
             label=t(L("Passphrase (leave empty for a plain file)")), value=self.passphrase, on_change=self._phrase, password=True, can_reveal_password=True, text_size=th.BODY, border_color="outline"
         )
         out += [
-            ft.Checkbox(label=t(L("Put the photos in as well")), value=self.photos, on_change=self._photos, label_style=ft.TextStyle(size=th.BODY)),
+            ft.Checkbox(label=t(L("Put the photos in as well")), value=self.photos, on_change=self._photos, label_style=ft.TextStyle(size=th.BODY, font_family=th.FONT)),
             self.words,
             parts.button(t(L("Save all jobs to a file")), self._all, icon=ft.Icons.SAVE_ALT, primary=True, height=56),
             parts.heading(t(L("Take in a file"))),

@@ -116,7 +116,7 @@ class Log(Screen):
         return self._said(target) if target is not None and target.kind != "withdrawn" else ""
 
     def _row(self, e: Any, live: bool) -> ft.Control:
-        strike = None if live else ft.TextStyle(decoration=ft.TextDecoration.LINE_THROUGH)
+        strike = None if live else ft.TextStyle(decoration=ft.TextDecoration.LINE_THROUGH, font_family=th.FONT)
         word = self.t(KIND[e.kind])
         if not live:
             word = self.t(L("{kind}, replaced or taken back", kind=word))
