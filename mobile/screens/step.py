@@ -539,12 +539,33 @@ class Step(Screen):
                     parts.button(self.t(L("Take the step up again")), self._unskip),
                 )
             ]
-        if self.aimed:
+        if self.aimed or self.skipping:
             return []
-        if self.skipping:
-            self.reason = ft.TextField(label=self.t(L("Why is it left out?")), text_size=th.BODY, border_color="outline", autofocus=True, on_submit=self._do_skip)
-            return [parts.card(self.reason, parts.button(self.t(L("Leave this step out")), self._do_skip, primary=True))]
         return [parts.button(self.t(L("Leave this step out …")), self._ask_skip, icon=ft.Icons.REDO)]
+
+    def _ask_why(self) -> ft.Control:
+        self.reason = ft.TextField(label=self.t(L("Why is it left out?")), text_size=th.BODY, border_color="outline", autofocus=True, on_submit=self._do_skip)
+        return ft.Container(
+            bgcolor="surfacecontainer",
+            padding=ft.Padding.all(th.EDGE),
+            content=ft.Column(
+                [
+                    self.reason,
+                    ft.Row(
+                        [
+                            parts.button(self.t(L("Keep the step")), self._keep_step, expand=1, height=56),
+                            parts.button(self.t(L("Leave this step out")), self._do_skip, primary=True, expand=1, height=56),
+                        ],
+                        spacing=th.GAP,
+                    ),
+                ],
+                spacing=th.GAP,
+            ),
+        )
+
+    async def _keep_step(self, e: Any) -> None:
+        self.skipping = False
+        self.redraw()
 
     async def _ask_skip(self, e: Any) -> None:
         self.skipping = True
@@ -585,7 +606,9 @@ class Step(Screen):
 
     def _foot_action(self) -> ft.Control:
         """The one thing to do next, in the thumb's arc."""
-        ask = None if self.skipping or self.asking else self._next_ask()
+        if self.skipping:
+            return self._ask_why()
+        ask = None if self.asking else self._next_ask()
         if ask is not None:
             field, at = ask
             label = L("Enter: {what}", what=self._named(field.key, at))
