@@ -343,7 +343,7 @@ class App:
                 data=unit,
                 width=52,
                 height=th.TOUCH,
-                style=parts._style("primary" if on else "surfacecontainerhigh", "onprimary" if on else "onsurface", pad=0),
+                style=parts.style("primary" if on else "surfacecontainerhigh", "onprimary" if on else "onsurface", pad=0),
             )
 
         return ft.Row([half("in", self.t(L("Show inches"))), half("mm", self.t(L("Show millimetres")))], spacing=2)

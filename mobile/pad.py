@@ -228,7 +228,7 @@ class Pad:
                 data=name,
                 expand=True,
                 height=th.TOUCH if app_short else 52,
-                style=parts._style("primary" if strong else "surfacecontainerhigh", "onprimary" if strong else "onsurface", pad=0),
+                style=parts.style("primary" if strong else "surfacecontainerhigh", "onprimary" if strong else "onsurface", pad=0),
             )
 
         gap = 6

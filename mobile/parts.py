@@ -33,22 +33,19 @@ def heading(value: str, level: int = 2) -> ft.Control:
     return ft.Semantics(content=text(value, th.LARGE, bold=True), header=True, heading_level=level)
 
 
-def _shape() -> ft.RoundedRectangleBorder:
-    return ft.RoundedRectangleBorder(radius=th.ROUND)
+#: ground -> ground while pressed
+_PRESSED = {"primary": "onprimarycontainer", None: "outlinevariant"}
 
 
-def _style(bg: str | None, ink: str, *, side: str | None = None, pad: Any = None, align: Any = None) -> ft.ButtonStyle:
+def style(bg: str | None, ink: str, *, side: str | None = None, pad: Any = None, align: Any = None) -> ft.ButtonStyle:
+    """The look of one button. What all share is in the theme; here is what tells them apart, pressed and focused."""
+    focus = ft.BorderSide(3, "secondary")
     return ft.ButtonStyle(
-        bgcolor=bg,
+        bgcolor={ft.ControlState.PRESSED: _PRESSED.get(bg, _PRESSED[None]), ft.ControlState.DEFAULT: bg or ft.Colors.TRANSPARENT},
         color=ink,
-        elevation=0,
-        shape=_shape(),
-        side=ft.BorderSide(1.5, side) if side else None,
+        side={ft.ControlState.FOCUSED: focus, **({ft.ControlState.DEFAULT: ft.BorderSide(1.5, side)} if side else {})},
         padding=pad if pad is not None else ft.Padding.symmetric(horizontal=12, vertical=8),
         alignment=align,
-        text_style=ft.TextStyle(size=th.BODY, weight=ft.FontWeight.W_600, font_family=th.FONT),
-        animation_duration=0,
-        visual_density=ft.VisualDensity.STANDARD,
     )
 
 
@@ -89,12 +86,12 @@ def button(
         disabled=disabled,
         data=data,
         key=ft.ScrollKey(key) if key else None,
-        style=_style(ground, colour, align=align, pad=pad),
+        style=style(ground, colour, align=align, pad=pad),
     )
 
 
-def _icon(icon: Any, spoken: str, on_click: Handler, style: ft.ButtonStyle, width: int, data: Any = None) -> ft.Control:
-    kind = ft.Button if style.bgcolor else ft.TextButton
+def _icon(icon: Any, spoken: str, on_click: Handler, bg: str | None, width: int, data: Any = None) -> ft.Control:
+    kind = ft.Button if bg else ft.TextButton
     return kind(
         content=ft.Icon(icon, size=26, color="onsurface", semantics_label=spoken),
         tooltip=ft.Tooltip(message=spoken, exclude_from_semantics=True),
@@ -102,18 +99,18 @@ def _icon(icon: Any, spoken: str, on_click: Handler, style: ft.ButtonStyle, widt
         data=data,
         width=width,
         height=th.TOUCH,
-        style=style,
+        style=style(bg, "onsurface", pad=0),
     )
 
 
 def icon_button(icon: Any, spoken: str, on_click: Handler, *, data: Any = None) -> ft.Control:
     """A bare icon to press, 48 px square, with its name for a screen reader and as a tooltip."""
-    return _icon(icon, spoken, on_click, _style(None, "onsurface", pad=0), th.TOUCH, data)
+    return _icon(icon, spoken, on_click, None, th.TOUCH, data)
 
 
 def square(icon: Any, spoken: str, on_click: Handler, *, data: Any = None, width: int = 60) -> ft.Control:
     """An icon to press with a ground of its own, in the shape of the other buttons."""
-    return _icon(icon, spoken, on_click, _style("surfacecontainerhigh", "onsurface", pad=0), width, data)
+    return _icon(icon, spoken, on_click, "surfacecontainerhigh", width, data)
 
 
 def row_button(content: ft.Control, on_click: Handler, *, bg: str = "surfacecontainer", data: Any = None, key: str | None = None) -> ft.Control:
@@ -123,7 +120,7 @@ def row_button(content: ft.Control, on_click: Handler, *, bg: str = "surfacecont
         on_click=on_click,
         data=data,
         key=ft.ScrollKey(key) if key else None,
-        style=_style(bg, "onsurface", pad=ft.Padding.symmetric(horizontal=12, vertical=8), align=ft.Alignment.CENTER_LEFT),
+        style=style(bg, "onsurface", pad=ft.Padding.symmetric(horizontal=12, vertical=8), align=ft.Alignment.CENTER_LEFT),
     )
 
 

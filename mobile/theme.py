@@ -104,6 +104,21 @@ def _theme(colours: dict[str, str]) -> ft.Theme:
         color_scheme=ft.ColorScheme(**colours, surface_tint=colours["surface"]),
         scaffold_bgcolor=colours["surface"],
         visual_density=ft.VisualDensity.STANDARD,
+        button_theme=ft.ButtonTheme(style=button_style()),
+        text_button_theme=ft.TextButtonTheme(style=button_style()),
+    )
+
+
+def button_style() -> ft.ButtonStyle:
+    """What all buttons share. Nothing moves: a pressed button takes another ground at once (see ``parts.style``)."""
+    return ft.ButtonStyle(
+        elevation=0,
+        shadow_color=ft.Colors.TRANSPARENT,
+        overlay_color=ft.Colors.TRANSPARENT,
+        shape=ft.RoundedRectangleBorder(radius=ROUND),
+        text_style=ft.TextStyle(size=BODY, weight=ft.FontWeight.W_600, font_family=FONT),
+        animation_duration=0,
+        visual_density=ft.VisualDensity.STANDARD,
     )
 
 

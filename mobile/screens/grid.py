@@ -31,7 +31,8 @@ class Grid(Screen):
         self.up = f"/job/{self.id}"
         self.cells = bores.cells(self.view)
         self.waiting: set[Any] = set()
-        self.unsaved: dict[int, str] = {}  # cell -> what was typed for it and is not stored
+        self.unsaved: dict[int, tuple[str, Any]] = {}  # cell -> what was typed for it, and the entry that is not stored
+        self.why: Line | str = ""  # why it is not
         self.status = ""
         kept = await self.app.jobs.setting(f"cell.{self.id}", None)
         self.at = kept if isinstance(kept, int) and 0 <= kept < len(self.cells) else self._first_empty()
@@ -57,7 +58,7 @@ class Grid(Screen):
         self.pad.aim(
             bores.READING,
             bores.cell_name(cell),
-            text=self.unsaved.get(self.at, ""),
+            text=self.unsaved[self.at][0] if self.at in self.unsaved else "",
             base_mm=bores.base_mm(self.view),
             division_mm=bores.division_mm(self.view),
         )
@@ -94,42 +95,42 @@ class Grid(Screen):
         key, typed = self.at, self.pad.text
         before = self._value(cell)
         entry = draft.reading(bores.READING, cell, got, replaces=before.entry.id if before else None)
-        self.waiting.add(key)
         self.unsaved.pop(key, None)
-        if self.unsaved:
-            self.at = min(self.unsaved)
-        elif self.at + 1 < len(self.cells):
+        if self.at + 1 < len(self.cells):
             self.at += 1
         self._aim()
+        if await self._store(key, typed, entry):
+            await self._keep_place()
+
+    async def _store(self, key: int, typed: str, entry: Any) -> bool:
+        """Store the reading of a cell. What cannot be stored is kept for its own cell and said; entry goes on meanwhile."""
+        self.waiting.add(key)
         self.status = self.t(L("Saving…"))
         self._paint()
         self.app.update(self.tabs, self.table, self.pad.control)
         try:
             await self.app.add(self.view, entry)
         except Exception as problem:
-            self._not_saved(key, typed, getattr(problem, "line", None) or L("Not saved: {why}", why=str(problem)))
-            return
+            self.unsaved[key] = typed, entry
+            self.why = getattr(problem, "line", None) or L("Not saved: {why}", why=str(problem))
+        else:
+            self.unsaved.pop(key, None)
         self.waiting.discard(key)
         if not self.waiting:
             self.status = "" if self.unsaved else self.t(L("Saved"))
         self._paint()
         self.app.update(self.tabs, self.table)
         self._later()
-        await self._keep_place()
+        return key not in self.unsaved
 
-    def _not_saved(self, key: int, typed: str, why: Line) -> None:
-        """Put back what was typed and say, beside it, why it is not stored. What was begun meanwhile is kept too."""
-        self.waiting.discard(key)
-        if self.pad.text and self.at not in self.unsaved and self.at != key:
-            self.unsaved[self.at] = self.pad.text
-        self.unsaved[key] = typed
-        self.at = min(self.unsaved)
-        self._aim()
-        self.pad.error = why
-        self.pad._paint()
-        self.status = ""
-        self._paint()
-        self.app.update(self.tabs, self.table, self.pad.control)
+    async def _again(self, e: Any) -> None:
+        """Store what could not be stored before, the same entries in the same order."""
+        for key, (typed, entry) in sorted(self.unsaved.items()):
+            if not await self._store(key, typed, entry):
+                return
+            if key == self.at and self.pad.text == typed:
+                self._aim()
+                self.app.update(self.pad.control)
 
     async def renewed(self) -> None:
         cells = bores.cells(self.view)
@@ -174,6 +175,18 @@ class Grid(Screen):
 
     def _verdict(self) -> None:
         """The job's verdict, in one line, as far as the readings go."""
+        if self.unsaved:
+            ink = "onerrorcontainer"
+            self.verdict.content = ft.Semantics(
+                container=True,
+                live_region=True,
+                content=parts.card(
+                    ft.Row([ft.Icon(ft.Icons.ERROR, color=ink), parts.text(self.t(self.why), th.BODY, bold=True, color=ink, expand=True)]),
+                    parts.button(self.t(L("Save again what was not saved: {n}", n=str(len(self.unsaved)))), self._again, icon=ft.Icons.REFRESH),
+                    bg="errorcontainer",
+                ),
+            )
+            return
         work = work_of(self.view, sheet("oversize"))
         if work.results:
             self.verdict.content = answer_strip(self.app, work.results[0], size=th.LARGE) if self._tall() else answer_line(self.app, work.results[0])
@@ -200,7 +213,7 @@ class Grid(Screen):
                 on_click=self._cylinder,
                 data=c,
                 height=th.TOUCH,
-                style=parts._style(
+                style=parts.style(
                     "primary" if c == now["cylinder"] else "surfacecontainerhigh",
                     "onprimary" if c == now["cylinder"] else "onsurface",
                     pad=ft.Padding.symmetric(horizontal=10),
@@ -243,8 +256,10 @@ class Grid(Screen):
         cell = self.cells[i]
         got = self._value(cell)
         here = i == self.at
-        if got is None:
-            face = "…" if i in self.waiting else self.t(L("not saved")) if i in self.unsaved else "?" if here else "–"
+        if i in self.unsaved and i not in self.waiting:
+            face = self.t(L("{value} not saved", value=self.unsaved[i][0]))
+        elif got is None:
+            face = "…" if i in self.waiting else "?" if here else "–"
         else:
             face = figure(Qty(got.value, bores.READING.kind), self.app.style)
         spoken = f"{self.t(bores.cell_name(cell))}: {face}"
@@ -254,10 +269,10 @@ class Grid(Screen):
             data=i,
             expand=True,
             height=th.TOUCH,
-            style=parts._style(
+            style=parts.style(
                 "primarycontainer" if here else "surfacecontainer",
                 "onprimarycontainer" if here else "onsurface",
-                side="primary" if here else None,
+                side="error" if i in self.unsaved else "primary" if here else None,
                 pad=0,
             ),
         )

@@ -269,7 +269,7 @@ class Step(Screen):
                     on_click=self._show_cylinder,
                     data=c,
                     height=th.TOUCH,
-                    style=parts._style(
+                    style=parts.style(
                         "primary" if c == self.cylinder else "surfacecontainerhigh",
                         "onprimary" if c == self.cylinder else "onsurface",
                         pad=ft.Padding.symmetric(horizontal=10),
@@ -459,12 +459,18 @@ class Step(Screen):
         order = self._order()
         keys = [self._slot(*x) for x in order]
         here = keys.index(self._slot(field, at)) if self._slot(field, at) in keys else -1
+        typed, self.pad.text = self.pad.text, ""  # keys pressed while it is stored belong to the next field
         if not await self._append(entry, quiet=True):
+            self.pad.text = typed
+            self.pad._paint()
+            self.app.update(self.pad.control)
             return
-        order = self._order()
+        begun, order = self.pad.text, self._order()
         following = order[here + 1] if 0 <= here < len(order) - 1 else None
         if following and following[0].at == field.at or following and at:
             self._take(*following)
+            self.pad.text = begun
+            self.pad._paint()
         else:
             self.aimed = None
         self.redraw()
