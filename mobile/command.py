@@ -55,7 +55,8 @@ def _put(path: str, data: bytes) -> None:
         part.write_bytes(data)
         os.replace(part, target)
     except OSError as error:
-        part.unlink(missing_ok=True)
+        if part.exists():
+            part.unlink()
         raise Bad(f"{path} cannot be written: {error.strerror or error}.") from None
 
 

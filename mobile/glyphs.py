@@ -47,6 +47,8 @@ def _arrow(turn: int) -> Outline:
 #: Sign, advance width, outlines; 1000 units to the em, baseline at 0, capitals 715 high.
 SIGNS: dict[str, tuple[int, Outline]] = {
     "\u202f": (200, []),
+    "\u0304": (0, [[(-470, 800), (-470, 860), (-90, 860), (-90, 800)]]),
+    "⁻": (400, [[(60, 530), (60, 595), (340, 595), (340, 530)]]),
     "⌀": (780, [_disc(390, 357, 330), _disc(390, 357, 255, hole=True), _line(60, 20, 720, 694, 75)]),
     "→": (1000, _arrow(0)),
     "↑": (1000, _arrow(1)),
@@ -110,6 +112,18 @@ def text_font(body: bytes) -> bytes:
         for table in font["cmap"].tables:
             if table.isUnicode():
                 table.cmap[ord(sign)] = name
+    for digit, sign in zip("0123456789", "₀₁₂₃₄₅₆₇₈₉"):
+        if ord(sign) not in have:
+            pen = TTGlyphPen(font.getGlyphSet())
+            pen.addComponent(have[ord(digit)], (0.6, 0, 0, 0.6, 0, round(-150 * scale)))
+            name = f"uni{ord(sign):04X}"
+            order.append(name)
+            font["glyf"][name] = pen.glyph()
+            width, left = font["hmtx"][have[ord(digit)]]
+            font["hmtx"][name] = (round(width * 0.6), round(left * 0.6))
+            for table in font["cmap"].tables:
+                if table.isUnicode():
+                    table.cmap[ord(sign)] = name
     font.setGlyphOrder(order)
     if "hdmx" in font:  # widths at fixed pixel sizes: it would have to list the new signs too, and a canvas does not use it
         del font["hdmx"]

@@ -1,0 +1,25 @@
+"""On a computer, with no browser round the app, the bridge answers plainly."""
+
+from __future__ import annotations
+
+import asyncio
+
+from mobile import bridge
+
+
+def test_answers_on_a_computer() -> None:
+    async def go() -> None:
+        assert not bridge.IN_BROWSER
+        assert await bridge.offline_ready() == bridge.Offline(True, "computer")
+        assert await bridge.update_waiting() == bridge.Update(False)
+        assert await bridge.apply_update() is False
+        assert await bridge.install_prompt_available() == bridge.Install(False, False)
+        assert await bridge.prompt_install() == "unavailable"
+        assert await bridge.persist_storage() == "kept"
+        assert await bridge.storage_room() == (None, None)
+        assert await bridge.marks() == []
+        assert bridge.listen(lambda what, value: None) is None
+        for nothing in (bridge.shown, bridge.look_for_update, bridge.reload):
+            assert await nothing() is None
+
+    asyncio.run(go())

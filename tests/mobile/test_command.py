@@ -1,0 +1,154 @@
+"""The command: what it prints, its exit codes, and that bad input gets a sentence and no traceback."""
+
+from __future__ import annotations
+
+import json
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+from mobile.command import main, parser
+
+ROOT = Path(__file__).parents[2]
+
+
+def run(capsys: pytest.CaptureFixture[str], *arguments: str) -> tuple[int, str, str]:
+    try:
+        code = main(arguments)
+    except SystemExit as stop:
+        code = stop.code
+    out, err = capsys.readouterr()
+    return code, out, err
+
+
+@pytest.fixture
+def demo(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> Path:
+    path = tmp_path / "demo.json"
+    assert run(capsys, "demo", "--out", str(path))[0] == 0
+    return path
+
+
+def test_quick_prints_what_is_needed(capsys: pytest.CaptureFixture[str]) -> None:
+    code, out, _ = run(capsys, "quick", "--nominal", "3.000 in", "--worst", "3.0145 in", "--json")
+    data = json.loads(out)
+    assert code == 0
+    # 3.000 in = 76.2 mm and 3.0145 in = 76.5683 mm (1 in = 25.4 mm, NIST SP 811); one side takes twice the wear, 3.0290 in
+    assert data["clean_up"]["low"]["value"] == pytest.approx(76.5683)
+    assert data["clean_up"]["high"]["value"] == pytest.approx(3.029 * 25.4)
+    assert data["finished"]["value"] == pytest.approx(76.2 + data["step"]["value"])
+    assert data["bored"]["value"] == pytest.approx(data["finished"]["value"] - 0.003 * 25.4)
+    chances = [row["probability"] for row in data["probability"]]
+    assert chances == sorted(chances) and len(chances) >= 5
+    assert data["cautions"] and data["answer"] and data["assumptions"]
+
+
+def test_quick_says_no(capsys: pytest.CaptureFixture[str]) -> None:
+    code, out, _ = run(capsys, "quick", "--nominal", "3.000 in", "--worst", "+150")
+    assert code == 1 and "No step" in out
+
+
+@pytest.mark.parametrize("worst", ["76.5", "abc", "", "0", "1e99", "-"])
+def test_quick_with_bad_input_says_why(capsys: pytest.CaptureFixture[str], worst: str) -> None:
+    code, out, err = run(capsys, "quick", "--nominal", "3.000", f"--worst={worst}")
+    assert (code, out) == (2, "") and err.startswith("boreside quick: --worst: ") and err.count("\n") == 1
+
+
+def test_quick_in_german_and_millimetres(capsys: pytest.CaptureFixture[str]) -> None:
+    code, out, _ = run(capsys, "quick", "--nominal", "76,2", "--worst", "76,5683", "--units", "mm", "--language", "de")
+    assert code == 0 and "Bohrung" in out and ",0" in out
+
+
+def test_work_gives_every_step(capsys: pytest.CaptureFixture[str], demo: Path) -> None:
+    from store.sheets import NAMES
+
+    code, out, _ = run(capsys, "work", str(demo))
+    data = json.loads(out)
+    assert code in (0, 1)
+    assert {s["step"] for s in data["steps"]} == set(NAMES)
+    stops = [r for s in data["steps"] for r in s["results"] if r["verdict"] == "stop"]
+    assert code == (1 if stops else 0)
+    bores = next(s for s in data["steps"] if s["step"] == "bores")
+    assert len([r for r in bores["results"] if r["key"].startswith("bore.")]) == 4
+    code, text, _ = run(capsys, "work", str(demo), "--text")
+    assert bores["results"][0]["line"] in text
+
+
+def test_merging_a_file_with_itself_adds_nothing(capsys: pytest.CaptureFixture[str], demo: Path, tmp_path: Path) -> None:
+    whole = tmp_path / "whole.json"
+    code, out, _ = run(capsys, "merge", str(demo), str(demo), "--out", str(whole), "--json")
+    about = json.loads(out)
+    assert code == 0 and about["files"][0]["added"] > 100 and about["files"][1]["added"] == 0 and about["conflicts"] == []
+    assert run(capsys, "work", str(whole))[1] == run(capsys, "work", str(demo))[1]
+
+
+def test_a_locked_file_needs_its_passphrase(capsys: pytest.CaptureFixture[str], demo: Path, tmp_path: Path) -> None:
+    secret, locked = tmp_path / "secret", tmp_path / "locked.json"
+    secret.write_text("swarf and cutting oil\n")
+    assert run(capsys, "merge", str(demo), "--out", str(locked), "--seal", "--passphrase-file", str(secret))[0] == 0
+    assert b"demojob" not in locked.read_bytes()
+    code, _, err = run(capsys, "work", str(locked))
+    assert code == 2 and "passphrase" in err
+    assert run(capsys, "work", str(locked), "--passphrase-file", str(secret))[0] in (0, 1)
+
+
+def test_report_as_web_page_and_as_pdf(capsys: pytest.CaptureFixture[str], demo: Path, tmp_path: Path) -> None:
+    page, paper = tmp_path / "r.html", tmp_path / "r.pdf"
+    assert run(capsys, "report", str(demo), "--out", str(page))[0] == 0
+    assert page.read_text("utf-8").lstrip().lower().startswith("<!doctype html>")
+    assert run(capsys, "report", str(demo), "--out", str(paper), "--short")[0] == 0
+    assert paper.read_bytes().startswith(b"%PDF-")
+
+
+def test_demo_goes_into_the_shops_jobs_once(capsys: pytest.CaptureFixture[str], tmp_path: Path) -> None:
+    first = json.loads(run(capsys, "demo", "--data", str(tmp_path / "jobs"), "--json")[1])
+    again = json.loads(run(capsys, "demo", "--data", str(tmp_path / "jobs"), "--json")[1])
+    assert first["added"] > 100 and again["added"] == 0
+
+
+@pytest.mark.parametrize("content", [b"", b"{}", b"\xff\xfe\x00", b'{"boreside": "export"', b"[" * 100_000])
+@pytest.mark.parametrize("verb", ["work", "merge", "report"])
+def test_a_bad_file_gets_a_sentence(capsys: pytest.CaptureFixture[str], tmp_path: Path, verb: str, content: bytes) -> None:
+    path, out = tmp_path / "bad.json", tmp_path / "out"
+    path.write_bytes(content)
+    code, said, err = run(capsys, verb, str(path), *(() if verb == "work" else ("--out", str(out))))
+    assert code == 2 and said == "" and err.startswith(f"boreside {verb}: ") and "Traceback" not in err
+    assert not out.exists()
+
+
+def test_a_missing_file_and_an_unknown_job(capsys: pytest.CaptureFixture[str], demo: Path, tmp_path: Path) -> None:
+    assert run(capsys, "work", str(tmp_path / "none.json"))[0] == 2
+    code, _, err = run(capsys, "work", str(demo), "--job", "nosuchjob")
+    assert code == 2 and "demojob" in err
+
+
+def test_an_output_that_cannot_be_written_is_said(capsys: pytest.CaptureFixture[str], demo: Path, tmp_path: Path) -> None:
+    (tmp_path / "file").write_text("x")
+    code, _, err = run(capsys, "merge", str(demo), "--out", str(tmp_path / "file" / "out.json"))
+    assert code == 2 and "cannot be written" in err
+
+
+def test_serve_refuses_a_folder_without_an_app_and_half_a_certificate(capsys: pytest.CaptureFixture[str], tmp_path: Path) -> None:
+    code, _, err = run(capsys, "serve", "--no-build", "--folder", str(tmp_path))
+    assert code == 2 and "boreside build" in err
+    code, _, err = run(capsys, "serve", "--no-build", "--folder", str(tmp_path), "--cert", "x")
+    assert code == 2 and "--key" in err
+
+
+@pytest.mark.parametrize("verb", ["serve", "build", "quick", "work", "merge", "report", "demo"])
+def test_every_command_explains_itself(capsys: pytest.CaptureFixture[str], verb: str) -> None:
+    code, out, _ = run(capsys, verb, "--help")
+    assert code == 0 and "--help" in out and len(out) > 200
+
+
+def test_json_is_offered_wherever_results_are_printed() -> None:
+    verbs = parser()._subparsers._group_actions[0].choices
+    assert {v for v, p in verbs.items() if "--json" in p.format_help()} == set(verbs) - {"serve"}
+
+
+def test_runs_as_a_program_and_stands_a_closed_pipe(demo: Path) -> None:
+    done = subprocess.run(
+        f"{sys.executable} -m mobile.command work {demo} | head -c 10", shell=True, cwd=ROOT, capture_output=True, text=True, timeout=120,
+    )
+    assert done.returncode == 0 and "Traceback" not in done.stderr
