@@ -21,6 +21,7 @@ from logic.say import L, Line, Qty, Style, pair, say
 from store.errors import Refused
 
 from . import parts, theme as th
+from .frame import Frame
 
 ft.context.disable_auto_update()
 
@@ -44,11 +45,16 @@ ROUTES = (
 
 
 class Screen:
-    """One screen. Subclasses set ``title`` and ``up`` in :meth:`load` and give :meth:`body`."""
+    """One screen. Subclasses set ``title`` and ``up`` in :meth:`load` and give :meth:`body`.
+
+    Where ``halves`` is set, the body is two lists of controls; they stand side by side
+    where there is room. ``typing`` says that the foot is the pad.
+    """
 
     title: Line = L("Boreside")
     up: str | None = None
-    scrolls = True
+    halves = False
+    typing = False
 
     def __init__(self, app: "App", **found: str) -> None:
         self.app = app
@@ -57,7 +63,7 @@ class Screen:
     async def load(self) -> None:
         """Fetch what the screen shows. Raises KeyError where the route names nothing stored."""
 
-    def body(self) -> list[ft.Control]:
+    def body(self) -> Any:
         raise NotImplementedError
 
     def foot(self) -> ft.Control | None:
@@ -128,25 +134,9 @@ class App:
         self.quick: dict[str, Any] = {}  # the quick check keeps its numbers while the app is open
         self.views: dict[str, Any] = {}
         self.cards: dict[str, Any] = {}
-        self.saying = ft.Text("", size=th.SMALL, color="onsurfacevariant", no_wrap=True)
-        self.bar = ft.Container()
-        self.middle = ft.Column()
-        self.place = ft.Container(expand=True, padding=ft.Padding.symmetric(horizontal=th.EDGE))
-        self.bottom = ft.Container()
-        self.frame = ft.SafeArea(
-            expand=True,
-            content=ft.Column(
-                [
-                    self.bar,
-                    self.place,
-                    self.bottom,
-                ],
-                expand=True,
-                spacing=0,
-                horizontal_alignment=ft.CrossAxisAlignment.STRETCH,
-            ),
-        )
+        self.frame = Frame(self, switch=self._switch, more=self._more, back=self._back)
         self._serial = 0
+        self._width = 0.0
         self._elsewhere: set[str] = set()  # what other tabs have changed since this one last looked
         self._picker: ft.FilePicker | None = None
 
@@ -166,7 +156,7 @@ class App:
         page.spacing = 0
         view = page.views[0]
         view.padding, view.spacing = 0, 0
-        view.controls = [self.frame]
+        view.controls = [self.frame.control]
         page.on_route_change = self._routed
         page.on_keyboard_event = self._key
         page.on_resize = self._resized
@@ -283,11 +273,7 @@ class App:
         if serial != self._serial:
             return  # another screen was asked for meanwhile
         self.screen = screen
-        # a new column for each screen, so that it opens at its top and not where the last one was left
-        self.middle = ft.Column(
-            expand=True, spacing=th.GAP, horizontal_alignment=ft.CrossAxisAlignment.STRETCH, key=f"screen-{serial}"
-        )
-        self.place.content = self.middle
+        self.frame.open(serial)
         try:
             self.fill(screen)
             await screen.shown()
@@ -299,54 +285,8 @@ class App:
     def fill(self, screen: Screen) -> None:
         if screen is not self.screen:
             return
-        self.bar.content = self._bar(screen)
-        self.middle.controls = [ft.Container(height=2), *screen.body(), ft.Container(height=th.GAP)]
-        self.middle.scroll = ft.ScrollMode.AUTO if screen.scrolls else None
-        self.bottom.content = screen.foot()
+        self.frame.fill(screen)
         self.page.update()
-
-    def _bar(self, screen: Screen) -> ft.Control:
-        left: list[ft.Control] = []
-        if screen.up is not None:
-            left.append(parts.icon_button(ft.Icons.ARROW_BACK, self.t(L("Back")), self._back))
-        else:
-            left.append(ft.Container(width=th.EDGE))
-        return ft.Container(
-            bgcolor="surface",
-            padding=ft.Padding.only(right=4, top=2, bottom=2),
-            content=ft.Row(
-                [
-                    *left,
-                    ft.Container(
-                        expand=True,
-                        content=ft.Semantics(
-                            header=True,
-                            heading_level=1,
-                            content=parts.text(self.t(screen.title), th.TITLE, bold=True, max_lines=1, overflow=ft.TextOverflow.ELLIPSIS),
-                        ),
-                    ),
-                    self._units(),
-                    parts.icon_button(ft.Icons.TUNE, self.t(L("Settings, files and help")), self._more),
-                ],
-                spacing=4,
-            ),
-        )
-
-    def _units(self) -> ft.Control:
-        """The unit switch: both systems named, the one in use filled in."""
-
-        def half(unit: str, spoken: str) -> ft.Control:
-            on = self.style.length == unit
-            return ft.Button(
-                content=ft.Text(unit, size=th.BODY, weight=ft.FontWeight.W_700, semantics_label=spoken),
-                on_click=self._switch,
-                data=unit,
-                width=52,
-                height=th.TOUCH,
-                style=parts.style("primary" if on else "surfacecontainerhigh", "onprimary" if on else "onsurface", pad=0),
-            )
-
-        return ft.Row([half("in", self.t(L("Show inches"))), half("mm", self.t(L("Show millimetres")))], spacing=2)
 
     async def _switch(self, e: Any) -> None:
         if e.control.data != self.style.length:
@@ -374,8 +314,20 @@ class App:
             await self.screen.key(e.key)
 
     async def _resized(self, e: Any) -> None:
-        if self.screen:
+        """Lay out anew for another width. A keyboard of the device that comes up takes height only: no field may lose its focus."""
+        turned, self._width = self.width != self._width, self.width
+        if self.screen and (turned or self.screen.typing):
             self.screen.redraw()
+
+    @property
+    def middle(self) -> ft.Column:
+        """The column that scrolls."""
+        return self.frame.middle
+
+    @property
+    def room(self) -> float:
+        """Width there is for the content of a screen, inside a card."""
+        return self.frame.room - 2 * th.EDGE
 
     @property
     def width(self) -> float:
@@ -439,14 +391,8 @@ class App:
         self.page.update(*controls)
 
     def toast(self, line: Line | str, *, bad: bool = False) -> None:
-        """A short message at the bottom; it goes by itself."""
-        self.page.show_dialog(
-            ft.SnackBar(
-                content=ft.Text(self.t(line), size=th.BODY, color="onerrorcontainer" if bad else "oninversesurface"),
-                bgcolor="errorcontainer" if bad else "inversesurface",
-                duration=6000 if bad else 3000,
-            )
-        )
+        """A short message; it goes by itself."""
+        self.frame.say(line, bad=bad)
 
 
 def now_ms() -> int:

@@ -27,28 +27,34 @@ class Pad:
         entered: Callable[[units.Entered], Awaitable[None]],
         changed: Callable[[units.Entered | None], Awaitable[None]] | None = None,
         undo: Callable[[], Awaitable[None]] | None = None,
+        close: Callable[[Any], Awaitable[None]] | None = None,
         next_word: Line = L("Enter"),
     ) -> None:
         self.app = app
-        self.entered, self.changed, self.undo = entered, changed, undo
+        self.entered, self.changed, self.undo, self.close = entered, changed, undo, close
         self.field: Field | None = None
         self.label: Line | str = ""
         self.base_mm: float | None = None
+        self.stands: float | None = None
         self.division_mm: float | None = None
         self.text = ""
         self.unit = ""
         self.error: Line | None = None
         self.tabbed = False
+        self.got: units.Entered | None = None  # what the text means, where it means something
         self._remembered: dict[str, str] = {}
         self.ask = parts.text("", th.BODY, bold=True, max_lines=2, overflow=ft.TextOverflow.ELLIPSIS)
         self.typed = ft.Text("", size=28, weight=ft.FontWeight.W_700, color="onsurface", no_wrap=True)
-        self.echo = ft.Container(height=None)
-        self.unit_face = ft.Text("", size=th.LARGE, weight=ft.FontWeight.W_600)
-        self.next_face = ft.Text(app.t(next_word), size=th.LARGE, weight=ft.FontWeight.W_700)
+        self.sign = ft.Icon(ft.Icons.INFO_OUTLINE, size=20)
+        self.echo = parts.muted("", expand=True, overflow=ft.TextOverflow.ELLIPSIS)
+        self.unit_face = ft.Text("", weight=ft.FontWeight.W_600, no_wrap=True)
+        self.next_face = ft.Text(app.t(next_word), weight=ft.FontWeight.W_700, no_wrap=True)
         self.control = self._build()
 
     # -- what it is aimed at ---------------------------------------------------------
-    def aim(self, field: Field, label: Line | str, *, base_mm: float | None = None, text: str = "", division_mm: float | None = None) -> None:
+    def aim(self, field: Field, label: Line | str, *, base_mm: float | None = None, text: str = "", division_mm: float | None = None, stands: float | None = None) -> None:
+        """Ask for ``field``. ``stands`` is the value there is already: what is entered now corrects it."""
+        self.stands = stands
         self.field, self.label, self.base_mm, self.division_mm = field, label, base_mm, division_mm
         self.text, self.error = text, None
         offered = self.offered()
@@ -127,13 +133,9 @@ class Pad:
             self.text += key
         self.error = None
         self._paint()
-        self.app.update(self.control)
+        self.tell()
         if self.changed:
-            try:
-                got = self.parse()
-            except units.EntryError:
-                got = None
-            await self.changed(got)
+            await self.changed(self.got)
 
     def _nudge(self, steps: int) -> None:
         """One division of the gauge up or down, in the unit on show."""
@@ -155,7 +157,7 @@ class Pad:
         except units.EntryError as wrong:
             self.error = wrong.line
             self._paint()
-            self.app.update(self.control)
+            self.tell()
             return
         await self.entered(got)
 
@@ -181,19 +183,25 @@ class Pad:
         self.typed.value = (self.text.replace("-", "\u2212") or "…") + (f"\u202f{face}" if face else "")
         self.typed.semantics_label = None
         self.unit_face.value = face or "–"
-        if self.error is not None:
-            self.echo.content = parts.notice(self.app.t(self.error), bad=True)
-            return
-        try:
-            got = self.parse() if self.text.strip("-+ ") else None
-        except units.EntryError as wrong:
-            # while typing, only say what would still be wrong when finished
-            self.echo.content = parts.notice(self.app.t(wrong.line), bad=False)
-            return
-        if got is None:
-            self.echo.content = parts.muted(self._hint(), max_lines=2)
-            return
-        self.echo.content = parts.muted("=  " + self._both(got.value), max_lines=1)
+        wrong, bad, lines = self.error, self.error is not None, 4
+        self.got = None
+        if wrong is None and self.text.strip("-+ "):
+            try:
+                self.got = self.parse()
+            except units.EntryError as problem:
+                wrong = problem.line  # while typing, only say what would still be wrong when finished
+        if wrong is not None:
+            said = self.app.t(wrong)
+        elif self.got is not None:
+            said, lines = "=  " + self._both(self.got.value), 1
+        else:
+            said, lines = self._hint(), 3
+        ink = "error" if bad else "onsurfacevariant"
+        self.sign.visible = wrong is not None
+        self.sign.icon = ft.Icons.ERROR if bad else ft.Icons.INFO_OUTLINE
+        self.sign.color = self.echo.color = ink
+        self.echo.value, self.echo.max_lines = said, lines
+        self.echo.weight = ft.FontWeight.W_600 if bad else None
 
     def _both(self, value: float) -> str:
         style, kind = self.app.style, self.field.kind
@@ -207,71 +215,91 @@ class Pad:
         return "   ".join(dict.fromkeys(bits))
 
     def _hint(self) -> str:
-        f, style = self.field, self.app.style
-        if f.low is not None and f.high is not None:
-            return self.app.t(L("Expected between {low} and {high}", low=Qty(f.low, f.kind), high=Qty(f.high, f.kind)))
-        return ""
+        """What the field is about, where there is room, and what is expected."""
+        f, style, app = self.field, self.app.style, self.app
+        roomy = self.close is not None and app.height >= 600 and not app.frame.large
+        said = [app.t(f.help)] if roomy and f.help else []
+        if self.stands is not None:
+            said.append(app.t(L("Stands at {value}. A new entry corrects it.", value=Qty(self.stands, f.kind))))
+        elif f.low is not None and f.high is not None:
+            said.append(app.t(L("Expected between {low} and {high}", low=Qty(f.low, f.kind), high=Qty(f.high, f.kind))))
+        return " ".join(said)
+
+    def tell(self) -> None:
+        """Send what the pad says now; its keys stay as they are."""
+        self.app.update(self.head, self.unit_face)
+
+    def fit(self) -> ft.Control:
+        """Set the sizes for the screen as it is now, and return the pad."""
+        app = self.app
+        scale = app.frame.scale
+        tall = app.height >= 700
+        high = max(th.TOUCH, min(60, round(29 * scale))) if app.frame.large else 52 if tall else th.TOUCH
+        for face, size in self.faces:
+            face.size = min(size, 0.8 * high / scale)  # a key's face never grows out of its key
+        for key in self.keys:
+            key.height = high
+        self.typed.size = 28 if not app.frame.large else 22
+        return self.control
 
     def _build(self) -> ft.Control:
         t = self.app.t
-        app_short = self.app.height < 700
+        self.keys: list[ft.Button] = []
+        self.faces: list[tuple[ft.Text, int]] = [(self.unit_face, th.LARGE), (self.next_face, th.LARGE)]
 
         def key(face: Any, name: str, spoken: str | None = None, *, strong: bool = False) -> ft.Control:
-            content = (
-                ft.Icon(face, size=26, semantics_label=spoken)
-                if not isinstance(face, (str, ft.Text))
-                else face if isinstance(face, ft.Text) else ft.Text(face, size=th.KEY, weight=ft.FontWeight.W_600, semantics_label=spoken)
-            )
-            return ft.Button(
-                content=content,
+            if isinstance(face, str):
+                face = ft.Text(face, weight=ft.FontWeight.W_600, semantics_label=spoken, no_wrap=True)
+                self.faces.append((face, th.KEY))
+            elif not isinstance(face, ft.Text):
+                face = ft.Icon(face, size=26, semantics_label=spoken)
+            made = ft.Button(
+                content=face,
                 on_click=self._clicked,
                 data=name,
                 expand=True,
-                height=th.TOUCH if app_short else 52,
+                height=th.TOUCH,
                 style=parts.style("primary" if strong else "surfacecontainerhigh", "onprimary" if strong else "onsurface", pad=0),
             )
+            self.keys.append(made)
+            return made
 
-        gap = 6
-        digits = ft.Column(
-            [
-                ft.Row([key("7", "7"), key("8", "8"), key("9", "9")], spacing=gap),
-                ft.Row([key("4", "4"), key("5", "5"), key("6", "6")], spacing=gap),
-                ft.Row([key("1", "1"), key("2", "2"), key("3", "3")], spacing=gap),
-                ft.Row([key(".", ".", t(L("decimal point"))), key("0", "0"), key("a/b", "/", t(L("fraction")))], spacing=gap),
-            ],
-            spacing=gap,
-            expand=3,
-        )
+        def row(*keys: ft.Control) -> ft.Control:
+            return ft.Row(list(keys), spacing=6)
+
         back = key(ft.Icons.BACKSPACE_OUTLINED, "back", t(L("Rub out last digit")))
         undo = [key(ft.Icons.UNDO, "undo", t(L("Take back the last entry")))] if self.undo else []
-        side = ft.Column(
+        digits = [
+            row(key("7", "7"), key("8", "8"), key("9", "9")),
+            row(key("4", "4"), key("5", "5"), key("6", "6")),
+            row(key("1", "1"), key("2", "2"), key("3", "3")),
+            row(key(".", ".", t(L("decimal point"))), key("0", "0"), key("a/b", "/", t(L("fraction")))),
+        ]
+        side = [
+            row(*undo, back),
+            row(key("±", "sign", t(L("Change sign"))), key(self.unit_face, "unit")),
+            row(key(ft.Icons.REMOVE, "less", t(L("One division down"))), key(ft.Icons.ADD, "more", t(L("One division up")))),
+            row(key(self.next_face, "next", strong=True)),
+        ]
+        close = [parts.icon_button(ft.Icons.CLOSE, t(L("Close the pad")), self.close)] if self.close else []
+        self.head = ft.Column(
             [
-                ft.Row([*undo, back], spacing=gap),
-                ft.Row([key("±", "sign", t(L("Change sign"))), key(self.unit_face, "unit")], spacing=gap),
                 ft.Row(
-                    [
-                        key(ft.Icons.REMOVE, "less", t(L("One division down"))),
-                        key(ft.Icons.ADD, "more", t(L("One division up"))),
-                    ],
-                    spacing=gap,
+                    [ft.Container(self.ask, expand=True), self.typed, *close],
+                    vertical_alignment=ft.CrossAxisAlignment.CENTER,
+                    spacing=8,
                 ),
-                ft.Row([key(self.next_face, "next", strong=True)], spacing=gap),
+                ft.Row([self.sign, self.echo], spacing=6, vertical_alignment=ft.CrossAxisAlignment.START),
             ],
-            spacing=gap,
-            expand=2,
+            spacing=6,
         )
         return ft.Container(
             bgcolor="surfacecontainer",
-            padding=ft.Padding.only(left=8, right=8, top=8, bottom=8),
+            padding=8,
             content=ft.Column(
                 [
-                    ft.Row(
-                        [ft.Container(self.ask, expand=True), self.typed],
-                        vertical_alignment=ft.CrossAxisAlignment.CENTER,
-                        spacing=8,
-                    ),
-                    self.echo,
-                    ft.Row([digits, side], spacing=gap, vertical_alignment=ft.CrossAxisAlignment.START),
+                    self.head,
+                    ft.Row([ft.Column(digits, spacing=6, expand=3), ft.Column(side, spacing=6, expand=2)], spacing=6),
                 ],
                 spacing=6,
             ),

@@ -70,7 +70,7 @@ def button(
     """A thing to press, at least 48 px high. ``spoken`` is what a screen reader says instead of the label."""
     if pad is None:
         # height comes from padding, so that larger text grows the button instead of being cut
-        pad = ft.Padding.symmetric(horizontal=10, vertical=((height or th.TOUCH) - 22) / 2)
+        pad = ft.Padding.symmetric(horizontal=10, vertical=((height or th.TOUCH) - int(size * 1.17)) / 2)
     ground = bg or ("primary" if primary else "surfacecontainerhigh")
     colour = ink or ("onprimary" if primary else "onsurface")
     content = label
@@ -113,14 +113,16 @@ def square(icon: Any, spoken: str, on_click: Handler, *, data: Any = None, width
     return _icon(icon, spoken, on_click, "surfacecontainerhigh", width, data)
 
 
-def row_button(content: ft.Control, on_click: Handler, *, bg: str = "surfacecontainer", data: Any = None, key: str | None = None) -> ft.Control:
-    """A whole row or cell that is pressed."""
+def row_button(
+    content: ft.Control, on_click: Handler, *, bg: str = "surfacecontainer", data: Any = None, key: str | None = None, lines: int = 1
+) -> ft.Control:
+    """A whole row or cell that is pressed, at least 48 px high. ``lines`` of text it has at the least."""
     return ft.Button(
         content=content,
         on_click=on_click,
         data=data,
         key=ft.ScrollKey(key) if key else None,
-        style=style(bg, "onsurface", pad=ft.Padding.symmetric(horizontal=12, vertical=8), align=ft.Alignment.CENTER_LEFT),
+        style=style(bg, "onsurface", pad=ft.Padding.symmetric(horizontal=12, vertical=15 if lines == 1 else 8), align=ft.Alignment.CENTER_LEFT),
     )
 
 
@@ -133,22 +135,32 @@ def card(*controls: ft.Control, bg: str = "surfacecontainer", spacing: int = th.
     )
 
 
-def strip(verdict: str, word: str, line: str, *, size: int = th.VERDICT, sure: str = "") -> ft.Control:
-    """A verdict: icon, word, and the one sentence in the largest type."""
-    icon, ground, ink = LOOK[verdict]
-    head = [ft.Icon(icon, color=ink, size=28), text(word, th.BODY, bold=True, color=ink, expand=True)]
-    if sure:
-        head.append(text(sure, th.BODY, bold=True, color=ink))
-    return ft.Semantics(
-        container=True,
-        live_region=True,
-        content=ft.Container(
-            bgcolor=ground,
+class Strip:
+    """A verdict: icon, word, and the one sentence in the largest type. :meth:`show` changes what differs and no more."""
+
+    def __init__(self) -> None:
+        self.icon = ft.Icon(ft.Icons.INFO, size=28)
+        self.word = text("", th.BODY, bold=True, expand=True)
+        self.sure = text("", th.BODY, bold=True)
+        self.line = text("", bold=True)
+        self.ground = ft.Container(
             border_radius=th.ROUND,
             padding=ft.Padding.symmetric(horizontal=14, vertical=10),
-            content=ft.Column([ft.Row(head, spacing=8), text(line, size, bold=True, color=ink)], spacing=4),
-        ),
-    )
+            content=ft.Column([ft.Row([self.icon, self.word, self.sure], spacing=8), self.line], spacing=4),
+        )
+        self.control = ft.Semantics(container=True, live_region=True, content=self.ground)
+
+    def show(self, verdict: str, word: str, line: str, *, size: int = th.VERDICT, sure: str = "") -> ft.Control:
+        self.icon.icon, self.ground.bgcolor, ink = LOOK[verdict]
+        self.icon.color = self.word.color = self.sure.color = self.line.color = ink
+        self.word.value, self.sure.value, self.sure.visible = word, sure, bool(sure)
+        self.line.value, self.line.size = line, size
+        return self.control
+
+
+def strip(verdict: str, word: str, line: str, *, size: int = th.VERDICT, sure: str = "") -> ft.Control:
+    """A verdict that stands as long as its screen does."""
+    return Strip().show(verdict, word, line, size=size, sure=sure)
 
 
 def notice(value: str, *, bad: bool = False) -> ft.Control:

@@ -73,7 +73,7 @@ def _shape(s: Shape) -> cv.Shape:
 
 def painted(app: Any, picture: Any, *, titled: bool = True, height: float | None = None) -> ft.Control:
     """A picture as a card: its title, the drawing, and the same in words."""
-    width = min(app.width, 720) - 2 * th.EDGE - 2 * th.EDGE
+    width = app.room
     drawing = draw(picture, width, height or max(240.0, min(340.0, width * 0.8)), app.style)
     canvas = cv.Canvas([_shape(s) for s in drawing.shapes], width=drawing.width, height=drawing.height)
     return parts.card(

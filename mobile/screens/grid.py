@@ -8,7 +8,7 @@ from typing import Any
 import flet as ft
 
 from logic import bore
-from logic.say import L, Line, Qty, figure
+from logic.say import L, Line, Qty, figure, shown
 from store import draft
 from store.errors import Refused
 from store.flow import work_of
@@ -17,12 +17,12 @@ from store.sheets import bores, sheet
 from .. import parts, theme as th
 from ..app import Screen
 from ..pad import Pad
-from .words import answer_line, answer_strip, cautions, unseen
+from .effect import Effect
+from .words import CylinderTabs, answer_line, answer_strip, cautions, unseen
+
 
 class Grid(Screen):
     """A cylinder at a time: its cells as a small table, the cell asked for, and the pad."""
-
-    scrolls = True
 
     async def load(self) -> None:
         self.id = self.found["id"]
@@ -36,11 +36,17 @@ class Grid(Screen):
         self.status = ""
         kept = await self.app.jobs.setting(f"cell.{self.id}", None)
         self.at = kept if isinstance(kept, int) and 0 <= kept < len(self.cells) else self._first_empty()
-        self.pad = Pad(self.app, entered=self._entered, changed=self._typed, undo=self._undo, next_word=L("Enter"))
+        self.pad = Pad(self.app, entered=self._entered, undo=self._undo, next_word=L("Enter"))
+        self.effect = Effect(self)
         self._verdict_task: asyncio.Task | None = None
         self.verdict = ft.Container()
         self.table = ft.Column(spacing=4)
-        self.tabs = ft.Row(spacing=6, scroll=ft.ScrollMode.AUTO)
+        self.tabs = CylinderTabs(self.app, self._cylinder)
+        self.saying = parts.muted("", max_lines=1)
+        self.onward = ft.Container(visible=False)
+        self.faces: dict[int, tuple[ft.Button, ft.Text, ft.Text]] = {}
+        self.built: Any = None  # what the table was built for
+        self.lit: dict[int, str] = {}  # cell -> how it is marked
         self._aim()
 
     # -- the cell asked for ------------------------------------------------------------
@@ -61,13 +67,14 @@ class Grid(Screen):
             text=self.unsaved[self.at][0] if self.at in self.unsaved else "",
             base_mm=bores.base_mm(self.view),
             division_mm=bores.division_mm(self.view),
+            stands=got.value if (got := self._value(cell)) is not None else None,
         )
 
     async def _jump(self, e: Any) -> None:
         self.at = e.control.data
         self._aim()
         self._paint()
-        self.app.update(self.tabs, self.table, self.pad.control)
+        self._tell(self.pad)
         await self._keep_place()
 
     async def _keep_place(self) -> None:
@@ -84,12 +91,9 @@ class Grid(Screen):
         self.at = (empty or first)[0]
         self._aim()
         self._paint()
-        self.app.update(self.tabs, self.table, self.pad.control)
+        self._tell(self.pad)
 
     # -- entering ------------------------------------------------------------------------
-    async def _typed(self, got: Any) -> None:
-        """A key was pressed: nothing is stored yet."""
-
     async def _entered(self, got: Any) -> None:
         cell = self.cells[self.at]
         key, typed = self.at, self.pad.text
@@ -99,7 +103,10 @@ class Grid(Screen):
         if self.at + 1 < len(self.cells):
             self.at += 1
         self._aim()
+        self.effect.forget()
         if await self._store(key, typed, entry):
+            if before is not None:
+                self.effect.work_out(self.view, before.entry)
             await self._keep_place()
 
     async def _store(self, key: int, typed: str, entry: Any) -> bool:
@@ -107,7 +114,7 @@ class Grid(Screen):
         self.waiting.add(key)
         self.status = self.t(L("Saving…"))
         self._paint()
-        self.app.update(self.tabs, self.table, self.pad.control)
+        self._tell(self.pad)
         try:
             await self.app.add(self.view, entry)
         except Exception as problem:
@@ -119,7 +126,7 @@ class Grid(Screen):
         if not self.waiting:
             self.status = "" if self.unsaved else self.t(L("Saved"))
         self._paint()
-        self.app.update(self.tabs, self.table)
+        self._tell()
         self._later()
         return key not in self.unsaved
 
@@ -140,7 +147,7 @@ class Grid(Screen):
             self.redraw()
             return
         self._paint()
-        self.app.update(self.tabs, self.table)
+        self._tell()
         self._later()
 
     async def _undo(self) -> None:
@@ -158,7 +165,7 @@ class Grid(Screen):
                 self.at = i
         self._aim()
         self._paint()
-        self.app.update(self.tabs, self.table, self.pad.control)
+        self._tell(self.pad)
         self._later()
 
     def _later(self) -> None:
@@ -198,51 +205,40 @@ class Grid(Screen):
 
     # -- painting ---------------------------------------------------------------------
     def _paint(self) -> None:
-        now = self.cells[self.at]
-        self.tabs.controls = [
-            ft.Button(
-                content=ft.Row(
-                    [
-                        ft.Text(str(c), size=th.LARGE, weight=ft.FontWeight.W_700, semantics_label=self.t(L("Cylinder {n}", n=str(c)))),
-                        *([ft.Icon(ft.Icons.CHECK, size=16, semantics_label=self.t(L("all entered")))] if self._full(c) else []),
-                    ],
-                    spacing=2,
-                    alignment=ft.MainAxisAlignment.CENTER,
-                    tight=True,
-                ),
-                on_click=self._cylinder,
-                data=c,
-                height=th.TOUCH,
-                style=parts.style(
-                    "primary" if c == now["cylinder"] else "surfacecontainerhigh",
-                    "onprimary" if c == now["cylinder"] else "onsurface",
-                    pad=ft.Padding.symmetric(horizontal=10),
-                ),
-            )
-            for c in self.view.cylinders
-        ]
-        mine = [(i, c) for i, c in enumerate(self.cells) if c["cylinder"] == now["cylinder"]]
+        """Bring tabs and table up to date. Only another cylinder, other places or other units build the table anew."""
+        cylinder = self.cells[self.at]["cylinder"]
+        full = {c for c in self.view.cylinders if self._full(c)}
+        self.tabs.show(self.view.cylinders, cylinder, full)
+        self.saying.value = self.status
+        self.onward.visible = len(full) == len(self.view.cylinders)
+        mine = [(i, c) for i, c in enumerate(self.cells) if c["cylinder"] == cylinder]
+        depths = {d: bores.depth_mm(self.view, d) for d in dict.fromkeys(c["depth"] for _, c in mine)}
+        made_for = (cylinder, tuple(i for i, _ in mine), tuple(depths.items()), self.app.style, self.app.frame.scale, self.app.frame.room)
+        if made_for != self.built:
+            self.built = made_for
+            self._build(mine, depths)
+        for i in self.faces:
+            self._face(i)
+
+    def _build(self, mine: list[tuple[int, dict[str, Any]]], depths: dict[int, float]) -> None:
+        app = self.app
         axes = list(dict.fromkeys(c["axis"] for _, c in mine))
-        depths = list(dict.fromkeys(c["depth"] for _, c in mine))
         by = {(c["depth"], c["axis"]): i for i, c in mine}
-        label = 74
-        rows = [
-            ft.Row(
-                [ft.Container(parts.muted(self.status, max_lines=1), width=label)]
-                + [ft.Container(parts.muted(self.t(bore.axis_name(a)), text_align=ft.TextAlign.CENTER, max_lines=1), expand=True) for a in axes],
-                spacing=4,
-            )
+        self.faces, self.lit = {}, {}
+        margin = min(74 * app.frame.scale, app.frame.room / 4)
+
+        def label(value: str) -> ft.Control:
+            return ft.Container(parts.text(value, th.SMALL, bold=True, max_lines=2), width=margin)
+
+        unit = shown(bores.READING.kind, app.style).label
+        head = [ft.Container(parts.muted(self.t(bore.axis_name(a)), text_align=ft.TextAlign.CENTER, max_lines=2), expand=True) for a in axes]
+        self.table.controls = [
+            ft.Row([label(self.t(unit)), *head], spacing=4),
+            *[
+                ft.Row([label(figure(Qty(depth, "place"), app.style)), *[self._cell(by[d, a]) for a in axes if (d, a) in by]], spacing=4)
+                for d, depth in depths.items()
+            ],
         ]
-        for d in depths:
-            depth = bores.depth_mm(self.view, d)
-            rows.append(
-                ft.Row(
-                    [ft.Container(parts.text(figure(Qty(depth, "place"), self.app.style), th.SMALL, bold=True), width=label)]
-                    + [self._cell(by[d, a]) for a in axes if (d, a) in by],
-                    spacing=4,
-                )
-            )
-        self.table.controls = rows
 
     def _tall(self) -> bool:
         """Whether there is room for the verdict in large type above the table."""
@@ -253,43 +249,64 @@ class Grid(Screen):
         return all(self._value(c) is not None for c in self.cells if c["cylinder"] == cylinder)
 
     def _cell(self, i: int) -> ft.Control:
-        cell = self.cells[i]
-        got = self._value(cell)
-        here = i == self.at
-        if i in self.unsaved and i not in self.waiting:
-            face = self.t(L("{value} not saved", value=self.unsaved[i][0]))
-        elif got is None:
-            face = "…" if i in self.waiting else "?" if here else "–"
-        else:
-            face = figure(Qty(got.value, bores.READING.kind), self.app.style)
-        spoken = f"{self.t(bores.cell_name(cell))}: {face}"
-        return ft.Button(
-            content=ft.Text(face, size=th.BODY, weight=ft.FontWeight.W_700, semantics_label=spoken, no_wrap=True),
+        large = ft.Text("", size=th.BODY, weight=ft.FontWeight.W_700, no_wrap=True)
+        small = ft.Text("", size=th.SMALL - 1, no_wrap=True, weight=ft.FontWeight.W_400)
+        button = ft.Button(
+            content=ft.Column([large, small], spacing=0, tight=True, horizontal_alignment=ft.CrossAxisAlignment.CENTER),
             on_click=self._jump,
             data=i,
             expand=True,
-            height=th.TOUCH,
-            style=parts.style(
+            height=th.TOUCH if not self.app.frame.large else 40 * self.app.frame.scale,
+        )
+        self.faces[i] = button, large, small
+        return button
+
+    def _face(self, i: int) -> None:
+        """What a cell says: the value without its unit, which stands in the table's corner, and the other system small beneath."""
+        button, large, small = self.faces[i]
+        cell, style = self.cells[i], self.app.style
+        got = self._value(cell)
+        here = i == self.at
+        other = ""
+        if i in self.unsaved and i not in self.waiting:
+            face = said = self.t(L("{value} not saved", value=self.unsaved[i][0]))
+        elif got is None:
+            face = said = "…" if i in self.waiting else "?" if here else "–"
+        else:
+            q = Qty(got.value, bores.READING.kind)
+            face, other = figure(q, style, unit=False), figure(q, style.other(), unit=False)
+            said = figure(q, style)
+        large.value, large.semantics_label = face, f"{self.t(bores.cell_name(cell))}: {said}"
+        small.value, small.visible = other, bool(other)
+        small.semantics_label = ""
+        mark = "error" if i in self.unsaved else "primary" if here else ""
+        if self.lit.get(i) != mark:
+            self.lit[i] = mark
+            button.style = parts.style(
                 "primarycontainer" if here else "surfacecontainer",
                 "onprimarycontainer" if here else "onsurface",
-                side="error" if i in self.unsaved else "primary" if here else None,
+                side=mark or None,
                 pad=0,
-            ),
-        )
+            )
+
+    def _tell(self, *pads: Pad) -> None:
+        """Send what changed of the tabs and the table, and of the pad where it was aimed."""
+        self.app.update(self.tabs.control, self.table, self.saying, self.onward)
+        for pad in pads:
+            pad.tell()
 
     def body(self) -> list[ft.Control]:
-        self.to_read = unseen(self.view, bores.CAUTIONS)
-        if self.to_read:
-            return [cautions(self.app, self.to_read)]
+        if to_read := self._to_read():
+            return [cautions(self.app, to_read)]
         self._verdict()
         self._paint()
         self._aim_keep()
-        out = [self.tabs, self.table]
-        out.insert(0 if self._tall() else 2, self.verdict)
-        out.append(
-            parts.button(self.t(L("Wear side, gauge, depths, pictures")), self._settings, icon=ft.Icons.STRAIGHTEN)
-        )
-        return out
+        self.onward.content = parts.button(self.t(L("All readings are in: go on")), self._on, icon=ft.Icons.ARROW_FORWARD, primary=True)
+        row = ft.Row([ft.Container(self.tabs.control, expand=True), self.saying], spacing=8)
+        about = parts.button(self.t(L("Wear side, gauge, depths, pictures")), self._settings, icon=ft.Icons.STRAIGHTEN)
+        table = [row, self.table]
+        table.insert(0 if self._tall() else 2, self.verdict)
+        return [*table, self.effect.control, ft.Column([self.onward, about], spacing=th.GAP, horizontal_alignment=ft.CrossAxisAlignment.STRETCH)]
 
     def _aim_keep(self) -> None:
         """Aim again for a new style without losing what is typed."""
@@ -298,19 +315,29 @@ class Grid(Screen):
         self.pad.text, self.pad.error = text, error
         self.pad._paint()
 
+    async def _on(self, e: Any) -> None:
+        await self.app.go(f"/job/{self.id}")
+
     async def _settings(self, e: Any) -> None:
         await self.app.go(f"/job/{self.id}/gauge")
 
+    @property
+    def typing(self) -> bool:
+        return not self._to_read()
+
+    def _to_read(self) -> list[Any]:
+        return unseen(self.view, bores.CAUTIONS)
+
     def foot(self) -> ft.Control | None:
-        if self.to_read:
+        if not self.typing:
             return ft.Container(
                 padding=ft.Padding.symmetric(horizontal=th.EDGE, vertical=8),
                 content=ft.Row([parts.button(self.t(L("I have read this")), self._seen, icon=ft.Icons.CHECK, primary=True, expand=True, height=56, size=th.LARGE)]),
             )
-        return self.pad.control
+        return self.pad.fit()
 
     async def _seen(self, e: Any) -> None:
-        await self.app.add(self.view, *[draft.caution(c.key) for c in self.to_read])
+        await self.app.add(self.view, *[draft.caution(c.key) for c in self._to_read()])
         self.redraw()
 
     async def key(self, key: str) -> None:

@@ -12,7 +12,7 @@ from logic.say import L, Qty
 from .. import parts, theme as th
 from ..app import Screen
 from ..pad import Pad
-from .words import when
+from .words import Answer, StepBars, details, when
 
 REMIND_DAYS = 7
 
@@ -42,6 +42,7 @@ async def due(app: Any) -> list[Any]:
 
 class Home(Screen):
     title = L("Boreside")
+    halves = True
 
     async def load(self) -> None:
         self.list = await self.app.jobs.list("job")
@@ -97,58 +98,68 @@ class Home(Screen):
         if self.aimed:
             await self.pad.key(key)
 
+    def _build(self) -> None:
+        """The quick check's card, built once for a redraw; a key press only changes what it says."""
+        self.faces: dict[str, tuple[ft.Text, ft.Text]] = {}
+        self.hint = parts.muted(self.t(L("Two numbers give the smallest oversize likely to clean up this bore.")))
+        self.wrong = ft.Container()
+        self.answer, self.bars = Answer(self.app), StepBars(self.app)
+        self.more = ft.Column(spacing=th.GAP, horizontal_alignment=ft.CrossAxisAlignment.STRETCH)
+        self.quick_card = parts.card(
+            parts.heading(self.t(L("Quick oversize check"))),
+            ft.Row([self._cell(NOMINAL), self._cell(WORST)], spacing=th.GAP, vertical_alignment=ft.CrossAxisAlignment.START),
+            self.hint,
+            self.wrong,
+            self.answer.strip.control,
+            self.bars.control,
+            self.more,
+        )
+
     def _cell(self, field: Field) -> ft.Control:
-        got = self.values.get(field.key)
-        large, small = self.app.two(Qty(got.value, "size")) if got else ("…", "")
+        large = parts.text("", th.VERDICT, bold=True, no_wrap=True)
+        small = parts.muted("", no_wrap=True)
+        self.faces[field.key] = large, small
         return ft.Container(
             expand=True,
             content=parts.row_button(
-                ft.Column(
-                    [parts.muted(self.t(field.label)), parts.two(large, small, size=th.VERDICT)],
-                    spacing=2,
-                    tight=True,
-                ),
+                ft.Column([parts.muted(self.t(field.label)), large, small], spacing=1, tight=True),
                 self._aim,
                 bg="primarycontainer" if self.aimed is field else "surfacecontainerhigh",
                 data=field.key,
+                lines=3,
             ),
         )
 
     def _paint(self) -> None:
-        answer = None
-        wrong = ""
+        for key, (large, small) in self.faces.items():
+            got = self.values.get(key)
+            large.value, small.value = self.app.two(Qty(got.value, "size")) if got else ("…", " ")
+        result, wrong = None, ""
         try:
-            answer = self._answer()
+            result = self._answer()
         except ValueError as problem:
             wrong = str(problem)
-        body: list[ft.Control] = [
-            parts.heading(self.t(L("Quick oversize check"))),
-            ft.Row([self._cell(NOMINAL), self._cell(WORST)], spacing=th.GAP, vertical_alignment=ft.CrossAxisAlignment.START),
-        ]
-        if answer is not None:
-            from .words import answer_strip, step_bars
-
-            body += [answer_strip(self.app, answer), *step_bars(self.app, answer)]
-            if self.aimed is None:
-                from .words import details
-
-                body += details(self.app, answer, picture=False)
-        elif wrong:
-            body.append(parts.notice(wrong, bad=True))
-        else:
-            body.append(parts.muted(self.t(L("Two numbers give the smallest oversize likely to clean up this bore."))))
-        self.quick_card.content.controls = body
+        self.hint.visible = result is None and not wrong
+        self.wrong.visible = bool(wrong)
+        self.wrong.content = parts.notice(wrong, bad=True) if wrong else None
+        self.answer.strip.control.visible = result is not None
+        if result is not None:
+            self.answer.show(result)
+        self.bars.show(result)
+        self.more.controls = details(self.app, result, picture=False) if result is not None and self.aimed is None else []
+        self.more.visible = bool(self.more.controls)
 
     # -- screen ------------------------------------------------------------------------
-    def body(self) -> list[ft.Control]:
-        self.quick_card = parts.card()
+    def body(self) -> tuple[list[ft.Control], list[ft.Control]]:
+        self._build()
         self._paint()
         if self.aimed:
-            return [self.quick_card]
+            return [self.quick_card], []
         self.notices = ft.Column(self._notices(), spacing=th.GAP, horizontal_alignment=ft.CrossAxisAlignment.STRETCH)
         self.sign = ft.Container(self._sign())
-        out: list[ft.Control] = [self.quick_card, self.notices]
-        out.append(ft.Row([parts.heading(self.t(L("Jobs"))), ft.Container(expand=True), parts.muted(self.t(L("{n} on this device", n=str(len(self.list)))))]))
+        out: list[ft.Control] = [
+            ft.Row([parts.heading(self.t(L("Jobs"))), parts.muted(self.t(L("{n} on this device", n=str(len(self.list)))), expand=True, text_align=ft.TextAlign.END)])
+        ]
         if len(self.list) > 6:
             out.append(
                 ft.TextField(
@@ -160,7 +171,7 @@ class Home(Screen):
         self.rows = ft.Column(self._rows(), spacing=th.GAP, horizontal_alignment=ft.CrossAxisAlignment.STRETCH)
         out.append(self.rows)
         out.append(self.sign)
-        return out
+        return [self.quick_card, self.notices], out
 
     async def renewed(self) -> None:
         listed = await self.app.jobs.list("job")
@@ -249,6 +260,7 @@ class Home(Screen):
                     ),
                     self._open,
                     data=s.id,
+                    lines=2,
                 )
             )
         if not self.list:
@@ -261,9 +273,13 @@ class Home(Screen):
         self.rows.controls = self._rows()
         self.app.update(self.rows)
 
+    @property
+    def typing(self) -> bool:
+        return self.aimed is not None
+
     def foot(self) -> ft.Control | None:
         if self.aimed:
-            return self.pad.control
+            return self.pad.fit()
         return ft.Container(
             padding=ft.Padding.symmetric(horizontal=th.EDGE, vertical=8),
             bgcolor="surface",

@@ -168,9 +168,13 @@ class Intake(Screen):
             bg="primarycontainer" if self.aimed else "surfacecontainerhigh",
         )
 
+    @property
+    def typing(self) -> bool:
+        return self.aimed
+
     def foot(self) -> ft.Control | None:
         if self.aimed:
-            return self.pad.control
+            return self.pad.fit()
         if self.id:
             return None
         return ft.Container(

@@ -41,6 +41,8 @@ DETAIL = {
 
 
 class Job(Screen):
+    halves = True
+
     async def load(self) -> None:
         self.id = self.found["id"]
         self.view = await self.app.view(self.id)
@@ -49,11 +51,15 @@ class Job(Screen):
         self.flow: Any = None
         self.conflicts = await self.app.jobs.conflicts(self.id)
 
-    def body(self) -> list[ft.Control]:
-        t = self.t
+    def body(self) -> tuple[list[ft.Control], list[ft.Control]]:
+        head, work, rest = self._head(), self._work(), self._rest()
+        return ([*head, *rest], work) if self.app.frame.halved else ([*head, *work, *rest], [])
+
+    def _head(self) -> list[ft.Control]:
         out: list[ft.Control] = []
-        about = " · ".join(x for x in (self.view.header("customer"), self.view.header("engine")) if x)
         nominal = self.view.nominal_mm
+        size = " = ".join(self.app.two(Qty(nominal, "size"))) if nominal else ""
+        about = " · ".join(x for x in (self.view.header("customer"), self.view.header("engine"), size) if x)
         if about:
             out.append(parts.muted(about, th.BODY))
         for c in self.conflicts:
@@ -61,21 +67,26 @@ class Job(Screen):
         work = flow.work_of(self.view, sheet("oversize"))
         if work.results:
             out.append(answer_strip(self.app, work.results[0]))
-        out.append(parts.heading(t(L("The work"))))
+        return out
+
+    def _work(self) -> list[ft.Control]:
+        out = [parts.heading(self.t(L("The work")))]
         if self.flow is None:
-            out.append(ft.ProgressBar(semantics_label=t(L("Working out where the job stands"))))
-            out += [self._row(name, None, None) for name in NAMES]
-        else:
-            out += [self._row(s.key, s.state, s.reason) for s in self.flow.statuses]
-        out.append(parts.heading(t(L("This job"))))
+            out.append(parts.muted(self.t(L("Working out where the job stands"))))
+            return out + [self._row(name, None, None) for name in NAMES]
+        return out + [self._row(s.key, s.state, s.reason) for s in self.flow.statuses]
+
+    def _rest(self) -> list[ft.Control]:
+        t = self.t
+        out = [parts.heading(t(L("This job")))]
         for label, icon, route in (
             (L("Job details"), ft.Icons.EDIT_OUTLINED, f"/job/{self.id}/details"),
             (L("Log, notes and photos"), ft.Icons.HISTORY, f"/job/{self.id}/log"),
             (L("Report for the customer"), ft.Icons.DESCRIPTION_OUTLINED, f"/job/{self.id}/report"),
         ):
-            out.append(parts.button(t(label), self._to, data=route, icon=icon, height=th.TOUCH))
-        out.append(parts.button(t(L("Save this job to a file")), self._export, icon=ft.Icons.SAVE_ALT, height=th.TOUCH))
-        out.append(parts.button(t(L("Put this job in the bin")), self._bin, icon=ft.Icons.DELETE_OUTLINE, height=th.TOUCH))
+            out.append(parts.button(t(label), self._to, data=route, icon=icon))
+        out.append(parts.button(t(L("Save this job to a file")), self._export, icon=ft.Icons.SAVE_ALT))
+        out.append(parts.button(t(L("Put this job in the bin")), self._bin, icon=ft.Icons.DELETE_OUTLINE))
         return out
 
     def _conflict(self, c: Any) -> ft.Control:

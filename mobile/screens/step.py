@@ -26,12 +26,17 @@ from ..pad import Pad
 from .words import Folded, answer_strip, cautions, details, step_bars, unseen
 
 
+#: Places that number what is done again and again; the earliest unfinished one is asked for first.
+COUNTERS = ("pass", "check", "point", "item", "piece", "grade", "foot")
+
+
 def _exactly(step_mm: float) -> units.Entered:
     """A step that was pressed, not typed, as an entered number."""
     return units.Entered(text=f"{step_mm:g}", typed_unit="mm", value=step_mm, unit="mm")
 
 
 class Step(Screen):
+    halves = True
     leave = L("Back to the job")
 
     async def load(self) -> None:
@@ -55,7 +60,7 @@ class Step(Screen):
         self.skipping = False
         self.answer = ft.Column(spacing=th.GAP, horizontal_alignment=ft.CrossAxisAlignment.STRETCH)
         self.asks = ft.Column(spacing=th.GAP, horizontal_alignment=ft.CrossAxisAlignment.STRETCH)
-        self.pad = Pad(self.app, entered=self._entered, undo=self._undo, next_word=L("Enter"))
+        self.pad = Pad(self.app, entered=self._entered, undo=self._undo, close=self._shut, next_word=L("Enter"))
         self.work = self._worked()
         self.doubt: Any = None
         self.made: list[Any] = []
@@ -82,7 +87,7 @@ class Step(Screen):
     def body(self) -> list[ft.Control]:
         self._paint_answer()
         self._paint_asks()
-        return [self.answer, self.asks]
+        return [self.answer], [self.asks]
 
     def _unseen(self) -> list[Caution]:
         return unseen(self.view, self.sheet.cautions, self.work.cautions)
@@ -142,18 +147,21 @@ class Step(Screen):
         ]
 
     def _warnings(self, result: Any) -> list[ft.Control]:
+        """The cautions of one answer; those of the whole step are shown once, before it."""
+        standing = {c.key for c in (*self.sheet.cautions, *self.work.cautions)}
         return [
             parts.card(
                 ft.Row([ft.Icon(ft.Icons.WARNING_AMBER, color="onsecondarycontainer"), parts.text(self.t(c.text), th.BODY, color="onsecondarycontainer", expand=True)], vertical_alignment=ft.CrossAxisAlignment.START),
                 bg="secondarycontainer",
             )
             for c in result.cautions
+            if c.key not in standing
         ]
 
     def _choose(self, result: Any) -> list[ft.Control]:
         """On the oversize step: decide, with the advice kept beside the decision."""
-        steps = getattr(result, "steps", ())
-        if self.name != "oversize" or not steps:
+        steps = getattr(result, "steps", ()) if self.name == "oversize" else ()
+        if not steps:
             return []
         decision = self.view.decisions.get(("oversize", ()))
         decided = float(decision.typed.value) if decision and decision.typed else None
@@ -291,15 +299,22 @@ class Step(Screen):
         for key, at in self.work.missing:
             if key in self.sheet.fields:
                 return self.sheet.fields[key], dict(at)
-        for group in self.sheet.groups:
+        waiting: list[tuple[int, int, Field, dict[str, Any]]] = []
+        for order, group in enumerate(self.sheet.groups):
             if not group.grows:
                 continue
             for at in group.places(self.view):
                 if not self._mine(at):
                     continue
+                turn = max((n for k, n in at.items() if k in COUNTERS), default=0)
                 for f in self._fields_at(group, at):
-                    if not f.optional and self.view.get(f, **at) is None:
-                        return f, at
+                    got = self.view.get(f, **at)
+                    stands = got is not None and (got.entered or turn <= 1)  # a default will do the first time
+                    if f.kind in KINDS and not f.optional and not stands:
+                        waiting.append((turn, order, f, at))
+        if waiting:
+            _, _, field, at = min(waiting, key=lambda w: w[:2])
+            return field, at
         return None
 
     def _face(self, field: Field, at: dict[str, Any]) -> tuple[str, str, bool]:
@@ -425,7 +440,8 @@ class Step(Screen):
         self.cylinder = at.get("cylinder", self.cylinder)
         where = self._where(at) if at else ""
         label = L("{what}, {where}", what=field.label, where=where) if where else field.label
-        self.pad.aim(field, label, base_mm=self._base(field), division_mm=None)
+        got = self.view.get(field, **at)
+        self.pad.aim(field, label, base_mm=self._base(field), stands=got.value if got is not None and got.entered else None)
 
     def _base(self, field: Field) -> float | None:
         if not field.over:
@@ -593,28 +609,22 @@ class Step(Screen):
         await self.app.go(f"/job/{self.id}/bores")
 
     # -- pad -------------------------------------------------------------------------
+    @property
+    def typing(self) -> bool:
+        return self.aimed is not None
+
     def foot(self) -> ft.Control | None:
         if not self.aimed:
             return self._foot_action()
-        field = self.aimed[0]
-        return ft.Column(
-            [
-                ft.Container(
-                    bgcolor="surfacecontainer",
-                    padding=ft.Padding.only(left=12, right=4),
-                    content=ft.Row([ft.Container(parts.muted(self.t(field.help), max_lines=2, overflow=ft.TextOverflow.ELLIPSIS), expand=True), parts.icon_button(ft.Icons.CLOSE, self.t(L("Close the pad")), self._shut)]),
-                ),
-                self.pad.control,
-            ],
-            spacing=0,
-            horizontal_alignment=ft.CrossAxisAlignment.STRETCH,
-        )
+        return self.pad.fit()
 
     def _foot_action(self) -> ft.Control:
         """The one thing to do next, in the thumb's arc."""
         if self.skipping:
             return self._ask_why()
-        ask = None if self.asking else self._next_ask()
+        if self.asking:
+            return ft.Container()  # the answers to choose from are on the screen
+        ask = self._next_ask()
         if ask is not None:
             field, at = ask
             label = L("Enter: {what}", what=self._named(field.key, at))

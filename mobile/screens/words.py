@@ -30,10 +30,22 @@ def stamp_ms(stamp: str) -> int:
     return int(stamp.split("-")[0])
 
 
+class Answer:
+    """A result's verdict as a strip that can show another result without being built again."""
+
+    def __init__(self, app: Any, *, size: int = th.VERDICT) -> None:
+        self.app, self.size = app, size
+        self.strip = parts.Strip()
+
+    def show(self, result: Result) -> ft.Control:
+        app = self.app
+        sure = figure(Qty(result.confidence, "percent"), app.style) if result.confidence is not None else ""
+        line = app.t(result.line)
+        return self.strip.show(result.verdict, app.t(WORD[result.verdict]), line, size=th.TITLE if len(line) > 90 else self.size, sure=sure)
+
+
 def answer_strip(app: Any, result: Result, *, size: int = th.VERDICT) -> ft.Control:
-    sure = figure(Qty(result.confidence, "percent"), app.style) if result.confidence is not None else ""
-    long = len(app.t(result.line)) > 90
-    return parts.strip(result.verdict, app.t(WORD[result.verdict]), app.t(result.line), size=th.TITLE if long else size, sure=sure)
+    return Answer(app, size=size).show(result)
 
 
 def unseen(view: Any, *groups: Any) -> list[Any]:
@@ -75,24 +87,42 @@ def answer_line(app: Any, result: Result) -> ft.Control:
     )
 
 
-def step_bars(app: Any, result: Result) -> list[ft.Control]:
+class StepBars:
     """The chance that each step cleans up: figure and bar, side by side."""
-    rows = []
-    for step in getattr(result, "steps", ())[:7]:
-        p = min(1.0, max(0.0, step.probability))
-        rows.append(
-            ft.Row(
-                [
-                    ft.Container(parts.text(figure(Qty(step.step_mm, "step"), app.style), th.BODY, bold=True, no_wrap=True), width=100),
-                    ft.ProgressBar(value=p, height=12, expand=True, color="primary", bgcolor="surfacecontainerhigh", border_radius=3),
-                    ft.Container(parts.text(figure(Qty(p, "percent"), app.style), th.BODY, bold=True, text_align=ft.TextAlign.END), width=64),
-                ],
-                spacing=8,
+
+    def __init__(self, app: Any) -> None:
+        self.app = app
+        self.rows: list[tuple[ft.Text, ft.ProgressBar, ft.Text]] = []
+        self.control = ft.Column([parts.muted(app.t(L("Chance that each step cleans up")))], spacing=2)
+
+    def show(self, result: Result | None) -> ft.Control:
+        from logic.oversize import Oversize
+
+        steps = result.steps[:7] if isinstance(result, Oversize) else ()
+        wide = 100 * max(1.0, self.app.frame.scale)
+        while len(self.rows) < len(steps):
+            name = parts.text("", th.BODY, bold=True, no_wrap=True)
+            bar = ft.ProgressBar(value=0, height=12, expand=True, color="primary", bgcolor="surfacecontainerhigh", border_radius=3)
+            chance = parts.text("", th.BODY, bold=True, text_align=ft.TextAlign.END, no_wrap=True)
+            self.rows.append((name, bar, chance))
+            self.control.controls.append(
+                ft.Row([ft.Container(name, width=wide), ft.Semantics(exclude_semantics=True, content=bar, expand=True), ft.Container(chance, width=0.64 * wide)], spacing=8)
             )
-        )
-    if rows:
-        rows.insert(0, parts.muted(app.t(L("Chance that each step cleans up"))))
-    return [ft.Column(rows, spacing=2)] if rows else []
+        for i, (name, bar, chance) in enumerate(self.rows):
+            self.control.controls[i + 1].visible = i < len(steps)
+            if i < len(steps):
+                p = min(1.0, max(0.0, steps[i].probability))
+                name.value = figure(Qty(steps[i].step_mm, "step"), self.app.style)
+                bar.value = p
+                chance.value = figure(Qty(p, "percent"), self.app.style)
+        self.control.visible = bool(steps)
+        return self.control
+
+
+def step_bars(app: Any, result: Result) -> list[ft.Control]:
+    """The chance of each step of a result, where it has such steps."""
+    bars = StepBars(app).show(result)
+    return [bars] if bars.visible else []
 
 
 class Explained(ft.Column):
@@ -118,7 +148,7 @@ class Explained(ft.Column):
             spacing=8,
         )
         if explains:
-            self.controls = [parts.row_button(face, self._flip, bg="surfacecontainerhigh")]
+            self.controls = [parts.row_button(face, self._flip, bg="surfacecontainerhigh", lines=2 if small and small != large else 1)]
         else:
             self.controls = [ft.Container(face, padding=ft.Padding.symmetric(horizontal=12, vertical=6))]
         if self.open:
@@ -203,3 +233,45 @@ def details(app: Any, result: Result, *, picture: bool = True) -> list[ft.Contro
 
         out.append(Folded(app, app.t(L("What this assumes")), assumed))
     return out
+
+
+class CylinderTabs:
+    """A row of keys, one for each cylinder. The one on show is underlined as well as filled; a full one has a tick."""
+
+    def __init__(self, app: Any, on_click: Any) -> None:
+        self.app, self.on_click = app, on_click
+        self.control = ft.Row(spacing=6, scroll=ft.ScrollMode.AUTO)
+        self.made: dict[int, Any] = {}
+
+    def show(self, cylinders: Any, now: int, full: Any = ()) -> ft.Control:
+        for c in cylinders:
+            state = (c == now, c in full, self.app.style.language)
+            if self.made.get(c, (None,))[0] != state:
+                self.made[c] = state, self._tab(c, *state[:2])
+        self.control.controls = [self.made[c][1] for c in cylinders]
+        return self.control
+
+    def _tab(self, c: int, on: bool, full: bool) -> ft.Control:
+        t = self.app.t
+        ink = "onprimary" if on else "onsurface"
+        decoration = ft.TextDecoration.UNDERLINE if on else None
+        return ft.Semantics(
+            selected=on,
+            content=ft.Button(
+                content=ft.Row(
+                    [
+                        ft.Text(
+                            str(c), size=th.LARGE, weight=ft.FontWeight.W_700, semantics_label=t(L("Cylinder {n}", n=str(c))),
+                            style=ft.TextStyle(decoration=decoration, color=ink, font_family=th.FONT),
+                        ),
+                        *([ft.Icon(ft.Icons.CHECK, size=16, semantics_label=t(L("all entered")))] if full else []),
+                    ],
+                    spacing=2,
+                    alignment=ft.MainAxisAlignment.CENTER,
+                    tight=True,
+                ),
+                on_click=self.on_click,
+                data=c,
+                style=parts.style("primary" if on else "surfacecontainerhigh", ink, pad=ft.Padding.symmetric(horizontal=10, vertical=14)),
+            ),
+        )

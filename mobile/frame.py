@@ -1,0 +1,202 @@
+"""The frame round every screen: the bar, the content, what stays in the thumb's reach, and messages.
+
+Where the screen is low (a phone on its side) or wide (a tablet, a shop computer) the
+foot stands beside the content, at the thumb, and leaves the content its height.
+"""
+
+from __future__ import annotations
+
+import asyncio
+from typing import Any
+
+import flet as ft
+
+from logic.say import L
+
+from . import parts, theme as th
+
+#: Below this height a foot stands beside the content.
+LOW = 520
+#: From this width on, a pad stands beside the content, and a screen of two halves shows them side by side.
+WIDE = 840
+#: Lines of text longer than this are hard to read.
+LINE = 720
+#: Height in logical pixels of the ruler's one line of text at the plain text size.
+_RULE = 18.75
+
+
+class Frame:
+    """What is the same on every screen. ``switch``, ``more`` and ``back`` are the handlers of the bar."""
+
+    def __init__(self, app: Any, *, switch: Any, more: Any, back: Any) -> None:
+        self.app = app
+        self.scale = 1.0  # the device's own text scale
+        self.room = 0.0  # width inside the column in which the content is laid out
+        self.beside = False  # the foot stands beside the content
+        self.halved = False  # two halves stand side by side
+        self._hide: asyncio.Task | None = None
+        self._worded = ""
+        self._handlers = {"switch": switch, "more": more, "back": back}
+        self.bar = ft.Container(bgcolor="surface", padding=ft.Padding.only(right=4, top=2, bottom=2))
+        self.middle = ft.Column()
+        self.place = ft.Container(expand=True)
+        self.side = ft.Container(visible=False)
+        self.bottom = ft.Container()
+        self.note = ft.Container(visible=False, top=th.TOUCH + 8, left=8, right=8)
+        self.control = ft.SafeArea(
+            expand=True,
+            content=ft.Stack(
+                [
+                    ft.Column(
+                        [
+                            self.bar,
+                            ft.Row(
+                                [self.place, self.side], expand=True, spacing=0, vertical_alignment=ft.CrossAxisAlignment.STRETCH
+                            ),
+                            self.bottom,
+                        ],
+                        expand=True,
+                        spacing=0,
+                        horizontal_alignment=ft.CrossAxisAlignment.STRETCH,
+                    ),
+                    self.note,
+                ],
+                expand=True,
+                fit=ft.StackFit.EXPAND,
+            ),
+        )
+
+    @property
+    def large(self) -> bool:
+        """Whether the device asks for much larger text than usual."""
+        return self.scale > 1.3
+
+    # -- a screen ---------------------------------------------------------------------
+    def open(self, serial: int) -> None:
+        """A new column for each screen, so that it opens at its top and not where the last one was left."""
+        self.middle = ft.Column(
+            expand=True, spacing=th.GAP, horizontal_alignment=ft.CrossAxisAlignment.STRETCH, key=f"screen-{serial}"
+        )
+        self.place.content = self.middle
+
+    def fill(self, screen: Any) -> None:
+        """Lay out ``screen``. The page is not yet told."""
+        app = self.app
+        foot = screen.foot()
+        low = app.height < LOW and app.width > app.height
+        self.beside = foot is not None and (low or (screen.typing and app.width >= WIDE))
+        beside = (min(430.0, app.width * 0.48) if screen.typing else 230.0 * min(1.4, self.scale)) if self.beside else 0.0
+        width = app.width - beside
+        self.halved = screen.halves and width >= WIDE
+        widest = 2 * LINE if self.halved else LINE
+        edge = max(float(th.EDGE), (width - widest) / 2)
+        self.room = (width - 2 * edge - 2 * th.EDGE) / 2 if self.halved else width - 2 * edge
+        self._bar(screen)
+        top = [self._title(screen)] if self.large else []
+        body = screen.body()
+        if screen.halves:
+            left, right = body
+            body = [ft.Row([_column(left), _column(right)], spacing=2 * th.EDGE, vertical_alignment=ft.CrossAxisAlignment.START)] if self.halved else [*left, *right]
+        self.place.padding = ft.Padding.symmetric(horizontal=edge)
+        self.middle.controls = [ft.Container(height=2), *top, *body, ft.Container(height=th.GAP)]
+        self.middle.scroll = ft.ScrollMode.AUTO
+        self.side.visible, self.bottom.visible = self.beside, not self.beside
+        self.side.width = beside
+        if self.beside:
+            self.bottom.content = None
+            self.side.content = ft.Column(
+                [foot], alignment=ft.MainAxisAlignment.END, horizontal_alignment=ft.CrossAxisAlignment.STRETCH, scroll=ft.ScrollMode.AUTO
+            )
+        else:
+            self.side.content, self.bottom.content = None, foot
+
+    # -- the bar ------------------------------------------------------------------------
+    def _title(self, screen: Any) -> ft.Control:
+        cut = {} if self.large else {"max_lines": 1, "overflow": ft.TextOverflow.ELLIPSIS}
+        return ft.Semantics(
+            header=True, heading_level=1, content=parts.text(self.app.t(screen.title), th.TITLE, bold=True, **cut)
+        )
+
+    def _bar(self, screen: Any) -> None:
+        """The bar, made anew only if something on it changed."""
+        app, t = self.app, self.app.t
+        worded = repr((t(screen.title), screen.up is None, app.style, self.large))
+        if worded == self._worded:
+            return
+        self._worded = worded
+        left = ft.Container(width=th.EDGE) if screen.up is None else parts.icon_button(ft.Icons.ARROW_BACK, t(L("Back")), self._handlers["back"])
+        self.bar.content = ft.Row(
+            [
+                left,
+                ft.Container(expand=True, content=None if self.large else self._title(screen)),
+                self._units(),
+                parts.icon_button(ft.Icons.TUNE, t(L("Settings, files and help")), self._handlers["more"]),
+            ],
+            spacing=4,
+        )
+
+    def _units(self) -> ft.Control:
+        """The unit switch: both systems named, the one in use filled in."""
+        t = self.app.t
+
+        def half(unit: str, spoken: str, ruler: bool = False) -> ft.Control:
+            on = self.app.style.length == unit
+            word = ft.Text(unit, size=th.BODY, weight=ft.FontWeight.W_700, semantics_label=spoken, no_wrap=True)
+            if ruler:
+                word.on_size_change = self._measured
+            return ft.Semantics(
+                selected=on,
+                content=ft.Button(
+                    content=word,
+                    on_click=self._handlers["switch"],
+                    data=unit,
+                    width=max(52.0, 30 * self.scale),
+                    height=max(float(th.TOUCH), 26 * self.scale),
+                    style=parts.style("primary" if on else "surfacecontainerhigh", "onprimary" if on else "onsurface", pad=0),
+                ),
+            )
+
+        return ft.Row([half("in", t(L("Show inches")), ruler=True), half("mm", t(L("Show millimetres")))], spacing=2)
+
+    async def _measured(self, e: Any) -> None:
+        """The size of one known line of text tells the text size the person has set on the device."""
+        scale = round(e.height / _RULE, 2)
+        if abs(scale - self.scale) > 0.02:
+            self.scale, self._worded = scale, ""
+            if self.app.screen:
+                self.app.screen.redraw()
+
+    # -- messages -------------------------------------------------------------------------
+    def say(self, line: Any, *, bad: bool = False) -> None:
+        """A short message under the bar. It goes by itself, or when pressed; it never covers the foot."""
+        ground, ink = ("errorcontainer", "onerrorcontainer") if bad else ("inversesurface", "oninversesurface")
+        self.note.content = ft.Semantics(
+            container=True,
+            live_region=True,
+            content=ft.Container(
+                parts.text(self.app.t(line), th.BODY, color=ink),
+                bgcolor=ground,
+                border_radius=th.ROUND,
+                padding=ft.Padding.symmetric(horizontal=14, vertical=14),
+                on_click=self._unsay,
+            ),
+        )
+        self.note.visible = True
+        self.app.update(self.note)
+        if self._hide is not None:
+            self._hide.cancel()
+        self._hide = asyncio.create_task(self._fade(6 if bad else 3))
+
+    async def _fade(self, seconds: float) -> None:
+        await asyncio.sleep(seconds)
+        await self._unsay(None)
+
+    async def _unsay(self, e: Any) -> None:
+        self.note.visible = False
+        self.app.update(self.note)
+
+
+def _column(controls: list[ft.Control]) -> ft.Control:
+    return ft.Container(
+        ft.Column(controls, spacing=th.GAP, horizontal_alignment=ft.CrossAxisAlignment.STRETCH), expand=True
+    )

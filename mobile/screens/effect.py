@@ -1,0 +1,78 @@
+"""What a correction changed further down the job, worked out while nobody waits for it."""
+
+from __future__ import annotations
+
+import asyncio
+from typing import Any
+
+import flet as ft
+
+from logic.flow import Change
+from logic.say import L
+from store import flow
+from store.sheets import all_sheets
+
+from .. import parts, theme as th
+
+#: Seconds without another entry before the work begins.
+REST = 0.4
+#: Answers shown; the rest is counted.
+MOST = 4
+
+
+class Effect:
+    """The card that says what a correction changed. Step by step, with room for key presses between."""
+
+    def __init__(self, screen: Any) -> None:
+        self.screen, self.app = screen, screen.app
+        self.control = ft.Column(spacing=th.GAP, visible=False, horizontal_alignment=ft.CrossAxisAlignment.STRETCH)
+        self._task: asyncio.Task | None = None
+
+    def forget(self) -> None:
+        """Another entry is made: what is on show no longer holds."""
+        if self._task is not None and not self._task.done():
+            self._task.cancel()
+        if self.control.visible:
+            self.control.visible = False
+            self.app.update(self.control)
+
+    def work_out(self, view: Any, replaced: Any) -> None:
+        """Begin to find what changed with the entry that now stands in ``view`` for the entry ``replaced``."""
+        self.forget()
+        made = [e.id for e in view.entries.values() if e.replaces == replaced.id]
+        self._task = asyncio.create_task(self._find(view, made))
+
+    async def _find(self, view: Any, made: list[str]) -> None:
+        await asyncio.sleep(REST)
+        before = flow.without(view, made)
+        found: list[Change] = []
+        for sheet in all_sheets():
+            found += flow.ripple(before, view, [sheet])
+            await asyncio.sleep(0.02)
+        if self.app.screen is not self.screen:
+            return
+        self.control.controls = self._said(sorted(found, key=lambda c: not c.flipped))
+        self.control.visible = True
+        self.app.update(self.control)
+
+    def _said(self, found: list[Change]) -> list[ft.Control]:
+        t = self.app.t
+        if not found:
+            return [parts.muted(t(L("This correction changed no answer.")), th.BODY)]
+        ink = "onprimarycontainer"
+        rows = [parts.text(t(L("This correction changed:")), th.BODY, bold=True, color=ink)]
+        for change in found[:MOST]:
+            line = change.after or L("{line} This answer is gone.", line=change.before)
+            was = change.before if change.flipped and change.before is not None and change.after is not None else None
+            rows.append(
+                ft.Column(
+                    [
+                        parts.text(t(L("{step}: {line}", step=change.title, line=line)), th.BODY, bold=change.flipped, color=ink),
+                        *([parts.text(t(L("Before: {line}", line=was)), th.SMALL, color=ink)] if was is not None else []),
+                    ],
+                    spacing=0,
+                )
+            )
+        if len(found) > MOST:
+            rows.append(parts.text(t(L("and {n} more answers", n=str(len(found) - MOST))), th.SMALL, color=ink))
+        return [ft.Semantics(container=True, live_region=True, content=parts.card(*rows, bg="primarycontainer"))]
