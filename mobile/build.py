@@ -144,9 +144,9 @@ def _client() -> Path:
     return folder
 
 
-def _libraries(cache: Path, say: Say) -> dict[str, bytes]:
+def _libraries(names: Iterable[str], cache: Path, say: Say) -> dict[str, bytes]:
     """The browser's third-party files by path. Fetched by pip once, then read from the cache."""
-    wanted = [f"{name}=={importlib.metadata.version(name)}" for name in LIBRARIES]
+    wanted = [f"{name}=={importlib.metadata.version(name)}" for name in names]
     place = cache / ("libraries-" + _digest([*wanted, *PLATFORM])[:16])
     if not place.exists():
         say("Fetching the libraries for the browser (once)")
@@ -306,7 +306,7 @@ def _drawing(client: Path) -> bytes:
     return re.sub(r"//# sourceMappingURL=\S+", "", code).encode()
 
 
-def _page(client: Path, cache: Path, app: dict[str, bytes], say: Say) -> dict[str, bytes]:
+def _page(client: Path, cache: Path, app: dict[str, bytes], names: Iterable[str], say: Say) -> dict[str, bytes]:
     """Every file of the folder but sw.js."""
     read = lambda name: (client / name).read_bytes()  # noqa: E731
     engine = re.search(r'"engineRevision":"([0-9a-f]+)"', (client / "flutter_bootstrap.js").read_text("utf-8"))
@@ -350,7 +350,7 @@ def _page(client: Path, cache: Path, app: dict[str, bytes], say: Say) -> dict[st
         "NOTICES.txt": read("assets/NOTICES"),
         **_fonts(client, cache, code),
     }
-    libraries = {"__pypackages__/" + path: body for path, body in _libraries(cache, say).items()}
+    libraries = {"__pypackages__/" + path: body for path, body in _libraries(names, cache, say).items()}
     own = _compiled(app, client, cache, say, "the app")
     files["app.zip"] = _zip({**_compiled(libraries, client, cache, say, "the libraries"), **own})
     return files
@@ -411,13 +411,13 @@ def _packed(files: dict[str, bytes], cache: Path) -> dict[str, bytes]:
 
 def build(
     folder: Path | str | None = None, *, cache: Path | str | None = None, say: Say = lambda words: None,
-    app: dict[str, bytes] | None = None, compress: bool = True,
+    app: dict[str, bytes] | None = None, libraries: Iterable[str] = LIBRARIES, compress: bool = True,
 ) -> Built:
     """Build the offline web folder and return what was built.
 
     ``app`` replaces our own packages (paths in the archive to bodies, with its own
-    ``main.py``): the bench uses it for an empty app built the same way. ``compress``
-    writes ``.gz`` and ``.br`` beside each file. Raises :class:`BuildError`.
+    ``main.py``) and ``libraries`` the third-party ones: the bench uses both for an empty
+    app built the same way. ``compress`` writes ``.gz`` and ``.br`` beside each file. Raises :class:`BuildError`.
     """
     folder = Path(folder or ROOT / "build" / "web")
     cache = Path(cache or ROOT / "build" / "cache")
@@ -428,7 +428,7 @@ def build(
             raise BuildError(f"The package {package} is not installed here. Install the project with its 'build' extra.")
     if app is None:
         app = sources()
-    files = _page(client, cache, app, say)
+    files = _page(client, cache, app, libraries, say)
     listing = _listing(files)
     parts = [x for path, row in listing.items() for x in (path, str(row["hash"]))]
     version = _digest([*parts, (TEMPLATES / "sw.js").read_bytes(), json.dumps(security_headers())])[:12]

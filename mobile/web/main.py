@@ -1,10 +1,29 @@
-"""What the browser runs: nothing but the hand-over, so that the first screen comes soon."""
+"""What the browser runs first. Python is ready well before the drawing engine asks for
+the first screen, so the waiting time is used for what that screen will need."""
 
+import asyncio
+import importlib
 import inspect
 
 import flet as ft
 
 from mobile import app, bridge
+
+#: Imported while the drawing engine still starts, in this order; the engine's call comes first.
+AHEAD = (
+    "mobile.theme", "store.jobs", "store.browser", "flet.components.component", "flet.controls.material.textfield",
+    "flet.controls.material.button", "flet.controls.material.text_button", "flet.controls.core.autofill_group", "flet.controls.core.semantics",
+    "flet.controls.core.safe_area", "flet.controls.core.stack", "flet.controls.core.icon",
+    "flet.controls.core.row", "flet.controls.core.column", "flet.controls.material.container", "flet.controls.events", "mobile.pad", "mobile.screens.home", "mobile.screens.words", "logic.oversize", "boreside_js",
+)
+
+
+async def ahead() -> None:
+    for name in AHEAD:
+        module = importlib.import_module(name)
+        if name == "mobile.theme":
+            module.light(), module.dark()  # brings in the parts of Flet that a theme is made of
+        await asyncio.sleep(0)
 
 
 async def start(page: ft.Page) -> None:
@@ -20,3 +39,4 @@ async def start(page: ft.Page) -> None:
 
 
 ft.run(start)
+warming = asyncio.get_event_loop().create_task(ahead())

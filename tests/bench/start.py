@@ -1,0 +1,144 @@
+"""How long Boreside takes to start offline, against an empty app built the same way; and what a first visit fetches.
+
+    python -m tests.bench.start --rounds 7
+
+Both apps come from the same build in the same run, are kept by their service workers,
+and are started in turn, each time in a new browser process with the server stopped. A
+start ends when the first screen is shown. Prints the medians, their ratio and the
+milestones in between; --json prints the same as data. Nothing else should run meanwhile.
+"""
+
+from __future__ import annotations
+
+import argparse
+import json
+import os
+import statistics
+import tempfile
+import time
+from pathlib import Path
+
+from mobile.build import LIBRARIES, build, sources
+from playwright.sync_api import sync_playwright
+
+from tests.browser.harness import Phone, Site
+
+ROOT = Path(__file__).parents[2]
+EMPTY = b'''
+import flet as ft
+from mobile import bridge
+
+async def main(page: ft.Page):
+    page.add(ft.Text("Empty"))
+    await bridge.shown()
+
+ft.run(main)
+'''
+#: What Flet itself needs.
+EMPTY_LIBRARIES = ("flet", "repath", "six", "msgpack")
+TARGETS = {"ratio": 1.15, "first_visit_mb": 12.0}
+
+
+def empty_app() -> dict[str, bytes]:
+    """An app of one text, with the bridge so that it too can say when it is shown."""
+    ours = sources()
+    return {"main.py": EMPTY, **{path: ours[path] for path in ("mobile/__init__.py", "mobile/bridge.py")}}
+
+
+def cost(profile: Path) -> tuple[float, float]:
+    """Of the browser's processes on ``profile`` (Linux): memory as proportional share in MB, processor time in s."""
+    parents, mine = {}, set()
+    for process in Path("/proc").iterdir():
+        try:
+            if process.name.isdigit():
+                parents[process.name] = (process / "stat").read_text().rsplit(")", 1)[1].split()[1]
+                if f"--user-data-dir={profile}".encode() in (process / "cmdline").read_bytes():
+                    mine.add(process.name)
+        except OSError:
+            continue
+    while more := {p for p, parent in parents.items() if parent in mine} - mine:
+        mine |= more
+    memory, ticks = 0, 0
+    for name in mine:
+        try:
+            rollup = Path("/proc", name, "smaps_rollup").read_text()
+            memory += int(next(line for line in rollup.splitlines() if line.startswith("Pss:")).split()[1])
+            ticks += sum(map(int, Path("/proc", name, "stat").read_text().rsplit(")", 1)[1].split()[11:13]))
+        except (OSError, StopIteration):
+            continue
+    return memory / 1024, ticks / os.sysconf("SC_CLK_TCK")
+
+
+def first_visit(phone: Phone, site: Site) -> float:
+    """Visit for the first time; MB sent until everything is kept."""
+    phone.open()
+    phone.offline_kept()
+    time.sleep(3)  # what is prepared after the first start is part of the first visit
+    return sum(site.server.sent.values()) / 1e6
+
+
+def start(phone: Phone) -> tuple[dict[str, int], float, float]:
+    """One start in a new browser process: the milestones in ms, memory in MB and processor time in s once it is settled."""
+    phone.restart()
+    phone.open()
+    marks = phone.page.evaluate("boreside.marks")
+    time.sleep(1)
+    return {name: at for name, at in marks}, *cost(phone.profile)
+
+
+def main() -> None:
+    given = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
+    given.add_argument("--rounds", type=int, default=7)
+    given.add_argument("--json", action="store_true")
+    asked = given.parse_args()
+    cache = ROOT / "build" / "cache"
+    folders = {
+        "boreside": build(ROOT / "build" / "bench-boreside", cache=cache).folder,
+        "empty": build(ROOT / "build" / "bench-empty", cache=cache, app=empty_app(), libraries=EMPTY_LIBRARIES).folder,
+    }
+    assert set(EMPTY_LIBRARIES) < set(LIBRARIES)
+    found: dict[str, dict] = {}
+    with tempfile.TemporaryDirectory() as place, sync_playwright() as playwright:
+        phones = {}
+        for name, folder in folders.items():
+            site = Site(folder)
+            phones[name] = Phone(playwright, site, Path(place) / name)
+            found[name] = {"first_visit_mb": round(first_visit(phones[name], site), 2), "starts": [], "memory": [], "cpu": []}
+            phones[name].close()
+            site.stop()
+        for phone in phones.values():
+            start(phone)  # one that does not count: the browser settles its own caches
+            phone.close()
+        for _ in range(asked.rounds):
+            for name, phone in phones.items():
+                marks, memory, cpu = start(phone)
+                found[name]["cpu"].append(cpu)
+                found[name]["starts"].append(marks)
+                found[name]["memory"].append(memory)
+                phone.close()
+    for about in found.values():
+        names = [n for n in about["starts"][0] if all(n in s for s in about["starts"])]
+        about["milestones_ms"] = {n: round(statistics.median(s[n] for s in about["starts"])) for n in names}
+        about["start_ms"] = about["milestones_ms"]["shown"]
+        about["all_ms"] = sorted(s["shown"] for s in about.pop("starts"))
+        about["cpu_s"] = round(statistics.median(about.pop("cpu")), 2)
+        about["memory_mb"] = round(statistics.median(about.pop("memory")))
+    ratios = [a / b for a, b in zip(found["boreside"]["all_ms"], found["empty"]["all_ms"])]
+    found["ratio"] = round(found["boreside"]["start_ms"] / found["empty"]["start_ms"], 3)
+    found["memory_ratio"] = round(found["boreside"]["memory_mb"] / found["empty"]["memory_mb"], 3)
+    found["cpu_ratio"] = round(found["boreside"]["cpu_s"] / found["empty"]["cpu_s"], 3)
+    found["ratio_spread"] = [round(min(ratios), 3), round(max(ratios), 3)]
+    found["targets"] = TARGETS
+    if asked.json:
+        print(json.dumps(found, indent=2))
+        return
+    for name in folders:
+        about = found[name]
+        print(f"{name:9} start {about['start_ms']} ms (all: {about['all_ms']}), first visit {about['first_visit_mb']} MB, memory {about['memory_mb']} MB, processor {about['cpu_s']} s")
+        print("          " + ", ".join(f"{n} {t}" for n, t in sorted(about["milestones_ms"].items(), key=lambda kv: kv[1])))
+    print(f"start ratio {found['ratio']} (target at most {TARGETS['ratio']}), memory ratio {found['memory_ratio']}, processor ratio {found['cpu_ratio']}")
+    print(f"first visit {found['boreside']['first_visit_mb']} MB (target at most {TARGETS['first_visit_mb']})")
+
+
+if __name__ == "__main__":
+    main()
