@@ -19,6 +19,8 @@ from . import parts, theme as th
 LOW = 520
 #: From this width on, a pad stands beside the content, and a screen of two halves shows them side by side.
 WIDE = 840
+#: A foot need not be wider than this; it stands at the right, at the thumb.
+FOOT = 600.0
 #: Lines of text longer than this are hard to read.
 LINE = 720
 #: Height in logical pixels of the ruler's one line of text at the plain text size.
@@ -31,8 +33,10 @@ class Frame:
     def __init__(self, app: Any, *, switch: Any, more: Any, back: Any) -> None:
         self.app = app
         self.scale = 1.0  # the device's own text scale
+        self.foot_width = 0.0
         self.room = 0.0  # width inside the column in which the content is laid out
-        self.beside = False  # the foot stands beside the content
+        self.beside_wanted = False  # a foot, where there is one, stands beside the content
+        self.beside = False  # it does
         self.halved = False  # two halves stand side by side
         self._hide: asyncio.Task | None = None
         self._worded = ""
@@ -82,10 +86,15 @@ class Frame:
     def fill(self, screen: Any) -> None:
         """Lay out ``screen``. The page is not yet told."""
         app = self.app
-        foot = screen.foot()
         low = app.height < LOW and app.width > app.height
-        self.beside = foot is not None and (low or (screen.typing and app.width >= WIDE))
-        beside = (min(430.0, app.width * 0.48) if screen.typing else 230.0 * min(1.4, self.scale)) if self.beside else 0.0
+        beside = 0.0
+        if low or (screen.typing and app.width >= WIDE):
+            beside = min(430.0, app.width * 0.48) if screen.typing else 230.0 * min(1.4, self.scale)
+        self.beside_wanted = bool(beside)
+        self.foot_width = beside or min(app.width, FOOT)
+        foot = screen.foot()
+        self.beside = bool(beside) and foot is not None
+        beside = beside if self.beside else 0.0
         width = app.width - beside
         self.halved = screen.halves and width >= WIDE
         widest = 2 * LINE if self.halved else LINE
@@ -109,6 +118,7 @@ class Frame:
             )
         else:
             self.side.content, self.bottom.content = None, foot
+            self.bottom.padding = ft.Padding.only(left=app.width - self.foot_width)
 
     # -- the bar ------------------------------------------------------------------------
     def _title(self, screen: Any) -> ft.Control:

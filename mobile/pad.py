@@ -230,16 +230,18 @@ class Pad:
         self.app.update(self.head, self.unit_face)
 
     def fit(self) -> ft.Control:
-        """Set the sizes for the screen as it is now, and return the pad."""
+        """Set the sizes for the screen as it is now, and return the pad. A key's face never grows out of its key."""
         app = self.app
-        scale = app.frame.scale
-        tall = app.height >= 700
-        high = max(th.TOUCH, min(60, round(29 * scale))) if app.frame.large else 52 if tall else th.TOUCH
+        scale, large, tall = app.frame.scale, app.frame.large, app.height >= 700
+        high = th.TOUCH if not tall else 58 if large else 52
+        wide = (app.frame.foot_width - 16 - 24) / 5
         for face, size in self.faces:
-            face.size = min(size, 0.8 * high / scale)  # a key's face never grows out of its key
+            span = wide * (2 if face is self.next_face else 1) - 6
+            face.size = min(size, 0.8 * high / scale, span / (0.62 * scale * max(1, len(face.value))))
         for key in self.keys:
             key.height = high
-        self.typed.size = 28 if not app.frame.large else 22
+        self.typed.size = 28 if not large else 22
+        self.ask.max_lines = 3 if large else 2
         return self.control
 
     def _build(self) -> ft.Control:

@@ -94,8 +94,11 @@ class Card(Step):
     def _worked(self) -> Any:
         return self.sheet.work(self.view)
 
-    async def shown(self) -> None:
-        """Nothing upstream of a card."""
+    async def _look_round(self) -> None:
+        """Nothing upstream of a card, and no step after it."""
+
+    def _corrected(self, before: Any) -> None:
+        """A card's own answer is on the screen; what jobs make of it is worked out there."""
 
     def _skip(self) -> list[ft.Control]:
         """A card has nothing to leave out; it can go to the bin."""

@@ -14,16 +14,17 @@ import flet as ft
 from logic import units
 from logic.fields import Field
 from logic.flow import State
-from logic.result import Caution, source_said
+from logic.result import Caution, Verdict, source_said
 from logic.say import KINDS, L, Qty, figure
 from store import draft
 from store.flow import flow, skip_key, stands_key, work_of
-from store.sheets import NAMES, sheet
+from store.sheets import NAMES, all_sheets, sheet
 
 from .. import parts, theme as th
 from ..app import Screen
 from ..pad import Pad
-from .words import Folded, answer_strip, cautions, details, step_bars, unseen
+from .effect import Effect
+from .words import CylinderTabs, Folded, answer_strip, cautions, details, step_bars, unseen
 
 
 #: Places that number what is done again and again; the earliest unfinished one is asked for first.
@@ -33,6 +34,15 @@ COUNTERS = ("pass", "check", "point", "item", "piece", "grade", "foot")
 def _exactly(step_mm: float) -> units.Entered:
     """A step that was pressed, not typed, as an entered number."""
     return units.Entered(text=f"{step_mm:g}", typed_unit="mm", value=step_mm, unit="mm")
+
+
+#: Verdicts, the one to look at first last.
+WEIGHT = (Verdict.INFO, Verdict.GO, Verdict.MAYBE, Verdict.STOP)
+
+
+def _cylinder_of(result: Any) -> int | None:
+    """The cylinder a result is about: the first number in its key, as in ``hone.shape.3``."""
+    return next((int(part) for part in result.key.split(".") if part.isdigit()), None)
 
 
 class Step(Screen):
@@ -63,21 +73,57 @@ class Step(Screen):
         self.pad = Pad(self.app, entered=self._entered, undo=self._undo, close=self._shut, next_word=L("Enter"))
         self.work = self._worked()
         self.doubt: Any = None
+        self.upcoming: Any = None  # the step to go to when this one is done
+        self.effect = Effect(self)
         self.made: list[Any] = []
         self.opened: dict[str, bool] = {}  # groups opened or folded by hand
-        ask = next((dict(at) for _, at in self.work.missing if "cylinder" in dict(at)), {})
-        self.cylinder: int = ask.get("cylinder", 1)
+        self.cylinder: int = self._first_cylinder()
 
     def _worked(self) -> Any:
         return work_of(self.view, self.sheet)
 
+    def _first_cylinder(self) -> int:
+        """The cylinder to show first: where something is missing, else where the answer is not yes, else the first with an answer."""
+        missing = (dict(at).get("cylinder") for _, at in self.work.missing)
+        doubtful = (_cylinder_of(r) for r in self.work.results if r.verdict in (Verdict.STOP, Verdict.MAYBE))
+        any_at_all = (_cylinder_of(r) for r in self.work.results)
+        return next((c for c in (*missing, *doubtful, *any_at_all) if c in self.view.cylinders), 1)
+
+    def _by_cylinder(self) -> bool:
+        """Whether the step is laid out cylinder by cylinder, with a tab for each."""
+        return len(self.view.cylinders) > 1 and any("cylinder" in at for g in self.sheet.groups for at in g.places(self.view))
+
+    def _answers(self) -> tuple[list[Any], list[Any]]:
+        """The step's results: those of the cylinder on show and of the whole job; and the other cylinders'."""
+        results = list(self.work.results)
+        if not self._by_cylinder() or not results:
+            return results, []
+        mine = [r for r in results if _cylinder_of(r) == self.cylinder]
+        general = [r for r in results if _cylinder_of(r) is None]
+        headline = [results[0]] if results[0] in general else []
+        shown = [*headline, *mine, *(r for r in general if r not in headline)]
+        return shown, [r for r in results if r not in shown]
+
     async def shown(self) -> None:
-        """Whether something upstream was corrected since: worked out after the first paint."""
-        await asyncio.sleep(0.01)
-        status = flow(self.view).state(self.name)
-        if status.state == State.LOOK:
-            self.doubt = status.reason
-            self.redraw()
+        await self._look_round()
+
+    async def _look_round(self) -> None:
+        """Where the job stands: whether something upstream was corrected since, and which step is next. Found between key presses."""
+        await asyncio.sleep(0.05)
+        entries = len(self.view.entries)
+        for s in all_sheets():
+            work_of(self.view, s)
+            await asyncio.sleep(0)
+            if len(self.view.entries) != entries or self.app.screen is not self:
+                return  # something was entered meanwhile: another look follows
+        found = flow(self.view)
+        status = found.state(self.name)
+        doubt = status.reason if status.state == State.LOOK else None
+        upcoming = found.next if found.next is not None and found.next.key != self.name else None
+        if (doubt, upcoming) != (self.doubt, self.upcoming):
+            self.doubt, self.upcoming = doubt, upcoming
+            if not self.aimed:
+                self.redraw()
 
     async def renewed(self) -> None:
         self.work = self._worked()
@@ -95,7 +141,7 @@ class Step(Screen):
     def _paint_answer(self) -> None:
         t, out = self.t, []
         if self.work.blocked:
-            out.append(parts.card(ft.Row([ft.Icon(ft.Icons.PAUSE_CIRCLE_OUTLINE, color="secondary"), parts.text(t(self.work.blocked), th.LARGE, bold=True, expand=True)]), bg="secondarycontainer"))
+            out.append(parts.card(ft.Row([ft.Icon(ft.Icons.PAUSE_CIRCLE_OUTLINE, color="onsecondarycontainer"), parts.text(t(self.work.blocked), th.LARGE, bold=True, color="onsecondarycontainer", expand=True)]), bg="secondarycontainer"))
         if self.doubt is not None and not self.aimed:
             out.append(
                 parts.card(
@@ -111,7 +157,13 @@ class Step(Screen):
             out.append(parts.muted(t(self.sheet.purpose), th.BODY))
             if self.work.missing:
                 out.append(parts.text(t(L("Still to enter: {what}", what=tuple(self._named(k, at) for k, at in self.work.missing[:4]))), th.BODY, bold=True))
-        for i, result in enumerate(self.work.results):
+        if self._by_cylinder():
+            out.append(CylinderTabs(self.app, self._show_cylinder).show(self.view.cylinders, self.cylinder))
+        out.append(self.effect.control)
+        answers, others = self._answers()
+        if others and not any(_cylinder_of(r) == self.cylinder for r in answers):
+            out.append(parts.muted(t(L("There is no answer for cylinder {n} yet.", n=str(self.cylinder))), th.BODY))
+        for i, result in enumerate(answers):
             if i and self.aimed:
                 break  # while a number is typed, only the verdict stays in sight
             if i == 0:
@@ -122,10 +174,16 @@ class Step(Screen):
                     out += self._pictures(result)
                     out += self._inside(result)
             else:
-                out.append(Folded(self.app, t(result.line), lambda result=result: self._inside(result), verdict=result.verdict))
+                out.append(self._folded(result))
+        if others and not self.aimed:
+            worst = max((r.verdict for r in others), key=WEIGHT.index)
+            out.append(Folded(self.app, t(L("The other cylinders")), lambda: [self._folded(r) for r in others], verdict=worst))
         if not self.work.results and not self.aimed:
             out += self._pictures(None)
         self.answer.controls = out
+
+    def _folded(self, result: Any) -> ft.Control:
+        return Folded(self.app, self.t(result.line), lambda: self._inside(result), verdict=result.verdict)
 
     def _inside(self, result: Any) -> list[ft.Control]:
         return [*details(self.app, result), *self._warnings(result)]
@@ -135,6 +193,8 @@ class Step(Screen):
         from ..pictures import painted
 
         pictures = self.work.pictures
+        if self._by_cylinder() and len(pictures) == len(self.view.cylinders):
+            pictures = (pictures[self.view.cylinders.index(self.cylinder)],)
         if len(pictures) == 1:
             return [painted(self.app, pictures[0])]
         first = 0
@@ -209,8 +269,6 @@ class Step(Screen):
     def _paint_asks(self) -> None:
         t, out = self.t, []
         places = {g.key: g.places(self.view) for g in self.sheet.groups}
-        if len(self.view.cylinders) > 1 and any("cylinder" in at for all_at in places.values() for at in all_at):
-            out.append(self._tabs())
         for group in self.sheet.groups:
             if any(f.key == "bore.reading" for f in group.fields):
                 out.append(parts.button(t(L("Enter readings")), self._grid, icon=ft.Icons.GRID_ON, primary=True, height=56))
@@ -268,26 +326,6 @@ class Step(Screen):
         key, opened = e.control.data
         self.opened[key] = not opened
         self.redraw()
-
-    def _tabs(self) -> ft.Control:
-        return ft.Row(
-            [
-                ft.Button(
-                    content=ft.Text(str(c), size=th.LARGE, weight=ft.FontWeight.W_700, semantics_label=self.t(L("Cylinder {n}", n=str(c)))),
-                    on_click=self._show_cylinder,
-                    data=c,
-                    height=th.TOUCH,
-                    style=parts.style(
-                        "primary" if c == self.cylinder else "surfacecontainerhigh",
-                        "onprimary" if c == self.cylinder else "onsurface",
-                        pad=ft.Padding.symmetric(horizontal=10),
-                    ),
-                )
-                for c in self.view.cylinders
-            ],
-            spacing=6,
-            scroll=ft.ScrollMode.AUTO,
-        )
 
     async def _show_cylinder(self, e: Any) -> None:
         self.cylinder = e.control.data
@@ -359,7 +397,7 @@ class Step(Screen):
             ],
             spacing=8,
         )
-        row = parts.row_button(face, self._aim, bg="primarycontainer" if here else "surfacecontainer", data=(field, at), key=self._slot(field, at))
+        row = parts.row_button(face, self._aim, bg="primarycontainer" if here else "surfacecontainer", data=(field, at), key=self._slot(field, at), lines=2 if small and small != large else 1)
         if self.asking and self.asking[0].key == field.key and self.asking[1] == at:
             return ft.Column([row, self._choices(field, at)], spacing=4, horizontal_alignment=ft.CrossAxisAlignment.STRETCH)
         return row
@@ -476,6 +514,7 @@ class Step(Screen):
         keys = [self._slot(*x) for x in order]
         here = keys.index(self._slot(field, at)) if self._slot(field, at) in keys else -1
         typed, self.pad.text = self.pad.text, ""  # keys pressed while it is stored belong to the next field
+        self.effect.forget()
         if not await self._append(entry, quiet=True):
             self.pad.text = typed
             self.pad._paint()
@@ -489,15 +528,22 @@ class Step(Screen):
             self.pad._paint()
         else:
             self.aimed = None
+        self._corrected(before)
         self.redraw()
         if self.aimed:
             await self._reveal(*self.aimed)
+
+    def _corrected(self, before: Any) -> None:
+        """Where an entry took the place of another: find out, in the background, what that changed."""
+        if before is not None and before.entered:
+            self.effect.work_out(self.view, before.entry)
 
     async def _chose(self, e: Any) -> None:
         field, at, value = e.control.data
         before = self.view.get(field, **at)
         self.asking = None
-        await self._append(draft.chosen(field, value, at, replaces=before.entry.id if before and before.entered else None))
+        if await self._append(draft.chosen(field, value, at, replaces=before.entry.id if before and before.entered else None)):
+            self._corrected(before)
 
     async def _text(self, e: Any) -> None:
         field, at = e.control.data
@@ -523,6 +569,8 @@ class Step(Screen):
         self.work = self._worked()
         if not quiet:
             self.redraw()
+        if not self.aimed:
+            self.app.page.run_task(self._look_round)
         return True
 
     async def _remember_cuts(self) -> None:
@@ -625,13 +673,26 @@ class Step(Screen):
         if self.asking:
             return ft.Container()  # the answers to choose from are on the screen
         ask = self._next_ask()
-        if ask is not None:
+        row: list[ft.Control] = []
+        stack = self.app.frame.beside_wanted or self.app.frame.large
+        expand = None if stack else 1
+        if ask is not None and not self.work.done:
             field, at = ask
             label = L("Enter: {what}", what=self._named(field.key, at))
-            face = parts.button(self.t(label), self._aim, data=ask, icon=ft.Icons.EDIT, primary=True, expand=True, height=56)
+            row.append(parts.button(self.t(label), self._aim, data=ask, icon=ft.Icons.EDIT, primary=True, expand=expand, height=56))
         else:
-            face = parts.button(self.t(self.leave), self._leave, icon=ft.Icons.CHECK, primary=self.work.done, expand=True, height=56)
-        return ft.Container(padding=ft.Padding.symmetric(horizontal=th.EDGE, vertical=8), content=ft.Row([face]))
+            if ask is not None:
+                row.append(parts.button(self.t(L("Enter more")), self._aim, data=ask, icon=ft.Icons.EDIT, expand=expand, height=56))
+            if self.work.done and self.upcoming is not None:
+                label = L("Next: {step}", step=self.upcoming.title)
+                row.append(parts.button(self.t(label), self._go, data=f"/job/{self.id}/{self.upcoming.key}", icon=ft.Icons.ARROW_FORWARD, primary=True, expand=expand, height=56))
+            else:
+                row.append(parts.button(self.t(self.leave), self._leave, icon=ft.Icons.CHECK, primary=self.work.done, expand=expand, height=56))
+        content = ft.Column(row, spacing=th.GAP, horizontal_alignment=ft.CrossAxisAlignment.STRETCH) if stack else ft.Row(row, spacing=th.GAP)
+        return ft.Container(padding=ft.Padding.symmetric(horizontal=th.EDGE, vertical=8), content=content)
+
+    async def _go(self, e: Any) -> None:
+        await self.app.go(e.control.data)
 
     async def _leave(self, e: Any) -> None:
         await self.app.go(self.up or "/")

@@ -12,6 +12,9 @@ from logic.say import L, Qty, figure
 
 from .. import parts, theme as th
 
+#: Figures of an answer that stand open; the rest are folded.
+FIGURES = 4
+
 WORD = {
     Verdict.GO: L("Yes"),
     Verdict.MAYBE: L("Not sure yet"),
@@ -212,8 +215,10 @@ def details(app: Any, result: Result, *, picture: bool = True) -> list[ft.Contro
     out: list[ft.Control] = []
     if result.why:
         out.append(ft.Column(_bullets(app, result.why), spacing=4))
-    for f in result.figures:
-        out.append(Explained(app, f))
+    few = len(result.figures) if len(result.figures) <= FIGURES + 1 else FIGURES
+    out += [Explained(app, f) for f in result.figures[:few]]
+    if rest := result.figures[few:]:
+        out.append(Folded(app, app.t(L("{n} more figures", n=str(len(rest)))), lambda: [Explained(app, f) for f in rest]))
     if result.influences:
 
         def shares() -> list[ft.Control]:
