@@ -355,8 +355,11 @@ def _timeline(page: Page, p: JobTimeline, words: Say) -> None:
         x0 = left + (begin / 60 - start) * across
         x1 = max(left + (finish / 60 - start) * across, x0 + 5)
         page.add(Band(x0, y + row * 0.2, x1 - x0, row * 0.6, "cut" if corrections == 0 else "governing"))
-        if text_width(name, page.size) <= wide:
-            page.put(name, [(2.0, y + row / 2, "start")], plate=True)
+        if text_width(name, page.size) > wide:
+            while name and text_width(name + "…", page.size) > wide:
+                name = name[:-1]
+            name = name.rstrip() + "…"
+        page.put(name, [(2.0, y + row / 2, "start")], plate=True)
         page.put(words(L("{n}", n=Qty(entries, "count"))), [(x1 + 4, y + row / 2, "start"), (x0 - 4, y + row / 2, "end")], plate=True)
         y += row
     step_h = max(1, int(_nice_step(end - start, max(1, int((right - left) / (text_width("00:00", page.size) * 1.4))))))

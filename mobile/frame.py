@@ -160,7 +160,7 @@ class Frame:
                     content=word,
                     on_click=self._handlers["switch"],
                     data=unit,
-                    width=max(52.0, 30 * self.scale),
+                    width=max(52.0, 36 * self.scale),
                     height=max(float(th.TOUCH), 26 * self.scale),
                     style=parts.style("primary" if on else "surfacecontainerhigh", "onprimary" if on else "onsurface", pad=0),
                 ),

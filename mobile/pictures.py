@@ -9,6 +9,7 @@ import flet as ft
 import flet.canvas as cv
 
 from logic.drawing import draw
+from logic.pictures import JobTimeline
 from logic.shapes import Arc, Band, Circle, Polygon, Polyline, Shape, Text
 
 from . import parts, theme as th
@@ -71,13 +72,20 @@ def _shape(s: Shape) -> cv.Shape:
     return cv.Text(s.x, s.y, s.text, style=style, alignment=_ALIGN[s.anchor])
 
 
-def painted(app: Any, picture: Any, *, titled: bool = True, height: float | None = None) -> ft.Control:
+def _height(picture: Any, width: float, scale: float) -> float:
+    """As high as a picture needs: a timeline grows by the row, the others with their width."""
+    if isinstance(picture, JobTimeline):
+        return 22 * scale * (len(picture.rows) + len(picture.days) + 1)
+    return max(240.0, min(340.0, width * 0.8)) * min(1.5, scale)
+
+
+def painted(app: Any, picture: Any, *, titled: bool = True) -> ft.Control:
     """A picture as a card: its title, the drawing, and the same in words."""
-    width = app.room
-    drawing = draw(picture, width, height or max(240.0, min(340.0, width * 0.8)), app.style)
+    width, scale = app.room, app.frame.scale
+    drawing = draw(picture, width, _height(picture, width, scale), app.style, scale)
     canvas = cv.Canvas([_shape(s) for s in drawing.shapes], width=drawing.width, height=drawing.height)
     return parts.card(
         *([parts.heading(drawing.title, 3)] if titled else []),
         ft.Semantics(container=True, image=True, label=drawing.text, exclude_semantics=True, content=canvas),
-        parts.muted(drawing.text),
+        ft.Semantics(exclude_semantics=True, content=parts.muted(drawing.text)),
     )

@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+import time
 from typing import Any
 
 import flet as ft
 
-from logic.say import L
+from logic.say import L, Line
 from store import draft
 from store.errors import Refused
+from store.flow import timeline
 from store.sheets import all_sheets
 
 from .. import parts, theme as th
@@ -28,7 +30,8 @@ KIND = {
 
 
 class Log(Screen):
-    title = L("Log and notes")
+    halves = True
+    title = L("Log")
 
     async def load(self) -> None:
         self.id = self.found["id"]
@@ -36,6 +39,9 @@ class Log(Screen):
         self.view = await self.app.view(self.id)
         self.labels = {key: f.label for s in all_sheets() for key, f in s.fields.items()}
         self.choices = {(key, c.value): c.label for s in all_sheets() for key, f in s.fields.items() for c in f.choices}
+        self.groups = {f.key: g for s in all_sheets() for g in s.groups for f in g.fields}
+        self.steps = {s.key: s.title for s in all_sheets()}
+        self.cautions = {c.key: c.text for s in all_sheets() for c in s.cautions}
         self.many = 60
         self.note: ft.TextField | None = None
 
@@ -81,21 +87,37 @@ class Log(Screen):
             self.pictures[p.digest] = self.pictures.get(p.digest) or await self.app.jobs.get_photo(p.digest)
         self.redraw()
 
-    def body(self) -> list[ft.Control]:
-        self.note = ft.TextField(value=self.note.value if self.note else "", label=self.t(L("Write a note, or the words under a photo")), multiline=True, min_lines=1, max_lines=5, text_size=th.BODY, border_color="outline")
+    def body(self) -> tuple[list[ft.Control], list[ft.Control]]:
+        from ..pictures import painted
+
+        self.note = ft.TextField(value=self.note.value if self.note else "", label=self.t(L("Note, or words under a photo")), multiline=True, min_lines=1, max_lines=5, text_size=th.BODY, border_color="outline")
         entries = sorted(self.view.entries.values(), key=lambda e: (e.stamp, e.id), reverse=True)
         live = {e.id for e in self.view.live()}
+        notes = parts.card(self.note, parts.button(self.t(L("Keep this note")), self._keep, icon=ft.Icons.NOTE_ADD_OUTLINED), *self._photos())
+        drawn = [painted(self.app, timeline(self.view, offset_minutes=time.localtime().tm_gmtoff // 60))] if entries else []
         out = [
-            parts.card(self.note, parts.button(self.t(L("Keep this note")), self._keep, icon=ft.Icons.NOTE_ADD_OUTLINED), *self._photos()),
             parts.muted(self.t(L("{n} entries. Nothing in the log is ever changed; a correction is a new entry.", n=str(len(entries))))),
+            *[self._row(e, e.id in live) for e in entries[: self.many]],
         ]
-        out += [self._row(e, e.id in live) for e in entries[: self.many]]
         if len(entries) > self.many:
-            out.append(parts.button(self.t(L("Show more")), self._further, height=th.TOUCH))
-        return out
+            out.append(parts.button(self.t(L("Show more")), self._further))
+        return [notes, *drawn], out
+
+    def _where(self, e: Any) -> str:
+        """The place of an entry in words, as its step names it."""
+        at = getattr(e, "at", None)
+        if not at:
+            return ""
+        group = self.groups.get(e.what)
+        if group is not None and group.name is not None:
+            try:
+                return self.t(group.name(at))
+            except KeyError:
+                pass  # the place is one of an earlier version of the step
+        return ", ".join(str(v) for v in at.values())
 
     def _said(self, e: Any) -> str:
-        where = ", ".join(f"{k} {v}" for k, v in sorted(getattr(e, "at", {}).items()))
+        where = self._where(e)
         if e.kind in ("reading", "chosen"):
             label = self.t(self.labels.get(e.what, e.what))
             value = e.typed.text if e.kind == "reading" else self.t(self.choices.get((e.what, e.value), e.value))
@@ -103,17 +125,23 @@ class Log(Screen):
                 value += f" {e.typed.typed_unit}"
             return f"{label}{' (' + where + ')' if where else ''}: {value}"
         if e.kind == "decision":
-            return f"{e.what}: {e.value}" + (f" – {e.reason}" if e.reason else "")
+            if e.what.startswith("sheet."):
+                return self.t(L("{step}: looked at again, it stands", step=self._step(e.what)))
+            return f"{self.t(self._step(e.what))}: {e.value}" + (f" – {e.reason}" if e.reason else "")
         if e.kind == "note":
             return e.text
         if e.kind == "skipped":
-            return f"{e.what.removeprefix('sheet.')}: {e.reason}"
+            return f"{self.t(self._step(e.what))}: {e.reason}"
         if e.kind == "caution":
-            return e.what
+            return self.t(self.cautions.get(e.what, e.what))
         if e.kind == "photo":
             return e.caption or e.media
         target = self.view.entries.get(e.replaces)
         return self._said(target) if target is not None and target.kind != "withdrawn" else ""
+
+    def _step(self, what: str) -> Line | str:
+        """The title of the step that ``what`` of a decision or a step left out names."""
+        return self.steps.get(what.removeprefix("sheet.").split(".")[0], what)
 
     def _row(self, e: Any, live: bool) -> ft.Control:
         strike = None if live else ft.TextStyle(decoration=ft.TextDecoration.LINE_THROUGH, font_family=th.FONT)
