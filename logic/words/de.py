@@ -1230,7 +1230,8 @@ WORDS: dict[str, str] = {
     "Bring back": "Zurückholen",
     "Job without a name": "Auftrag ohne Namen",
     # mobile/screens/grid.py
-    "not saved": "nicht gespeichert",
+    "{value} not saved": "{value} nicht gespeichert",
+    "Save again what was not saved: {n}": "Noch einmal speichern, was nicht gespeichert ist: {n}",
     "Saving…": "Speichert…",
     "Saved": "Gespeichert",
     "There is no reading to take back": "Es gibt keine Ablesung zum Zurücknehmen",
