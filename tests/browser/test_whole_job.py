@@ -11,6 +11,16 @@ import time
 from .test_job import enter, keys, new_job
 
 
+def at_foot(phone, timeout=20):
+    """What the button at the foot of a step says; "" if there is none within the time."""
+    try:
+        return phone.find(re.compile(r"^(Enter: |Back to the job|Next: )"), tappable=True, timeout=timeout)["label"]
+    except AssertionError:
+        if timeout:
+            raise
+        return ""
+
+
 def answer(phone, *answers):
     """Give the step what it asks for, one thing after another, until it asks for nothing on the list.
 
@@ -19,7 +29,7 @@ def answer(phone, *answers):
     """
     waiting = [(re.compile(pattern), list(values)) for pattern, values in answers]
     while True:
-        foot = phone.find(re.compile(r"^(Enter: |Back to the job|Next: )"))["label"]
+        foot = at_foot(phone)
         turn = next((values for pattern, values in waiting if values and pattern.search(foot)), None)
         if not foot.startswith("Enter: ") or turn is None:
             return
@@ -28,7 +38,7 @@ def answer(phone, *answers):
         if value.startswith("="):
             settled(phone, foot)  # the choices are there
             phone.tap(re.compile(f"^{value[1:]}$"), nth=0)
-            phone.wait(re.compile(r"^(Enter: |Back to the job|Next: )"))
+            at_foot(phone)
         else:
             phone.wait("Close the pad")
             asked = phone.text()
@@ -48,7 +58,7 @@ def settled(phone, foot, timeout=20):
 def shut(phone, asked, timeout=20):
     """Once the entry is taken in, the pad asks for the next thing or is gone: close it."""
     end = time.monotonic() + timeout
-    while not phone.has(re.compile(r"^(Enter: |Back to the job|Next: )")):
+    while not at_foot(phone, timeout=0):
         assert time.monotonic() < end, "the pad stays open:\n" + phone.text()
         if phone.has("Close the pad") and phone.text() != asked:
             time.sleep(0.3)
@@ -65,6 +75,12 @@ def go_on(phone, title):
     if phone.has("I have read this"):
         phone.tap("I have read this")
         phone.gone("I have read this")
+
+
+def into(phone, title):
+    """From the job's screen to any step."""
+    phone.tap(re.compile(f"^{title}"))
+    phone.gone("Job details")
 
 
 def back(phone):
@@ -109,12 +125,12 @@ def test_from_intake_to_report(phone):
     leave_out(phone, "worn evenly by eye")
     back(phone)
 
-    phone.tap(re.compile("^Oversize"))
+    into(phone, "Oversize")
     phone.wait(re.compile("Press the step you will bore to"))
     phone.tap("+0.030\u202fin")
     phone.wait(re.compile(r"You decided on \+0\.030"))
     back(phone)
-    phone.tap(re.compile("^Sizes"))
+    into(phone, "Sizes")
     # nominal 3.0000 + 0.030 = 3.0300 finished; less 0.0030 for the hone = 3.0270 bored
     phone.wait(re.compile(r"bore to 3\.0270\sin, hone to 3\.0300\sin"))
     back(phone)
@@ -144,20 +160,20 @@ def test_from_intake_to_report(phone):
     back(phone)
 
     # the finer stones were never used, so honing is not called done; the final check can be made all the same
-    phone.tap(re.compile("^Final check"))
+    into(phone, "Final check")
     answer(phone, ("zeroed", ["3.03"]), ("Final reading", ["0"] * 6))
     phone.wait(re.compile(r"Cylinder 1 is (in|too close to call)"))
     back(phone)
-    phone.tap(re.compile("^Ring gaps"))
+    into(phone, "Ring gaps")
     leave_out(phone, "rings not here yet")
     back(phone)
-    phone.tap(re.compile("^Pistons to bores"))
+    into(phone, "Pistons to bores")
     leave_out(phone, "one piston")
     back(phone)
-    phone.tap(re.compile("^Capacity and compression"))
+    into(phone, "Capacity and compression")
     leave_out(phone, "head away")
     back(phone)
-    phone.tap(re.compile("^Cleaning and handover"))
+    into(phone, "Cleaning and handover")
     phone.tap("I have read this")
     phone.gone("I have read this")
     answer(phone, ("Core plugs", ["=Yes"]), ("", ["=Yes"] * 14))
