@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import asyncio
 from typing import Any
 
 import flet as ft
@@ -53,6 +54,7 @@ class Intake(Screen):
         self.values["cylinders"] = self.values["cylinders"] or 4
         self.by = self.app.by
         self.aimed = False
+        self._rest: asyncio.Task | None = None
         self.wrong: dict[str, Any] = {}
         self.pad = Pad(self.app, entered=self._entered, next_word=L("Done"))
 
@@ -79,6 +81,16 @@ class Intake(Screen):
             await self.app.jobs.set_setting("by", value)
         elif value != (self.values.get(key) or ""):
             await self._set(key, value)
+
+    async def _typing(self, e: Any) -> None:
+        """Keep what is typed once the keys rest for a moment, so that nothing waits for the field to be left."""
+        if self._rest is not None:
+            self._rest.cancel()
+        self._rest = asyncio.create_task(self._rested(e))
+
+    async def _rested(self, e: Any) -> None:
+        await asyncio.sleep(0.4)
+        await self._text(e)
 
     async def _aim(self, e: Any) -> None:
         self.aimed = True
@@ -157,7 +169,7 @@ class Intake(Screen):
 
     def _field(self, key: str, label: str, value: str) -> ft.Control:
         return ft.TextField(
-            label=label, value=value, data=key, on_blur=self._text, on_change=self._text if not self.id else None, on_submit=self._text, text_size=th.LARGE, border_color="outline", max_length=None
+            label=label, value=value, data=key, on_blur=self._text, on_change=self._typing, on_submit=self._text, text_size=th.LARGE, border_color="outline", max_length=None
         )
 
     def _nominal_row(self) -> ft.Control:

@@ -311,7 +311,7 @@ class Phone:
         self.tap(label)
         time.sleep(0.2)
         self.page.keyboard.press("Control+a")
-        self.page.keyboard.type(text, delay=30)  # as fast as a quick typist, not faster than the engine echoes
+        self.page.keyboard.type(text, delay=80)  # a quick typist; much faster and a busy engine loses letters
 
     def scroll(self, pixels: float) -> None:
         size = self.page.viewport_size
