@@ -192,6 +192,9 @@ class App:
         self.offline = await bridge.offline_ready()
         if self.screen:
             self.screen.news()
+        from logic import units
+
+        units.convert(1.0, "in", "mm")  # builds the unit registry now, not under the first key
         for name in ("store.sheets.oversize", "mobile.screens.grid", "mobile.screens.step"):
             import_module(name)
             await asyncio.sleep(0)

@@ -18,14 +18,14 @@ from logic.say import L, Line, Qty, figure, shown
 from . import parts, theme as th
 
 class Pad:
-    """One pad. ``aim`` it at a field; ``changed`` hears each key, ``entered`` the Enter key."""
+    """One pad. ``aim`` it at a field; ``entered`` hears the Enter key; ``changed`` hears each other key and returns what is to be sent again."""
 
     def __init__(
         self,
         app: Any,
         *,
         entered: Callable[[units.Entered], Awaitable[None]],
-        changed: Callable[[units.Entered | None], Awaitable[None]] | None = None,
+        changed: Callable[[units.Entered | None], Awaitable[tuple[ft.Control, ...]]] | None = None,
         undo: Callable[[], Awaitable[None]] | None = None,
         close: Callable[[Any], Awaitable[None]] | None = None,
         next_word: Line = L("Enter"),
@@ -133,9 +133,8 @@ class Pad:
             self.text += key
         self.error = None
         self._paint()
-        self.tell()
-        if self.changed:
-            await self.changed(self.got)
+        # all in one go: a second message would wait until the first is drawn
+        self.tell(*(await self.changed(self.got) if self.changed else ()))
 
     def _nudge(self, steps: int) -> None:
         """One division of the gauge up or down, in the unit on show."""
@@ -225,9 +224,9 @@ class Pad:
             said.append(app.t(L("Expected between {low} and {high}", low=Qty(f.low, f.kind), high=Qty(f.high, f.kind))))
         return " ".join(said)
 
-    def tell(self) -> None:
-        """Send what the pad says now; its keys stay as they are."""
-        self.app.update(self.head, self.unit_face)
+    def tell(self, *more: ft.Control) -> None:
+        """Send what the pad says now, its keys stay as they are, and ``more`` that changed with it."""
+        self.app.update(self.head, self.unit_face, *more)
 
     def fit(self) -> ft.Control:
         """Set the sizes for the screen as it is now, and return the pad. A key's face never grows out of its key."""

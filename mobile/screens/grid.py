@@ -125,8 +125,6 @@ class Grid(Screen):
         self.waiting.discard(key)
         if not self.waiting:
             self.status = "" if self.unsaved else self.t(L("Saved"))
-        self._paint()
-        self._tell()
         self._later()
         return key not in self.unsaved
 
@@ -175,10 +173,11 @@ class Grid(Screen):
         self._verdict_task = asyncio.create_task(self._think())
 
     async def _think(self) -> None:
-        await asyncio.sleep(0.01)
+        await asyncio.sleep(0)
         self._verdict()
+        self._paint()
         if self.app.screen is self:
-            self.app.update(self.verdict)
+            self._tell()
 
     def _verdict(self) -> None:
         """The job's verdict, in one line, as far as the readings go."""
@@ -291,7 +290,7 @@ class Grid(Screen):
 
     def _tell(self, *pads: Pad) -> None:
         """Send what changed of the tabs and the table, and of the pad where it was aimed."""
-        self.app.update(self.tabs.control, self.table, self.saying, self.onward)
+        self.app.update(self.verdict, self.tabs.control, self.table, self.saying, self.onward)
         for pad in pads:
             pad.tell()
 

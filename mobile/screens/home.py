@@ -76,7 +76,7 @@ class Home(Screen):
         self.pad.aim(field, field.label, base_mm=nominal.value if nominal and field is WORST else None)
         self.pad.next_face.value = self.t(L("Next") if field is NOMINAL else L("Done"))
 
-    async def _changed(self, got: Any) -> None:
+    async def _changed(self, got: Any) -> tuple[ft.Control, ...]:
         if got is not None:
             self.values[self.aimed.key] = got
         elif self.before is not None and not self.pad.text:
@@ -84,7 +84,7 @@ class Home(Screen):
         else:
             self.values.pop(self.aimed.key, None)
         self._paint()
-        self.app.update(self.quick_card)
+        return (self.quick_card,)
 
     async def _entered(self, got: Any) -> None:
         self.values[self.aimed.key] = got
@@ -134,6 +134,7 @@ class Home(Screen):
         for key, (large, small) in self.faces.items():
             got = self.values.get(key)
             large.value, small.value = self.app.two(Qty(got.value, "size")) if got else ("…", " ")
+            large.semantics_label = None if got else self.t(L("nothing entered"))
         result, wrong = None, ""
         try:
             result = self._answer()

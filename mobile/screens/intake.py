@@ -54,7 +54,8 @@ class Intake(Screen):
         self.values["cylinders"] = self.values["cylinders"] or 4
         self.by = self.app.by
         self.aimed = False
-        self._rest: asyncio.Task | None = None
+        self.text_fields: dict[str, ft.TextField] = {}
+        self._rest: dict[str, asyncio.Task] = {}  # what each field still waits to keep
         self.wrong: dict[str, Any] = {}
         self.pad = Pad(self.app, entered=self._entered, next_word=L("Done"))
 
@@ -84,9 +85,10 @@ class Intake(Screen):
 
     async def _typing(self, e: Any) -> None:
         """Keep what is typed once the keys rest for a moment, so that nothing waits for the field to be left."""
-        if self._rest is not None:
-            self._rest.cancel()
-        self._rest = asyncio.create_task(self._rested(e))
+        key = e.control.data
+        if key in self._rest:
+            self._rest[key].cancel()
+        self._rest[key] = asyncio.create_task(self._rested(e))
 
     async def _rested(self, e: Any) -> None:
         await asyncio.sleep(0.4)
@@ -168,9 +170,13 @@ class Intake(Screen):
         return parts.square(icon, spoken, self._count, data=by)
 
     def _field(self, key: str, label: str, value: str) -> ft.Control:
-        return ft.TextField(
-            label=label, value=value, data=key, on_blur=self._text, on_change=self._typing, on_submit=self._text, text_size=th.LARGE, border_color="outline", max_length=None
+        # one field for as long as the screen lives: a field drawn afresh forgets what is being typed in it
+        if key in self.text_fields:
+            return self.text_fields[key]
+        self.text_fields[key] = ft.TextField(
+            label=label, value=value, data=key, on_blur=self._text, on_change=self._typing, on_submit=self._text, text_size=th.LARGE, border_color="outline"
         )
+        return self.text_fields[key]
 
     def _nominal_row(self) -> ft.Control:
         large, small = self.app.two(Qty(self.nominal.value, "size")) if self.nominal else ("…", "")

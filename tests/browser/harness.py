@@ -308,8 +308,11 @@ class Phone:
 
     def type(self, label: str | re.Pattern[str], text: str) -> None:
         """Tap a text field and type into it, replacing what was there."""
-        self.tap(label)
-        time.sleep(0.2)
+        for _ in range(4):  # with the semantics tree on, the first tap after a button may only take the focus off it
+            self.tap(label)
+            time.sleep(0.3)
+            if self.page.evaluate("['INPUT', 'TEXTAREA'].includes(document.activeElement.tagName)"):
+                break
         self.page.keyboard.press("Control+a")
         self.page.keyboard.type(text, delay=80)  # a quick typist; much faster and a busy engine loses letters
 
