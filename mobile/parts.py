@@ -94,7 +94,7 @@ def _icon(icon: Any, spoken: str, on_click: Handler, bg: str | None, width: int,
     kind = ft.Button if bg else ft.TextButton
     return kind(
         content=ft.Icon(icon, size=26, color="onsurface", semantics_label=spoken),
-        tooltip=ft.Tooltip(message=spoken, exclude_from_semantics=True),
+        tooltip=ft.Tooltip(message=spoken, exclude_from_semantics=True, wait_duration=900),
         on_click=on_click,
         data=data,
         width=width,

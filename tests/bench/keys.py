@@ -1,0 +1,244 @@
+"""How long a key press takes to change the verdict, in the built app, offline, in a real Chromium.
+
+    python tests/bench/keys.py [--presses 60] [--web FOLDER] [--json]
+
+The same is measured of an empty Flet app that changes one word: what the toolkit
+itself takes on this machine.
+
+Measured inside the page: a pointer goes down and up on a key of the pad, and the
+semantics tree (what a screen reader reads) is looked at in every frame until it says
+something else. The split shows where the time goes: until the drawing engine hands
+the press to Python, until Python answers, until the answer is drawn and told.
+
+Also weighs the page's memory after a whole job against the same page just started.
+"""
+
+from __future__ import annotations
+
+import argparse
+import json
+import re
+import statistics
+import sys
+import tempfile
+import time
+from pathlib import Path
+from typing import Any
+
+ROOT = Path(__file__).parents[2]
+sys.path.insert(0, str(ROOT))
+
+from store.sheets import NAMES  # noqa: E402
+from tests.browser.harness import Phone, Site  # noqa: E402
+
+#: Notes every message between page and worker, by when it passed.
+WATCH = """
+(() => {
+  const passed = window.passed = [];
+  const Plain = window.Worker;
+  window.Worker = class extends Plain {
+    constructor(...given) {
+      super(...given);
+      this.addEventListener('message', e => { if (e.data instanceof Uint8Array) passed.push(['back', performance.now()]); });
+    }
+    postMessage(data, ...more) {
+      if (data instanceof Uint8Array) passed.push(['out', performance.now()]);
+      return super.postMessage(data, ...more);
+    }
+  };
+})();
+"""
+
+#: Press the key with this label; resolve when a text that matches ``pattern`` is there that was not before.
+PRESS = r"""
+async ([label, pattern, limit]) => {
+  const say = e => e.getAttribute('aria-label') || [...e.childNodes].filter(n => n.nodeType === 3 || n.tagName === 'SPAN').map(n => n.textContent).join('');
+  const all = () => [...document.querySelectorAll('flt-semantics')];
+  const wanted = new RegExp(pattern);
+  const told = () => all().map(say).filter(t => wanted.test(t)).join('\n');
+  const keys = all().filter(e => say(e).trim() === label && (e.hasAttribute('flt-tappable') || e.getAttribute('role') === 'button'));
+  if (!keys.length) throw new Error('no key ' + label);
+  const key = keys[keys.length - 1];
+  const box = key.getBoundingClientRect();
+  const at = {clientX: box.x + box.width / 2, clientY: box.y + box.height / 2, bubbles: true, cancelable: true, composed: true,
+              pointerId: 1, pointerType: 'touch', isPrimary: true, button: 0};
+  const before = told();
+  passed.length = 0;
+  const from = performance.now();
+  key.dispatchEvent(new PointerEvent('pointerdown', {...at, buttons: 1, pressure: 0.5}));
+  key.dispatchEvent(new PointerEvent('pointerup', {...at, buttons: 0}));
+  key.dispatchEvent(new PointerEvent('click', {...at, buttons: 0}));
+  return await new Promise(done => {
+    const look = () => {
+      const now = performance.now();
+      const text = told();
+      if (text !== before || now - from > limit) {
+        const out = passed.find(p => p[0] === 'out'), back = passed.find(p => p[0] === 'back' && out && p[1] > out[1]);
+        done({ms: now - from, changed: text !== before, text, out: out && out[1] - from, back: back && back[1] - from, messages: passed.length});
+      } else requestAnimationFrame(look);
+    };
+    requestAnimationFrame(look);
+  });
+}
+"""
+
+
+def press(phone: Phone, label: str, pattern: str, limit: int = 3000) -> dict[str, Any]:
+    got = phone.page.evaluate(PRESS, [label, pattern, limit])
+    time.sleep(0.12)  # a thumb is not faster than eight presses a second
+    return got
+
+
+def summed(rows: list[dict[str, Any]]) -> dict[str, Any]:
+    """Median and 95th percentile of the presses that changed something, and where the median went."""
+    times = sorted(r["ms"] for r in rows if r["changed"])
+    out = {
+        "presses": len(times),
+        "median_ms": round(statistics.median(times), 1),
+        "p95_ms": round(times[min(len(times) - 1, int(0.95 * len(times)))], 1),
+        "best_ms": round(times[0], 1),
+    }
+    split = [r for r in rows if r["changed"] and r["out"] is not None and r["back"] is not None]
+    if split:
+        out["to_python_ms"] = round(statistics.median(r["out"] for r in split), 1)
+        out["in_python_ms"] = round(statistics.median(r["back"] - r["out"] for r in split), 1)
+        out["drawn_ms"] = round(statistics.median(r["ms"] - r["back"] for r in split), 1)
+    if len(times) < len(rows):
+        out["unchanged"] = len(rows) - len(times)
+    return out
+
+
+def enter_number(phone: Phone, text: str) -> None:
+    for key in text:
+        phone.tap("decimal point" if key == "." else key)
+
+
+def quick(phone: Phone, presses: int) -> dict[str, Any]:
+    """The quick check: the worst reading's last digit is rubbed out and typed anew; the verdict follows each press."""
+    phone.tap("Nominal bore")
+    phone.wait("Next")
+    enter_number(phone, "3.0")
+    phone.tap("Next")
+    phone.wait("Done")
+    enter_number(phone, "3.014")
+    phone.wait(re.compile("cleans up"))
+    rows = []
+    digits = "5926413"
+    for i in range(presses):
+        label = digits[i // 2 % len(digits)] if i % 2 == 0 else "Rub out last digit"
+        rows.append(press(phone, label, r"cleans? up|to spare|\d %"))
+    phone.tap("Done")
+    return summed(rows)
+
+
+def whole_grid(phone: Phone) -> dict[str, dict[str, Any]]:
+    """24 readings of a new job: each digit until the pad shows it, each Enter until the next place is asked for, and until the job's verdict follows."""
+    phone.tap("New job")
+    phone.wait("Start measuring")
+    phone.tap("Nominal bore")
+    phone.wait("Done")
+    enter_number(phone, "3.0")
+    phone.tap("Done")
+    phone.tap("Start measuring")
+    phone.tap("I have read this")
+    phone.wait("Cylinder 1, depth 1, thrust axis")
+    digit, enter, verdict = [], [], []
+    for i in range(24):
+        place = i % 6
+        for d in str(9 - place + i // 6 if place < 4 else 0):
+            digit.append(press(phone, d, r"^\d+\sthou$"))
+        if place == 0 and i >= 6:  # a larger top reading than the cylinders before: the verdict changes
+            verdict.append(press(phone, "Enter", r"clean up|cleans up|to spare"))
+        else:
+            enter.append(press(phone, "Enter", r"^Cylinder \d, depth \d, [a-z ]+$" if i < 23 else "Saved"))
+    return {"grid, digit on the pad": summed(digit), "grid, Enter to the next place": summed(enter), "grid, Enter to the job's verdict": summed(verdict)}
+
+
+#: The least a Flet app can do with a press: change one word.
+EMPTY = b"""
+import flet as ft
+from mobile import bridge
+
+async def main(page):
+    ft.context.disable_auto_update()
+    said = ft.Text("0 presses")
+    async def on(e):
+        said.value = f"{int(said.value.split()[0]) + 1} presses"
+        page.update(said)
+    page.add(said, ft.Button(content=ft.Text("7"), on_click=on))
+    await bridge.shown()
+
+ft.run(main)
+"""
+
+
+def built(name: str, app: dict[str, bytes] | None) -> Path:
+    from mobile.build import build
+
+    return build(ROOT / "build" / name, cache=ROOT / "build" / "cache", app=app, compress=False).folder
+
+
+def memory_mb(phone: Phone) -> float:
+    """Proportional set size of the browser's processes that hold the page, its worker and Python."""
+    total = 0
+    for place in Path("/proc").iterdir():
+        try:
+            if place.name.isdigit() and f"--user-data-dir={phone.profile}".encode() in (line := (place / "cmdline").read_bytes()) and b"--type=renderer" in line:
+                total += next(int(row.split()[1]) for row in (place / "smaps_rollup").read_text().splitlines() if row.startswith("Pss:"))
+        except (OSError, StopIteration):
+            continue
+    return round(total / 1024, 1)
+
+
+def main() -> None:
+    ask = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
+    ask.add_argument("--presses", type=int, default=60)
+    ask.add_argument("--web", type=Path, help="a built folder; built now if not given")
+    ask.add_argument("--json", action="store_true")
+    given = ask.parse_args()
+    from playwright.sync_api import sync_playwright
+
+    from mobile.build import sources
+
+    bridge = {k: v for k, v in sources().items() if k in ("mobile/__init__.py", "mobile/bridge.py")}
+    out: dict[str, Any] = {}
+    with sync_playwright() as playwright, tempfile.TemporaryDirectory() as place:
+        site = Site(built("bench-empty", {**bridge, "main.py": EMPTY}))
+        phone = Phone(playwright, site, Path(place) / "empty")
+        phone.page.add_init_script(WATCH)
+        phone.open()
+        phone.wait("0 presses")
+        out["an empty Flet app, one word"] = summed([press(phone, "7", r"presses") for _ in range(given.presses)])
+        empty_mb = memory_mb(phone)
+        phone.close()
+        site.stop()
+
+        site = Site(given.web or built("bench-web", None))
+        phone = Phone(playwright, site, Path(place) / "phone")
+        phone.page.add_init_script(WATCH)
+        phone.open()
+        phone.offline_kept()
+        phone.airplane()
+        phone.reload()
+        out["quick check, press to verdict"] = quick(phone, given.presses)
+        out.update(whole_grid(phone))
+        for step in ("", *NAMES, "log"):
+            phone.page.evaluate("route => { location.hash = route }", "#/job/" + job_of(phone) + (f"/{step}" if step else ""))
+            phone.page.wait_for_timeout(700)
+        job_mb = memory_mb(phone)
+        out["memory"] = {"empty_mb": empty_mb, "after_a_job_mb": job_mb, "ratio": round(job_mb / empty_mb, 2)}
+        phone.close()
+        site.stop()
+    if given.json:
+        print(json.dumps(out, indent=2))
+        return
+    for name, row in out.items():
+        print(f"{name:34}", "  ".join(f"{k} {v}" for k, v in row.items()))
+
+
+def job_of(phone: Phone) -> str:
+    return phone.page.evaluate("location.hash").split("/")[2]
+
+
+if __name__ == "__main__":
+    main()
