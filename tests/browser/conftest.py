@@ -12,6 +12,10 @@ from .harness import Phone, Site, chromium
 ROOT = Path(__file__).parents[2]
 
 
+def _in_browser(item: pytest.Item) -> bool:
+    return Path(__file__).parent in Path(str(item.fspath)).parents
+
+
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
     why = None
     if chromium() is None:
@@ -21,8 +25,10 @@ def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
             import playwright.sync_api  # noqa: F401
         except ImportError:
             why = "the Python package playwright is not installed"
+    # last of all: while the browser's driver runs, its event loop stands in the way of tests that start their own
+    items.sort(key=_in_browser)
     for item in items:
-        if Path(__file__).parent in Path(str(item.fspath)).parents:
+        if _in_browser(item):
             item.add_marker(pytest.mark.browser)
             if why:
                 item.add_marker(pytest.mark.skip(reason=why))
