@@ -294,6 +294,13 @@ class FilesBackend(Backend):
                 self._hold(id, shelf, token)
                 if token is not None:
                     self._keep(id, shelf.record, token)
+            elif shelf.document is not None:
+                # what is there may be left from a write whose last step failed: make sure of it
+                # before it is called saved
+                try:
+                    _sync_folder(os.path.dirname(self._path(id)))
+                except OSError as problem:
+                    raise not_saved(problem) from problem
         assert shelf.document is not None
         return shelf.document
 
