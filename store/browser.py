@@ -17,7 +17,8 @@ import asyncio
 import json
 import re
 from collections import OrderedDict
-from typing import Any, Callable, Mapping
+from functools import wraps
+from typing import Any, Awaitable, Callable, Mapping, TypeVar
 
 from js import BroadcastChannel, Object, indexedDB, navigator  # type: ignore[import-not-found]
 from pyodide.ffi import JsException, create_proxy, to_js  # type: ignore[import-not-found]
@@ -34,9 +35,14 @@ from .shelf import Carried, Change, Record, Shelf
 __all__ = ["BrowserBackend"]
 
 FORMAT = 1
+_SILENT = L("Not saved: the browser's storage does not answer. Reload this page.")
 _STORES = ("documents", "index", "settings", "photos")
 _KEPT_OPEN = 8
 _BLOCKED_S = 10.0
+_PATIENCE_S = (1.5, 3.0, 5.5)
+#: How long a transaction may take, and how long after its connection was closed from outside.
+_LONGEST_S = 15.0
+_GRACE_S = 1.0
 
 
 def _trouble(name: str) -> Refused:
@@ -52,10 +58,34 @@ def _trouble(name: str) -> Refused:
 _QUOTED = re.compile(r'gives """(\w+):')
 
 
+def _give_up(done: "asyncio.Future[Any]") -> None:
+    if not done.done():
+        done.set_exception(NotSaved(_SILENT, "io"))
+
+
 def _name_of(error: Any) -> str:
     name = str(getattr(error, "name", "") or "")
     quoted = _QUOTED.search(str(error)) if name == "Error" else None
     return quoted[1] if quoted else name
+
+
+Made = TypeVar("Made")
+
+
+def _twice(work: Callable[..., Awaitable[Made]]) -> Callable[..., Awaitable[Made]]:
+    """Try once more on a new connection where the old one broke, as it does when the storage is cleared."""
+
+    @wraps(work)
+    async def tried(self: "BrowserBackend", *given: Any) -> Made:
+        try:
+            return await work(self, *given)
+        except NotSaved as refused:
+            if refused.code not in ("io", "closed"):
+                raise
+            self._let_go(None)
+            return await work(self, *given)
+
+    return tried
 
 
 class BrowserBackend(Backend):
@@ -67,6 +97,7 @@ class BrowserBackend(Backend):
         self._name = name
         self._db: Any = None
         self._connecting: asyncio.Task[None] | None = None
+        self._running: set[asyncio.Future[None]] = set()
         self._channel: Any = None
         self._kept: list[Any] = []
         self._shelves: OrderedDict[str, Shelf] = OrderedDict()
@@ -97,8 +128,24 @@ class BrowserBackend(Backend):
                     self._connecting = None
 
     async def _connect(self) -> None:
+        # An open request made while the storage is being cleared may never be answered: then another is made.
+        for wait_s in _PATIENCE_S:
+            try:
+                self._db = await self._opened(wait_s)
+                break
+            except NotSaved as refused:
+                if wait_s == _PATIENCE_S[-1] or refused.code == "blocked":
+                    raise
+        self._release()
+        for event, handler in (("onversionchange", self._let_go), ("onclose", self._cut_off)):
+            self._kept.append(create_proxy(handler))
+            setattr(self._db, event, self._kept[-1])
+
+    async def _opened(self, wait_s: float) -> Any:
+        """A connection, within ``wait_s``; within ten seconds where another tab is asked to let go first."""
         done: asyncio.Future[Any] = asyncio.get_running_loop().create_future()
         request = indexedDB.open(self._name, FORMAT)
+        blocked = asyncio.Event()
         proxies = []
 
         def on(event: str, handler: Callable[[Any], None]) -> None:
@@ -110,40 +157,52 @@ class BrowserBackend(Backend):
                 if not request.result.objectStoreNames.contains(name):
                     request.result.createObjectStore(name)
 
+        def opened(_event: Any) -> None:
+            if done.done():
+                request.result.close()  # too late: nobody waits for it any more
+            else:
+                done.set_result(request.result)
+
         def failed(_event: Any) -> None:
             name = _name_of(request.error)
+            if done.done():
+                return
             if name == "VersionError":
-                problem = Refused(L("These jobs were stored by a newer Boreside. Update this copy first."), "newer")
+                done.set_exception(Refused(L("These jobs were stored by a newer Boreside. Update this copy first."), "newer"))
+            elif name in ("AbortError", "UnknownError"):
+                done.set_exception(_trouble(name))
             else:
-                problem = Refused(
-                    L("The browser does not let Boreside store anything (“{why}”). A private window may be why.", why=name),
-                    "closed",
-                )
-            if not done.done():
-                done.set_exception(problem)
+                line = L("The browser does not let Boreside store anything (“{why}”). A private window may be why.", why=name)
+                done.set_exception(Refused(line, "closed"))
 
         on("onupgradeneeded", upgrade)
+        on("onblocked", lambda _event: blocked.set())
         on("onerror", failed)
-        on("onsuccess", lambda _event: None if done.done() else done.set_result(None))
-        try:
-            # "blocked" needs no handler: another tab is asked to let go, and this waits for it
-            await asyncio.wait_for(done, _BLOCKED_S)
-        except asyncio.TimeoutError as problem:
-            raise NotSaved(L("An older Boreside is open in another tab. Close it, then reload this page."), "busy") from problem
-        finally:
-            for event in ("onupgradeneeded", "onerror", "onsuccess"):
-                setattr(request, event, None)
-            for proxy in proxies:
-                proxy.destroy()
-        self._db = request.result
-        self._release()
-        for event in ("onversionchange", "onclose"):
-            self._kept.append(create_proxy(self._let_go))
-            setattr(self._db, event, self._kept[-1])
+        on("onsuccess", opened)
+        await asyncio.wait((done,), timeout=wait_s)
+        if blocked.is_set():
+            await asyncio.wait((done,), timeout=_BLOCKED_S - wait_s)
+        if not done.done():
+            done.cancel()  # the handlers stay, for an answer may still come
+            if blocked.is_set():
+                raise NotSaved(L("An older Boreside is open in another tab. Close it, then reload this page."), "blocked")
+            raise NotSaved(_SILENT, "busy")
+        for event in ("onupgradeneeded", "onblocked", "onerror", "onsuccess"):
+            setattr(request, event, None)
+        for proxy in proxies:
+            proxy.destroy()
+        return done.result()
+
+    def _cut_off(self, event: Any) -> None:
+        """The browser closed the connection: the data was cleared. What was on its way may never be answered."""
+        self._let_go(event)
+        for done in self._running:
+            asyncio.get_running_loop().call_later(_GRACE_S, _give_up, done)
 
     def _let_go(self, _event: Any) -> None:
-        """Another tab brings a newer form, or the data was cleared: make way."""
+        """Make way: another tab brings a newer form, or the connection is of no use any more."""
         if self._db is not None:
+            self._db.onversionchange = self._db.onclose = None
             self._db.close()
             self._db = None
         self._shelves.clear()
@@ -223,9 +282,18 @@ class BrowserBackend(Backend):
         transaction.oncomplete = handler(lambda _event: None if done.done() else done.set_result(None))
         transaction.onabort = handler(aborted)
         guarded(lambda: start(transaction, ask))
+        self._running.add(done)
+        watch = asyncio.get_running_loop().call_later(_LONGEST_S, _give_up, done)
         try:
             await done
         finally:
+            watch.cancel()
+            self._running.discard(done)
+            transaction.oncomplete = transaction.onabort = None
+            try:
+                transaction.abort()  # one that never answered must not write later on
+            except JsException:
+                pass  # it has come to its end, as it should
             for proxy in proxies:
                 proxy.destroy()
 
@@ -258,6 +326,7 @@ class BrowserBackend(Backend):
 
         ask(transaction.objectStore("index").get(id), checked)
 
+    @_twice
     async def read(self, id: str) -> Document | None:
         found: list[Shelf] = []
         await self._run(
@@ -267,6 +336,7 @@ class BrowserBackend(Backend):
             self._hold(id, found[0])
         return found[0].whole()
 
+    @_twice
     async def change(self, id: str, do: Change, mark: Callable[[], str]) -> Document:
         found: list[Shelf] = []
         told: list[Record] = []
@@ -314,6 +384,7 @@ class BrowserBackend(Backend):
         assert found[0].document is not None
         return found[0].document
 
+    @_twice
     async def records(self) -> Mapping[str, Record]:
         fresh: list[Any] = []
         counted: list[int] = []
@@ -334,6 +405,7 @@ class BrowserBackend(Backend):
         return self._records
 
     # -- settings and photos ----------------------------------------------------------------------
+    @_twice
     async def get(self, key: str) -> Any:
         found: list[Any] = []
         await self._run(
@@ -341,6 +413,7 @@ class BrowserBackend(Backend):
         )
         return None if found[0] is None else json.loads(found[0])
 
+    @_twice
     async def put(self, key: str, change: Callable[[Any], Any]) -> Any:
         result: list[Any] = []
 
@@ -358,6 +431,7 @@ class BrowserBackend(Backend):
         await self._run(("settings",), start, write=True)
         return result[0]
 
+    @_twice
     async def put_photo(self, digest: str, media: str, data: bytes) -> None:
         def start(transaction: Any, ask: Any) -> None:
             value = to_js({"media": media, "data": to_js(data)}, dict_converter=Object.fromEntries)
@@ -365,6 +439,7 @@ class BrowserBackend(Backend):
 
         await self._run(("photos",), start, write=True)
 
+    @_twice
     async def get_photo(self, digest: str) -> tuple[str, bytes] | None:
         found: list[Any] = []
         await self._run(

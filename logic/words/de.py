@@ -1405,6 +1405,7 @@ WORDS: dict[str, str] = {
     "What this assumes": "Wovon das ausgeht",
     "Before you start": "Vor dem Anfangen",
     # store/browser.py
+    "Not saved: the browser's storage does not answer. Reload this page.": "Nicht gespeichert: Der Speicher des Browsers antwortet nicht. Diese Seite neu laden.",
     "Not saved: the browser reported “{why}”. Try again.": "Nicht gespeichert: Der Browser meldete „{why}“. Noch einmal versuchen.",
     "Not saved: the browser has no room left. Free some space on this device, then try again.": "Nicht gespeichert: Der Browser hat keinen Platz mehr. Auf diesem Gerät Platz schaffen, dann noch einmal versuchen.",
     "Not saved: Boreside was updated or its data cleared in another tab. Reload this page.": "Nicht gespeichert: Boreside wurde in einem anderen Tab aktualisiert oder seine Daten gelöscht. Diese Seite neu laden.",

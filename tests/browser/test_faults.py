@@ -127,8 +127,17 @@ def start_job(phone: Phone, *readings: str) -> str:
     new_job(phone)
     if readings:
         enter(phone, readings)
+        stored_by(phone, job_at(phone), len(readings))
         phone.wait("Saved")
     return job_at(phone)
+
+
+def stored_by(phone: Phone, id: str, count: int) -> None:
+    """Wait until so many readings of a job are stored."""
+    end = time.monotonic() + 20
+    while len(typed(phone, id)) < count:
+        assert time.monotonic() < end, typed(phone, id)
+        time.sleep(0.05)
 
 
 def bores(phone: Phone, id: str) -> None:
@@ -335,11 +344,29 @@ def test_storage_cleared_while_entering_loses_nothing_of_the_open_job(kept_phone
     id = start_job(phone, "4", "2")
     clear(phone)
     enter(phone, ("3",))
+    phone.wait(re.compile(r"^Cylinder 1, depth 2, thrust axis: \+3\.0"))
     phone.wait("Saved")
-    phone.wait(re.compile(r"^Cylinder 1, depth 2, thrust axis: \+3\.0"))
     assert [t[3] for t in typed(phone, id)] == ["4", "2", "3"]
+    # and again while writes are on their way: each value gets stored, or is said not to be and goes in later
+    session = phone.context.new_cdp_session(phone.page)
+    for value in "51":
+        type_fast(phone, value)
+        session.send("Storage.clearDataForOrigin", {"origin": phone.site.url.rstrip("/"), "storageTypes": "indexeddb"})
+    type_fast(phone, "2")
+    phone.wait("Cylinder 2, depth 1, thrust axis")
+    end = time.monotonic() + 60
+    while not phone.has("Saved"):
+        assert time.monotonic() < end, phone.text()
+        again = [node for node in phone.read() if node["label"].startswith("Save again")]
+        if again and "Saving…" not in phone.text():
+            phone.page.mouse.click(again[0]["x"] + 40, again[0]["y"] + 20)
+        time.sleep(0.5)
+    places = [(d, a) for d in (1, 2, 3) for a in ("thrust", "crank")]
+    expected = sorted((1, d, a, text) for (d, a), text in zip(places, "423512"))
+    assert sorted(typed(phone, id)) == expected
     phone.reload()
-    phone.wait(re.compile(r"^Cylinder 1, depth 2, thrust axis: \+3\.0"))
+    tap_to(phone, "Cylinder 1", re.compile(r"^Cylinder 1, depth 3, crank line: \+2\.0"))
+    assert sorted(typed(phone, id)) == expected
 
 
 def test_database_deleted_under_the_app_is_said_and_what_was_used_lately_comes_back(kept_phone: Phone) -> None:
