@@ -33,6 +33,7 @@ class Frame:
     def __init__(self, app: Any, *, switch: Any, more: Any, back: Any) -> None:
         self.app = app
         self.scale = 1.0  # the device's own text scale
+        self.low = False  # a phone on its side
         self.foot_width = 0.0
         self.room = 0.0  # width inside the column in which the content is laid out
         self.beside_wanted = False  # a foot, where there is one, stands beside the content
@@ -86,7 +87,7 @@ class Frame:
     def fill(self, screen: Any) -> None:
         """Lay out ``screen``. The page is not yet told."""
         app = self.app
-        low = app.height < LOW and app.width > app.height
+        low = self.low = app.height < LOW and app.width > app.height
         beside = 0.0
         if low or (screen.typing and app.width >= WIDE):
             beside = min(430.0, app.width * 0.48) if screen.typing else 230.0 * min(1.4, self.scale)

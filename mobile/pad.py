@@ -41,6 +41,7 @@ class Pad:
         self.unit = ""
         self.error: Line | None = None
         self.tabbed = False
+        self.cramped = False  # large text on a phone on its side: one line has to do
         self.got: units.Entered | None = None  # what the text means, where it means something
         self._remembered: dict[str, str] = {}
         self.ask = parts.text("", th.BODY, bold=True, max_lines=2, overflow=ft.TextOverflow.ELLIPSIS)
@@ -170,7 +171,8 @@ class Pad:
         if name == "next" and self.tabbed:
             return  # the focused button takes it
         if name in ("back", "sign", "next", "more", "less", "unit", "undo") or (len(name) == 1 and name in "0123456789./ "):
-            self.tabbed = False
+            if self.tabbed:
+                self.take_focus()
             await self.press(name)
 
     # -- painting ----------------------------------------------------------------------
@@ -199,7 +201,7 @@ class Pad:
         self.sign.visible = wrong is not None
         self.sign.icon = ft.Icons.ERROR if bad else ft.Icons.INFO_OUTLINE
         self.sign.color = self.echo.color = ink
-        self.echo.value, self.echo.max_lines = said, lines
+        self.echo.value, self.echo.max_lines = said, 1 if self.cramped and not bad else lines
         self.echo.weight = ft.FontWeight.W_600 if bad else None
 
     def _both(self, value: float) -> str:
@@ -224,6 +226,17 @@ class Pad:
             said.append(app.t(L("Expected between {low} and {high}", low=Qty(f.low, f.kind), high=Qty(f.high, f.kind))))
         return " ".join(said)
 
+    def take_focus(self) -> None:
+        """Take the keyboard's focus off every button, so that Enter means the pad's Enter and nothing else."""
+        self.tabbed = False
+        self.app.page.run_task(self._focus)
+
+    async def _focus(self) -> None:
+        try:
+            await self.sink.focus()
+        except Exception:
+            pass  # the pad may be gone again
+
     def tell(self, *more: ft.Control) -> None:
         """Send what the pad says now, its keys stay as they are, and ``more`` that changed with it."""
         self.app.update(self.head, self.unit_face, *more)
@@ -239,8 +252,11 @@ class Pad:
             face.size = min(size, 0.8 * high / scale, span / (0.62 * scale * max(1, len(face.value))))
         for key in self.keys:
             key.height = high
-        self.typed.size = 28 if not large else 22
-        self.ask.max_lines = 3 if large else 2
+        cramped = large and app.frame.low
+        self.typed.size = 28 if not large else 18 if cramped else 22
+        self.ask.size, self.ask.max_lines = (11, 2) if cramped else (th.BODY, 3 if large else 2)
+        self.echo.size, self.cramped = (10, True) if cramped else (th.SMALL, False)
+        self._paint()
         return self.control
 
     def _build(self) -> ft.Control:
@@ -294,12 +310,13 @@ class Pad:
             ],
             spacing=6,
         )
+        self.sink = ft.KeyboardListener(content=self.head)
         return ft.Container(
             bgcolor="surfacecontainer",
             padding=8,
             content=ft.Column(
                 [
-                    self.head,
+                    self.sink,
                     ft.Row([ft.Column(digits, spacing=6, expand=3), ft.Column(side, spacing=6, expand=2)], spacing=6),
                 ],
                 spacing=6,

@@ -126,6 +126,12 @@ def row_button(
     )
 
 
+def tick(label: str, value: bool, on_change: Handler, *, width: float, data: Any = None) -> ft.Control:
+    """A thing that is on or off, ``width`` wide. The label's padding makes it as high as everything else that is pressed."""
+    words = ft.Container(text(label, th.BODY), width=width - 48, padding=ft.Padding.only(left=4, top=15, bottom=15))
+    return ft.Checkbox(label=words, value=value, on_change=on_change, data=data)
+
+
 def card(*controls: ft.Control, bg: str = "surfacecontainer", spacing: int = th.GAP) -> ft.Control:
     return ft.Container(
         content=ft.Column(list(controls), spacing=spacing, horizontal_alignment=ft.CrossAxisAlignment.STRETCH),

@@ -73,11 +73,10 @@ class Files(Screen):
         ]
         if self.due:
             out.append(parts.notice(t(L("{n} jobs have changed and were not saved to a file for {days} days or more.", n=str(len(self.due)), days=str(REMIND_DAYS))), bad=True))
-        self.words = ft.TextField(
-            label=t(L("Passphrase (leave empty for a plain file)")), value=self.passphrase, on_change=self._phrase, password=True, can_reveal_password=True, text_size=th.BODY, border_color="outline"
-        )
+        self.words = self._secret(t(L("Passphrase (may be empty)")), value=self.passphrase, on_change=self._phrase)
         out += [
-            ft.Checkbox(label=t(L("Put the photos in as well")), value=self.photos, on_change=self._photos, label_style=ft.TextStyle(size=th.BODY, font_family=th.FONT)),
+            parts.muted(t(L("With a passphrase the file is locked: without it nobody can open the file, nor can you."))),
+            parts.tick(t(L("Put the photos in as well")), self.photos, self._photos, width=self.app.frame.room),
             self.words,
             parts.button(t(L("Save all jobs to a file")), self._all, icon=ft.Icons.SAVE_ALT, primary=True, height=56),
             parts.heading(t(L("Take in a file"))),
@@ -85,7 +84,7 @@ class Files(Screen):
             parts.button(t(L("Choose a file")), self._pick, icon=ft.Icons.FILE_OPEN, height=56),
         ]
         if self.sealed is not None:
-            self.key_field = ft.TextField(label=t(L("Passphrase of the file")), password=True, can_reveal_password=True, on_submit=self._unseal, text_size=th.BODY, border_color="outline", autofocus=True)
+            self.key_field = self._secret(t(L("Passphrase of the file")), on_submit=self._unseal, autofocus=True)
             out += [self.key_field, parts.button(t(L("Open the file")), self._unseal, height=th.TOUCH)]
         if self.problem is not None:
             out.append(parts.notice(t(self.problem), bad=True))
@@ -100,6 +99,17 @@ class Files(Screen):
                     ft.Row([parts.text(s.title or t(L("Job without a name")), th.BODY, expand=True), parts.button(t(L("Bring back")), self._restore, data=s.id)])
                 )
         return out
+
+    def _secret(self, label: str, **more: Any) -> ft.TextField:
+        """A field for a passphrase, with a named button that shows it."""
+        field = ft.TextField(label=label, password=True, text_size=th.BODY, border_color="outline", **more)
+
+        async def reveal(e: Any) -> None:
+            field.password = not field.password
+            self.app.update(field)
+
+        field.suffix_icon = parts.icon_button(ft.Icons.VISIBILITY, self.t(L("Show or hide the passphrase")), reveal)
+        return field
 
     def _reported(self) -> ft.Control:
         r = self.report

@@ -75,6 +75,7 @@ class Grid(Screen):
         self._aim()
         self._paint()
         self._tell(self.pad)
+        self.pad.take_focus()
         await self._keep_place()
 
     async def _keep_place(self) -> None:
@@ -157,6 +158,7 @@ class Grid(Screen):
         if last is None:
             self.app.toast(L("There is no reading to take back"))
             return
+        self.effect.forget()
         await self.app.add(self.view, draft.withdrawn(last.id))
         for i, cell in enumerate(self.cells):
             if cell == last.at:
@@ -335,9 +337,14 @@ class Grid(Screen):
             )
         return self.pad.fit()
 
+    async def shown(self) -> None:
+        if self.typing:
+            self.pad.take_focus()
+
     async def _seen(self, e: Any) -> None:
         await self.app.add(self.view, *[draft.caution(c.key) for c in self._to_read()])
         self.redraw()
+        await self.shown()
 
     async def key(self, key: str) -> None:
         await self.pad.key(key)

@@ -49,6 +49,7 @@ class Home(Screen):
         keep = self.app.quick
         self.values: dict[str, Any] = keep
         self.aimed: Field | None = None
+        self.built: Any = None  # what the quick check's card was built for
         self.before: Any = None  # the aimed value as it stood before typing
         self.find = ""
         self.toured = await self.app.jobs.setting("toured", False)
@@ -65,10 +66,15 @@ class Home(Screen):
         return quick(nominal_mm=n.value, worst_mm=w.value)
 
     async def _aim(self, e: Any) -> None:
-        if self.aimed and self.aimed.key not in self.values and self.before is not None:
-            self.values[self.aimed.key] = self.before  # what was half typed is dropped, what stood stands
+        self._drop()
         self._take(NOMINAL if e.control.data == NOMINAL.key else WORST)
         self.redraw()
+        self.pad.take_focus()
+
+    def _drop(self) -> None:
+        """What was half typed is dropped, what stood stands."""
+        if self.aimed and self.aimed.key not in self.values and self.before is not None:
+            self.values[self.aimed.key] = self.before
 
     def _take(self, field: Field) -> None:
         self.aimed, self.before = field, self.values.get(field.key)
@@ -95,19 +101,27 @@ class Home(Screen):
         self.redraw()
 
     async def key(self, key: str) -> None:
-        if self.aimed:
+        if self.aimed and key == "Escape":
+            self._drop()
+            self.aimed = None
+            self.redraw()
+        elif self.aimed:
             await self.pad.key(key)
 
     def _build(self) -> None:
-        """The quick check's card, built once for a redraw; a key press only changes what it says."""
+        """The quick check's card, built once for a language and text size; after that only what it says is changed."""
         self.faces: dict[str, tuple[ft.Text, ft.Text]] = {}
+        self.buttons: dict[str, ft.Button] = {}
+        self.marked: dict[str, str] = {}
         self.hint = parts.muted(self.t(L("Two numbers give the smallest oversize likely to clean up this bore.")))
         self.wrong = ft.Container()
         self.answer, self.bars = Answer(self.app), StepBars(self.app)
         self.more = ft.Column(spacing=th.GAP, horizontal_alignment=ft.CrossAxisAlignment.STRETCH)
         self.quick_card = parts.card(
             parts.heading(self.t(L("Quick oversize check"))),
-            ft.Row([self._cell(NOMINAL), self._cell(WORST)], spacing=th.GAP, vertical_alignment=ft.CrossAxisAlignment.START),
+            ft.Column([self._cell(NOMINAL), self._cell(WORST)], spacing=th.GAP, horizontal_alignment=ft.CrossAxisAlignment.STRETCH)
+            if self.app.frame.large
+            else ft.Row([self._cell(NOMINAL), self._cell(WORST)], spacing=th.GAP, vertical_alignment=ft.CrossAxisAlignment.START),
             self.hint,
             self.wrong,
             self.answer.strip.control,
@@ -118,19 +132,23 @@ class Home(Screen):
     def _cell(self, field: Field) -> ft.Control:
         large = parts.text("", th.VERDICT, bold=True, no_wrap=True)
         small = parts.muted("", no_wrap=True)
-        self.faces[field.key] = large, small
-        return ft.Container(
-            expand=True,
-            content=parts.row_button(
-                ft.Column([parts.muted(self.t(field.label)), large, small], spacing=1, tight=True),
-                self._aim,
-                bg="primarycontainer" if self.aimed is field else "surfacecontainerhigh",
-                data=field.key,
-                lines=3,
-            ),
+        button = parts.row_button(
+            ft.Column([parts.muted(self.t(field.label)), large, small], spacing=1, tight=True), self._aim, data=field.key, lines=3
         )
+        self.faces[field.key] = large, small
+        self.buttons[field.key] = button
+        return ft.Container(expand=None if self.app.frame.large else True, content=button)
+
+    def _mark(self) -> None:
+        """The field that is typed into is marked, once its mark changes."""
+        for key, button in self.buttons.items():
+            bg = "primarycontainer" if self.aimed is not None and self.aimed.key == key else "surfacecontainerhigh"
+            if self.marked.get(key) != bg:
+                self.marked[key] = bg
+                button.style = parts.style(bg, "onsurface", side="primary" if bg == "primarycontainer" else None, align=ft.Alignment.CENTER_LEFT)
 
     def _paint(self) -> None:
+        self._mark()
         for key, (large, small) in self.faces.items():
             got = self.values.get(key)
             large.value, small.value = self.app.two(Qty(got.value, "size")) if got else ("…", " ")
@@ -152,7 +170,10 @@ class Home(Screen):
 
     # -- screen ------------------------------------------------------------------------
     def body(self) -> tuple[list[ft.Control], list[ft.Control]]:
-        self._build()
+        made_for = (self.app.style.language, self.app.frame.scale)
+        if made_for != self.built:
+            self.built = made_for
+            self._build()
         self._paint()
         if self.aimed:
             return [self.quick_card], []

@@ -98,6 +98,7 @@ class Intake(Screen):
         self.aimed = True
         self.pad.aim(NOMINAL, NOMINAL.label)
         self.redraw()
+        self.pad.take_focus()
 
     async def _entered(self, got: Any) -> None:
         from store.draft import typed
@@ -109,7 +110,10 @@ class Intake(Screen):
         self.redraw()
 
     async def key(self, key: str) -> None:
-        if self.aimed:
+        if self.aimed and key == "Escape":
+            self.aimed = False
+            self.redraw()
+        elif self.aimed:
             await self.pad.key(key)
 
     async def _count(self, e: Any) -> None:

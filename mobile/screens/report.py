@@ -10,7 +10,7 @@ import flet as ft
 
 from logic.say import L
 
-from .. import parts, theme as th
+from .. import parts
 from ..app import Screen
 from .files import hand_over
 
@@ -29,8 +29,8 @@ class Report(Screen):
         t = self.t
         return [
             parts.text(t(L("Before and after for each cylinder, what was chosen and why, with pictures. In the units and language the app shows now."))),
-            ft.Checkbox(label=t(L("With every reading as it was typed")), value=self.readings, on_change=self._flip, data="readings", label_style=ft.TextStyle(size=th.BODY, font_family=th.FONT)),
-            ft.Checkbox(label=t(L("With the photos")), value=self.photos, on_change=self._flip, data="photos", label_style=ft.TextStyle(size=th.BODY, font_family=th.FONT)),
+            parts.tick(t(L("With every reading as it was typed")), self.readings, self._flip, width=self.app.frame.room, data="readings"),
+            parts.tick(t(L("With the photos")), self.photos, self._flip, width=self.app.frame.room, data="photos"),
             self.busy,
             parts.button(t(L("PDF, A4")), self._make, data="A4", icon=ft.Icons.PICTURE_AS_PDF, primary=True, height=56),
             parts.button(t(L("PDF, Letter")), self._make, data="Letter", icon=ft.Icons.PICTURE_AS_PDF, height=56),

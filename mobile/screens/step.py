@@ -471,6 +471,7 @@ class Step(Screen):
         self.asking = None
         self._take(field, at)
         self.redraw()
+        self.pad.take_focus()
         await self._reveal(field, at)
 
     def _take(self, field: Field, at: dict[str, Any]) -> None:
@@ -586,6 +587,7 @@ class Step(Screen):
         if not self.made:
             self.app.toast(L("Nothing entered here to take back"))
             return
+        self.effect.forget()
         last = self.made.pop()
         await self._append(draft.withdrawn(last.id), quiet=True)
         self.made.pop()

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 import flet as ft
 
 from logic.result import source_said
@@ -18,13 +20,36 @@ class Terms(Screen):
     async def load(self) -> None:
         from logic.glossary import TERMS
 
-        self.terms = sorted(TERMS, key=lambda term: self.t(term.term).casefold())
+        self.terms = sorted(TERMS, key=lambda term: self.t(term.name).casefold())
+        self.find = ""
 
     def body(self) -> list[ft.Control]:
+        self.rows = ft.Column(self._rows(), spacing=2 * th.GAP, horizontal_alignment=ft.CrossAxisAlignment.STRETCH)
+        return [
+            ft.TextField(
+                label=self.t(L("Find a word")), value=self.find, on_change=self._find, prefix_icon=ft.Icons.SEARCH, text_size=th.BODY, border_color="outline"
+            ),
+            self.rows,
+        ]
+
+    def _rows(self) -> list[ft.Control]:
+        wanted = self.find.casefold()
+        found = [term for term in self.terms if wanted in f"{self.t(term.name)} {self.t(term.meaning)}".casefold()]
+        if not found:
+            return [parts.muted(self.t(L("No word like this is explained here.")), th.BODY)]
         return [
             ft.Column(
-                [parts.text(self.t(term.term), th.LARGE, bold=True), parts.text(self.t(term.meaning)), parts.muted(self.t(L("Source: {source}", source=source_said(term.source))))],
+                [
+                    parts.heading(self.t(term.name)),
+                    parts.text(self.t(term.meaning)),
+                    parts.muted(self.t(L("Source: {source}", source=source_said(term.source)))),
+                ],
                 spacing=2,
             )
-            for term in self.terms
+            for term in found
         ]
+
+    async def _find(self, e: Any) -> None:
+        self.find = e.control.value
+        self.rows.controls = self._rows()
+        self.app.update(self.rows)

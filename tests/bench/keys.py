@@ -146,11 +146,11 @@ def whole_grid(phone: Phone) -> dict[str, dict[str, Any]]:
     for i in range(24):
         place = i % 6
         for d in str(9 - place + i // 6 if place < 4 else 0):
-            digit.append(press(phone, d, r"^\d+\sthou$"))
+            digit.append(press(phone, d, r"\d\sthou"))
         if place == 0 and i >= 6:  # a larger top reading than the cylinders before: the verdict changes
             verdict.append(press(phone, "Enter", r"clean up|cleans up|to spare"))
         else:
-            enter.append(press(phone, "Enter", r"^Cylinder \d, depth \d, [a-z ]+$" if i < 23 else "Saved"))
+            enter.append(press(phone, "Enter", r"^Cylinder \d, depth \d, [a-z ]+\n" if i < 23 else "Saved"))
     return {"grid, digit on the pad": summed(digit), "grid, Enter to the next place": summed(enter), "grid, Enter to the job's verdict": summed(verdict)}
 
 

@@ -1,0 +1,345 @@
+"""The walk through every screen, as a new user makes it: sizes of what is pressed, labels, widths, units, keyboard.
+
+What is measured is the semantics tree: what a screen reader reads and where a tap lands.
+48 px is the least size of a target, after the platform guides; WCAG 2.2 (2.5.8) asks for 24.
+"""
+
+from __future__ import annotations
+
+import re
+import time
+
+import pytest
+
+from .test_job import KEY
+
+SIZES = {"small": (360, 640), "phone": (390, 844), "lying": (844, 390), "tablet": (1024, 768)}
+JOB = "/job/demojob00001"
+
+#: route -> its heading
+STILL = {
+    "/": "Boreside", "/new": "New job", "/more": "Settings", "/files": "Files", "/kit": "My kit", "/terms": "Words of the trade",
+    "/tour": "A short tour", JOB: "Demo: tractor engine", JOB + "/details": "Job details", JOB + "/log": "Log", JOB + "/report": "Report",
+    JOB + "/bores": "Worn bores", JOB + "/gauge": "About the bores",
+}  # fmt: skip
+STEPS = {
+    "walls": "Walls", "face": "Top face", "sweep": "Sweep", "oversize": "Oversize", "sleeve": "Sleeves", "sizes": "Sizes",
+    "fitting": "Pistons to bores", "clamp": "Clamping", "cut": "Boring", "chamfer": "Chamfers", "hone": "Honing", "final": "Final check",
+    "rings": "Ring gaps", "compression": "Capacity and compression", "clean": "Cleaning and handover",
+}  # fmt: skip
+
+#: Every node that takes a press or text: its accessible name, its box, and whether the box is cut by the edge of what scrolls.
+TARGETS = r"""
+() => [...document.querySelectorAll('flt-semantics-host [flt-tappable], flt-semantics-host input, flt-semantics-host textarea')].map(e => {
+  const box = e.getBoundingClientRect();
+  const say = n => n.getAttribute?.('aria-label') || '';
+  const name = (say(e) || say(e.closest('[aria-label]') || e) || e.innerText || [...e.querySelectorAll('[aria-label]')].map(say).join(' ')).trim();
+  let cut = false;
+  for (let up = e.parentElement; up && up.localName !== 'flt-semantics-host'; up = up.parentElement) {
+    if (!/auto|scroll|hidden/.test(getComputedStyle(up).overflowY)) continue;
+    const clip = up.getBoundingClientRect();
+    cut = cut || box.top <= clip.top + 1 || box.bottom >= clip.bottom - 1;
+  }
+  return {name, cut, x: box.x, y: box.y, w: box.width, h: box.height};
+})
+"""
+
+
+@pytest.fixture(scope="module")
+def walker(kept_phone):
+    """A phone with the demo job on it."""
+    phone = kept_phone
+    phone.tap("Load the demo job")
+    phone.wait(re.compile("^Demo: tractor engine"))
+    go(phone, JOB + "/bores")
+    phone.tap("I have read this")
+    phone.wait("Cylinder 1, depth 1, thrust axis")
+    return phone
+
+
+def go(phone, route):
+    """Open a screen and wait until it is there and still."""
+    phone.page.evaluate("route => { location.hash = route }", "#" + route)
+    title = STILL.get(route) or STEPS[route.rsplit("/", 1)[1]]
+    end = time.monotonic() + 20
+    while not heading(phone).startswith(title):
+        assert time.monotonic() < end, f"{route} opens {heading(phone)!r}"
+        time.sleep(0.07)
+    still(phone)
+
+
+def heading(phone):
+    """The one heading of the first level."""
+    return " ".join(phone.page.evaluate("[...document.querySelectorAll('flt-semantics-host h1')].map(e => e.innerText)"))
+
+
+def still(phone, timeout=15):
+    """Wait until the screen says the same for a moment."""
+    end = time.monotonic() + timeout
+    last, since = None, time.monotonic()
+    while time.monotonic() - since < 0.35:
+        now = phone.page.evaluate(TARGETS)
+        if now != last:
+            last, since = now, time.monotonic()
+        assert time.monotonic() < end, "the screen does not come to rest"
+        time.sleep(0.07)
+
+
+def sized(phone, name, large=False):
+    width, height = SIZES[name]
+    phone.page.set_viewport_size({"width": width, "height": height})
+    phone.page.evaluate("size => { document.documentElement.style.fontSize = size }", "200%" if large else "")
+    time.sleep(0.3)
+    return width, height
+
+
+def faults(phone, width, height, *, scroll=True):
+    """What is wrong with the targets of the screen on show, from its top to its end: too small, nameless, or out at the side."""
+    best: dict[str, tuple[float, float]] = {}
+    wrong: set[str] = set()
+    last = None
+    for _ in range(12):
+        seen = phone.page.evaluate(TARGETS)
+        for t in seen:
+            if not t["name"]:
+                wrong.add(f"no name: {t}")
+            if t["x"] < -0.5 or t["x"] + t["w"] > width + 0.5:
+                wrong.add(f"out at the side: {t}")
+            if t["cut"] and not (scroll and seen == last):
+                continue  # it comes into full sight further down
+            w, h = best.get(t["name"], (0.0, 0.0))
+            best[t["name"]] = (max(w, t["w"]), max(h, t["h"]))
+        if not scroll or seen == last:
+            break
+        last = seen
+        phone.page.mouse.move(width * 0.25, height * 0.35)
+        phone.page.mouse.wheel(0, height * 0.3)
+        time.sleep(0.15)
+    wrong |= {f"{w:.0f} × {h:.0f}: {name!r}" for name, (w, h) in best.items() if w < 47.5 or h < 47.5}
+    return sorted(wrong)
+
+
+@pytest.mark.parametrize("route", [*STILL, *(f"{JOB}/{step}" for step in STEPS)])
+def test_every_target_can_be_hit_and_is_named(walker, route):
+    width, height = sized(walker, "small")
+    go(walker, route)
+    assert faults(walker, width, height) == []
+    walker.shot(f"small{route.replace('/', '-')}")
+
+
+@pytest.mark.parametrize("size,large", [("phone", False), ("lying", False), ("tablet", False), ("small", True), ("lying", True)])
+def test_the_main_screens_at_other_sizes(walker, size, large):
+    width, height = sized(walker, size, large)
+    try:
+        for route in ("/", "/new", "/more", JOB, JOB + "/bores", JOB + "/oversize", JOB + "/cut", JOB + "/log"):
+            go(walker, route)
+            walker.shot(f"{size}{'-large' if large else ''}{route.replace('/', '-')}")
+            assert faults(walker, width, height, scroll=large) == [], route
+        # with the pad up
+        go(walker, "/")
+        walker.tap("Nominal bore")
+        walker.wait("Next")
+        still(walker)
+        walker.shot(f"{size}{'-large' if large else ''}-pad")
+        assert faults(walker, width, height, scroll=False) == []
+        assert_pad_in_sight(walker, height)
+    finally:
+        sized(walker, "phone")
+        go(walker, JOB)
+
+
+def assert_pad_in_sight(phone, height):
+    for name in ("7", "0", "decimal point", "Rub out last digit", "Change sign"):
+        key = phone.find(re.compile(f"^{re.escape(name)}$"), tappable=True)
+        assert 0 <= key["y"] and key["y"] + key["h"] <= height + 0.5, (name, key)
+    assert phone.find(re.compile("^(Next|Done|Enter)$"), tappable=True)["y"] <= height - 48
+
+
+def presses(phone, text):
+    for character in text:
+        phone.tap(KEY.get(character, character))
+    return len(text)
+
+
+@pytest.mark.parametrize("size", ["small", "phone"])
+def test_quick_check_in_four_taps_and_two_numbers(walker, size):
+    sized(walker, size)
+    go(walker, "/more")
+    go(walker, "/")
+    for field in ("Nominal bore", "Worst reading"):
+        assert walker.has(re.compile("^" + field))
+    taps = 0
+    walker.tap("Nominal bore")
+    taps += 1
+    presses(walker, "3.5")
+    walker.tap("Next")
+    taps += 1
+    presses(walker, "3.5052")
+    # 5.2 thou, at worst all on one side: 10.4; +0.020 less 3 thou for the hone is 17
+    told = walker.wait(re.compile(r"A bore at \+0\.020\sin cleans up"))
+    assert taps <= 4
+    assert told["y"] >= 0 and told["y"] < walker.page.viewport_size["height"]  # in sight without scrolling
+    walker.tap("Done")
+
+
+@pytest.mark.parametrize("size", ["small", "phone"])
+def test_a_whole_grid_without_scrolling(walker, size):
+    width, height = sized(walker, size)
+    go(walker, "/new")
+    walker.tap("Nominal bore")
+    walker.wait("Done")
+    presses(walker, "3.0")
+    walker.tap("Done")
+    walker.tap("Start measuring")
+    walker.tap("I have read this")
+    walker.wait("Cylinder 1, depth 1, thrust axis")
+    count = digits = 0
+    for cylinder in range(1, 5):
+        for place, value in enumerate(("4", "2", "2", "1", "0", "0")):
+            depth, axis = place // 2 + 1, ("thrust axis", "crank line")[place % 2]
+            walker.wait(f"Cylinder {cylinder}, depth {depth}, {axis}")
+            cell = walker.find(re.compile(rf"^Cylinder {cylinder}, depth {depth}, {axis}: \?"))
+            assert 0 <= cell["y"] and cell["y"] + cell["h"] <= height, cell
+            count += presses(walker, value) + 1
+            digits += len(value)
+            walker.tap("Enter")
+    walker.wait("Saved")
+    assert count <= 24 * (1 + 1) and digits == 24
+    onward = walker.wait("All readings are in: go on")
+    assert onward["h"] >= 48
+
+
+def test_the_unit_switch_changes_what_is_shown_and_not_what_is_stored(walker):
+    sized(walker, "phone")
+    go(walker, JOB + "/bores")
+    walker.tap("Show inches")
+    walker.wait(re.compile(r"^Cylinder 1, depth 1, thrust axis: \+9\.0\sthou"))
+    stored = entries(walker)
+    walker.tap("Show millimetres")
+    # 9 thou is 0.2286 mm
+    walker.wait(re.compile(r"^Cylinder 1, depth 1, thrust axis: \+0\.229\smm"))
+    walker.wait(re.compile(r"Bores at \+0\.762\smm clean up all four"))
+    assert entries(walker) == stored
+    walker.tap("Show inches")
+    walker.wait(re.compile(r"^Cylinder 1, depth 1, thrust axis: \+9\.0\sthou"))
+    assert entries(walker) == stored
+
+
+def entries(phone):
+    """Every document the browser keeps, as it is stored. Settings apart: the switch is one."""
+    return phone.page.evaluate(
+        """async () => {
+          const out = [];
+          for (const {name} of await indexedDB.databases()) {
+            const db = await new Promise((ok, no) => { const r = indexedDB.open(name); r.onsuccess = () => ok(r.result); r.onerror = no; });
+            for (const store of db.objectStoreNames) {
+              const all = await new Promise(ok => {
+                const rows = [], r = db.transaction(store).objectStore(store).openCursor();
+                r.onsuccess = () => { const c = r.result; if (!c) return ok(rows); rows.push([store, String(c.key), JSON.stringify(c.value)]); c.continue(); };
+              });
+              out.push(...all.filter(row => row[2].includes('demojob00001') && row[2].includes('entries')));
+            }
+            db.close();
+          }
+          return out.sort();
+        }"""
+    )
+
+
+def focused(phone):
+    """What the focus is on, as a screen reader names it."""
+    return phone.page.evaluate(
+        "(() => { const e = document.activeElement; return e ? (e.getAttribute('aria-label') || e.innerText || e.value || '').trim() : ''; })()"
+    )
+
+
+def tab_to(phone, start, most=40):
+    """Press Tab until the focus is on what begins so."""
+    seen = []
+    for _ in range(most):
+        phone.page.keyboard.press("Tab")
+        time.sleep(0.12)
+        seen.append(focused(phone))
+        if seen[-1].startswith(start):
+            return seen
+    raise AssertionError(f"{start!r} cannot be reached by the keyboard; it went {seen}")
+
+
+def typed(phone, text):
+    for character in text:
+        phone.page.keyboard.press(character)
+        time.sleep(0.05)
+
+
+def test_with_the_keyboard_alone(walker):
+    phone = walker
+    sized(phone, "tablet")
+    go(phone, "/more")
+    go(phone, "/")
+    tab_to(phone, "Nominal bore")
+    phone.page.keyboard.press("Enter")
+    phone.wait("Next")
+    typed(phone, "4.0")
+    phone.page.keyboard.press("Enter")
+    phone.wait("Done")
+    typed(phone, "4.0052")
+    phone.wait(re.compile(r"A bore at \+0\.020\sin cleans up"))
+    phone.page.keyboard.press("Enter")
+    phone.wait("New job")
+    assert not phone.has("Rub out last digit")
+    # one reading of a job
+    go(phone, JOB + "/bores")
+    before = phone.find(re.compile("^Cylinder 1, depth 1, thrust axis: "))["label"]
+    tab_to(phone, "Cylinder 1, depth 1, thrust axis: ")
+    phone.page.keyboard.press("Enter")
+    still(phone)
+    typed(phone, "9.5")
+    phone.page.keyboard.press("Enter")
+    phone.wait(re.compile(r"^Cylinder 1, depth 1, thrust axis: \+9\.5\sthou"))
+    assert phone.has("Cylinder 1, depth 1, crank line")  # the next place is asked for
+    phone.wait("This correction changed:")
+    # and back as it was
+    phone.page.keyboard.press("z")
+    phone.wait(re.compile("^" + re.escape(before) + "$"))
+
+
+def test_a_correction_says_what_it_changed(walker):
+    phone = walker
+    sized(phone, "phone")
+    go(phone, JOB + "/bores")
+    phone.tap(re.compile("^Cylinder 3(\\s|$)"))
+    phone.tap(re.compile("^Cylinder 3, depth 1, thrust axis: "))
+    presses(phone, "30")
+    phone.tap("Enter")
+    # 30 thou of wear: the pistons bought for +0.030 no longer do
+    said = phone.wait(re.compile(r"This correction changed:\s+Oversize: .*(does not clean up|\+0\.0[46]0)"))
+    assert 0 < said["y"] < 844 and "Before: " in said["label"]  # what turned comes first, with what it was
+    phone.tap("Take back the last entry")
+    phone.wait(re.compile(r"Bores at \+0\.030\sin clean up all four"))
+
+
+def test_nothing_moves_by_itself(walker):
+    """With less motion asked for, and without: a screen at rest is drawn the same twice, also right after a press."""
+    phone = walker
+    sized(phone, "phone")
+    phone.page.emulate_media(reduced_motion="reduce")
+    try:
+        go(phone, "/")
+        phone.tap("Nominal bore")
+        phone.wait("Next")
+        still(phone)
+        phone.page.mouse.move(5, 300)
+        phone.tap("7")
+        phone.wait(re.compile(r"\b7\sin\b"))
+        time.sleep(0.15)
+        first = phone.page.screenshot()
+        time.sleep(0.4)
+        assert phone.page.screenshot() == first
+    finally:
+        phone.page.emulate_media(reduced_motion="no-preference")
+        phone.tap("Rub out last digit")
+
+
+def test_the_walk_asked_nobody_else(walker):
+    walker.assert_private()
+    assert not [line for line in walker.console if "Failed to load" in line]
