@@ -85,7 +85,7 @@ def painted(app: Any, picture: Any, *, titled: bool = True) -> ft.Control:
     drawing = draw(picture, width, _height(picture, width, scale), app.style, scale)
     canvas = cv.Canvas([_shape(s) for s in drawing.shapes], width=drawing.width, height=drawing.height)
     return parts.card(
-        *([parts.heading(drawing.title, 3)] if titled else []),
+        *([parts.heading(drawing.title)] if titled else []),
         ft.Semantics(container=True, image=True, label=drawing.text, exclude_semantics=True, content=canvas),
         ft.Semantics(exclude_semantics=True, content=parts.muted(drawing.text)),
     )

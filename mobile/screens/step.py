@@ -238,7 +238,7 @@ class Step(Screen):
             for s in steps
         ]
         said = L("You decided on {step}. Press another to change your mind.", step=Qty(decided, "step")) if decided is not None else L("Press the step you will bore to. Measure the pistons you have before you cut.")
-        return [parts.card(parts.heading(self.t(L("Your decision")), 3), parts.text(self.t(said)), ft.Row(rows, wrap=True, spacing=6, run_spacing=6))]
+        return [parts.card(parts.heading(self.t(L("Your decision"))), parts.text(self.t(said)), ft.Row(rows, wrap=True, spacing=6, run_spacing=6))]
 
     async def _decide(self, e: Any) -> None:
         step = e.control.data

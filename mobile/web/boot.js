@@ -42,6 +42,7 @@
     mark("shown");
     part("loading")?.remove();
     document.documentElement.dataset.boreside = "shown";
+    document.querySelector("flutter-view")?.setAttribute("role", "main"); // a landmark for screen readers
     window.setTimeout(register, 50);
   }
   function fail(words) {
