@@ -34,7 +34,7 @@ def heading(value: str, level: int = 2) -> ft.Control:
 
 
 #: ground -> ground while pressed
-_PRESSED = {"primary": "onprimarycontainer", None: "outlinevariant"}
+_PRESSED = {"primary": "onprimarycontainer", None: "surfacecontainerhighest"}
 
 
 def style(bg: str | None, ink: str, *, side: str | None = None, pad: Any = None, align: Any = None) -> ft.ButtonStyle:

@@ -1,5 +1,8 @@
 """Contrast of the real colours, by the formula of WCAG 2.2 (relative luminance, contrast ratio)."""
 
+import re
+from pathlib import Path
+
 import pytest
 
 from mobile import theme
@@ -26,3 +29,16 @@ def test_contrast_of_known_pairs():
 
 def test_both_themes_name_the_same_colours():
     assert theme.LIGHT.keys() == theme.DARK.keys()
+
+
+def test_every_text_colour_in_the_sources_is_held_to_seven_to_one():
+    # every colour given to a text, an icon or a button's face by name is the ink of at least one pair above
+    named = set()
+    folder = Path(theme.__file__).parent
+    for source in [*folder.glob("*.py"), *folder.glob("screens/*.py")]:
+        named |= set(re.findall(r'(?<![a-z_])(?:color|ink)\s*=\s*"([a-z]+)"', source.read_text("utf-8")))
+    roles = {name.replace("_", ""): name for name in theme.LIGHT}
+    edges = {"outline", "outline_variant"}  # lines and borders
+    inks = {ink for ink, _ in theme.TEXT_ON}
+    assert {roles[n] for n in named if n in roles} <= inks | edges
+    assert named <= set(roles)
