@@ -107,8 +107,8 @@ class Frame:
         if screen.halves:
             left, right = body
             body = [ft.Row([_column(left), _column(right)], spacing=2 * th.EDGE, vertical_alignment=ft.CrossAxisAlignment.START)] if self.halved else [*left, *right]
-        self.place.padding = ft.Padding.symmetric(horizontal=edge)
-        self.middle.controls = [ft.Container(height=2), *top, *body, ft.Container(height=th.GAP)]
+        self.place.padding = ft.Padding.only(left=edge, right=edge, top=2)
+        self.middle.controls = [*top, *body, ft.Container(height=0 if screen.typing else th.GAP)]
         self.middle.scroll = ft.ScrollMode.AUTO
         self.side.visible, self.bottom.visible = self.beside, not self.beside
         self.side.width = beside
@@ -123,15 +123,16 @@ class Frame:
 
     # -- the bar ------------------------------------------------------------------------
     def _title(self, screen: Any) -> ft.Control:
-        cut = {} if self.large else {"max_lines": 1, "overflow": ft.TextOverflow.ELLIPSIS}
-        return ft.Semantics(
-            header=True, heading_level=1, content=parts.text(self.app.t(screen.title), th.TITLE, bold=True, **cut)
-        )
+        said = self.app.t(screen.title)
+        cut = {} if self.large else {"max_lines": 2, "overflow": ft.TextOverflow.ELLIPSIS}
+        # a long title takes two smaller lines rather than lose its end
+        size = th.TITLE if self.large or len(said) * 11 < self.app.width - 220 else th.BODY
+        return ft.Semantics(header=True, heading_level=1, content=parts.text(said, size, bold=True, **cut))
 
     def _bar(self, screen: Any) -> None:
         """The bar, made anew only if something on it changed."""
         app, t = self.app, self.app.t
-        worded = repr((t(screen.title), screen.up is None, app.style, self.large))
+        worded = repr((t(screen.title), screen.up is None, app.style, self.large, app.width))
         if worded == self._worded:
             return
         self._worded = worded

@@ -313,7 +313,7 @@ class Pad:
         self.sink = ft.KeyboardListener(content=self.head)
         return ft.Container(
             bgcolor="surfacecontainer",
-            padding=8,
+            padding=ft.Padding.only(left=8, right=8, top=4, bottom=8),
             content=ft.Column(
                 [
                     self.sink,
