@@ -7,6 +7,7 @@ worked out; this screen only lays it out and appends what is entered.
 from __future__ import annotations
 
 import asyncio
+import os.path
 from typing import Any
 
 import flet as ft
@@ -43,6 +44,12 @@ WEIGHT = (Verdict.INFO, Verdict.GO, Verdict.MAYBE, Verdict.STOP)
 def _cylinder_of(result: Any) -> int | None:
     """The cylinder a result is about: the first number in its key, as in ``hone.shape.3``."""
     return next((int(part) for part in result.key.split(".") if part.isdigit()), None)
+
+
+def _common(names: list[str]) -> str:
+    """What all names begin with, up to a comma."""
+    shared = os.path.commonprefix(names) if len(names) > 1 else ""
+    return shared[: shared.rfind(", ") + 2] if ", " in shared else ""
 
 
 class Step(Screen):
@@ -156,7 +163,8 @@ class Step(Screen):
         if not self.work.results and not self.work.blocked:
             out.append(parts.muted(t(self.sheet.purpose), th.BODY))
             if self.work.missing:
-                out.append(parts.text(t(L("Still to enter: {what}", what=tuple(self._named(k, at) for k, at in self.work.missing[:4]))), th.BODY, bold=True))
+                names = dict.fromkeys(self.sheet.fields[k].label if k in self.sheet.fields else k for k, _ in self.work.missing)
+                out.append(parts.text(t(L("Still to enter: {what}", what=tuple(names)[:4])), th.BODY, bold=True))
         if self._by_cylinder():
             out.append(CylinderTabs(self.app, self._show_cylinder).show(self.view.cylinders, self.cylinder))
         out.append(self.effect.control)
@@ -407,14 +415,15 @@ class Step(Screen):
 
     def _cells(self, group: Any, places: list[dict[str, Any]]) -> ft.Control:
         field = group.fields[0]
-        across = 3 if self.app.width < 600 else 6
+        across = max(1, int(self.app.frame.room // (110 * self.app.frame.scale)))
+        names = [self.t(group.name(at)) if group.name else self._where(at) for at in places]
+        said_once = len(_common(names))  # the cylinder is on its tab already
         rows, line = [], []
-        for at in places:
+        for at, name in zip(places, names):
             large, small, entered = self._face(field, at)
             here = self.aimed is not None and self.aimed[0].key == field.key and self.aimed[1] == at
-            name = self.t(group.name(at)) if group.name else self._where(at)
             cell = parts.row_button(
-                ft.Column([parts.muted(name, max_lines=2), parts.text(large, th.BODY, bold=entered, no_wrap=True), *([parts.muted(small, max_lines=1)] if small and entered else [])], spacing=0, tight=True),
+                ft.Column([parts.muted(name[said_once:], max_lines=4, semantics_label=name), parts.text(large, th.BODY, bold=entered, no_wrap=True), *([parts.muted(small, max_lines=1)] if small and entered else [])], spacing=0, tight=True),
                 self._aim,
                 bg="primarycontainer" if here else "surfacecontainer",
                 data=(field, at),
