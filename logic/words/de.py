@@ -1211,7 +1211,6 @@ WORDS: dict[str, str] = {
     "The demo is already here": "Das Beispiel ist schon da",
     "Keep a copy": "Eine Kopie behalten",
     "Everything is stored on this device only. A file is your backup and the way to the shop computer.": "Alles ist nur auf diesem Gerät gespeichert. Eine Datei ist die Sicherung und der Weg zum Werkstattrechner.",
-    "Passphrase (leave empty for a plain file)": "Kennsatz (leer lassen für eine offene Datei)",
     "Save all jobs to a file": "Alle Aufträge in eine Datei speichern",
     "Take in a file": "Eine Datei einlesen",
     "Jobs from the file are merged with those here. Nothing is overwritten.": "Aufträge aus der Datei werden mit denen hier zusammengeführt. Nichts wird überschrieben.",
@@ -2290,6 +2289,11 @@ WORDS: dict[str, str] = {
     "Enter more": "Mehr eintragen",
     "Keep the step": "Schritt behalten",
     "{n} more figures": "{n} weitere Zahlen",
+    "Passphrase (may be empty)": "Kennwort (darf leer bleiben)",
+    "Show or hide the passphrase": "Kennwort zeigen oder verbergen",
+    "With a passphrase the file is locked: without it nobody can open the file, nor can you.": "Mit Kennwort ist die Datei verschlossen: ohne es kann niemand sie öffnen, auch Sie nicht.",
+    "Find a word": "Ein Wort suchen",
+    "No word like this is explained here.": "Ein solches Wort wird hier nicht erklärt.",
 }
 
 #: Unit labels that read differently.
