@@ -306,8 +306,8 @@ def _drawing(client: Path) -> bytes:
     return re.sub(r"//# sourceMappingURL=\S+", "", code).encode()
 
 
-def _page(client: Path, cache: Path, app: dict[str, bytes], names: Iterable[str], say: Say) -> dict[str, bytes]:
-    """Every file of the folder but sw.js."""
+def _page(client: Path, cache: Path, app: dict[str, bytes], names: Iterable[str], say: Say) -> tuple[dict[str, bytes], str]:
+    """Every file of the folder but sw.js, and the digest of what a started memory depends on."""
     read = lambda name: (client / name).read_bytes()  # noqa: E731
     engine = re.search(r'"engineRevision":"([0-9a-f]+)"', (client / "flutter_bootstrap.js").read_text("utf-8"))
     if engine is None:
@@ -322,7 +322,6 @@ def _page(client: Path, cache: Path, app: dict[str, bytes], names: Iterable[str]
         "boot.css": _fill("boot.css", **COLOURS),
         "boot.js": _fill("boot.js"),
         "start.js": _fill("start.js", engine=engine.group(1)),
-        "worker.js": _fill("worker.js", lock=json.dumps(lock)),
         "manifest.webmanifest": _manifest(),
         **_icons(cache),
         "flutter.js": re.sub(rb"//# sourceMappingURL=\S+", b"", read("flutter.js")),
@@ -352,8 +351,14 @@ def _page(client: Path, cache: Path, app: dict[str, bytes], names: Iterable[str]
     }
     libraries = {"__pypackages__/" + path: body for path, body in _libraries(names, cache, say).items()}
     own = _compiled(app, client, cache, say, "the app")
-    files["app.zip"] = _zip({**_compiled(libraries, client, cache, say, "the libraries"), **own})
-    return files
+    archive = {**_compiled(libraries, client, cache, say, "the libraries"), **own}
+    # compiled libraries lie beside the archive, so that the browser can keep them compiled
+    libs = {path: "libs/" + path.rsplit("/", 1)[1].split(".")[0] + ".wasm" for path in sorted(archive) if path.endswith(".so")}
+    files.update({name: archive.pop(path) for path, name in libs.items()})
+    files["app.zip"] = _zip(archive)
+    start = _digest([json.dumps(libs), (TEMPLATES / "worker.js").read_bytes(), *(files[n] for n in sorted(files) if n.startswith(("pyodide/", "libs/", "app.zip")))])[:16]
+    files["worker.js"] = _fill("worker.js", lock=json.dumps(lock), libs=json.dumps(libs), start=start)
+    return files, start
 
 
 def _some(*names: str) -> dict[str, str]:
@@ -428,7 +433,7 @@ def build(
             raise BuildError(f"The package {package} is not installed here. Install the project with its 'build' extra.")
     if app is None:
         app = sources()
-    files = _page(client, cache, app, libraries, say)
+    files, start = _page(client, cache, app, libraries, say)
     listing = _listing(files)
     parts = [x for path, row in listing.items() for x in (path, str(row["hash"]))]
     version = _digest([*parts, (TEMPLATES / "sw.js").read_bytes(), json.dumps(security_headers())])[:12]
@@ -438,7 +443,7 @@ def build(
         return Built(folder, version, held["built"], held["files"], held["raw"], held["sent"], fresh=False)
     built = time.strftime("%Y-%m-%dT%H:%MZ", time.gmtime())
     files["sw.js"] = _fill(
-        "sw.js", version=version, built=built, files=json.dumps(listing, indent=0), headers=json.dumps(security_headers()),
+        "sw.js", version=version, start=start, built=built, files=json.dumps(listing, indent=0), headers=json.dumps(security_headers()),
     )
     say("Writing and compressing the folder")
     part = folder.with_name(f".{folder.name}.{os.getpid()}")

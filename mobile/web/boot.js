@@ -43,10 +43,15 @@
     part("loading")?.remove();
     document.documentElement.dataset.boreside = "shown";
     document.querySelector("flutter-view")?.setAttribute("role", "main"); // a landmark for screen readers
+    worker.postMessage({ settled: true });
     window.setTimeout(register, 50);
+    window.setTimeout(prepare, 6000);
   }
-  function fail(words) {
+  // honest: the app itself says why it cannot go on
+  function fail(words, honest = false) {
     if (shown || failed || !part("loading")) { console.error(words); return; }
+    // once the drawing engine talks to this worker, another cannot take its place: "Try again" then starts from the files
+    if (window.boreside.from === "memory" && !toDart && !honest) { console.warn("The kept memory did not serve: " + words); begin(true); return; }
     failed = true;
     part("loading-text").textContent = "This could not be started here. Your jobs are untouched.";
     part("loading-note").textContent = words;
@@ -56,22 +61,28 @@
     document.documentElement.dataset.boreside = "failed";
     register(); // an update may be what mends it
   }
-  window.boreside = { mark, marks, step, ready, fail, answers: {} };
+  window.boreside = { mark, marks, step, ready, fail, answers: {}, from: "", prepared: false };
 
   // ---- Python, in a worker --------------------------------------------------------
   let toDart = null;
-  const early = [];
-  const worker = new Worker(new URL("worker.js", home), { type: "module" });
+  let early = [];
+  let worker = null;
+  let patience = 0;
   let readyToTalk;
   const talking = new Promise((resolve) => { readyToTalk = resolve; });
-  worker.onerror = (event) => fail(event.message || "The worker stopped.");
-  worker.onmessage = async (event) => {
+  const address = new URL("worker.js", home);
+
+  async function heard(event) {
     const data = event.data;
+    if (this !== worker) return;
     if (data instanceof Uint8Array) {
       if (toDart) toDart(data); else early.push(data);
     } else if (data.step) {
       step(data.step, data.at);
+    } else if (data.from) {
+      window.boreside.from = data.from;
     } else if (data.connected) {
+      clearTimeout(patience);
       readyToTalk();
     } else if (data.fail) {
       fail(data.fail);
@@ -84,9 +95,39 @@
       }
       worker.postMessage(reply);
     }
-  };
-  worker.postMessage({ start: true, home: home.href, page: document.URL });
+  }
+
+  // From the memory kept by an earlier visit where there is one; or, where that one did not serve, from the files.
+  function begin(spoiled = false) {
+    worker?.terminate();
+    clearTimeout(patience);
+    early = [];
+    window.boreside.from = "";
+    worker = new Worker(address, { type: "module" });
+    worker.onmessage = heard;
+    worker.onerror = (event) => fail(event.message || "The worker stopped.");
+    worker.postMessage({ start: true, spoiled, plain, page: document.URL });
+    if (!spoiled) patience = setTimeout(() => { if (window.boreside.from === "memory") fail("It took too long."); }, 30000);
+  }
+  const plain = new URLSearchParams(location.search).has("plain");
+  begin();
   const tell = (what, value) => worker.postMessage({ told: what, value });
+
+  // Once, after the first start of a build and in a second worker: keep a started memory for the next start.
+  async function prepare() {
+    if (window.boreside.from !== "files" || plain || navigator.deviceMemory < 2) return;
+    const room = await answers.room();
+    if (room.quota !== null && room.quota - room.used < 300e6) return;
+    if (!(await answers.offline().catch(() => ({}))).ready) { window.setTimeout(prepare, 10000); return; }
+    const helper = new Worker(address, { type: "module" });
+    helper.onmessage = (event) => {
+      if (!("prepared" in event.data)) return;
+      window.boreside.prepared = event.data.prepared;
+      if (event.data.why) console.warn("No memory could be kept: " + event.data.why);
+      helper.terminate();
+    };
+    helper.postMessage({ prepare: true });
+  }
 
   window.jsConnect = async (app, args, onMessage) => {
     mark("engine ready");
@@ -158,7 +199,7 @@
       const { usage, quota } = await navigator.storage.estimate();
       return { used: usage ?? null, quota: quota ?? null };
     },
-    async failed(words) { fail(words); return true; },
+    async failed(words) { fail(words, true); worker.postMessage({ settled: true }); return true; },
     async shown() { ready(); return true; },
     async marks() { return marks; },
     async reload() { location.reload(); return true; },

@@ -16,13 +16,30 @@ AHEAD = (
     "flet.controls.core.safe_area", "flet.controls.core.stack", "flet.controls.core.icon",
     "flet.controls.core.row", "flet.controls.core.column", "flet.controls.material.container", "flet.controls.events", "mobile.pad", "mobile.screens.home", "mobile.screens.words", "logic.oversize", "boreside_js",
 )
+#: What the screens after the first need.
+NEXT = (
+    "flet.app", "store.flow", "store.sheets.oversize", "mobile.pictures", "mobile.screens.job", "mobile.screens.grid",
+    "mobile.screens.step", "mobile.screens.intake", "mobile.screens.files", "mobile.screens.more",
+)
+
+
+def bring(name: str) -> None:
+    module = importlib.import_module(name)
+    if name == "mobile.theme":
+        module.light(), module.dark()  # brings in the parts of Flet that a theme is made of
+
+
+def get_ready() -> None:
+    """Import everything the first screens need, for the memory that is kept for the next start."""
+    importlib.import_module("flet.messaging.pyodide_connection")
+    for name in (*AHEAD, *NEXT):
+        bring(name)
+    importlib.import_module("logic.units").convert(1.0, "in", "mm")  # builds the registry of units
 
 
 async def ahead() -> None:
     for name in AHEAD:
-        module = importlib.import_module(name)
-        if name == "mobile.theme":
-            module.light(), module.dark()  # brings in the parts of Flet that a theme is made of
+        bring(name)
         await asyncio.sleep(0)
 
 
@@ -38,5 +55,6 @@ async def start(page: ft.Page) -> None:
     await bridge.shown()
 
 
-ft.run(start)
-warming = asyncio.get_event_loop().create_task(ahead())
+if __name__ == "__main__":
+    ft.run(start)
+    warming = asyncio.get_event_loop().create_task(ahead())

@@ -7,9 +7,13 @@ const BUILT = "{{built}}";
 const FILES = {{files}};
 const HEADERS = {{headers}};
 
-const PREFIX = "boreside-";
-const NAME = PREFIX + VERSION;
 const HOME = new URL("./", self.location.href);
+// The folder is part of the name: other apps, or another copy of this one, may live on the same origin.
+const PREFIX = `boreside ${HOME.pathname} `;
+const NAME = PREFIX + VERSION;
+// Started memories that the worker keeps for a faster start; only this build's is of use.
+const START_PREFIX = `boreside-start ${HOME.pathname} `;
+const START = START_PREFIX + "{{start}}";
 const CANVAS = new URL(self.location.href).searchParams.get("canvas") || "full";
 // One drawing engine per browser: the page says which one this browser takes.
 const wanted = Object.entries(FILES).filter(([, file]) => !file.canvas || file.canvas === CANVAS);
@@ -105,7 +109,9 @@ async function answer(request, url) {
 self.addEventListener("install", (event) => event.waitUntil(install()));
 
 self.addEventListener("activate", (event) => event.waitUntil((async () => {
-  for (const name of await caches.keys()) if (name.startsWith(PREFIX) && name !== NAME) await caches.delete(name);
+  for (const name of await caches.keys()) {
+    if ((name.startsWith(PREFIX) && name !== NAME) || (name.startsWith(START_PREFIX) && name !== START)) await caches.delete(name);
+  }
   await self.clients.claim();
 })()));
 

@@ -1,9 +1,20 @@
 // Runs Python (Pyodide) off the page's thread. Files come from our own origin only.
+//
+// Three ways to begin, told by the page:
+//   start    – from the started memory kept by an earlier visit, if there is one for this
+//              very build; else from the files.
+//   plain    – from the files, whatever is kept; spoiled, that what is kept did not serve.
+//   prepare  – in a second worker, after the first screen: start from the files, import
+//              what the app needs, and keep a copy of the memory for the next start.
 const home = new URL("./", import.meta.url).href;
+const START = "{{start}}"; // digest of everything the kept memory depends on
+const LIBS = {{libs}}; // compiled libraries: where Python looks for them, and their file
+const LOCK = {{lock}};
+const keptIn = `boreside-start ${new URL(home).pathname} ${START}`;
 const say = (name) => self.postMessage({ step: name, at: performance.timeOrigin + performance.now() });
+const fail = (words) => self.postMessage({ fail: words });
 
 // ---- fetched side by side, before anything waits for anything -----------------------
-const fail = (words) => self.postMessage({ fail: words });
 const network = self.fetch.bind(self);
 const get = async (name) => {
   const response = await network(home + name);
@@ -13,19 +24,22 @@ const get = async (name) => {
   }
   return response;
 };
+const ENGINE = home + "pyodide/pyodide.asm.wasm";
 const ahead = new Map(["pyodide/pyodide.asm.wasm", "pyodide/python_stdlib.zip"].map((name) => [home + name, get(name)]));
 const archive = get("app.zip").then((response) => response.arrayBuffer());
-const machine = WebAssembly.compileStreaming(ahead.get(home + "pyodide/pyodide.asm.wasm"));
-for (const promise of [...ahead.values(), archive, machine]) promise.catch(() => {});
+const machine = WebAssembly.compileStreaming(ahead.get(ENGINE));
+const libs = Object.entries(LIBS).map(([path, file]) => [path, WebAssembly.compileStreaming(get(file))]);
+const runtime = import("./pyodide/pyodide.mjs");
+const factory = import("./pyodide/pyodide.asm.mjs");
+for (const promise of [...ahead.values(), archive, machine, ...libs.map(([, lib]) => lib)]) promise.catch(() => {});
 // The runtime asks for these by address and gets what is already on its way, compiled.
 self.fetch = (what, how) => ahead.get(String(what.url || what)) || network(what, how);
 const whole = WebAssembly.instantiateStreaming;
 WebAssembly.instantiateStreaming = async (source, imports) => {
-  if (source !== ahead.get(home + "pyodide/pyodide.asm.wasm")) return whole.call(WebAssembly, source, imports);
+  if (source !== ahead.get(ENGINE)) return whole.call(WebAssembly, source, imports);
   const module = await machine;
   return { module, instance: await WebAssembly.instantiate(module, imports) };
 };
-const runtime = import("./pyodide/pyodide.mjs");
 
 // ---- the bridge: Python asks, the page answers; the page tells, Python listens ----------
 let count = 0;
@@ -40,7 +54,6 @@ const bridge = {
     });
   },
   listen(callback) { listeners.add(callback); },
-  step(name) { say(name); },
 };
 
 // ---- what the Flet library expects to find as the module flet_js -------------------------
@@ -73,40 +86,145 @@ function unpack(FS, buffer, root) {
   }
 }
 
-async function start(page) {
+// Before Python's own start: the app's files, and the compiled libraries in a fixed order,
+// so that their code and data lie at the same places in every start. A kept memory fits
+// only then. Python finds each library loaded when it asks for it by its path.
+async function furnish(Module, memory) {
+  Module.addRunDependency("app");
+  unpack(Module.FS, await archive, "/app");
+  for (const [path, lib] of libs) {
+    const place = "/app/" + path;
+    Module.FS.mkdirTree(place.slice(0, place.lastIndexOf("/")));
+    Module.FS.writeFile(place, new Uint8Array(8));
+    const loaded = Module.newDSO(place, undefined, "loading");
+    loaded.global = false;
+    loaded.exports = await Module.loadWebAssemblyModule(await lib, { loadAsync: true, nodelete: true, global: false, allowUndefined: true }, place, {});
+  }
+  // the kept memory is larger than a new one; its head gives its offset
+  if (memory) Module.growMemory(memory.byteLength - new Uint32Array(memory.buffer, 0, 2)[1]);
+  Module.removeRunDependency("app");
+}
+
+async function engine(options, memory) {
   const { loadPyodide } = await runtime;
+  const make = (await factory).default;
   say("engine");
-  const python = await loadPyodide({
+  return loadPyodide({
     indexURL: home + "pyodide/",
-    lockFileContents: {{lock}},
     packageBaseUrl: home + "pyodide/",
+    lockFileContents: LOCK,
     stdout: (line) => console.log(line),
     stderr: (line) => console.warn(line),
+    createPyodideModule: (settings) => {
+      settings.preRun.push((Module) => furnish(Module, memory).catch((error) => fail(String(error.message || error))));
+      return make(settings);
+    },
+    ...options,
   });
+}
+
+const PATHS = "import sys, os; sys.path[:0] = ['/app', '/app/__pypackages__']; os.chdir('/app')";
+
+async function fresh() {
+  const python = await engine({});
   say("unpack");
-  unpack(python.FS, await archive, "/app");
-  flet.documentUrl = page;
   python.registerJsModule("flet_js", flet);
   python.registerJsModule("boreside_js", bridge);
+  python.runPython(PATHS);
+  return python;
+}
+
+// ---- the kept memory ---------------------------------------------------------------------
+const named = (thing) => thing === flet ? "flet" : thing === bridge ? "bridge" : undefined;
+const known = (name) => ({ flet, bridge })[name];
+
+// What is kept, under three names: the memory itself; "trying" while a start from it has not come
+// to its first screen; and how often that failed. After three failures this build does without.
+const at = { memory: home + "memory", trying: home + "trying", failures: home + "failures" };
+const failures = async (cache) => Number(await (await cache.match(at.failures))?.text() || 0);
+
+async function drop() {
+  const cache = await caches.open(keptIn);
+  await cache.put(at.failures, new Response(String(await failures(cache) + 1)));
+  await cache.delete(at.memory);
+  await cache.delete(at.trying);
+}
+
+async function recall() {
+  try {
+    if (!(await caches.has(keptIn))) return null;
+    const cache = await caches.open(keptIn);
+    const tried = await cache.match(at.trying);
+    if (tried) {
+      // Another tab is at it, or a start from this memory never came to an end.
+      if (Date.now() - Number(await tried.text()) > 60000) await drop();
+      return null;
+    }
+    const kept = await cache.match(at.memory);
+    if (!kept) return null;
+    await cache.put(at.trying, new Response(String(Date.now())));
+    return new Uint8Array(await kept.arrayBuffer());
+  } catch (error) {
+    return null; // no storage to be had: start from the files
+  }
+}
+
+async function awaken(memory) {
+  const python = await engine({ _loadSnapshot: memory, _snapshotDeserializer: known }, memory);
+  say("unpack");
+  // not in the memory: the working folder; and chance must not be the same in every start
+  python.runPython("import os, random; os.chdir('/app'); random.seed()");
+  return python;
+}
+
+async function prepare() {
+  const cache = await caches.open(keptIn);
+  if (await cache.match(at.memory)) return;
+  if (await failures(cache) > 2) throw new Error("It did not serve here.");
+  // The runtime watches which of the worker's own things Python holds, through a stand-in; those want to be asked as themselves.
+  const things = new Proxy(self, { get: (target, name) => Reflect.get(target, name, target) });
+  const python = await engine({ _makeSnapshot: true, jsglobals: things });
+  python.registerJsModule("flet_js", flet);
+  python.registerJsModule("boreside_js", bridge);
+  python.runPython(PATHS);
+  python.runPython("import main, gc; main.get_ready(); del main; gc.collect(); del gc");
+  const memory = python.makeMemorySnapshot({ serializer: named });
+  await cache.put(at.memory, new Response(memory, { headers: { "Content-Type": "application/octet-stream" } }));
+}
+
+async function start({ page, plain, spoiled }) {
+  if (spoiled) await drop().catch(() => {});
+  const memory = plain || spoiled ? null : await recall();
+  // said first, so that the page knows what to do if this fails
+  self.postMessage({ from: memory ? "memory" : "files" });
+  const python = memory ? await awaken(memory) : await fresh();
+  flet.documentUrl = page;
   say("rules");
-  python.runPython("import sys, os; sys.path.insert(0, '/app'); sys.path.insert(1, '/app/__pypackages__'); os.chdir('/app')");
   python.runPython("import runpy; runpy.run_module('main', run_name='__main__')");
   if (typeof flet.start_connection !== "function") throw new Error("The app did not open a connection.");
   say("screen");
   await flet.start_connection(send);
   self.postMessage({ connected: true });
+  if (memory) settle = async () => (await caches.open(keptIn)).delete(at.trying);
 }
+let settle = async () => {};
 
 self.onmessage = (event) => {
   const data = event.data;
   if (data instanceof Uint8Array) {
     flet.send(data);
   } else if (data.start) {
-    start(data.page).catch((error) => {
+    start(data).catch((error) => {
       const words = String(error && error.message || error).trim().split("\n");
       console.error(String(error && error.message || error));
       fail(words[words.length - 1]);
     });
+  } else if (data.prepare) {
+    prepare().then(() => self.postMessage({ prepared: true }), async (error) => {
+      self.postMessage({ prepared: false, why: String(error && error.message || error) });
+    });
+  } else if (data.settled) {
+    settle().catch(() => {});
   } else if (data.answer) {
     const [resolve, reject] = waiting.get(data.answer) || [];
     waiting.delete(data.answer);

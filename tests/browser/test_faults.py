@@ -126,9 +126,7 @@ def start_job(phone: Phone, *readings: str) -> str:
     go(phone, "/", "New job")
     new_job(phone)
     if readings:
-        enter(phone, readings)
-        stored_by(phone, job_at(phone), len(readings))
-        phone.wait("Saved")
+        store(phone, *readings)
     return job_at(phone)
 
 
@@ -138,6 +136,15 @@ def stored_by(phone: Phone, id: str, count: int) -> None:
     while len(typed(phone, id)) < count:
         assert time.monotonic() < end, typed(phone, id)
         time.sleep(0.05)
+
+
+def store(phone: Phone, *readings: str) -> None:
+    """Enter some readings and wait until they are stored: "Saved" alone may still speak of an earlier one."""
+    id = job_at(phone)
+    count = len(typed(phone, id))
+    enter(phone, readings)
+    stored_by(phone, id, count + len(readings))
+    phone.wait("Saved")
 
 
 def bores(phone: Phone, id: str) -> None:
@@ -228,20 +235,18 @@ def test_two_tabs_on_one_job_lose_nothing_and_see_each_other(kept_phone: Phone, 
 
     # one after the other: the other tab follows by itself, and keeps what is half typed in it
     one.page.bring_to_front()
-    enter(one, ("2",))
-    one.wait("Saved")
+    store(one, "2")
     two.page.bring_to_front()
     two.wait(re.compile(r"^Cylinder 1, depth 1, crank line: \+2\.0"))
     two.tap(re.compile("^Cylinder 1, depth 3, thrust axis: "))
     keys(two, "1")
     one.page.bring_to_front()
-    enter(one, ("3",))
-    one.wait("Saved")
+    store(one, "3")
     two.page.bring_to_front()
     two.wait(re.compile(r"^Cylinder 1, depth 2, thrust axis: \+3\.0"))
     two.wait("1\u202fthou")
     two.tap("Enter")
-    two.wait("Saved")
+    stored_by(two, id, 4)
 
     # at the same moment: different cells, and then the very same cell
     for tab, cylinder, values in ((one, 2, "5678"), (two, 3, "4567")):
@@ -387,8 +392,7 @@ def test_database_deleted_under_the_app_is_said_and_what_was_used_lately_comes_b
     phone.tap(re.compile("^Job of"))
     phone.tap(re.compile("^Worn bores"))
     phone.wait(re.compile(r"^Cylinder 1, depth 1, crank line: \+2\.0"))
-    enter(phone, ("3",))
-    phone.wait("Saved")
+    store(phone, "3")
     assert [t[3] for t in typed(phone, id)] == ["4", "2", "3"]
     phone.reload()
     go(phone, "/", "New job")
@@ -423,8 +427,7 @@ def test_a_job_and_a_card_of_a_newer_version_are_left_alone_and_the_rest_is_usab
     phone.wait("New job")  # still on the list
     bores(phone, good)
     phone.wait(re.compile(r"^Cylinder 1, depth 1, thrust axis: \+5\.0"))
-    enter(phone, ("6",))
-    phone.wait("Saved")
+    store(phone, "6")
     go(phone, "/new", "Start measuring")
     exported = of(export_all(phone))
     assert good in exported and newer not in exported
@@ -494,8 +497,7 @@ def test_killed_six_times_while_entering_fast_and_all_that_was_shown_is_there(ph
     assert len({e["id"] for e in log}) == len({e["stamp"] for e in log}) == len(log)
     tap_on = phone.find(re.compile(r"^Cylinder \d, depth 3, crank line: "))
     phone.tap(tap_on["label"])
-    enter(phone, ("3",))
-    phone.wait("Saved")
+    store(phone, "3")
 
 
 # -- the clock ----------------------------------------------------------------------------------------
@@ -508,14 +510,12 @@ def test_clock_moved_back_the_later_entry_stays_the_later_one(kept_phone: Phone)
     shift = "hours => { self.trueNow = self.trueNow || Date.now; Date.now = () => self.trueNow.call(Date) + hours * 3600e3; }"
     started = time.time() * 1000
     worker.evaluate(shift, 2)
-    enter(phone, ("5",))
-    phone.wait("Saved")
+    store(phone, "5")
     worker.evaluate(shift, -24 * 30)
     phone.tap(re.compile("^Cylinder 1, depth 1, crank line: "))
     enter(phone, ("6",))
     phone.wait(re.compile(r"^Cylinder 1, depth 1, crank line: \+6\.0"))
-    enter(phone, ("3",))
-    phone.wait("Saved")
+    store(phone, "3")
     log = [e for e in entries(phone, id) if e["kind"] == "reading"]
     assert [e["typed"]["text"] for e in sorted(log, key=lambda e: e["stamp"])] == ["4", "5", "6", "3"]
     ahead = [int(e["stamp"][:13]) - started for e in log]
@@ -609,13 +609,11 @@ def test_two_devices_meet_by_files_after_one_was_wiped_and_settle_a_conflict(kep
     # apart: both go on, and both rename the engine
     bores(shop, id)
     shop.tap("Cylinder 2")
-    enter(shop, ("5", "3"))
-    shop.wait("Saved")
+    store(shop, "5", "3")
     set_engine(shop, id, "Invented four, late")
     bores(phone, id)
     phone.tap(re.compile("^Cylinder 1, depth 2, thrust axis: "))
-    enter(phone, ("3", "1"))
-    phone.wait("Saved")
+    store(phone, "3", "1")
     set_engine(phone, id, "Invented four, early")
     backup = export_all(phone)
     # the phone is wiped, and takes in the shop's file and its own backup
@@ -739,8 +737,7 @@ def test_a_new_version_is_offered_not_forced_and_the_job_is_there_after_the_yes(
     new = json.loads((built_next / "build.json").read_text())["version"]
     new_job(phone)
     id = job_at(phone)
-    enter(phone, ("4",))
-    phone.wait("Saved")
+    store(phone, "4")
     site.serve(built_next)
     phone.page.evaluate("() => boreside.answers.look()")
     enter(phone, ("2",))
@@ -749,9 +746,8 @@ def test_a_new_version_is_offered_not_forced_and_the_job_is_there_after_the_yes(
         assert time.monotonic() < end, "no new version was found"
         time.sleep(0.2)
     # it waits: the screen stays, entry goes on
-    enter(phone, ("3",))
+    store(phone, "3")
     phone.wait(re.compile(r"^Cylinder 1, depth 2, thrust axis: \+3\.0"))
-    phone.wait("Saved")
     assert phone.page.evaluate("() => navigator.serviceWorker.getRegistration().then(r => !!r.waiting)")
     phone.tap("Back")
     phone.tap("Back")
@@ -774,8 +770,7 @@ def test_a_new_version_is_offered_not_forced_and_the_job_is_there_after_the_yes(
     bores(phone, id)
     for place, figure in (("1, thrust axis", "4"), ("1, crank line", "2"), ("2, thrust axis", "3")):
         phone.wait(re.compile(rf"^Cylinder 1, depth {place}: \+{figure}\.0"))
-    enter(phone, ("1",))
-    phone.wait("Saved")
+    store(phone, "1")
     assert [t[3] for t in typed(phone, id)] == ["4", "2", "3", "1"]
 
 

@@ -90,6 +90,7 @@ def test_whole_grid_with_the_network_off(phone, tmp_path):
         enter(phone, WORN[cylinder])
         presses += sum(len(v) + 1 for v in WORN[cylinder])
     assert presses <= 24 * 3
+    phone.wait(re.compile(rf"^Cylinder 4, depth 3, crank line: \+?{WORN[4][-1]}\.0"))
     phone.wait("Saved")
     print(f"24 readings in {time.monotonic() - started:.0f} s through the pad")
     # cylinder 3: 12 thou all on one side would need 24; +0.030 leaves 27 before honing, +0.020 only 17
@@ -134,6 +135,7 @@ def test_killed_in_the_middle_of_entry(phone):
     phone.open()
     new_job(phone)
     enter(phone, ("4", "2", "3"))
+    phone.wait(re.compile(r"^Cylinder 1, depth 2, thrust axis: \+3\.0"))  # "Saved" alone may speak of an earlier one
     phone.wait("Saved")
     saved = [cell(phone, 1, d, a) for d, a in ((1, "thrust axis"), (1, "crank line"), (2, "thrust axis"))]
     keys(phone, "7")  # typed, not entered: never shown as saved

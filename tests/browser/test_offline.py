@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 import shutil
 import time
 from pathlib import Path
@@ -10,6 +11,7 @@ from pathlib import Path
 import pytest
 
 from .harness import Phone, Site
+from .test_job import new_job
 
 UPDATE = "async () => { const r = await navigator.serviceWorker.getRegistration(); await r.update().catch(() => {}); }"
 STATE = """async () => {
@@ -20,7 +22,8 @@ STATE = """async () => {
     sw.postMessage({type: 'version'}, [channel.port2]);
   }) : null;
   // the active one is not asked while another waits: a browser swaps them when the old one is idle
-  return {active: r.waiting ? null : await ask(r.active), waiting: await ask(r.waiting), installing: !!r.installing, caches: await caches.keys()};
+  return {active: r.waiting ? null : await ask(r.active), waiting: await ask(r.waiting), installing: !!r.installing,
+    caches: (await caches.keys()).filter(name => !name.startsWith('boreside-start'))};
 }"""
 ACTIVE = STATE.replace("r.waiting ? null : await", "await")
 
@@ -49,7 +52,7 @@ def test_first_visit_keeps_every_file_and_fetches_none_twice(phone: Phone, site:
     kept = phone.offline_kept()
     assert kept["version"] == about(built)["version"]
     assert kept["kept"] == kept["total"] > 20 and kept["missing"] == []
-    assert phone.page.evaluate(STATE)["caches"] == ["boreside-" + kept["version"]]
+    assert phone.page.evaluate(STATE)["caches"] == ["boreside / " + kept["version"]]
     phone.assert_private()
     twice = {name: sent for name, sent in site.server.sent.items() if sent > 1.5 * (built / name).stat().st_size and name != "sw.js"}
     assert not twice, twice
@@ -88,9 +91,9 @@ def test_an_update_is_offered_and_taken_only_on_a_yes(phone: Phone, site: Site, 
     phone.page.evaluate(UPDATE)
     state = until(phone, lambda s: s["waiting"])
     assert state["waiting"] == new and phone.page.evaluate(ACTIVE)["active"] == old
-    assert set(state["caches"]) == {"boreside-" + old, "boreside-" + new}
-    # only what changed was fetched: the archive and the worker's list
-    assert set(site.server.sent) <= {"app.zip", "sw.js"}, site.server.sent
+    assert set(state["caches"]) == {"boreside / " + old, "boreside / " + new}
+    # only what changed was fetched: the archive, and the two scripts that know its digest
+    assert set(site.server.sent) <= {"app.zip", "worker.js", "sw.js"}, site.server.sent
     # a reload, and even a restart, stays on the version in use
     phone.reload()
     assert phone.page.evaluate(ACTIVE)["active"] == old
@@ -99,7 +102,7 @@ def test_an_update_is_offered_and_taken_only_on_a_yes(phone: Phone, site: Site, 
     assert phone.page.evaluate("() => boreside.answers.apply()") is True
     state = until(phone, lambda s: s["active"] == new and not s["waiting"] and len(s["caches"]) == 1)
     phone.started()
-    assert state["caches"] == ["boreside-" + new]
+    assert state["caches"] == ["boreside / " + new]
     phone.airplane()
     phone.reload()
     assert phone.offline_kept()["version"] == new
@@ -117,7 +120,7 @@ def test_a_broken_update_changes_nothing(phone: Phone, site: Site, built: Path, 
     site.serve(broken)
     phone.page.evaluate(UPDATE)
     state = until(phone, lambda s: not s["installing"] and not s["waiting"] and len(s["caches"]) == 1)
-    assert state["active"] == old and state["caches"] == ["boreside-" + old]
+    assert state["active"] == old and state["caches"] == ["boreside / " + old]
     phone.airplane()
     phone.reload()
     assert phone.offline_kept()["version"] == old
@@ -129,7 +132,7 @@ def test_a_file_lost_from_the_store_is_noticed_and_mended(phone: Phone, site: Si
     lost = "assets/fonts/text.woff2"
     phone.page.evaluate(
         "async ([cache, path]) => { await (await caches.open(cache)).delete(new URL(path, document.baseURI).href); }",
-        ["boreside-" + kept["version"], lost],
+        ["boreside / " + kept["version"], lost],
     )
     answer = phone.page.evaluate("() => boreside.answers.offline(false)")
     assert not answer["ready"] and answer["missing"] == [lost] and answer["kept"] == answer["total"] - 1
@@ -144,7 +147,7 @@ def test_a_file_lost_from_the_store_is_noticed_and_mended(phone: Phone, site: Si
           bytes[100] ^= 1;
           await store.put(key, new Response(bytes, {headers: held.headers}));
         }""",
-        ["boreside-" + kept["version"], lost],
+        ["boreside / " + kept["version"], lost],
     )
     answer = phone.page.evaluate("() => boreside.answers.offline(true)")
     assert not answer["ready"] and answer["missing"] == [lost]
@@ -182,6 +185,118 @@ def test_the_browser_finds_it_installable(phone: Phone) -> None:
     while not phone.page.evaluate("() => boreside.answers.installable()")["prompt"]:
         assert time.monotonic() < end, "the browser never offered to install"
         time.sleep(0.2)
+
+
+def remembered(phone: Phone, *, timeout: float = 90) -> str:
+    """Wait until the started memory is kept for the next start; the name of its store."""
+    end = time.monotonic() + timeout
+    while not phone.page.evaluate("boreside.prepared"):
+        assert time.monotonic() < end, phone.console[-5:]
+        time.sleep(0.3)
+    (name,) = [n for n in phone.page.evaluate("caches.keys()") if n.startswith("boreside-start")]
+    return name
+
+
+def kept_names(phone: Phone, name: str) -> list[str]:
+    """What a store of a started memory holds."""
+    return phone.page.evaluate("async name => (await (await caches.open(name)).keys()).map(r => r.url.split('/').pop()).sort()", name)
+
+
+def test_the_second_start_takes_up_the_memory_of_the_first(phone: Phone, site: Site) -> None:
+    phone.open()
+    assert phone.page.evaluate("boreside.from") == "files"
+    phone.offline_kept()
+    name = remembered(phone)
+    phone.wait("Ready to work offline")
+    there = phone.labels()
+    phone.close()
+    site.stop()
+    phone.launch()
+    phone.open()
+    assert phone.page.evaluate("boreside.from") == "memory"
+    phone.wait("Ready to work offline")
+    assert phone.labels() == there
+    new_job(phone)
+    first = phone.page.url
+    # the mark of a start under way is gone, so the next start may use the memory again
+    end = time.monotonic() + 10
+    while kept_names(phone, name) != ["memory"]:
+        assert time.monotonic() < end
+        time.sleep(0.1)
+    phone.restart()
+    phone.open()
+    assert phone.page.evaluate("boreside.from") == "memory"
+    phone.wait(re.compile("^Job of"))
+    # chance is not remembered: two starts from one memory do not make the same ids
+    phone.context.new_cdp_session(phone.page).send(
+        "Storage.clearDataForOrigin", {"origin": site.url.rstrip("/"), "storageTypes": "indexeddb"}
+    )
+    phone.restart()
+    phone.open()
+    assert phone.page.evaluate("boreside.from") == "memory"
+    phone.wait("0 on this device")
+    new_job(phone)
+    assert phone.page.url != first
+    phone.assert_private()
+    assert phone.errors == []
+
+
+@pytest.mark.parametrize("harm", ["cut", "garbage", "unfinished"])
+def test_a_memory_that_does_not_serve_is_dropped(phone: Phone, harm: str) -> None:
+    phone.open()
+    phone.offline_kept()
+    name = remembered(phone)
+    phone.wait("Ready to work offline")
+    there = phone.labels()
+    phone.page.evaluate(
+        """async ([name, harm]) => {
+          const store = await caches.open(name), at = new URL('memory', document.baseURI).href;
+          const bytes = new Uint8Array(await (await store.match(at)).arrayBuffer());
+          if (harm === 'cut') await store.put(at, new Response(bytes.slice(0, 1000)));
+          if (harm === 'garbage') await store.put(at, new Response(bytes.fill(7, 0, 64)));
+          if (harm === 'unfinished') await store.put(new URL('trying', document.baseURI).href, new Response('1000'));
+        }""",
+        [name, harm],
+    )
+    phone.reload()
+    assert phone.page.evaluate("boreside.from") == "files"
+    phone.wait("Ready to work offline")
+    assert phone.labels() == there
+    assert kept_names(phone, name) == ["failures"]
+    # it is made anew, and serves
+    assert remembered(phone) == name
+    phone.reload()
+    assert phone.page.evaluate("boreside.from") == "memory"
+
+
+def test_after_three_failures_no_memory_is_kept_and_a_new_version_tries_again(phone: Phone, site: Site, built_next: Path) -> None:
+    phone.open()
+    phone.offline_kept()
+    name = remembered(phone)
+    phone.page.evaluate(
+        """async (name) => {
+          const store = await caches.open(name), at = (what) => new URL(what, document.baseURI).href;
+          await store.put(at('failures'), new Response('2'));
+          await store.put(at('memory'), new Response('no memory at all'));
+        }""",
+        name,
+    )
+    phone.reload()
+    assert phone.page.evaluate("boreside.from") == "files"
+    end = time.monotonic() + 60
+    while not any("It did not serve here" in line for line in phone.console):
+        assert time.monotonic() < end, phone.console
+        phone.page.wait_for_timeout(300)
+    assert kept_names(phone, name) == ["failures"]
+    site.serve(built_next)
+    phone.page.evaluate(UPDATE)
+    until(phone, lambda s: s["waiting"])
+    phone.page.evaluate("() => boreside.answers.apply()")
+    until(phone, lambda s: not s["waiting"] and len(s["caches"]) == 1)
+    phone.started()
+    assert remembered(phone) != name
+    phone.reload()
+    assert phone.page.evaluate("boreside.from") == "memory"
 
 
 @pytest.mark.parametrize("break_it", ["app.zip", "pyodide/pyodide.asm.wasm"])
