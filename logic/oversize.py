@@ -198,7 +198,9 @@ def _first(rows: Sequence[Step], wanted: float, cylinders: Sequence[CleanUp], u:
     """The smallest step at which these cylinders clean up and their walls allow it."""
     names = {c.cylinder for c in cylinders}
     for row in rows:
-        if names.isdisjoint(row.limited) and together(cylinders, row.bored_mm, u) >= wanted:
+        if not names.isdisjoint(row.limited) or min(p for n, p in row.chances if n in names) < wanted:
+            continue  # all of them together are no likelier than the least likely
+        if len(names) == 1 or (row.probability if len(names) == len(row.chances) else together(cylinders, row.bored_mm, u)) >= wanted:
             return row
     return None
 

@@ -28,13 +28,17 @@ class Effect:
         self.control = ft.Column(spacing=th.GAP, visible=False, horizontal_alignment=ft.CrossAxisAlignment.STRETCH)
         self._task: asyncio.Task | None = None
 
-    def forget(self) -> None:
-        """Another entry is made: what is on show no longer holds."""
+    def forget(self, *, tell: bool = True) -> tuple[ft.Control, ...]:
+        """Another entry is made: what is on show no longer holds. Gives what is left to send where not told to send it."""
         if self._task is not None and not self._task.done():
             self._task.cancel()
-        if self.control.visible:
-            self.control.visible = False
-            self.app.update(self.control)
+        if not self.control.visible:
+            return ()
+        self.control.visible = False
+        if not tell:
+            return (self.control,)
+        self.app.update(self.control)
+        return ()
 
     def work_out(self, view: Any, replaced: Any) -> None:
         """Begin to find what changed with the entry that now stands in ``view`` for the entry ``replaced``."""

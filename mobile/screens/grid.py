@@ -18,7 +18,10 @@ from .. import parts, theme as th
 from ..app import Screen
 from ..pad import Pad
 from .effect import Effect
-from .words import CylinderTabs, answer_line, answer_strip, cautions, unseen
+from .words import Answer, CylinderTabs, answer_line, cautions, unseen
+
+#: Seconds within which a reading is mostly stored: so long nothing is drawn, for one drawing is quicker than two.
+SOON = 0.02
 
 
 class Grid(Screen):
@@ -46,7 +49,9 @@ class Grid(Screen):
         self.onward = ft.Container(visible=False)
         self.faces: dict[int, tuple[ft.Button, ft.Text, ft.Text]] = {}
         self.built: Any = None  # what the table was built for
-        self.lit: dict[int, str] = {}  # cell -> how it is marked
+        self.lit: dict[int, tuple[str, ...]] = {}  # cell -> what it says and how it is marked
+        self.touched: list[ft.Control] = []  # what of the table changed since it was last sent
+        self.answer: Answer | None = None
         self._aim()
 
     # -- the cell asked for ------------------------------------------------------------
@@ -104,20 +109,25 @@ class Grid(Screen):
         if self.at + 1 < len(self.cells):
             self.at += 1
         self._aim()
-        self.effect.forget()
+        self.touched += self.effect.forget(tell=False)
         if await self._store(key, typed, entry):
             if before is not None:
                 self.effect.work_out(self.view, before.entry)
+            if self._verdict_task:
+                await asyncio.wait((self._verdict_task,))  # the answer first
             await self._keep_place()
 
     async def _store(self, key: int, typed: str, entry: Any) -> bool:
         """Store the reading of a cell. What cannot be stored is kept for its own cell and said; entry goes on meanwhile."""
         self.waiting.add(key)
         self.status = self.t(L("Saving…"))
-        self._paint()
-        self._tell(self.pad)
+        storing = asyncio.ensure_future(self.app.add(self.view, entry))
+        await asyncio.wait((storing,), timeout=SOON)
+        if not storing.done():  # else one message says all of it
+            self._paint()
+            self._tell(self.pad)
         try:
-            await self.app.add(self.view, entry)
+            await storing
         except Exception as problem:
             self.unsaved[key] = typed, entry
             self.why = getattr(problem, "line", None) or L("Not saved: {why}", why=str(problem))
@@ -179,7 +189,7 @@ class Grid(Screen):
         self._verdict()
         self._paint()
         if self.app.screen is self:
-            self._tell()
+            self._tell(self.pad)
 
     def _verdict(self) -> None:
         """The job's verdict, in one line, as far as the readings go."""
@@ -197,7 +207,11 @@ class Grid(Screen):
             return
         work = work_of(self.view, sheet("oversize"))
         if work.results:
-            self.verdict.content = answer_strip(self.app, work.results[0], size=th.LARGE) if self._tall() else answer_line(self.app, work.results[0])
+            if self._tall():
+                self.answer = self.answer or Answer(self.app, size=th.LARGE)
+                self.verdict.content = self.answer.show(work.results[0])
+            else:
+                self.verdict.content = answer_line(self.app, work.results[0])
         else:
             done = sum(1 for c in self.cells if self._value(c) is not None)
             self.verdict.content = parts.muted(
@@ -226,6 +240,7 @@ class Grid(Screen):
         axes = list(dict.fromkeys(c["axis"] for _, c in mine))
         by = {(c["depth"], c["axis"]): i for i, c in mine}
         self.faces, self.lit = {}, {}
+        self.touched = [c for c in self.touched if not isinstance(c, ft.Button)] + [self.table]
         margin = min(74 * app.frame.scale, app.frame.room / 4)
 
         def label(value: str) -> ft.Control:
@@ -277,30 +292,40 @@ class Grid(Screen):
             q = Qty(got.value, bores.READING.kind)
             face, other = figure(q, style, unit=False), figure(q, style.other(), unit=False)
             said = figure(q, style)
+        mark = "error" if i in self.unsaved else "primary" if here else ""
+        before, now = self.lit.get(i), (mark, str(here), face, other, said)
+        if before == now:
+            return
+        self.lit[i] = now
         large.value, large.semantics_label = face, f"{self.t(bores.cell_name(cell))}: {said}"
         small.value, small.visible = other, bool(other)
         small.semantics_label = ""
-        mark = "error" if i in self.unsaved else "primary" if here else ""
-        if self.lit.get(i) != mark:
-            self.lit[i] = mark
+        if before is None or before[:2] != now[:2]:
             button.style = parts.style(
                 "primarycontainer" if here else "surfacecontainer",
                 "onprimarycontainer" if here else "onsurface",
                 side=mark or None,
                 pad=0,
             )
+        if not any(one is self.table for one in self.touched):
+            self.touched.append(button)
 
     def _tell(self, *pads: Pad) -> None:
         """Send what changed of the tabs and the table, and of the pad where it was aimed."""
-        self.app.update(self.verdict, self.tabs.control, self.table, self.saying, self.onward)
-        for pad in pads:
-            pad.tell()
+        touched, self.touched = self.touched, []
+        more = (self.verdict, self.tabs.control, *touched, self.saying, self.onward)
+        if pads:
+            pads[0].tell(*more)
+        else:
+            self.app.update(*more)
 
     def body(self) -> list[ft.Control]:
         if to_read := self._to_read():
             return [cautions(self.app, to_read)]
+        self.answer = None
         self._verdict()
         self._paint()
+        self.touched = []  # all of it is sent
         self._aim_keep()
         self.onward.content = parts.button(self.t(L("All readings are in: go on")), self._on, icon=ft.Icons.ARROW_FORWARD, primary=True)
         row = ft.Row([ft.Container(self.tabs.control, expand=True), self.saying], spacing=8)

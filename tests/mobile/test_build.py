@@ -53,7 +53,7 @@ def test_one_changed_file_gives_another_version(built: b.Built, tmp_path: Path) 
     other = b.build(tmp_path / "web", cache=ROOT / "build" / "cache", app={**b.sources(), "mobile/more.txt": b"x"}, compress=False)
     assert other.version != built.version
     before, after = listing(built.folder), listing(other.folder)
-    assert {path for path in after if after[path] != before.get(path)} == {"app.zip"}
+    assert {path for path in after if after[path] != before.get(path)} == {"app.zip", "worker.js"}  # the worker knows the archive's digest
 
 
 def test_archive_has_the_app_and_no_dead_weight(archive: zipfile.ZipFile) -> None:
