@@ -29,6 +29,10 @@ _SOURCES = {
     "from memory": L("from memory"),
     "entered": L("entered"),
     "kit card": L("kit card"),
+    "by definition": L("by definition"),
+    "geometry": L("geometry"),
+    "mechanics": L("mechanics"),
+    "measured": L("measured on the job"),
 }
 
 
@@ -55,13 +59,17 @@ class Influence:
 
 @dataclass(frozen=True, slots=True)
 class Figure:
-    """A labelled figure beside the main one; ``help``/``formula``/``source`` explain it."""
+    """A labelled figure beside the main one.
+
+    ``help``, ``formula`` and ``source`` explain it where this one differs from what
+    :mod:`logic.explain` says of all of its kind.
+    """
 
     key: str
     label: Line
     qty: Qty
     help: Line | None = None
-    formula: str = ""
+    formula: Line | str = ""
     source: str = ""
 
 

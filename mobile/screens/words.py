@@ -129,11 +129,11 @@ def step_bars(app: Any, result: Result) -> list[ft.Control]:
 
 
 class Explained(ft.Column):
-    """A figure that explains itself when pressed."""
+    """A figure of a result that explains itself when pressed."""
 
-    def __init__(self, app: Any, f: Any) -> None:
+    def __init__(self, app: Any, result: Result, f: Any) -> None:
         super().__init__(spacing=2, horizontal_alignment=ft.CrossAxisAlignment.STRETCH)
-        self.app, self.f, self.open = app, f, False
+        self.app, self.key, self.f, self.open = app, result.key, f, False
         self._fill()
 
     def _fill(self) -> None:
@@ -141,26 +141,29 @@ class Explained(ft.Column):
         large, small = app.two(f.qty)
         if f.qty.u:
             large = figure(f.qty, app.style, spread=True)
-        explains = bool(f.help or f.formula or f.source)
         face = ft.Row(
             [
                 parts.text(app.t(f.label), th.BODY, expand=True),
                 parts.two(large, small, size=th.LARGE, end=True),
-                *([ft.Icon(ft.Icons.EXPAND_LESS if self.open else ft.Icons.EXPAND_MORE, size=20, color="onsurfacevariant")] if explains else []),
+                ft.Icon(ft.Icons.EXPAND_LESS if self.open else ft.Icons.EXPAND_MORE, size=20, color="onsurfacevariant"),
             ],
             spacing=8,
         )
-        if explains:
-            self.controls = [parts.row_button(face, self._flip, bg="surfacecontainerhigh", lines=2 if small and small != large else 1)]
-        else:
-            self.controls = [ft.Container(face, padding=ft.Padding.symmetric(horizontal=12, vertical=6))]
+        self.controls = [parts.row_button(face, self._flip, bg="surfacecontainerhigh", lines=2 if small and small != large else 1)]
         if self.open:
-            more = [parts.text(app.t(f.help), th.BODY)] if f.help else []
-            if f.formula:
-                more.append(parts.text(f.formula, th.BODY))
-            if f.source:
-                more.append(parts.muted(app.t(L("Source: {source}", source=source_said(f.source)))))
-            self.controls.append(ft.Container(ft.Column(more, spacing=4), padding=ft.Padding.symmetric(horizontal=12, vertical=4)))
+            self.controls.append(ft.Container(ft.Column(self._said(), spacing=4), padding=ft.Padding.symmetric(horizontal=12, vertical=4)))
+
+    def _said(self) -> list[ft.Control]:
+        from logic.explain import meaning
+
+        app, f, usual = self.app, self.f, meaning(self.key, self.f.key)
+        help, formula, source = (getattr(f, name) or getattr(usual, name, "") for name in ("help", "formula", "source"))
+        said = [parts.text(app.t(help), th.BODY)] if help else []
+        if formula:
+            said.append(parts.text(app.t(formula), th.BODY, bold=True))
+        if source:
+            said.append(parts.muted(app.t(L("Source: {source}", source=source_said(source)))))
+        return said
 
     async def _flip(self, e: Any) -> None:
         self.open = not self.open
@@ -216,9 +219,9 @@ def details(app: Any, result: Result, *, picture: bool = True) -> list[ft.Contro
     if result.why:
         out.append(ft.Column(_bullets(app, result.why), spacing=4))
     few = len(result.figures) if len(result.figures) <= FIGURES + 1 else FIGURES
-    out += [Explained(app, f) for f in result.figures[:few]]
+    out += [Explained(app, result, f) for f in result.figures[:few]]
     if rest := result.figures[few:]:
-        out.append(Folded(app, app.t(L("{n} more figures", n=str(len(rest)))), lambda: [Explained(app, f) for f in rest]))
+        out.append(Folded(app, app.t(L("{n} more figures", n=str(len(rest)))), lambda: [Explained(app, result, f) for f in rest]))
     if result.influences:
 
         def shares() -> list[ft.Control]:
