@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import asyncio
 import json
+import re
 import shutil
 from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
@@ -31,6 +32,7 @@ import { loadPyodide } from "./pyodide/pyodide.mjs";
 const begun = (async () => {
   const python = await loadPyodide({ indexURL: new URL("./pyodide/", import.meta.url).href });
   python.unpackArchive(await (await fetch("app.zip")).arrayBuffer(), "zip", { extractDir: "/app" });
+  for (const [path, file] of Object.entries(LIBS)) python.FS.writeFile("/app/" + path, new Uint8Array(await (await fetch(file)).arrayBuffer()));
   python.runPython("import sys; sys.path[:0] = ['/app', '/app/__pypackages__']");
   return python;
 })();
@@ -90,12 +92,14 @@ def folder(built: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
     """The Python of the built app with a page that only runs it."""
     folder = tmp_path_factory.mktemp("store") / "web"
     shutil.copytree(built / "pyodide", folder / "pyodide")
+    shutil.copytree(built / "libs", folder / "libs")
     shutil.copy(built / "app.zip", folder)
     lock = json.loads((Path(get_package_web_dir()) / "pyodide" / "pyodide-lock.json").read_text())
     (folder / "pyodide" / "pyodide-lock.json").write_text(json.dumps({**lock, "packages": {}}))
     (folder / "index.html").write_text('<!doctype html><title>store</title><script src="store.js"></script>')
     (folder / "store.js").write_text(PAGE)
-    (folder / "store-worker.js").write_text(WORKER)
+    libs = re.search(r"^const LIBS = .*$", (built / "worker.js").read_text(), re.MULTILINE)
+    (folder / "store-worker.js").write_text(libs[0] + WORKER)
     return folder
 
 
