@@ -362,14 +362,10 @@ class _Choice:
         names = tuple(c.cylinder for c in doubtful if c.cylinder in weak)
         if not names:
             return []
-        return [
-            L(
-                "{step} has a chance of {chance}. Sweep cylinder {names} with an indicator to find out.",
-                step=Qty(nearest.step_mm, "step"),
-                chance=Qty(nearest.probability, "percent"),
-                names=names,
-            )
-        ]
+        said = dict(step=Qty(nearest.step_mm, "step"), chance=Qty(nearest.probability, "percent"))
+        if len(self.cleanups) == 1:
+            return [L("{step} has a chance of {chance}. Sweep the bore with an indicator to find out.", **said)]
+        return [L("{step} has a chance of {chance}. Sweep cylinder {names} with an indicator to find out.", names=names, **said)]
 
     def _hone(self, parts: dict, chance: float) -> Oversize:
         finished = max(c.worst_mm for c in self.cleanups) + HONE_RENEW_MM
@@ -442,15 +438,16 @@ class _Choice:
             )
         narrowable = [c for c in cs if c.source != "swept" and c.side.known == "unknown" and c.probability(last.bored_mm, self.u) < self.wanted]
         if last.probability > 1 - self.wanted and narrowable and not last.limited:
+            close = dict(step=Qty(last.step_mm, "step"), chance=Qty(last.probability, "percent"))
+            if len(cs) == 1:
+                line = L("Too close to call: {step}, the largest step, has a chance of {chance}. Sweep the bore before deciding.", **close)
+            else:
+                names = tuple(c.cylinder for c in narrowable)
+                line = L("Too close to call: {step}, the largest step, has a chance of {chance}. Sweep cylinder {names} before deciding.", names=names, **close)
             return self._made(
                 parts,
                 outcome=Outcome.MEASURE,
-                line=L(
-                    "Too close to call: {step}, the largest step, has a chance of {chance}. Sweep cylinder {names} before deciding.",
-                    step=Qty(last.step_mm, "step"),
-                    chance=Qty(last.probability, "percent"),
-                    names=tuple(c.cylinder for c in narrowable),
-                ),
+                line=line,
                 verdict=Verdict.MAYBE,
                 confidence=last.probability,
                 row=None,

@@ -218,7 +218,7 @@ MEANINGS: dict[str, Meaning] = {
     "face.skim/corner": Meaning(
         L(
             "How much the skim takes off at this corner of the face when it runs parallel to the main-bearing axis. Set the "
-            "block up by these and the corners come out together."
+            "block up for these amounts, since a cut that follows the face keeps its lean."
         ),
         L("fitted height of the corner − lowest height"),
         "geometry",
@@ -257,8 +257,8 @@ MEANINGS: dict[str, Meaning] = {
     ),
     "face.dirt/most": Meaning(
         L(
-            "The thickness of dirt under one side of the base that alone uses up the whole lean allowed. Slip a feeler of "
-            "this thickness round the base to see that it sits down."
+            "The thickness of dirt under one side of the base that alone uses up the whole lean allowed. Try a feeler of "
+            "this thickness round the base: it must not go in anywhere."
         ),
         L("limit × base length / bore length"),
         "geometry",
@@ -331,7 +331,7 @@ MEANINGS: dict[str, Meaning] = {
     "sweep/wall": Meaning(
         L(
             "The iron left at this place if the bore is cut about the best centre to its clean-up diameter. Below the minimum, "
-            "choose another centre or sleeve the cylinder."
+            "look for another centre before you cut."
         ),
         L("wall + bore surface − cut"),
         "geometry",
@@ -388,9 +388,8 @@ MEANINGS: dict[str, Meaning] = {
     "card/adds": Meaning(
         L(
             "The standard uncertainty that using this instrument as it is brings to each reading. Set it or correct it by its "
-            "mean error, and most of it goes."
-        )
-        ,
+            "mean error, and that part of it goes."
+        ),
         L("√(spread² + master² + present error²)"),
         "JCGM 100:2008",
     ),
