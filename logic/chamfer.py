@@ -135,7 +135,7 @@ def chamfers(
         why.append(
             L("Bores without a touch reading are reckoned from cylinder {c} by their size; a touch on each is surer.", c=datum)
         )
-    figures = [Figure("depth", L("Depth below first touch"), Qty(deep, "size"), formula="width / tan(angle)")]
+    figures = [Figure("depth", L("Depth below first touch"), Qty(deep, "size"))]
     figures += [Figure(f"stop{r.cylinder}", L("Cylinder {c}: stop the dial at", c=r.cylinder), Qty(r.stop_mm, "size", u_touch_mm)) for r in rows]
     figures += [Figure(f"width{r.cylinder}", L("Cylinder {c}: chamfer width", c=r.cylinder), Qty(r.made_width_mm, "size", u_width)) for r in known]
     return Chamfers(

@@ -200,12 +200,12 @@ def load(
         verdict=verdict,
         why=tuple(why),
         figures=(
-            Figure("speed", L("Cutting speed"), Qty(speed, "speed"), formula="v = π D n"),
-            Figure("kc", L("Force per area of chip"), Qty(k, "pressure"), formula="k_c = k_c1.1 · h^(−m)", source="from memory"),
-            Figure("force", L("Cutting force, sharp edge"), Qty(force, "force", U_FORCE * force), formula="F = k_c · f · depth"),
+            Figure("speed", L("Cutting speed"), Qty(speed, "speed")),
+            Figure("kc", L("Force per area of chip"), Qty(k, "pressure")),
+            Figure("force", L("Cutting force, sharp edge"), Qty(force, "force", U_FORCE * force)),
             Figure("worn", L("Cutting force, worn edge"), Qty(wear * force, "force", U_FORCE * wear * force)),
-            Figure("tool_w", L("Power at the edge"), Qty(tool, "power", U_FORCE * tool), formula="P = F · v"),
-            Figure("motor_w", L("Power drawn from the motor"), Qty(drawn, "power", U_FORCE * drawn), formula="P / η"),
+            Figure("tool_w", L("Power at the edge"), Qty(tool, "power", U_FORCE * tool)),
+            Figure("motor_w", L("Power drawn from the motor"), Qty(drawn, "power", U_FORCE * drawn)),
         ),
         assumptions=(
             Assumption(L("Grey iron with k_c1.1 = {k} and m = {m}.", k=Qty(kc11, "pressure"), m=Qty(m, "plain")), "from memory"),
@@ -426,7 +426,7 @@ def time(passes_left: Sequence[int], length_mm: float, feed_mm: float, spin_rpm:
         line=L("About {one} of cutting a pass; {total} for what is left of the job.", one=Qty(one, "duration"), total=Qty(total, "duration")),
         value=Qty(total, "duration"),
         figures=(
-            Figure("pass", L("Cutting time of one pass"), Qty(one, "duration"), formula="t = travel / (f n)"),
+            Figure("pass", L("Cutting time of one pass"), Qty(one, "duration")),
             Figure("bore", L("One bore, setting and measuring included"), Qty(max(passes_left, default=0) * (one + setting_s), "duration")),
             Figure("job", L("All bores"), Qty(total, "duration")),
         ),
@@ -454,8 +454,8 @@ def finish(feed_mm: float, nose_mm: float) -> Result:
         value=Qty(ra, "rough"),
         why=(L("A worn edge, chatter and torn iron make it rougher, often two or three times; never smoother."),),
         figures=(
-            Figure("rt", L("Depth of the feed grooves, Rt"), Qty(rt, "rough"), formula="Rt = f² / 8 r"),
-            Figure("ra", L("Mean roughness, Ra"), Qty(ra, "rough"), formula="Ra = f² / (18 √3 r)"),
+            Figure("rt", L("Depth of the feed grooves, Rt"), Qty(rt, "rough")),
+            Figure("ra", L("Mean roughness, Ra"), Qty(ra, "rough")),
         ),
         assumptions=(Assumption(L("The tip's nose is a true arc of {r}, and the feed is steady.", r=Qty(nose_mm, "size"))),),
     )
@@ -529,8 +529,8 @@ def centre_height(radius_mm: float, off_mm: float) -> Result:
             L("A tip off centre rubs on one flank or digs in. Set it level with the bar's centre, and never change it between setting and cutting."),
         ),
         figures=(
-            Figure("larger", L("Bore comes out larger by"), Qty(larger, "fine"), formula="2 (√(R² + h²) − R)"),
-            Figure("turn", L("Change of rake"), Qty(turn, "angle"), formula="asin(h / R)"),
+            Figure("larger", L("Bore comes out larger by"), Qty(larger, "fine")),
+            Figure("turn", L("Change of rake"), Qty(turn, "angle")),
         ),
         assumptions=(Assumption(L("The micrometer measures along the tip's own line, as it would with the tip on centre.")),),
     )

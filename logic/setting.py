@@ -316,9 +316,9 @@ def bias(pairs: Sequence[Pair], past: Sequence[Sequence[Pair]] = (), *, resoluti
         confidence=_CONFIDENCE,
         why=tuple(why),
         figures=(
-            Figure("mean", L("Bias"), Qty(e.mean, "deviation", e.u_mean), formula="mean of (measured − set)"),
-            Figure("spread", L("Spread from cut to cut"), Qty(spread, "fine"), formula="s = √(Σ(b − b̄)² / (n − 1))"),
-            Figure("half", L("Next cut within, 95 %"), Qty(half, "diff"), formula="t · √(s² + u²(b̄))"),
+            Figure("mean", L("Bias"), Qty(e.mean, "deviation", e.u_mean)),
+            Figure("spread", L("Spread from cut to cut"), Qty(spread, "fine")),
+            Figure("half", L("Next cut within, 95 %"), Qty(half, "diff")),
         ),
         assumptions=tuple(assumptions),
         influences=(
@@ -478,7 +478,7 @@ def next_setting(
                 cut=Qty(cut_mm, "diff"),
             )
         )
-    formula = "M = (D − bias + bar) / 2" if meter == BAR_TIP else "M = D − bias"
+    formula = L("M = (D − bias + bar) / 2") if meter == BAR_TIP else ""
     return NextSetting(
         key="cut.setting",
         line=L("Set the micrometer to {reading} to bore {wanted}.", reading=Qty(reading, "size"), wanted=Qty(wanted_mm, "size")),
@@ -533,6 +533,7 @@ def trial(
             assumptions=assumptions,
         )
     reading = reading_mm(meter, size, bar_mm)
+    formula = L("M = (max(D − margin, size now + least cut) + bar) / 2") if meter == BAR_TIP else ""
     return Result(
         key="cut.trial",
         line=L(
@@ -548,7 +549,7 @@ def trial(
             L("The difference is the bar's bias; from then on the setting takes it into account."),
         ),
         figures=(
-            Figure("reading", L("Micrometer reading"), Qty(reading, "size")),
+            Figure("reading", L("Micrometer reading"), Qty(reading, "size"), formula=formula),
             Figure("depth", L("Depth of the trial cut"), Qty(depth_mm, "place")),
         ),
         assumptions=assumptions,

@@ -9,6 +9,7 @@ from hypothesis import strategies as st
 from scipy import stats
 
 from logic.clamping import GRADES, THREADS, Stud, assumed_grade, grade, hold, preload_n, proof_load_n, stud, stud_thread, thread, thread_unknown
+from logic.explain import meaning
 from logic.result import Verdict
 from logic.say import say
 
@@ -221,3 +222,14 @@ def test_influences_add_up_and_cautions_are_there():
     r = hold(m12(), force_n=80, bore_mm=76.2, depth_mm=130)
     assert sum(i.share for i in r.influences) == pytest.approx(1)
     assert {"machine_lifting", "stud_torque"} <= {c.key for c in r.cautions}
+
+
+def test_inch_and_metric_studs_name_their_own_standards():
+    metric = {f.key: f for f in stud(Stud(thread=thread("M12"), grade=grade("8.8"), torque_nm=40.0)).figures}
+    inch = {f.key: f for f in stud(Stud(thread=thread("1/2-13 UNC"), grade=grade("grade 5"), torque_nm=40.0)).figures}
+    assert (inch["area"].source, inch["proof"].source) == ("ASME B1.1", "SAE J429, from memory")
+    assert "0.9743" in inch["area"].formula
+    # the metric ones need no words of their own: they are the usual case
+    assert not metric["area"].source and not metric["area"].formula and not metric["proof"].source
+    usual = meaning("clamp.stud", "area")
+    assert "0.9382" in usual.formula and usual.source == meaning("clamp.stud", "proof").source == "ISO 898-1"

@@ -258,3 +258,13 @@ def test_a_warm_blocks_size_is_also_given_cold():
     warm = setting.next_setting(76.943, learned, cold_mm=76.93)
     assert any("at 20 °C" in str(w) for w in warm.why)
     assert not any("at 20 °C" in str(w) for w in setting.next_setting(76.93, learned, cold_mm=76.93).why)
+
+
+def test_the_formula_shown_is_that_of_the_micrometer_in_hand():
+    learned = setting.bias(pairs(*BIASES))
+    for make in (lambda **kind: setting.next_setting(76.93, learned, **kind), lambda **kind: setting.trial(76.93, 76.2, **kind)):
+        own = {f.key: f for f in make(meter=BAR_TIP, bar_mm=50.0).figures}["reading"]
+        usual = {f.key: f for f in make(meter=BORE).figures}["reading"]
+        assert own.formula.template.endswith("+ bar) / 2") and not usual.formula
+        # M = (size + bar) / 2 of what the other kind shows outright
+        assert own.qty.value == pytest.approx((usual.qty.value + 50.0) / 2, abs=1e-12)
