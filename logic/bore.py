@@ -416,26 +416,12 @@ def study(worn: WornBore) -> BoreStudy:
     figures = [
         Figure("worst", L("Largest reading"), Qty(worst.d_mm, "size", math.hypot(worn.u_mm, worn.u_common_mm))),
         Figure("unworn", L("Unworn bore"), Qty(unworn.mm, "size", math.hypot(unworn.u_mm, worn.u_common_mm))),
-        Figure("wear", L("Greatest wear on diameter"), wear, formula="D_worst − D_unworn"),
+        Figure("wear", L("Greatest wear on diameter"), wear),
     ]
     if oor is not None:
-        figures.append(
-            Figure(
-                "out_of_round",
-                L("Out of round, worst depth"),
-                Qty(oor, "diff", worn.u_mm * math.sqrt(2)),
-                formula="D_max − D_min at one depth",
-            )
-        )
+        figures.append(Figure("out_of_round", L("Out of round, worst depth"), Qty(oor, "diff", worn.u_mm * math.sqrt(2))))
     if taper is not None:
-        figures.append(
-            Figure(
-                "taper",
-                L("Taper, worst axis"),
-                Qty(taper, "deviation", worn.u_mm * math.sqrt(2)),
-                formula="D_top − D_bottom on one axis",
-            )
-        )
+        figures.append(Figure("taper", L("Taper, worst axis"), Qty(taper, "deviation", worn.u_mm * math.sqrt(2))))
     if worn.ridge_mm is not None:
         figures.append(
             Figure("ridge", L("Ridge at the top of ring travel, on diameter"), Qty(worn.ridge_mm, "diff"))

@@ -114,10 +114,10 @@ def health(
     real = n > 1 and abs(got.mean) > student.two_sided(_BELIEVED, n - 1) * spread / math.sqrt(n) + master_u_mm
 
     figures = [
-        Figure("bias", L("Mean error"), Qty(got.mean, "deviation", u_bias), help=L("Plus means it shows too large. Take it off a reading to correct it."), formula="shown − true"),
+        Figure("bias", L("Mean error"), Qty(got.mean, "deviation", u_bias)),
         Figure("last", L("Error at the last check"), Qty(last.error_mm, "deviation", math.hypot(division, master_u_mm))),
         Figure("spread", L("Spread between checks, standard deviation"), Qty(spread, "fine")),
-        Figure("adds", L("Doubt it adds to each reading, standard uncertainty"), Qty(budget.u, "fine"), source="JCGM 100"),
+        Figure("adds", L("Doubt it adds to each reading, standard uncertainty"), Qty(budget.u, "fine")),
         Figure("checks", L("Checks logged"), Qty(n, "count")),
     ]
     if trend is not None and drift is not None:

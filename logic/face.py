@@ -350,11 +350,11 @@ def lean(
             else L("Its lower end would come out {where}.", **gaps),
         ),
         figures=(
-            Figure("total", L("Lean over the bore's length"), Qty(total, "diff", u), formula="slope × bore length"),
+            Figure("total", L("Lean over the bore's length"), Qty(total, "diff", u)),
             Figure("along", L("Lower end toward the rear"), Qty(a, "deviation", math.sqrt(covariance[0]))),
             Figure("across", L("Lower end toward the left"), Qty(b, "deviation", math.sqrt(covariance[2]))),
-            Figure("limit", L("Most lean allowed"), Qty(limit_mm, "diff"), source="common practice"),
-            Figure("chance", L("Chance that the lean is within the limit"), Qty(chance, "percent"), source="JCGM 106:2012"),
+            Figure("limit", L("Most lean allowed"), Qty(limit_mm, "diff")),
+            Figure("chance", L("Chance that the lean is within the limit"), Qty(chance, "percent")),
         ),
         assumptions=face.assumptions,
         influences=(
@@ -455,9 +455,7 @@ def ready(face: Face, leans: Sequence[Lean]) -> Ready:
     ]
     flatness = face.flatness_mm
     if flatness is not None:
-        figures.append(
-            Figure("flatness", L("Flatness of the measured points"), Qty(flatness, "diff"), formula="highest − lowest residual", source="ISO 12781-1")
-        )
+        figures.append(Figure("flatness", L("Flatness of the measured points"), Qty(flatness, "diff")))
     if face.bowed:
         bow = _bow(face)
         figures.append(Figure("bow", L("Middle of the face above its ends"), bow))
@@ -591,7 +589,6 @@ def skim(
                     f"volume.{n}",
                     L("Volume lost above the piston, cylinder {n}", n=n),
                     Qty(math.pi / 4 * bore_mm**2 * taken / 1000, "volume"),
-                    formula="π/4 · bore² · skim",
                 )
             )
     return SkimPlan(
@@ -721,8 +718,8 @@ def dirt(thickness_mm: float, *, base_mm: float, length_mm: float, limit_mm: flo
             L("Stone the face, wipe face and base dry, and feel for burrs before you set the machine down."),
         ),
         figures=(
-            Figure("lean", L("Lean over the bore's length"), Qty(leaning, "diff"), formula="thickness / base length × bore length"),
-            Figure("most", L("Dirt that uses up the limit"), Qty(most, "diff"), formula="limit × base length / bore length"),
+            Figure("lean", L("Lean over the bore's length"), Qty(leaning, "diff")),
+            Figure("most", L("Dirt that uses up the limit"), Qty(most, "diff")),
         ),
         assumptions=(Assumption(L("The base is {base} long in the direction that tips.", base=Qty(base_mm, "place")), "entered or common practice"),),
         lean_mm=leaning,

@@ -721,7 +721,7 @@ def _why(best, touching, unworn_ring, unworn_centre, on_unworn, clean, allowance
 
 def _figures(clean, u, read, allowance, here, on_unworn, centre, u_centre, full, left, safe) -> tuple[Figure, ...]:
     out = [
-        Figure("clean", L("Clean-up diameter about the best centre"), Qty(clean, "size", u), formula="D = 2 max |p − c|, smallest over c", source="ISO 12181-1 (minimum circumscribed circle)"),
+        Figure("clean", L("Clean-up diameter about the best centre"), Qty(clean, "size", u)),
         Figure("read", L("The same from the readings alone"), Qty(read, "size")),
         Figure("allowance", L("What may stand out between the readings, on the diameter"), Qty(allowance, "diff")),
         Figure("here", L("Clean-up diameter where the spindle stands now"), Qty(here, "size")),
@@ -730,17 +730,9 @@ def _figures(clean, u, read, allowance, here, on_unworn, centre, u_centre, full,
         Figure("left", L("Move the spindle toward the left"), Qty(centre[1], "deviation", u_centre)),
     ]
     for i, r in enumerate(full, 1):
-        out.append(
-            Figure(
-                f"round.{i}",
-                L("Out of round {depth} down, on the radius", depth=Qty(r.depth_mm, "place")),
-                Qty(r.zone_mm, "diff"),
-                formula="radial width of the minimum zone",
-                source="ISO 12181-1",
-            )
-        )
+        out.append(Figure(f"round.{i}", L("Out of round {depth} down, on the radius", depth=Qty(r.depth_mm, "place")), Qty(r.zone_mm, "diff")))
     for i, w in enumerate(left, 1):
-        out.append(Figure(f"wall.{i}", L("Wall left at {place}", place=w.name), w.left, formula="wall + bore surface − cut"))
+        out.append(Figure(f"wall.{i}", L("Wall left at {place}", place=w.name), w.left))
         out.append(Figure(f"most.{i}", L("Largest cut that leaves the minimum at {place}", place=w.name), Qty(w.most_mm, "size")))
         out.append(Figure(f"offset.{i}", L("The cut may still move toward {place} by", place=w.name), Qty(w.offset_mm, "deviation")))
     if safe is not None:

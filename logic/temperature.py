@@ -137,7 +137,7 @@ def warm_bore(
         value=Qty(cold, "size", u_cold),
         figures=(
             Figure("now", L("Size as it is now"), Qty(size_mm, "size", size_u_mm)),
-            Figure("cold", L("Size at 20 °C"), Qty(cold, "size", u_cold), formula="D20 = D / (1 + α (T − 20))", source="ISO 1"),
+            Figure("cold", L("Size at 20 °C"), Qty(cold, "size", u_cold)),
             Figure("change", L("How much it shrinks in cooling to 20 °C"), Qty(change, "fine", u_change)),
         ),
         assumptions=(

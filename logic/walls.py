@@ -190,18 +190,13 @@ def calibration(
         if largest_wall_mm is not None and largest_wall_mm > 2 * thick:
             why.append(L("The thickest wall is over twice the thickest known piece; a thicker piece would serve better."))
     figures = [
-        Figure("scale", L("Scale"), Qty(scale, "factor", u_scale), formula="known / shown", source="ISO 16809"),
+        Figure("scale", L("Scale"), Qty(scale, "factor", u_scale)),
         Figure("zero", L("Zero"), Qty(zero, "deviation")),
     ]
     if set_speed_m_s is not None:
         _positive("speed of sound", set_speed_m_s)
         figures.append(
-            Figure(
-                "speed",
-                L("Speed of sound in this iron"),
-                Qty(set_speed_m_s * scale, "sound", set_speed_m_s * u_scale),
-                formula="set speed × scale",
-            )
+            Figure("speed", L("Speed of sound in this iron"), Qty(set_speed_m_s * scale, "sound", set_speed_m_s * u_scale))
         )
     assumptions = [
         Assumption(L("The known piece is the same iron as the wall, at the same temperature."), "common practice")
@@ -614,12 +609,7 @@ def check(cylinder: int, places: Sequence[WallPlace], boring: Boring, *, confide
         confidence=sure,
         why=tuple(why),
         figures=(
-            Figure(
-                "least",
-                L("Least wall after boring"),
-                least.after,
-                formula="wall − (new bore − old bore) / 2 − shift",
-            ),
+            Figure("least", L("Least wall after boring"), least.after),
             Figure("spare", L("Over the minimum"), Qty(spare, "deviation", least.after.u)),
             Figure("minimum", L("Minimum wall"), least.minimum),
             Figure("largest", L("Largest bore the walls allow"), Qty(largest, "size")),
