@@ -80,8 +80,8 @@ def target(face: str) -> Result:
     figures = []
     for key, limits in ring.limits.items():
         if limits.low_um > 0.0:
-            figures.append(Figure(f"{key}_low", L("{what}, at least", what=PARAMETERS[key]), Qty(limits.low_um, "rough"), source="from memory"))
-        figures.append(Figure(f"{key}_high", L("{what}, at most", what=PARAMETERS[key]), Qty(limits.high_um, "rough"), source="from memory"))
+            figures.append(Figure(f"{key}_low", L("{what}, at least", what=PARAMETERS[key]), Qty(limits.low_um, "rough")))
+        figures.append(Figure(f"{key}_high", L("{what}, at most", what=PARAMETERS[key]), Qty(limits.high_um, "rough")))
     ra = ring.limits["ra"]
     return Result(
         key="finish.target",
@@ -177,7 +177,7 @@ def accept(measured_um: Mapping[str, float], limits: Mapping[str, Limits], *, u_
         verdict=verdict,
         confidence=min(chances.values()) if verdict == Verdict.GO else 1.0 - chance if verdict == Verdict.STOP else max(chance, 1.0 - chance),
         why=why,
-        figures=tuple(Figure(k, PARAMETERS[k], Qty(measured_um[k], "rough", u_relative * measured_um[k]), source="ISO 21920-2") for k in known),
+        figures=tuple(Figure(k, PARAMETERS[k], Qty(measured_um[k], "rough", u_relative * measured_um[k])) for k in known),
         assumptions=(Assumption(L("A measured roughness is good to about {u}.", u=Qty(2 * u_relative, "percent"))),),
         influences=(Influence(L("The spread of the finish over the bore"), 1.0),),
         chances=chances,

@@ -241,9 +241,9 @@ def crosshatch(
             L("Near the ends of the stroke the hone turns back and the grooves run flatter; judge the middle of the bore."),
         ),
         figures=(
-            Figure("angle", L("Included angle"), Qty(angle, "angle", u), formula="2 atan(2 · stroke · rate / (π D n))"),
-            Figure("rate", L("Rate for the wanted angle"), Qty(rate, "rate"), formula="tan(a/2) π D n / (2 · stroke)"),
-            Figure("spin", L("Spindle speed for the wanted angle"), Qty(spin, "spin"), formula="2 · stroke · rate / (π D tan(a/2))"),
+            Figure("angle", L("Included angle"), Qty(angle, "angle", u)),
+            Figure("rate", L("Rate for the wanted angle"), Qty(rate, "rate")),
+            Figure("spin", L("Spindle speed for the wanted angle"), Qty(spin, "spin")),
         ),
         assumptions=(
             Assumption(L("Wanted {wanted}, allowed {low} to {high} included; the ring maker's figure comes first.", wanted=Qty(wanted_deg, "angle"), low=Qty(low_deg, "angle"), high=Qty(high_deg, "angle"))),
@@ -323,7 +323,7 @@ def stroke(
         verdict=verdict,
         why=tuple(why),
         figures=(
-            Figure("stroke", L("Stroke"), Qty(travel, "place"), formula="bore + overruns − stone"),
+            Figure("stroke", L("Stroke"), Qty(travel, "place")),
             Figure("top", L("Overrun at the top"), Qty(wanted, "place")),
             Figure("bottom", L("Overrun at the bottom"), Qty(bottom, "place")),
             Figure("lowest", L("Lowest reach of the stones below the face"), Qty(lowest, "place")),

@@ -267,10 +267,10 @@ def progress(
     )
     figures = [
         Figure("size", L("Mean size at the last check"), Qty(last.mean_mm, "size", u_size)),
-        Figure("left", L("Left for this grit"), Qty(left, "fine", u_size), formula="finished − kept − size"),
+        Figure("left", L("Left for this grit"), Qty(left, "fine", u_size)),
     ]
     if rate is not None:
-        figures.append(Figure("per_ten", L("Removal in ten double strokes"), Qty(10 * rate, "fine", 10 * u_rate), formula="10 × slope of size against strokes"))
+        figures.append(Figure("per_ten", L("Removal in ten double strokes"), Qty(10 * rate, "fine", 10 * u_rate)))
     variance = u_size**2
     return Progress(
         line=text,
@@ -415,7 +415,7 @@ def shape(
 
 def _shape_figures(taper: float, u_taper: float, bulge: float, u_bulge: float) -> tuple[Figure, ...]:
     return (
-        Figure("taper", L("Taper, top less bottom"), Qty(taper, "fine", u_taper), formula="slope of the fitted line × length"),
+        Figure("taper", L("Taper, top less bottom"), Qty(taper, "fine", u_taper)),
         Figure("bulge", L("Middle against the ends"), Qty(bulge, "fine", u_bulge)),
     )
 
@@ -491,8 +491,8 @@ def heat(
             L("Honed to {warm} as it is now, it would be {stop} at 20 °C.", warm=Qty(warm_stop, "size"), stop=Qty(stop_mm, "size")),
         ),
         figures=(
-            Figure("shrink", L("Shrinks on cooling to 20 °C"), Qty(shrink, "fine", early / 2.0), formula="α (T − 20) D", source="ISO 1"),
-            Figure("early", L("Stop early by"), Qty(early, "fine"), formula="2 u(shrink)"),
+            Figure("shrink", L("Shrinks on cooling to 20 °C"), Qty(shrink, "fine", early / 2.0)),
+            Figure("early", L("Stop early by"), Qty(early, "fine")),
             Figure("warm_stop", L("True size now for the stop"), Qty(warm_stop, "size")),
         ),
         assumptions=base.assumptions + (Assumption(L("The wall's temperature is known to about {u}.", u=Qty(2 * u_c, "temperature_difference"))),),

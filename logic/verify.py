@@ -95,7 +95,7 @@ def judge(
 ) -> Judgement:
     """Judge ``measured`` (its ``u`` is needed, 0 if exact) against limits in the same unit.
 
-    Raises ValueError where no limit is given or the limits are crossed.
+    The result's key is "judge." and ``key``. Raises ValueError where no limit is given or the limits are crossed.
     """
     if lower is None and upper is None:
         raise ValueError("a verdict needs a limit")
@@ -119,12 +119,12 @@ def judge(
     if upper is not None:
         limits.append(Figure("upper", L("Upper limit"), Qty(upper, measured.kind)))
     return Judgement(
-        key=key,
+        key=f"judge.{key}",
         line=line,
         value=measured,
         verdict=verdict,
         confidence=None if verdict == Verdict.MAYBE else sure,
-        figures=(*limits, Figure("guard", L("Guard band"), Qty(guard_band(measured.u, confidence, dof), "fine"), source="ISO 14253-1")),
+        figures=(*limits, Figure("guard", L("Guard band"), Qty(guard_band(measured.u, confidence, dof), "fine"))),
         assumptions=(_asked(confidence),),
         chance=chance,
     )
@@ -531,19 +531,19 @@ def _figures(
         Figure("lower", L("Smallest size allowed"), Qty(lower, "size")),
         Figure("upper", L("Largest size allowed"), Qty(upper, "size")),
         Figure("nearest", L("Reading nearest to a limit"), found["size"].value),
-        Figure("size_chance", L("Chance that size is in"), Qty(found["size"].chance, "percent"), source="JCGM 106"),
+        Figure("size_chance", L("Chance that size is in"), Qty(found["size"].chance, "percent")),
     ]
     if "round" in found:
         figures += [
-            Figure("round", L("Out of round, worst depth"), found["round"].value, formula="D_max − D_min at one depth"),
+            Figure("round", L("Out of round, worst depth"), found["round"].value),
             Figure("round_limit", L("Out of round allowed"), Qty(round_limit, "fine")),
-            Figure("round_chance", L("Chance that roundness is in"), Qty(found["round"].chance, "percent"), source="JCGM 106"),
+            Figure("round_chance", L("Chance that roundness is in"), Qty(found["round"].chance, "percent")),
         ]
     if "taper" in found:
         figures += [
-            Figure("taper", L("Taper, worst axis"), found["taper"].value, formula="D_max − D_min down one axis"),
+            Figure("taper", L("Taper, worst axis"), found["taper"].value),
             Figure("taper_limit", L("Taper allowed"), Qty(taper_limit, "fine")),
-            Figure("taper_chance", L("Chance that taper is in"), Qty(found["taper"].chance, "percent"), source="JCGM 106"),
+            Figure("taper_chance", L("Chance that taper is in"), Qty(found["taper"].chance, "percent")),
         ]
     return tuple(figures)
 
@@ -563,7 +563,7 @@ def with_piston(found: FinishedBore, piston_mm: float) -> FinishedBore:
     """The same verdict with the clearance to this bore's piston (gauging-point size at 20 °C) beside it."""
     clearance = Qty(found.figure("mean").value - piston_mm, "fine", found.figure("mean").u)
     line = L("With its piston of {piston} the mean clearance is {clearance}.", piston=Qty(piston_mm, "size"), clearance=clearance)
-    figures = (*found.figures, Figure("clearance", L("Mean clearance to its piston"), clearance, formula="mean bore − piston"))
+    figures = (*found.figures, Figure("clearance", L("Mean clearance to its piston"), clearance))
     return replace(found, why=(*found.why, line), figures=figures)
 
 

@@ -9,6 +9,7 @@ from hypothesis import strategies as st
 from scipy import stats
 
 from logic import verify as v
+from logic.explain import meaning
 from logic.result import Verdict
 from logic.say import L, Qty, Style, say
 
@@ -58,6 +59,7 @@ def test_the_guard_band_of_iso_14253():
     just_short = v.judge("x", L("X"), Qty(10.0 - 1.64 * 0.1, "size", 0.1), upper=10.0)
     just_out = v.judge("x", L("X"), Qty(10.0 + 1.65 * 0.1, "size", 0.1), upper=10.0)
     assert [r.verdict for r in (just_in, just_short, just_out)] == [Verdict.GO, Verdict.MAYBE, Verdict.STOP]
+    assert meaning(just_in.key, "guard").source == "ISO 14253-1"
 
 
 def test_the_words():
