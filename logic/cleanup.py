@@ -598,9 +598,9 @@ def describe(c: CleanUp, confidence: float = 0.95, u_bored_mm: float = 0.0) -> C
         confidence=confidence,
         why=tuple(why),
         figures=(
-            Figure("low", L("Clean-up diameter, least"), low, formula="D_clean = 2 max r, wear shared as kindly as it may be"),
-            Figure("high", L("Clean-up diameter, most"), high, formula="D_clean = D_unworn + 2 (D_worn,max − D_unworn) if the wear is all on one side"),
-            Figure("needed", L("Bored size that cleans up with the wanted confidence"), needed, source="JCGM 106:2012"),
+            Figure("low", L("Clean-up diameter, least"), low),
+            Figure("high", L("Clean-up diameter, most"), high),
+            Figure("needed", L("Bored size that cleans up with the wanted confidence"), needed),
             Figure("worst", L("Largest reading"), Qty(c.worst_mm, "size")),
             Figure("unworn", L("Unworn bore"), Qty(c.unworn_mm, "size")),
         ),

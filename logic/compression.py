@@ -183,8 +183,8 @@ def capacity(before_mm: float, after_mm: Sequence[float], stroke_mm: float) -> R
         else L("Capacity is {after}.", **gaps),
         value=Qty(after, "capacity"),
         figures=(
-            Figure("before", L("Capacity before"), Qty(before, "capacity"), formula="π/4 D² S n"),
-            Figure("after", L("Capacity after"), Qty(after, "capacity"), formula="π/4 D² S n"),
+            Figure("before", L("Capacity before"), Qty(before, "capacity")),
+            Figure("after", L("Capacity after"), Qty(after, "capacity")),
             Figure("change", L("Gain"), Qty(after - before, "capacity")),
         ),
         assumptions=(Assumption(L("Before, every bore was nominal. A maker's stated capacity may be rounded."), "geometry"),),
@@ -274,17 +274,11 @@ def compression(
         confidence=sure,
         why=tuple(why),
         figures=(
-            Figure("before", L("Ratio before"), Qty(old, "ratio"), formula="(swept + left) / left"),
-            Figure("after", L("Ratio after"), value, formula="(swept + left) / left"),
-            Figure("swept", L("Swept by one piston"), Qty(swept, "capacity"), formula="π/4 D² S"),
-            Figure(
-                "left",
-                L("Left above the piston"),
-                Qty(left_cm3(after), "volume"),
-                help=L("Chamber, gasket, room below the face and dish; a dome counts against it."),
-                formula="chamber + π/4 Dg² t + π/4 D² h + crown",
-            ),
-            Figure("restore", L("Volume that brings the old ratio back"), Qty(restore, "volume"), formula="swept / (old ratio − 1) − left"),
+            Figure("before", L("Ratio before"), Qty(old, "ratio")),
+            Figure("after", L("Ratio after"), value),
+            Figure("swept", L("Swept by one piston"), Qty(swept, "capacity")),
+            Figure("left", L("Left above the piston"), Qty(left_cm3(after), "volume")),
+            Figure("restore", L("Volume that brings the old ratio back"), Qty(restore, "volume")),
         ),
         assumptions=(
             _NO_CREVICE,
@@ -339,8 +333,8 @@ def piston_gap(space: Space, *, least_mm: float = LEAST_GAP_MM, doubt: Doubt = D
         verdict=verdict,
         confidence=sure,
         figures=(
-            Figure("gap", L("Piston to head"), Qty(gap, "diff", budget.u), formula="gasket + face clearance"),
-            Figure("least", L("Least wanted"), Qty(least_mm, "diff"), source="common practice"),
+            Figure("gap", L("Piston to head"), Qty(gap, "diff", budget.u)),
+            Figure("least", L("Least wanted"), Qty(least_mm, "diff")),
         ),
         assumptions=(
             Assumption(L("The head is flat over the piston's rim and the rod is steel; a light-alloy rod wants more.")),

@@ -216,7 +216,6 @@ def pair_up(
                 f"clearance.{p.cylinder}",
                 L("Cylinder {cylinder}, piston {piston}", cylinder=p.cylinder, piston=p.piston),
                 Qty(p.clearance_mm, "fine", p.u_mm),
-                formula="bore − piston",
             )
             for p in pairs
         ),
@@ -335,7 +334,6 @@ def size_to_pistons(
                 f"finished.{s.cylinder}",
                 L("Finish cylinder {cylinder} to", cylinder=s.cylinder),
                 Qty(s.finished_mm, "size"),
-                formula="piston + clearance",
             )
             for s in sizes
         ),
@@ -531,9 +529,9 @@ def weigh(
         why=tuple(why),
         figures=(
             Figure("spread", L("Heaviest less lightest"), Qty(spread, "mass", u)),
-            Figure("allowed", L("Spread left alone"), Qty(allowed_g, "mass"), source="common practice"),
+            Figure("allowed", L("Spread left alone"), Qty(allowed_g, "mass")),
         )
-        + ((Figure("force", L("Shaking force of the difference"), Qty(force, "force"), formula="m × stroke / 2 × ω²"),) if force is not None else ()),
+        + ((Figure("force", L("Shaking force of the difference"), Qty(force, "force")),) if force is not None else ()),
         assumptions=(
             Assumption(L("Every piston was weighed the same way: with its pin, or all without."), "common practice"),
             Assumption(L("A spread of up to {allowed} is left alone.", allowed=Qty(allowed_g, "mass")), "common practice"),

@@ -15,7 +15,7 @@ from .constants import constant
 from .pictures import HoneProgress
 from .result import Assumption, Caution, Figure, Influence, Result, Verdict
 from .say import L, Line, Qty
-from .temperature import warm_bore, warm_target_mm
+from .temperature import REFERENCE_C, as_shown_mm, warm_bore, warm_target_mm
 from .uncertainty import chance_between
 
 __all__ = ["Check", "Heat", "Progress", "ShapeFound", "heat", "progress", "shape"]
@@ -429,7 +429,7 @@ class Heat(Result):
 
     shrink_mm: float
     stop_early_mm: float
-    warm_stop_mm: float
+    shown_stop_mm: float
     early_strokes: int | None
 
 
@@ -439,6 +439,7 @@ def heat(
     alpha_per_k: float,
     *,
     settled_c: float,
+    master_c: float = REFERENCE_C,
     band_mm: float,
     u_temp_c: float = 1.0,
     alpha_u_per_k: float = 0.6e-6,
@@ -448,8 +449,8 @@ def heat(
     """Whether the bore is too warm to hone to size, and where to stop until it has cooled.
 
     ``stop_mm`` is the size at 20 °C at which the grit in use stops, ``bore_c`` the wall's
-    temperature now, ``settled_c`` the block's before honing. The warm bore would truly
-    measure ``warm_stop_mm`` at the stop; how far it then shrinks is known only as well as
+    temperature now, ``settled_c`` the block's before honing. A gauge zeroed on a steel master
+    at ``master_c`` shows ``shown_stop_mm`` at the stop; how far the bore then shrinks is known only as well as
     its temperature: ``u_temp_c``, and a quarter of what honing has added, since the wall is
     not warmed evenly (common practice, no source). Twice that is left as
     ``stop_early_mm``. More than ``largest_k`` above the settled block, or a doubt above half
@@ -462,6 +463,7 @@ def heat(
     warm_stop = warm_target_mm(stop_mm, bore_c, alpha_per_k)
     base = warm_bore(warm_stop, bore_c, alpha_per_k, block_u_c=u_c, alpha_u_per_k=alpha_u_per_k)
     shrink = warm_stop - stop_mm
+    shown = as_shown_mm(stop_mm, block_c=bore_c, alpha_block_per_k=alpha_per_k, master_c=master_c)
     early = 2.0 * base.figure("change").u
     strokes = math.ceil(early / per_stroke_mm) if per_stroke_mm and per_stroke_mm > 0.0 else None
     warm = added > largest_k or (added > 1.0 and early > band_mm / 2.0)
@@ -488,18 +490,18 @@ def heat(
         value=Qty(shrink, "fine", early / 2.0),
         verdict=Verdict.MAYBE if warm else Verdict.GO,
         why=(
-            L("Honed to {warm} as it is now, it would be {stop} at 20 °C.", warm=Qty(warm_stop, "size"), stop=Qty(stop_mm, "size")),
+            L("Honed until the gauge shows {shown}, it will be {stop} at 20 °C.", shown=Qty(shown, "size"), stop=Qty(stop_mm, "size")),
         ),
         figures=(
             Figure("shrink", L("Shrinks on cooling to 20 °C"), Qty(shrink, "fine", early / 2.0)),
             Figure("early", L("Stop early by"), Qty(early, "fine")),
-            Figure("warm_stop", L("True size now for the stop"), Qty(warm_stop, "size")),
+            Figure("shown_stop", L("What the gauge shows at the stop"), Qty(shown, "size")),
         ),
         assumptions=base.assumptions + (Assumption(L("The wall's temperature is known to about {u}.", u=Qty(2 * u_c, "temperature_difference"))),),
         influences=base.influences,
         cautions=base.cautions,
         shrink_mm=shrink,
         stop_early_mm=early,
-        warm_stop_mm=warm_stop,
+        shown_stop_mm=shown,
         early_strokes=strokes,
     )

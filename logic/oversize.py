@@ -16,7 +16,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass, replace
-from typing import Iterable, Mapping, Sequence
+from typing import Any, Iterable, Mapping, Sequence
 
 from .bore import WornBore
 from .cleanup import CleanUp, CleanUpResult, WearSide, assumptions_of, cautions_of, clean_up, describe, needed_together, together
@@ -57,6 +57,16 @@ HONE_ALLOW_MM = 0.0508
 HONE_RENEW_MM = 0.008
 #: No bore wears further than this from its nominal size and is bored again (common practice).
 FARTHEST_MM = 5.0
+
+#: What the finished size means where the hone alone does the work.
+_HONED: dict[str, Any] = {
+    "help": L(
+        "The size the hone takes the bores to: the largest reading and a little more, to renew the surface. "
+        "The present pistons stay, so go by their maker's clearance limit."
+    ),
+    "formula": L("largest reading + a light honing"),
+    "source": "common practice",
+}
 
 _COUNTS = {
     2: L("two"),
@@ -560,23 +570,22 @@ class _Choice:
     def _figures(self, parts: dict, finished: float | None, bored: float | None, spare: float | None, governing: CleanUp, about: CleanUpResult) -> tuple[Figure, ...]:
         out = []
         if finished is not None:
-            out.append(Figure("finished", L("Finished size"), Qty(finished, "size"), formula="nominal + step"))
+            out.append(Figure("finished", L("Finished size"), Qty(finished, "size"), **(_HONED if bored is None else {})))
         if bored is not None:
-            out.append(Figure("bored", L("Bored size"), Qty(bored, "size", self.u), formula="finished − hone stock"))
+            out.append(Figure("bored", L("Bored size"), Qty(bored, "size", self.u)))
         out += [
-            Figure("needed", L("Bored size that cleans up every cylinder with the wanted confidence"), Qty(parts["needed_mm"], "size"), source="JCGM 106:2012"),
+            Figure("needed", L("Bored size that cleans up every cylinder with the wanted confidence"), Qty(parts["needed_mm"], "size")),
             _relabelled(about, "low", L("Clean-up diameter of the governing cylinder, least")),
             _relabelled(about, "high", L("Clean-up diameter of the governing cylinder, most")),
             Figure("worst", L("Largest reading of all"), Qty(max(c.worst_mm for c in self.cleanups), "size")),
         ]
         if spare is not None:
-            out.append(Figure("spare", L("To spare, on diameter"), Qty(spare, "deviation"), formula="bored size − size needed"))
+            out.append(Figure("spare", L("To spare, on diameter"), Qty(spare, "deviation")))
         out += [
             Figure(
                 f"chance.{round(s.step_mm * 1000)}",
                 L("Chance that {step} cleans up every cylinder", step=Qty(s.step_mm, "step")),
                 Qty(s.probability, "percent"),
-                source="JCGM 106:2012",
             )
             for s in parts["steps"]
         ]
@@ -611,7 +620,7 @@ class _Choice:
 def _relabelled(about: CleanUpResult, key: str, label: Line) -> Figure:
     """A figure of a cylinder's clean-up under another label."""
     f = next(x for x in about.figures if x.key == key)
-    return Figure(f"clean_up_{key}", label, f.qty, formula=f.formula)
+    return Figure(f"clean_up_{key}", label, f.qty)
 
 
 def _unique(things: Iterable) -> Iterable:
@@ -653,9 +662,9 @@ def cylinder_result(choice: Oversize, cylinder: int, step_mm: float | None = Non
         why=(about.line, *about.why),
         figures=(
             *about.figures,
-            Figure("bored", L("Bored size"), Qty(bored, "size", choice.u_bored_mm), formula="nominal + step − hone stock"),
-            Figure("spare", L("To spare, on diameter"), Qty(spare, "deviation"), formula="bored size − size needed"),
-            Figure("chance", L("Chance that it cleans up"), Qty(chance, "percent"), source="JCGM 106:2012"),
+            Figure("bored", L("Bored size"), Qty(bored, "size", choice.u_bored_mm)),
+            Figure("spare", L("To spare, on diameter"), Qty(spare, "deviation")),
+            Figure("chance", L("Chance that it cleans up"), Qty(chance, "percent")),
         ),
         assumptions=about.assumptions,
         influences=about.influences,

@@ -357,7 +357,7 @@ def check(
             )
         )
     figures = [
-        Figure("gap", L("Gap where the bore is narrowest"), Qty(gap_narrow, "diff", u), formula="gap + π (bore − bore where measured)"),
+        Figure("gap", L("Gap where the bore is narrowest"), Qty(gap_narrow, "diff", u)),
         Figure("least", L("Least gap"), Qty(limits.least_mm, "diff"), source=limits.source),
         Figure("widest", L("Widest gap"), Qty(limits.widest_mm, "diff"), source=limits.source),
     ]
@@ -376,16 +376,7 @@ def check(
         ),
     ]
     if heat is not None and running is not None:
-        figures.append(
-            Figure(
-                "running",
-                L("Gap left when hot"),
-                Qty(running, "diff"),
-                help=L("The ring grows more than the wall it runs on. If nothing is left the ends meet."),
-                formula="gap − π D (α_ring ΔT_ring − α_wall ΔT_wall)",
-                source="from memory",
-            )
-        )
+        figures.append(Figure("running", L("Gap left when hot"), Qty(running, "diff")))
         assumptions.append(
             Assumption(
                 L("Hot, the ring is at {ring} and the wall at {wall}.", ring=Qty(heat.ring_c, "temperature"), wall=Qty(heat.wall_c, "temperature")),
@@ -434,7 +425,7 @@ def opened(step_mm: float) -> Result:
         key="ring.opened",
         line=line,
         value=Qty(change, "deviation"),
-        figures=(Figure("change", L("Change of the gap"), Qty(change, "deviation"), formula="π × change of bore"),),
+        figures=(Figure("change", L("Change of the gap"), Qty(change, "deviation")),),
         assumptions=(Assumption(L("A ring is a strip of fixed length that follows the wall."), "geometry"),),
     )
 
@@ -455,7 +446,7 @@ def wanted_gaps(bore_mm: float, duty: Duty, rings: Sequence[tuple[Line, Limits]]
         value=Qty(first.least_mm, "diff"),
         why=(L("{duty}. The ring maker's own figure comes before this one.", duty=duty.label),),
         figures=tuple(
-            Figure(f"least.{n}", L("Least gap, {ring}", ring=name), Qty(limit.least_mm, "diff"), formula="share × bore", source=limit.source)
+            Figure(f"least.{n}", L("Least gap, {ring}", ring=name), Qty(limit.least_mm, "diff"), source=limit.source)
             for n, (name, limit) in enumerate(rings, 1)
         ),
         assumptions=(

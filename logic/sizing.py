@@ -255,7 +255,13 @@ def finished(
                 ),
             )
         )
-    clearance_source = "entered" if maker else "common practice"
+    # Where nobody measured or stated the size, it comes about in another way than the usual one.
+    implied = {} if measured else {
+        "help": L("What a piston of this step should measure at its gauge point, since none was measured for this bore. Measure it before the last cut, and enter it."),
+        "formula": L("nominal + step − clearance"),
+        "source": "common practice",
+    }
+    by_table = {} if maker else {"formula": L("share × bore"), "source": "common practice"}
     return Finished(
         key=f"sizes.{cylinder}",
         line=line,
@@ -264,10 +270,10 @@ def finished(
         confidence=chance,
         why=(L("Piston {piston} and {clearance} of clearance make {finished}.", **said),),
         figures=(
-            Figure("piston", L("Piston at its gauge point, at 20 °C"), Qty(piston_mm, "size", piston.u if piston else None), source="ISO 1"),
-            Figure("clearance", L("Cold clearance on diameter"), Qty(clearance_mm, "fine"), source=clearance_source),
-            Figure("finished", L("Finished size"), Qty(size, "size", budget.u), formula="piston + clearance"),
-            Figure("bored", L("Bored size"), Qty(bored, "size", math.hypot(budget.u, u_stock_mm)), formula="finished − hone stock"),
+            Figure("piston", L("Piston at its gauge point, at 20 °C"), Qty(piston_mm, "size", piston.u if piston else None), **implied),
+            Figure("clearance", L("Cold clearance on diameter"), Qty(clearance_mm, "fine"), **by_table),
+            Figure("finished", L("Finished size"), Qty(size, "size", budget.u)),
+            Figure("bored", L("Bored size"), Qty(bored, "size", math.hypot(budget.u, u_stock_mm))),
             Figure("stock", L("Left for the hone, on diameter"), Qty(hone_stock_mm, "diff")),
         ),
         assumptions=(
@@ -364,8 +370,8 @@ def running(
             ),
         ),
         figures=(
-            Figure("cold", L("Cold clearance on diameter"), Qty(cold, "fine"), formula="bore − piston at 20 °C"),
-            Figure("running", L("Running clearance on diameter"), Qty(warm, "fine", budget.u), formula="D_bore (1 + α (T_wall − 20)) − D_piston (1 + α (T_skirt − 20))"),
+            Figure("cold", L("Cold clearance on diameter"), Qty(cold, "fine")),
+            Figure("running", L("Running clearance on diameter"), Qty(warm, "fine", budget.u)),
             Figure("margin", L("Margin over the least running clearance"), Qty(margin, "fine", budget.u)),
             Figure("wall", L("Wall temperature"), Qty(wall_c, "temperature", wall_u)),
             Figure("skirt", L("Skirt temperature at the gauge point"), Qty(skirt_c, "temperature", skirt_u)),

@@ -224,7 +224,7 @@ def bore_for_sleeve(cylinder: int, sleeve: Sleeve, *, bored_mm: float | None = N
     verdict = Verdict.INFO
     line = L("Bore cylinder {cylinder} to {aim} for its sleeve, no less than {least} and no more than {most}.", **gaps)
     figures = [
-        Figure("aim", L("Bore for the sleeve"), gaps["aim"], formula="sleeve outside − middle of the interference"),
+        Figure("aim", L("Bore for the sleeve"), gaps["aim"]),
         Figure("least", L("Smallest"), gaps["least"]),
         Figure("most", L("Largest"), gaps["most"]),
     ]
@@ -360,30 +360,15 @@ def grip(
             ),
         ),
         figures=(
-            Figure("pressure_low", L("Contact pressure, least"), Qty(p_low, "pressure"), source="Lamé"),
-            Figure("pressure_high", L("Contact pressure, most"), Qty(p_high, "pressure"), source="Lamé"),
-            Figure("block_low", L("Tension in the block, least"), Qty(s_low, "pressure"), source="Lamé"),
-            Figure("block_high", L("Tension in the block, most"), Qty(s_high, "pressure", u), source="Lamé"),
-            Figure(
-                "sleeve_low",
-                L("Squeeze in the sleeve, least"),
-                Qty(-hoop_sleeve_mpa(p_low, d, sleeve.inside_mm), "pressure"),
-                source="Lamé",
-            ),
-            Figure(
-                "sleeve_high",
-                L("Squeeze in the sleeve, most"),
-                Qty(-hoop_sleeve_mpa(p_high, d, sleeve.inside_mm), "pressure"),
-                source="Lamé",
-            ),
-            Figure(
-                "push_low",
-                L("Push force, least"),
-                Qty(push_force_n(p_low, d, sleeve.length_mm, friction), "heavy_force"),
-                formula="μ p π d L",
-            ),
-            Figure("push_high", L("Push force, most"), gaps["force"], formula="μ p π d L"),
-            Figure("stays", L("Pressure left after boring the sleeve"), Qty(stays, "pressure"), source="Lamé"),
+            Figure("pressure_low", L("Contact pressure, least"), Qty(p_low, "pressure")),
+            Figure("pressure_high", L("Contact pressure, most"), Qty(p_high, "pressure")),
+            Figure("block_low", L("Tension in the block, least"), Qty(s_low, "pressure")),
+            Figure("block_high", L("Tension in the block, most"), Qty(s_high, "pressure", u)),
+            Figure("sleeve_low", L("Squeeze in the sleeve, least"), Qty(-hoop_sleeve_mpa(p_low, d, sleeve.inside_mm), "pressure")),
+            Figure("sleeve_high", L("Squeeze in the sleeve, most"), Qty(-hoop_sleeve_mpa(p_high, d, sleeve.inside_mm), "pressure")),
+            Figure("push_low", L("Push force, least"), Qty(push_force_n(p_low, d, sleeve.length_mm, friction), "heavy_force")),
+            Figure("push_high", L("Push force, most"), gaps["force"]),
+            Figure("stays", L("Pressure left after boring the sleeve"), Qty(stays, "pressure")),
         ),
         assumptions=(
             Assumption(L("The block counts as a free ring as thick as its least wall; the real block is stiffer."), "Lamé"),
@@ -473,7 +458,7 @@ def fitting(
         verdict=verdict,
         why=tuple(why),
         figures=(
-            Figure("block", L("Block temperature"), gaps["block"], formula="room + (interference + clearance − shrinkage) / (α d)"),
+            Figure("block", L("Block temperature"), gaps["block"]),
             Figure("block_alone", L("Block temperature, sleeve not cooled"), gaps["alone"]),
             Figure("sleeve_alone", L("Sleeve temperature, block not heated"), gaps["cold"]),
             Figure("shrink", L("Shrinkage of the cooled sleeve"), Qty(shrink, "diff")),
@@ -553,7 +538,7 @@ def finishing(
             L("Boring the sleeve lets it move again a little: leave the hone its stock and measure after boring."),
         ),
         figures=(
-            Figure("closes", L("Sleeve bore closes by"), gaps["closes"], formula="2 p d² d_i / (E (d² − d_i²))", source="Lamé"),
+            Figure("closes", L("Sleeve bore closes by"), gaps["closes"]),
             Figure("inside", L("Sleeve bore when fitted"), gaps["inside"]),
             Figure("stock", L("To bore and hone, on diameter"), gaps["stock"]),
             Figure("left", L("Finished sleeve wall"), gaps["left"]),

@@ -13,7 +13,7 @@ from .constants import constant
 from .result import Assumption, Caution, Figure, Influence, Result
 from .say import L, Qty
 
-__all__ = ["REFERENCE_C", "as_read_mm", "bore_at_20", "size_at", "size_at_20", "warm_bore", "warm_target_mm"]
+__all__ = ["REFERENCE_C", "as_read_mm", "as_shown_mm", "bore_at_20", "read_at_20", "size_at", "size_at_20", "warm_bore", "warm_target_mm"]
 
 REFERENCE_C = constant("temperature.reference").value
 _STEEL = constant("expansion.steel").value
@@ -73,6 +73,22 @@ def as_read_mm(
     """The deviation such a gauge shows in a bore of ``size_20_mm``: :func:`bore_at_20` turned round."""
     zero_then = size_at(zero_mm, master_c, alpha_master_per_k) * (1.0 + alpha_gauge_per_k * gauge_warmed_k)
     return size_at(size_20_mm, block_c, alpha_block_per_k) - zero_then
+
+
+def read_at_20(shown_mm: float, *, block_c: float, alpha_block_per_k: float, master_c: float = REFERENCE_C, alpha_master_per_k: float = _STEEL) -> float:
+    """A bore's size at 20 °C where the gauge shows the whole size ``shown_mm``.
+
+    Such a gauge, or a micrometer, was set on a master at ``master_c`` and shows what it
+    would at 20 °C: block and master at one temperature nearly cancel.
+    """
+    return bore_at_20(
+        zero_mm=shown_mm, deviation_mm=0.0, block_c=block_c, alpha_block_per_k=alpha_block_per_k, master_c=master_c, alpha_master_per_k=alpha_master_per_k
+    )  # fmt: skip
+
+
+def as_shown_mm(size_20_mm: float, *, block_c: float, alpha_block_per_k: float, master_c: float = REFERENCE_C, alpha_master_per_k: float = _STEEL) -> float:
+    """What that gauge or micrometer shows in a bore of ``size_20_mm``: :func:`read_at_20` turned round."""
+    return size_at_20(size_at(size_20_mm, block_c, alpha_block_per_k), master_c, alpha_master_per_k)
 
 
 def warm_target_mm(target_20_mm: float, block_c: float, alpha_per_k: float) -> float:

@@ -559,9 +559,14 @@ def _influences(us: Sequence[float], u_shared: float) -> tuple[Influence, ...]:
     return tuple(sorted(parts, key=lambda i: -i.share))
 
 
-def with_piston(found: FinishedBore, piston_mm: float) -> FinishedBore:
-    """The same verdict with the clearance to this bore's piston (gauging-point size at 20 °C) beside it."""
-    clearance = Qty(found.figure("mean").value - piston_mm, "fine", found.figure("mean").u)
+def with_piston(found: FinishedBore, piston_mm: float, u_piston_mm: float = 0.0) -> FinishedBore:
+    """The same verdict with the clearance to this bore's piston beside it.
+
+    ``piston_mm`` is its gauging-point size at 20 °C, ``u_piston_mm`` the standard
+    uncertainty of that; bore and piston were measured with different instruments.
+    """
+    mean = found.figure("mean")
+    clearance = Qty(mean.value - piston_mm, "fine", math.hypot(mean.u or 0.0, u_piston_mm) or None)
     line = L("With its piston of {piston} the mean clearance is {clearance}.", piston=Qty(piston_mm, "size"), clearance=clearance)
     figures = (*found.figures, Figure("clearance", L("Mean clearance to its piston"), clearance))
     return replace(found, why=(*found.why, line), figures=figures)

@@ -18,10 +18,11 @@ from typing import Any, Iterable, Mapping, Sequence
 from logic.bore import section, study
 from logic.cautions import CAUTIONS
 from logic.drawing import draw
+from logic.explain import meaning
 from logic.fields import Field
 from logic.flow import State
 from logic.pictures import BoreSection
-from logic.result import Result, Verdict
+from logic.result import Figure, Result, Verdict, source_said
 from logic.say import KINDS, L, Line, Qty, Style, figure, pair, say
 
 from .cards import ROLES, checks, due_for, health
@@ -419,8 +420,15 @@ def _chosen(view: View, tell: _Teller, log: _Log) -> Iterable[Part]:
 
 def _figures(tell: _Teller, result: Result) -> Grid:
     head = (tell(L("Figure")), tell(L("Value")), tell(L("From")))
-    rows = tuple((tell(f.label), tell.figure(f.qty), "; ".join(x for x in (f.formula, f.source) if x)) for f in result.figures)
+    rows = tuple((tell(f.label), tell.figure(f.qty), _origin(tell, result, f)) for f in result.figures)
     return Grid(head, rows, (4, 3, 4))
+
+
+def _origin(tell: _Teller, result: Result, f: Figure) -> str:
+    """How a figure came about: its formula and its source, the usual ones of its kind where it has none of its own."""
+    usual = meaning(result.key, f.key)
+    formula, source = (getattr(f, name) or getattr(usual, name, "") for name in ("formula", "source"))
+    return "; ".join(tell(x) for x in (formula, source_said(source)) if x)
 
 
 #: Steps whose answers stand in parts of their own above.

@@ -127,12 +127,12 @@ MEANINGS: dict[str, Meaning] = {
         "2 · u(α (T − 20) D)",
         "common practice",
     ),
-    "hone.heat/warm_stop": Meaning(
+    "hone.heat/shown_stop": Meaning(
         L(
-            "The true size of the bore, at its temperature now, that becomes the stop size of this grit at 20 °C. While the "
+            "What the gauge reads in the warm bore when it will be the stop size of this grit at 20 °C. While the "
             "bore is warm hone no further than this, less what is left until it has cooled."
         ),
-        "D (1 + α (T − 20))",
+        "D (1 + α (T − 20)) / (1 + α_master (T_master − 20))",
         "ISO 1",
     ),
     # -- the finish

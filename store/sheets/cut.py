@@ -11,7 +11,7 @@ from logic.constants import constant
 from logic.fields import Choice, Field
 from logic.result import Result, Verdict
 from logic.say import L
-from logic.temperature import size_at_20, warm_target_mm
+from logic.temperature import as_shown_mm, read_at_20
 
 from .. import draft
 from ..documents import Typed
@@ -171,6 +171,16 @@ BLOCK_C = Field(
     default=20.0,
     source="ISO 1",
 )
+ZERO_C = Field(
+    key="cut.zero_temperature",
+    label=L("Temperature where the gauge was zeroed"),
+    kind="temperature",
+    help=L("Of the setting ring or micrometer at that moment. Let gauge and master lie together first."),
+    low=-30.0,
+    high=70.0,
+    default=20.0,
+    source="ISO 1",
+)
 EDGE_LIFE = Field(
     key="cut.life",
     label=L("Passes an edge lasts"),
@@ -293,7 +303,9 @@ def _temperature(view: Any, cylinder: int, number: int) -> float:
 def _cold(view: Any, cylinder: int, number: int) -> float | None:
     """What a pass measured, at 20 °C."""
     got = view.number(MEASURED, cylinder=cylinder, **{"pass": number})
-    return None if got is None else size_at_20(got, _temperature(view, cylinder, number), block_expansion_per_k(view))
+    if got is None:
+        return None
+    return read_at_20(got, block_c=_temperature(view, cylinder, number), alpha_block_per_k=block_expansion_per_k(view), master_c=view.number(ZERO_C))
 
 
 def start_mm(view: Any, cylinder: int) -> float | None:
@@ -512,12 +524,12 @@ def _now(view: Any, plans: dict[int, cutting.Passes], learned: setting.Bias) -> 
     c = (begun or open_bores)[0]
     nxt = plans[c].passes[0]
     meter, bar = view.number(METER), view.number(BAR)
-    block, alpha = view.number(BLOCK_C), block_expansion_per_k(view)
-    wanted = warm_target_mm(nxt.to_mm, block, alpha)
+    at = {"block_c": view.number(BLOCK_C), "alpha_block_per_k": block_expansion_per_k(view), "master_c": view.number(ZERO_C)}
+    wanted = as_shown_mm(nxt.to_mm, **at)
     if not learned.known:
-        return [of_cylinder(setting.trial(wanted, warm_target_mm(nxt.from_mm, block, alpha), meter=meter, bar_mm=bar), c)]
+        return [of_cylinder(setting.trial(wanted, as_shown_mm(nxt.from_mm, **at), meter=meter, bar_mm=bar), c)]
     finished = finished_mm(view, c)
-    limit = None if finished is None else warm_target_mm(finished - view.number(LEAST_HONE), block, alpha)
+    limit = None if finished is None else as_shown_mm(finished - view.number(LEAST_HONE), **at)
     cuts = [p.cut_mm for p in pairs(view) if p.cut_mm is not None and p.kept]
     return [
         of_cylinder(
@@ -599,7 +611,7 @@ SHEET = Sheet(
         Group(
             key="machine",
             title=L("The machine and the cut"),
-            fields=(SPIN, FEED, NOSE, LEAD, EDGE, EDGE_LIFE, MOTOR, EFFICIENCY, WEAR, TOOL_LIMIT, SETUP_LIMIT, LAST, LEAST_HONE, BLOCK_C, SETTING_TIME),
+            fields=(SPIN, FEED, NOSE, LEAD, EDGE, EDGE_LIFE, MOTOR, EFFICIENCY, WEAR, TOOL_LIMIT, SETUP_LIMIT, LAST, LEAST_HONE, BLOCK_C, ZERO_C, SETTING_TIME),
             help=L("Taken from the card of the bar you chose, where it says so. What you enter here holds for this job."),
         ),
     ),

@@ -19,7 +19,7 @@ from ..memo import remembered
 from . import bores
 from .assumed import with_assumed
 from .base import Group, Sheet, Work
-from .sizes import finished_mm, piston_mm
+from .sizes import finished_mm, piston_mm, piston_u_mm
 
 __all__ = ["AGAIN", "READING", "SHEET", "after", "base_mm", "budget", "checked", "depth_means_mm"]
 
@@ -251,7 +251,7 @@ def checked(view: Any) -> dict[int, verify.FinishedBore]:
         )
         piston = piston_mm(view, cylinder)
         if piston is not None:
-            found = verify.with_piston(found, piston)
+            found = verify.with_piston(found, piston, piston_u_mm(view, cylinder))
         out[cylinder] = with_assumed(found, view, BLOCK_C, ZERO_C, WARMED, BLOCK_U)
     return out
 

@@ -9,7 +9,7 @@ from logic.cautions import for_sheet
 from logic.fields import Choice, Field
 from logic.result import Result, Verdict
 from logic.say import L
-from logic.temperature import size_at_20
+from logic.temperature import read_at_20
 
 from ..memo import remembered
 from .assumed import with_assumed
@@ -156,6 +156,16 @@ BLOCK_C = Field(
     default=20.0,
     source="ISO 1",
 )
+ZERO_C = Field(
+    key="hone.zero_temperature",
+    label=L("Temperature where the gauge was zeroed"),
+    kind="temperature",
+    help=L("Of the setting ring or micrometer at that moment. Let gauge and master lie together first."),
+    low=-30.0,
+    high=70.0,
+    default=20.0,
+    source="ISO 1",
+)
 STROKES = Field(
     key="hone.strokes",
     label=L("Double strokes since the check before"),
@@ -272,11 +282,11 @@ def _temperature(view: Any, cylinder: int, number: int) -> float:
 @remembered
 def checks(view: Any, cylinder: int) -> tuple[honing.Check, ...]:
     """The gauge checks of a cylinder, sizes at 20 °C, in order."""
-    out, grit, alpha = [], "", block_expansion_per_k(view)
+    out, grit, alpha, zeroed = [], "", block_expansion_per_k(view), view.number(ZERO_C)
     for n in _check_numbers(view, cylinder):
         warm = _temperature(view, cylinder, n)
         sizes = tuple(
-            (depth_mm(view, d), size_at_20(read, warm, alpha))
+            (depth_mm(view, d), read_at_20(read, block_c=warm, alpha_block_per_k=alpha, master_c=zeroed))
             for d in range(1, DEPTHS + 1)
             if (read := view.number(SIZE, cylinder=cylinder, check=n, depth=d)) is not None
         )
@@ -361,6 +371,7 @@ def _live(view: Any, cylinder: int) -> list[Result]:
             own,
             block_expansion_per_k(view),
             settled_c=view.number(BLOCK_C),
+            master_c=view.number(ZERO_C),
             band_mm=view.number(BAND),
             per_stroke_mm=now.per_stroke_mm,
         )
@@ -453,7 +464,7 @@ SHEET = Sheet(
         Group(key="strokes", title=L("Strokes before each check"), fields=(STROKES, GRIT, WARM), places=_check_places, name=place_name, grows=True),
         Group(key="target", title=L("What is wanted"), fields=(FACE, BAND, STRAIGHT, ANGLE, *GRITS)),
         Group(key="hone", title=L("The hone and the stroke"), fields=(SPIN, RATE, STONE, BELOW_STONES, CLEAR, OVERRUN)),
-        Group(key="doubt", title=L("The gauge and the block"), fields=(REPEAT, SHARED, BLOCK_C)),
+        Group(key="doubt", title=L("The gauge and the block"), fields=(REPEAT, SHARED, BLOCK_C, ZERO_C)),
         Group(key="finish", title=L("Finish measured"), fields=tuple(MEASURED.values()), places=cylinder_places, name=place_name),
         Group(key="limits", title=L("The ring maker's finish"), fields=(*LIMITS.values(), FINISH_U)),
     ),

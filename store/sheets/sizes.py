@@ -208,6 +208,12 @@ def piston_mm(view: Any, cylinder: int) -> float | None:
     return None if not step or view.nominal_mm is None or clearance is None else view.nominal_mm + step - clearance
 
 
+def piston_u_mm(view: Any, cylinder: int) -> float:
+    """The standard uncertainty of that size; 0 where it only follows from the step."""
+    measured = _measured(view, cylinder)
+    return 0.0 if measured is None else measured[1].u
+
+
 @remembered
 def finished(view: Any, cylinder: int) -> sizing.Finished | None:
     """A cylinder's sizes with their reasons; None while no step is known or only honing is needed."""

@@ -85,3 +85,16 @@ def test_the_size_to_stop_at_while_warm():
 def test_nonsense_is_refused(temp, alpha):
     with pytest.raises(ValueError, match="out of all reason"):
         t.size_at_20(76.2, temp, alpha)
+
+
+@settings(max_examples=60, deadline=None)
+@given(size=st.floats(20, 200), block=st.floats(-20, 60), master=st.floats(-20, 60), alpha=st.floats(5e-6, 30e-6))
+def test_what_a_whole_size_gauge_shows_and_the_size_at_20_are_each_others_inverse(size, block, master, alpha):
+    how = dict(block_c=block, alpha_block_per_k=alpha, master_c=master)
+    assert t.read_at_20(t.as_shown_mm(size, **how), **how) == pytest.approx(size, abs=1e-9)
+
+
+def test_block_and_master_of_one_metal_and_one_temperature_show_the_size_at_20():
+    assert t.as_shown_mm(76.95, block_c=5.0, alpha_block_per_k=STEEL, master_c=5.0) == pytest.approx(76.95, abs=1e-12)
+    # iron with the master at 20 °C: 76.95 × 11e-6 × 15 = 12.7 µm smaller (hand calculation)
+    assert 76.95 - t.as_shown_mm(76.95, block_c=5.0, alpha_block_per_k=IRON) == pytest.approx(0.0127, abs=1e-5)

@@ -7,6 +7,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy import stats
+from uncertainties import ufloat
 
 from logic import verify as v
 from logic.explain import meaning
@@ -216,6 +217,14 @@ def test_the_clearance_to_its_piston():
     assert r.figure("clearance").value == pytest.approx(found.value.value - 76.885)
     assert text(r.why[-1]) == "With its piston of 76.885 mm the mean clearance is 77.2 µm."
     assert r.verdict == found.verdict and r.aspects == found.aspects
+
+
+def test_the_clearance_is_as_doubtful_as_bore_and_piston_together():
+    found = v.finished_bore(spots=GOOD, **BORE)
+    mean = ufloat(found.value.value, found.figure("mean").u)
+    reference = mean - ufloat(76.885, 0.0015)
+    got = v.with_piston(found, 76.885, 0.0015).figure("clearance")
+    assert (got.value, got.u) == (pytest.approx(reference.n), pytest.approx(reference.s))
 
 
 def test_a_place_read_more_than_once():

@@ -122,6 +122,20 @@ def test_a_warm_block_is_bored_larger_and_measured_back():
     assert cut.bored_now_mm(made.view(), 1) == pytest.approx(76.562)
 
 
+def test_a_cold_shop_where_block_and_master_are_cold_together():
+    made = job(cylinders=1)
+    bored(made, 1, 1, 76.55, 76.562)
+    mild = work(made).results[0]
+    made.put(cut.BLOCK_C, 5.0)
+    alone = cut.bored_now_mm(made.view(), 1)
+    made.put(cut.ZERO_C, 5.0)
+    # the steel master shrank as well: 76.562 × (11.5 − 11) × 10⁻⁶ × 15 = 0.6 µm is left of 12.6 µm (ISO 1; hand calculation)
+    assert alone - 76.562 == pytest.approx(0.01263, abs=1e-5)
+    assert cut.bored_now_mm(made.view(), 1) - 76.562 == pytest.approx(-0.00057, abs=2e-5)
+    # and the setting micrometer is as cold as the master was: the setting is the usual one but for that little
+    assert work(made).results[0].wanted_mm == pytest.approx(mild.wanted_mm + 0.00057, abs=2e-5)
+
+
 def test_done_when_every_bore_is_at_its_size():
     made = job()
     bored(made, 1, 1, 76.915, 76.925)

@@ -134,3 +134,13 @@ def test_grits_entered_are_used_in_order():
     made.put(hone.GRITS[0], 280)
     made.put(hone.GRITS[1], 120)
     assert [s.grit for s in hone.split(made.view(), 1).steps] == [120, 280]
+
+
+def test_a_gauge_zeroed_in_the_same_cold_needs_next_to_no_correction():
+    made = job(cylinders=1)
+    check(made, 1, 1, 0, flat(76.95))
+    made.put(hone.BLOCK_C, 5.0)
+    made.put(hone.ZERO_C, 5.0)
+    # iron 11, steel 11.5 × 10⁻⁶: 76.95 × 0.5 × 10⁻⁶ × 15 = 0.6 µm, where the block alone would make 12.7 µm
+    (got,) = hone.checks(made.view(), 1)
+    assert [size for _, size in got.sizes] == pytest.approx([76.94942] * 3, abs=2e-5)
