@@ -17,6 +17,7 @@ from scipy import stats
 from logic import oversize
 from logic.bore import WornBore
 from logic.cleanup import WearSide, clean_up, from_sweep
+from logic.explain import meaning
 from logic.oversize import INCH_STEPS_MM, Outcome, choose, cylinder_result, decision_line, quick, series_for, steps_mm
 from logic.result import Verdict, as_data
 from logic.say import Style, say
@@ -124,6 +125,8 @@ def test_hone_only():
     assert r.finished_mm == pytest.approx(76.212 + oversize.HONE_RENEW_MM)
     assert say(r.line).startswith("Hone only: 3.0008\u202fin takes out the wear in all two")
     assert [c.key for c in r.cautions] == ["oversize.keep_pistons"]
+    (size,) = (f for f in r.figures if f.key == "finished")
+    assert say(size.formula) == "largest reading + a light honing" != say(meaning(r.key, "finished").formula)
 
 
 def test_beyond_what_exists():

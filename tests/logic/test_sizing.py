@@ -14,6 +14,7 @@ from uncertainties import ufloat
 
 from logic import sizing
 from logic.constants import constant
+from logic.explain import meaning
 from logic.result import Verdict
 from logic.say import say
 
@@ -113,6 +114,20 @@ def test_chance_of_clean_up_shows_in_the_verdict():
     assert sizing.finished(1, **kept, chance=0.01).verdict == Verdict.STOP
     assert sizing.finished(1, **kept).verdict == Verdict.INFO
     assert [c.key for c in sizing.finished(1, **kept, measured=False).cautions] == ["sizes.measure_pistons"]
+
+
+def test_a_size_nobody_measured_and_a_clearance_nobody_stated_say_so():
+    kept = dict(piston_mm=76.886, clearance_mm=0.076, hone_stock_mm=0.0762)
+
+    def origin(key, **given):
+        (f,) = (f for f in sizing.finished(1, **kept, **given).figures if f.key == key)
+        return say(f.formula), f.source
+
+    assert origin("piston", measured=False) == ("nominal + step − clearance", "common practice")
+    assert origin("clearance", maker=False) == ("share × bore", "common practice")
+    # else what is said of every such figure holds
+    assert origin("piston", measured=True) == origin("clearance", maker=True) == ("", "")
+    assert meaning("sizes.1", "piston").source == "ISO 1" and meaning("sizes.1", "clearance").source == "entered"
 
 
 @settings(max_examples=50)

@@ -118,6 +118,11 @@ def test_what_was_chosen_and_why(job):
     assert say(advised.line, INCH) in said
     for reason in advised.why:
         assert say(reason, INCH) in said
+    (figures,) = (b for b in part.blocks if isinstance(b, Grid))
+    origin = {label: where for label, _, where in figures.rows}
+    assert origin["Finished size"] == "nominal + step; by definition"
+    assert origin["Largest reading of all"] == "measured on the job"
+    assert all(origin.values())
 
 
 def test_every_answer_of_every_finished_step_is_said(job):
