@@ -9,9 +9,11 @@ Holding. A single edge pushes the machine sideways with the force F and twists i
 about the clamp with F (D/2 + e), e being how far the cut lies from the centre of the
 clamps. Friction under the base bears both at once; adding the two uses
 F/(μN) + twist/(μN r) is safe, since they peak at one point of the turn. The force
-acts down in the bore, so it also tips the base over the nearer edge: F z + F_a e
-against N b, z the depth of the edge, b the distance from the clamps' centre to the
-nearer edge of the base. The machine's own weight is left out.
+acts down in the bore, and the feed force F_a out at the cutting edge, so they also tip
+the base over the nearer edge: F z + F_a (D/2 + e) against N b, z the depth of the edge,
+b the distance from the clamps' centre to the nearer edge of the base. The two do not
+peak at the same point of the turn, so adding them is safe. The machine's own weight is
+left out.
 """
 
 from __future__ import annotations
@@ -387,7 +389,7 @@ def hold(
     grip = friction * down
     twist = force_n * (bore_mm / 2 + offset_mm)
     sliding = 1 / (force_n / grip + twist / (grip * grip_radius_mm))
-    overturn = force_n * depth_mm + axial_share * force_n * offset_mm
+    overturn = force_n * depth_mm + axial_share * force_n * (bore_mm / 2 + offset_mm)
     tipping = down * half_base_mm / overturn
     u_slide = math.sqrt(s.relative_u**2 + friction_u**2 + force_u**2)
     u_tip = math.sqrt(s.relative_u**2 + force_u**2)

@@ -67,7 +67,7 @@ MEANINGS: dict[str, Meaning] = {
     ),
     "clamp.hold/overturn": Meaning(
         L("How hard the cutting force, low in the bore, and the feed force try to tip the base over its nearer edge. It grows with the depth of the bore and with the way from the clamps to the cut."),
-        "F z + F_a e",
+        "F z + F_a (D/2 + e)",
         "mechanics",
     ),
     "clamp.hold/sliding": Meaning(
@@ -77,7 +77,7 @@ MEANINGS: dict[str, Meaning] = {
     ),
     "clamp.hold/tipping": Meaning(
         L("How many times over the clamping force holds the base down against the tipping moment. Where it is less than wanted, clamp nearer the cut or take a lighter one."),
-        "N b / (F z + F_a e)",
+        "N b / (F z + F_a (D/2 + e))",
         "mechanics",
     ),
     "clamp.hold/need": Meaning(

@@ -126,23 +126,23 @@ def test_an_unmeasured_thread_asks_to_be_measured():
 # -- holding -------------------------------------------------------------------------------------
 def test_hold_by_hand():
     # N = 2 × 16.667 kN = 33.33 kN, μN = 5000 N; F = 80 N on 76.2 mm: twist 3.048 N·m;
-    # sliding = 1/(80/5000 + 3048/(5000 × 50)) = 35.48; tipping = 33333 × 60/(80 × 130) = 192.3
+    # sliding = 1/(80/5000 + 3048/(5000 × 50)) = 35.48; tipping = 33333 × 60/(80 × 130 + 40 × 38.1) = 167.7
     r = hold(m12(), force_n=80, bore_mm=76.2, depth_mm=130)
     assert r.figure("grip").value == pytest.approx(5000, rel=1e-6)
     assert r.figure("twist").value == pytest.approx(3.048)
     assert r.figure("sliding").value == pytest.approx(35.47, abs=0.01)
-    assert r.figure("tipping").value == pytest.approx(192.31, abs=0.01)
+    assert r.figure("tipping").value == pytest.approx(167.73, abs=0.01)
     assert r.value.value == pytest.approx(35.47, abs=0.01)
     assert r.verdict == Verdict.GO and r.key == "clamp.hold.centred"
 
 
 def test_hold_offset_by_hand():
     # e = 100 mm: twist 80 × 138.1 = 11.048 N·m; sliding = 1/(0.016 + 11048/250000) = 16.61
-    # tipping moment 80 × 130 + 40 × 100 = 14.4 N·m → 138.9
+    # tipping moment 80 × 130 + 40 × 138.1 = 15.924 N·m → 125.6
     r = hold(m12(), force_n=80, bore_mm=76.2, depth_mm=130, offset_mm=100)
     assert r.figure("sliding").value == pytest.approx(16.61, abs=0.01)
-    assert r.figure("overturn").value == pytest.approx(14.4)
-    assert r.figure("tipping").value == pytest.approx(138.9, abs=0.05)
+    assert r.figure("overturn").value == pytest.approx(15.924)
+    assert r.figure("tipping").value == pytest.approx(125.6, abs=0.05)
     assert r.key == "clamp.hold.offset"
 
 

@@ -40,7 +40,7 @@ def test_preload_and_hold_by_hand():
     bored = sizes.bored_mm(job().view(), 1)
     grip = 0.15 * 2 * 40_000 / 2.4
     assert hold.figure("sliding").value == pytest.approx(1 / (80 / grip + 80 * bored / 2 / (grip * 50)))
-    assert hold.figure("tipping").value == pytest.approx(2 * 40_000 / 2.4 * 60 / (80 * 120))
+    assert hold.figure("tipping").value == pytest.approx(2 * 40_000 / 2.4 * 60 / (80 * 120 + 40 * bored / 2))
     assert hold.verdict == Verdict.GO and answer.done
 
 
