@@ -11,9 +11,11 @@ import asyncio
 import json
 import os
 import sys
+from dataclasses import replace
 from pathlib import Path
 from typing import Any, Sequence
 
+from logic.explain import explained
 from logic.fields import Field
 from logic.result import Result, Verdict, as_data
 from logic.say import L, Style, say
@@ -168,7 +170,7 @@ def run_quick(given: argparse.Namespace) -> int:
         raise Bad("--confidence is a probability from 0.5 up to, but not including, 1.")
     result = quick(nominal, worst, unworn_mm=unworn, side=WearSide(known=given.wear), series=given.series, confidence=given.confidence)
     if given.json:
-        data = as_data(result, style)
+        data = _as_data(result, style)
         by_key = {f["key"]: f["qty"] for f in data["figures"]}
         found = {
             "answer": data["line"], "verdict": data["verdict"], "confidence": data["confidence"],
@@ -182,6 +184,11 @@ def run_quick(given: argparse.Namespace) -> int:
     else:
         _print("\n".join(_sentences(result, style)))
     return SAYS_NO if result.verdict == Verdict.STOP else DONE
+
+
+def _as_data(result: Result, style: Style) -> Any:
+    """A result as JSON data, every figure with what it means."""
+    return as_data(replace(result, figures=tuple(explained(result, f) for f in result.figures)), style)
 
 
 # ---- job files --------------------------------------------------------------------
@@ -231,7 +238,7 @@ def run_work(given: argparse.Namespace) -> int:
                 "step": sheet.key, "title": say(sheet.title, style), "done": work.done, "state": states.state(sheet.key).state,
                 "blocked": say(work.blocked, style) if work.blocked else None,
                 "missing": [{"field": field, "at": dict(at)} for field, at in work.missing],
-                "results": [as_data(r, style) for r in work.results],
+                "results": [_as_data(r, style) for r in work.results],
                 "cautions": [as_data(c, style) for c in (*sheet.cautions, *work.cautions)],
             })
         if given.text:

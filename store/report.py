@@ -18,7 +18,7 @@ from typing import Any, Iterable, Mapping, Sequence
 from logic.bore import section, study
 from logic.cautions import CAUTIONS
 from logic.drawing import draw
-from logic.explain import meaning
+from logic.explain import explained
 from logic.fields import Field
 from logic.flow import State
 from logic.pictures import BoreSection
@@ -426,9 +426,8 @@ def _figures(tell: _Teller, result: Result) -> Grid:
 
 def _origin(tell: _Teller, result: Result, f: Figure) -> str:
     """How a figure came about: its formula and its source, the usual ones of its kind where it has none of its own."""
-    usual = meaning(result.key, f.key)
-    formula, source = (getattr(f, name) or getattr(usual, name, "") for name in ("formula", "source"))
-    return "; ".join(tell(x) for x in (formula, source_said(source)) if x)
+    f = explained(result, f)
+    return "; ".join(tell(x) for x in (f.formula, source_said(f.source)) if x)
 
 
 #: Steps whose answers stand in parts of their own above.

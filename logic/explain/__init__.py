@@ -13,13 +13,14 @@ The tables are grouped as the work is: ``measuring``, ``choosing``, ``cutting``,
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
 from importlib import import_module
 
+from ..result import Figure, Result
 from ..say import Line
 
-__all__ = ["Meaning", "meaning"]
+__all__ = ["Meaning", "explained", "meaning"]
 
 _TABLES = ("measuring", "choosing", "cutting", "finishing")
 
@@ -63,3 +64,11 @@ def meaning(result_key: str, figure_key: str) -> Meaning | None:
         if "." not in result:
             return None
         result = result.rpartition(".")[0]
+
+
+def explained(result: Result, figure: Figure) -> Figure:
+    """A result's figure with its help, formula and source: its own where it has them, else those of its kind."""
+    usual = meaning(result.key, figure.key)
+    if usual is None:
+        return figure
+    return replace(figure, help=figure.help or usual.help, formula=figure.formula or usual.formula, source=figure.source or usual.source)

@@ -133,7 +133,7 @@ class Explained(ft.Column):
 
     def __init__(self, app: Any, result: Result, f: Any) -> None:
         super().__init__(spacing=2, horizontal_alignment=ft.CrossAxisAlignment.STRETCH)
-        self.app, self.key, self.f, self.open = app, result.key, f, False
+        self.app, self.result, self.f, self.open = app, result, f, False
         self._fill()
 
     def _fill(self) -> None:
@@ -154,15 +154,14 @@ class Explained(ft.Column):
             self.controls.append(ft.Container(ft.Column(self._said(), spacing=4), padding=ft.Padding.symmetric(horizontal=12, vertical=4)))
 
     def _said(self) -> list[ft.Control]:
-        from logic.explain import meaning
+        from logic.explain import explained
 
-        app, f, usual = self.app, self.f, meaning(self.key, self.f.key)
-        help, formula, source = (getattr(f, name) or getattr(usual, name, "") for name in ("help", "formula", "source"))
-        said = [parts.text(app.t(help), th.BODY)] if help else []
-        if formula:
-            said.append(parts.text(app.t(formula), th.BODY, bold=True))
-        if source:
-            said.append(parts.muted(app.t(L("Source: {source}", source=source_said(source)))))
+        app, f = self.app, explained(self.result, self.f)
+        said = [parts.text(app.t(f.help), th.BODY)] if f.help else []
+        if f.formula:
+            said.append(parts.text(app.t(f.formula), th.BODY, bold=True))
+        if f.source:
+            said.append(parts.muted(app.t(L("Source: {source}", source=source_said(f.source)))))
         return said
 
     async def _flip(self, e: Any) -> None:

@@ -67,6 +67,8 @@ def test_work_gives_every_step(capsys: pytest.CaptureFixture[str], demo: Path) -
     data = json.loads(out)
     assert code in (0, 1)
     assert {s["step"] for s in data["steps"]} == set(NAMES)
+    figures = [f for s in data["steps"] for r in s["results"] for f in r["figures"]]
+    assert len(figures) > 300 and all(f["help"] and f["source"] for f in figures)
     stops = [r for s in data["steps"] for r in s["results"] if r["verdict"] == "stop"]
     assert code == (1 if stops else 0)
     bores = next(s for s in data["steps"] if s["step"] == "bores")
