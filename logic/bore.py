@@ -217,7 +217,7 @@ class WornBore:
 
     @cached_property
     def taper_mm(self) -> Mapping[str, float]:
-        """Uppermost less lowest diameter in ring travel down each axis; above zero is wide at the top."""
+        """Diameter at the top of ring travel less the lowest one, down each axis; above zero is wide at the top."""
         out = {}
         for axis in self.axes:
             line = [(z, d) for z, d in self.column(axis) if self.ring_top_mm is None or z >= self.ring_top_mm]

@@ -488,14 +488,15 @@ class _Choice:
             line = L("Sleeve cylinder {names}: {because}. The others clean up at no listed step either.", names=culprits, because=because)
             return self._made(parts, outcome=Outcome.STOP, line=line, verdict=Verdict.STOP, confidence=None, row=None, spare_mm=None, why=why, sleeve=culprits)
         line = L("Sleeve cylinder {names}: {because}. The others clean up at {step}.", names=culprits, because=because, step=Qty(row.step_mm, "step"))
+        needed = needed_together(rest, self.wanted, self.u)
         return self._made(
-            parts,
+            {**parts, "needed_mm": needed},
             outcome=Outcome.SLEEVE,
             line=line,
             verdict=Verdict.STOP,
             confidence=together(rest, row.bored_mm, self.u),
             row=row,
-            spare_mm=row.bored_mm - needed_together(rest, self.wanted, self.u),
+            spare_mm=row.bored_mm - needed,
             why=why,
             sleeve=culprits,
             without=(culprits[0], row.step_mm),

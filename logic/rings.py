@@ -121,11 +121,12 @@ def ring_name(ring: int, compression: int, rails: bool) -> Line:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Limits:
-    """The least and widest gap of one ring, mm, and who says so."""
+    """The least and widest gap of one ring, mm, and who says so of each."""
 
     least_mm: float
     widest_mm: float
     source: str = "common practice"
+    widest_source: str = "common practice"
 
     def __post_init__(self) -> None:
         if not 0 < self.least_mm <= self.widest_mm:
@@ -158,10 +159,10 @@ def limits(
         if role != "top":
             share = duty.second if second_per_bore is None else second_per_bore
         least, widest = share * bore_mm, widest_per_bore * bore_mm
-    stated = least_mm is not None or widest_mm is not None
+    said = ["common practice" if given is None else "entered" for given in (least_mm, widest_mm)]
     least = least if least_mm is None else least_mm
     widest = widest if widest_mm is None else widest_mm
-    return Limits(least_mm=least, widest_mm=max(least, widest), source="entered" if stated else "common practice")
+    return Limits(least_mm=least, widest_mm=max(least, widest), source=said[0], widest_source=said[1])
 
 
 def gap_at_mm(gap_mm: float, measured_bore_mm: float, bore_mm: float) -> float:
@@ -359,7 +360,7 @@ def check(
     figures = [
         Figure("gap", L("Gap where the bore is narrowest"), Qty(gap_narrow, "diff", u)),
         Figure("least", L("Least gap"), Qty(limits.least_mm, "diff"), source=limits.source),
-        Figure("widest", L("Widest gap"), Qty(limits.widest_mm, "diff"), source=limits.source),
+        Figure("widest", L("Widest gap"), Qty(limits.widest_mm, "diff"), source=limits.widest_source),
     ]
     assumptions = [
         Assumption(

@@ -2293,6 +2293,8 @@ WORDS: dict[str, str] = {
     "With a passphrase the file is locked: without it nobody can open the file, nor can you.": "Mit Kennwort ist die Datei verschlossen: ohne es kann niemand sie öffnen, auch Sie nicht.",
     "Find a word": "Ein Wort suchen",
     "No word like this is explained here.": "Ein solches Wort wird hier nicht erklärt.",
+    "{n} entries are kept in the log but not used: their value or place does not fit.": "{n} Einträge stehen im Protokoll, werden aber nicht verwendet: Wert oder Stelle passt nicht.",
+    "{kind}, kept but not used: its value or place does not fit": "{kind}, aufbewahrt, aber nicht verwendet: Wert oder Stelle passt nicht",
     # logic/explain/measuring.py
     "The largest finished bore at which the measured walls all keep their minimum, 95 times in 100 and however their errors hang together. No oversize may go beyond it; a surer wall reading raises it.": "Das größte Endmaß, bei dem alle gemessenen Wände ihren Mindestwert behalten, 95 von 100 Mal und wie auch immer ihre Fehler zusammenhängen. Kein Übermaß darf darüber gehen; eine sicherere Wandablesung hebt es an.",
     "the D at which 1 − Σ (1 − p) = 0.95, with p the chance of each wall": "das D, bei dem 1 − Σ (1 − p) = 0,95, mit p als Wahrscheinlichkeit je Wand",

@@ -64,6 +64,8 @@ class Job(Screen):
             out.append(parts.muted(about, th.BODY))
         for c in self.conflicts:
             out.append(self._conflict(c))
+        if self.view.odd:
+            out.append(parts.notice(self.t(L("{n} entries are kept in the log but not used: their value or place does not fit.", n=str(len(self.view.odd))))))
         work = flow.work_of(self.view, sheet("oversize"))
         if work.results:
             out.append(answer_strip(self.app, work.results[0]))

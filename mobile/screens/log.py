@@ -148,6 +148,8 @@ class Log(Screen):
         word = self.t(KIND[e.kind])
         if not live:
             word = self.t(L("{kind}, replaced or taken back", kind=word))
+        elif any(e is one for one in self.view.odd):
+            word = self.t(L("{kind}, kept but not used: its value or place does not fit", kind=word))
         return ft.Container(
             border=ft.Border(bottom=ft.BorderSide(1, "outlinevariant")),
             padding=ft.Padding.symmetric(vertical=6),

@@ -318,6 +318,19 @@ def test_a_correction_says_what_it_changed(walker):
     phone.wait(re.compile(r"Bores at \+0\.030\sin clean up all four"))
 
 
+def test_a_figure_explains_itself_and_closes_again(walker):
+    sized(walker, "phone")
+    go(walker, JOB + "/oversize")
+    walker.tap(re.compile("^Bored size\n"))
+    walker.wait("The size the bar cuts to, which leaves the rest to the hone. It has to be at least the clean-up diameter, or worn metal stays in the bore.")
+    walker.wait("finished \u2212 hone stock")
+    walker.wait("Source: by definition")
+    walker.shot("phone-explained")
+    walker.tap(re.compile("^Bored size\n"))
+    still(walker)
+    assert not walker.has("Source: by definition")
+
+
 def test_nothing_moves_by_itself(walker):
     """With less motion asked for, and without: a screen at rest is drawn the same twice, also right after a press."""
     phone = walker
