@@ -125,8 +125,8 @@ class Oversize(Result):
     """The verdict. ``outcome`` is one of :class:`Outcome`.
 
     ``step_mm`` is the step advised (0 for hone only, None where none is); ``needed_mm``
-    the smallest bored size that cleans up every cylinder with the confidence asked
-    for; ``spare_mm`` what the advised bored size has beyond it; ``without`` is
+    the smallest bored size that cleans up every cylinder (those to be sleeved left
+    out) with the confidence asked for; ``spare_mm`` what the advised bored size has beyond it; ``without`` is
     (cylinder, step_mm) where one cylinder alone forces a larger step than the rest;
     ``sleeve`` the cylinders to be sleeved; ``own_steps`` each cylinder's own step.
     """
