@@ -67,9 +67,11 @@ UNUSED = re.compile(
 
 #: Parts of the standard library with no use on a phone's browser.
 NO_USE = re.compile(
-    r"^(idlelib|tkinter|turtledemo|ensurepip|venv|lib2to3|pydoc_data|xmlrpc|wsgiref|curses|dbm|sqlite3|test|distutils|_pyrepl)/"
+    r"^(idlelib|tkinter|turtledemo|ensurepip|venv|lib2to3|pydoc_data|xmlrpc|wsgiref|curses|dbm|sqlite3|test|distutils|_pyrepl"
+    r"|unittest|multiprocessing|xml/dom|xml/etree)/"
+    r"|^encodings/(big5|euc_|gb|hz|iso2022|johab|shift_|koi8|mac_|kz|ptcp|tis|palmos|hp_roman|cp(?!437|1252)|iso8859_(?!1\.|15))"
     r"|^(turtle|pydoc|doctest|pdb|bdb|cProfile|profile|pstats|trace|ftplib|imaplib|poplib|smtplib|nntplib|telnetlib"
-    r"|mailbox|mailcap|webbrowser|wave|antigravity|this|tabnanny|pyclbr|rlcompleter|netrc|zipapp|pickletools|cgi|cgitb)\.py$"
+    r"|mailbox|mailcap|webbrowser|wave|antigravity|this|tabnanny|pyclbr|rlcompleter|netrc|zipapp|pickletools|cgi|cgitb|optparse|modulefinder|_pyio)\.py$"
 )
 
 #: What may run and load: this origin only. Styles inside the page are made by the drawing engine.

@@ -133,10 +133,13 @@ class Intake(Screen):
         out.append(self._nominal_row())
         if "nominal" in self.wrong:
             out.append(parts.notice(t(self.wrong["nominal"]), bad=True))
+        large = self.app.frame.large  # then the word has a line of its own
+        if large:
+            out.append(parts.text(t(L("Cylinders")), th.BODY, bold=True))
         out.append(
             ft.Row(
                 [
-                    parts.text(t(L("Cylinders")), th.BODY, bold=True, expand=True),
+                    ft.Container(expand=True) if large else parts.text(t(L("Cylinders")), th.BODY, bold=True, expand=True),
                     self._stepper(-1, ft.Icons.REMOVE, t(L("One cylinder fewer"))),
                     ft.Container(parts.text(str(self.values["cylinders"]), th.VERDICT, bold=True, text_align=ft.TextAlign.CENTER), width=56),
                     self._stepper(1, ft.Icons.ADD, t(L("One cylinder more"))),

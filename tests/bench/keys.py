@@ -150,7 +150,7 @@ def whole_grid(phone: Phone) -> dict[str, dict[str, Any]]:
         enter.append(press(phone, "Enter", r"^Cylinder \d, depth \d, [a-z ]+\n" if i < 23 else "All readings are in"))
     for i in range(20):  # the same reading corrected, a step up and a step down: the verdict changes each time
         phone.tap(re.compile("^Cylinder 4, depth 1, thrust axis: "))
-        phone.page.wait_for_timeout(900)  # until what the correction before it changed further down is worked out
+        phone.page.wait_for_timeout(2500)  # until what the correction before it changed further down is worked out
         enter_number(phone, "25" if i % 2 == 0 else "12")
         verdict.append(press(phone, "Enter", r"clean up|cleans up|to spare"))
     return {"grid, digit on the pad": summed(digit), "grid, Enter to the next place": summed(enter), "grid, Enter to the job's verdict": summed(verdict)}
