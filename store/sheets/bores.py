@@ -35,7 +35,22 @@ __all__ = [
     "spacing_mm",
     "wear_side",
     "worn_bores",
+    "zero_temperature",
 ]
+
+
+def zero_temperature(key: str) -> Field:
+    """The field for how warm the master was when a gauge was zeroed; every step that measures bores has one."""
+    return Field(
+        key=key,
+        label=L("Temperature where the gauge was zeroed"),
+        kind="temperature",
+        help=L("Of the setting ring or micrometer at that moment. Let gauge and master lie together first."),
+        low=-30.0,
+        high=70.0,
+        default=20.0,
+    )
+
 
 READING = Field(
     key="bore.reading",
@@ -106,15 +121,7 @@ BLOCK_U = Field(
     high=20.0,
     default=2.0,
 )
-ZERO_C = Field(
-    key="bore.zero_temperature",
-    label=L("Temperature where the gauge was zeroed"),
-    kind="temperature",
-    help=L("Of the setting ring or micrometer at that moment. Let gauge and master lie together first."),
-    low=-30.0,
-    high=70.0,
-    default=20.0,
-)
+ZERO_C = zero_temperature("bore.zero_temperature")
 MATERIAL = Field(
     key="bore.material",
     label=L("Block or liner material"),

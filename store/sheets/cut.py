@@ -17,7 +17,7 @@ from .. import draft
 from ..documents import Typed
 from ..memo import remembered
 from .base import Group, Sheet, Work
-from .bores import block_expansion_per_k, bore_length_mm, wear_side, worn_bores
+from .bores import block_expansion_per_k, bore_length_mm, wear_side, worn_bores, zero_temperature
 from .named import cylinder_places, of_cylinder, place_name
 from .sizes import bored_mm, finished_mm
 
@@ -171,16 +171,7 @@ BLOCK_C = Field(
     default=20.0,
     source="ISO 1",
 )
-ZERO_C = Field(
-    key="cut.zero_temperature",
-    label=L("Temperature where the gauge was zeroed"),
-    kind="temperature",
-    help=L("Of the setting ring or micrometer at that moment. Let gauge and master lie together first."),
-    low=-30.0,
-    high=70.0,
-    default=20.0,
-    source="ISO 1",
-)
+ZERO_C = zero_temperature("cut.zero_temperature")
 EDGE_LIFE = Field(
     key="cut.life",
     label=L("Passes an edge lasts"),

@@ -53,15 +53,7 @@ ZERO = Field(
     low=20.0,
     high=500.0,
 )
-ZERO_C = Field(
-    key="final.zero_temperature",
-    label=L("Temperature where the gauge was zeroed"),
-    kind="temperature",
-    help=L("Of the setting ring or micrometer at that moment. Let gauge and master lie together first."),
-    low=-30.0,
-    high=70.0,
-    default=20.0,
-)
+ZERO_C = bores.zero_temperature("final.zero_temperature")
 BLOCK_C = Field(
     key="final.block_temperature",
     label=L("Block temperature"),

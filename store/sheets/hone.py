@@ -14,7 +14,7 @@ from logic.temperature import read_at_20
 from ..memo import remembered
 from .assumed import with_assumed
 from .base import Group, Sheet, Work
-from .bores import block_expansion_per_k, bore_length_mm
+from .bores import block_expansion_per_k, bore_length_mm, zero_temperature
 from .named import cylinder_places, of_cylinder, place_name
 from .sizes import bored_mm, finished_mm
 
@@ -156,16 +156,7 @@ BLOCK_C = Field(
     default=20.0,
     source="ISO 1",
 )
-ZERO_C = Field(
-    key="hone.zero_temperature",
-    label=L("Temperature where the gauge was zeroed"),
-    kind="temperature",
-    help=L("Of the setting ring or micrometer at that moment. Let gauge and master lie together first."),
-    low=-30.0,
-    high=70.0,
-    default=20.0,
-    source="ISO 1",
-)
+ZERO_C = zero_temperature("hone.zero_temperature")
 STROKES = Field(
     key="hone.strokes",
     label=L("Double strokes since the check before"),
