@@ -402,14 +402,14 @@ def hold(
     need = s.torque_nm * safety / factor * math.exp(normal_quantile(_CONFIDENCE) * u)
     gaps = dict(
         force=Qty(force_n, "force"),
-        factor=Qty(factor, "plain"),
-        wanted=Qty(safety, "plain"),
+        factor=Qty(factor, "times"),
+        wanted=Qty(safety, "times"),
         need=Qty(need, "torque"),
         offset=Qty(offset_mm, "place"),
         down=Qty(down, "heavy_force"),
         grip=Qty(grip, "force"),
-        sliding=Qty(sliding, "plain"),
-        tipping=Qty(tipping, "plain"),
+        sliding=Qty(sliding, "times"),
+        tipping=Qty(tipping, "times"),
     )
     if verdict == Verdict.GO:
         line = L("The clamps hold the machine {factor} times over against {force} of cutting force.", **gaps)

@@ -125,8 +125,8 @@ class Oversize(Result):
     """The verdict. ``outcome`` is one of :class:`Outcome`.
 
     ``step_mm`` is the step advised (0 for hone only, None where none is); ``needed_mm``
-    the smallest bored size that cleans up every cylinder (those to be sleeved left
-    out) with the confidence asked for; ``spare_mm`` what the advised bored size has beyond it; ``without`` is
+    the smallest bored size that cleans up every cylinder with the confidence asked
+    for; ``spare_mm`` what the advised bored size has beyond what the cylinders bored need; ``without`` is
     (cylinder, step_mm) where one cylinder alone forces a larger step than the rest;
     ``sleeve`` the cylinders to be sleeved; ``own_steps`` each cylinder's own step.
     """
@@ -488,15 +488,14 @@ class _Choice:
             line = L("Sleeve cylinder {names}: {because}. The others clean up at no listed step either.", names=culprits, because=because)
             return self._made(parts, outcome=Outcome.STOP, line=line, verdict=Verdict.STOP, confidence=None, row=None, spare_mm=None, why=why, sleeve=culprits)
         line = L("Sleeve cylinder {names}: {because}. The others clean up at {step}.", names=culprits, because=because, step=Qty(row.step_mm, "step"))
-        needed = needed_together(rest, self.wanted, self.u)
         return self._made(
-            {**parts, "needed_mm": needed},
+            parts,
             outcome=Outcome.SLEEVE,
             line=line,
             verdict=Verdict.STOP,
             confidence=together(rest, row.bored_mm, self.u),
             row=row,
-            spare_mm=row.bored_mm - needed,
+            spare_mm=row.bored_mm - needed_together(rest, self.wanted, self.u),
             why=why,
             sleeve=culprits,
             without=(culprits[0], row.step_mm),
