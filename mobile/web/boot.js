@@ -50,8 +50,8 @@
   // honest: the app itself says why it cannot go on
   function fail(words, honest = false) {
     if (shown || failed || !part("loading")) { console.error(words); return; }
-    // once the drawing engine talks to this worker, another cannot take its place: "Try again" then starts from the files
-    if (window.boreside.from === "memory" && !toDart && !honest) { console.warn("The kept memory did not serve: " + words); begin(true); return; }
+    // once the drawing engine may talk to this worker, another cannot take its place: "Try again" then starts from the files
+    if (window.boreside.from === "memory" && !connected && !honest) { console.warn("The kept memory did not serve: " + words); begin(true); return; }
     failed = true;
     part("loading-text").textContent = "This could not be started here. Your jobs are untouched.";
     part("loading-note").textContent = words;
@@ -68,6 +68,7 @@
   let early = [];
   let worker = null;
   let patience = 0;
+  let connected = false;
   let readyToTalk;
   const talking = new Promise((resolve) => { readyToTalk = resolve; });
   const address = new URL("worker.js", home);
@@ -83,6 +84,7 @@
       window.boreside.from = data.from;
     } else if (data.connected) {
       clearTimeout(patience);
+      connected = true;
       readyToTalk();
     } else if (data.fail) {
       fail(data.fail);

@@ -7,6 +7,7 @@ import io
 import json
 import re
 import struct
+import tomllib
 import zipfile
 import zlib
 from pathlib import Path
@@ -172,3 +173,9 @@ def test_bad_place_is_refused_in_a_sentence(monkeypatch: pytest.MonkeyPatch, tmp
     monkeypatch.setattr(b.importlib.util, "find_spec", lambda name: None)
     with pytest.raises(b.BuildError, match="flet-web is not installed"):
         b.build(tmp_path / "web", cache=tmp_path / "cache")
+
+
+def test_every_package_is_installed() -> None:
+    listed = tomllib.loads((ROOT / "pyproject.toml").read_text("utf-8"))["tool"]["setuptools"]["packages"]
+    there = {p.parent.relative_to(ROOT).as_posix().replace("/", ".") for top in b.PACKAGES for p in (ROOT / top).rglob("__init__.py")}
+    assert set(listed) == there and len(listed) == len(there)
