@@ -299,8 +299,10 @@ def test_no_room_left_is_said_the_values_stay_and_go_in_later(kept_phone: Phone)
     phone = kept_phone
     id = start_job(phone, "4", "2")
     before = dump(phone)["documents"]
-    # the browser remembers for half a minute how much room there was, while a page has the store open
+    # the browser remembers for half a minute how much room there was, while a page has the store open, and keeps
+    # the store open for two seconds more
     phone.page.goto("about:blank")
+    phone.page.wait_for_timeout(5000)
     room(phone, 1000)
     phone.open(f"#/job/{id}/bores")
     phone.wait("Cylinder 1, depth 2, thrust axis")

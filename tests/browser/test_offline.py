@@ -64,18 +64,21 @@ def test_first_visit_keeps_every_file_and_fetches_none_twice(phone: Phone, site:
 def test_starts_with_the_server_stopped_and_the_network_off(phone: Phone) -> None:
     phone.open()
     phone.offline_kept()
+    phone.wait("Ready to work offline")
     there = phone.labels()
     phone.close()
     phone.site.stop()
     phone.launch()
     phone.context.set_offline(True)
     phone.open()
+    phone.wait("Ready to work offline")
     assert phone.labels() == there
     assert phone.offline_kept()["controlled"]
     other = phone.second_tab()
     other.goto(phone.site.url + "index.html")
     assert other.title() == "Boreside"
     phone.reload()
+    phone.wait("Ready to work offline")
     assert phone.labels() == there
     phone.assert_private()
     assert phone.errors == []
