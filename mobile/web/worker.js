@@ -123,14 +123,12 @@ async function engine(options, memory) {
   });
 }
 
-const PATHS = "import sys, os; sys.path[:0] = ['/app', '/app/__pypackages__']; os.chdir('/app')";
-
-async function fresh() {
-  const python = await engine({});
+async function fresh(options = {}) {
+  const python = await engine(options);
   say("unpack");
   python.registerJsModule("flet_js", flet);
   python.registerJsModule("boreside_js", bridge);
-  python.runPython(PATHS);
+  python.runPython("import sys, os; sys.path[:0] = ['/app', '/app/__pypackages__']; os.chdir('/app')");
   return python;
 }
 
@@ -183,10 +181,7 @@ async function prepare() {
   if (await failures(cache) > 2) throw new Error("It did not serve here.");
   // The runtime watches which of the worker's own things Python holds, through a stand-in; those want to be asked as themselves.
   const things = new Proxy(self, { get: (target, name) => Reflect.get(target, name, target) });
-  const python = await engine({ _makeSnapshot: true, jsglobals: things });
-  python.registerJsModule("flet_js", flet);
-  python.registerJsModule("boreside_js", bridge);
-  python.runPython(PATHS);
+  const python = await fresh({ _makeSnapshot: true, jsglobals: things });
   python.runPython("import main, gc; main.get_ready(); del main; gc.collect(); del gc");
   const memory = python.makeMemorySnapshot({ serializer: named });
   await cache.put(at.memory, new Response(memory, { headers: { "Content-Type": "application/octet-stream" } }));
