@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from datetime import datetime, timedelta, timezone
+from collections.abc import Mapping
+from datetime import UTC, datetime, timedelta
 from functools import lru_cache
-from typing import Any, Mapping
+from typing import Any
 
 from logic import units
 from logic.fields import Field
@@ -30,9 +31,18 @@ class Notebook:
     up from the document's own, so that the same notebook always gives the same document.
     """
 
-    def __init__(self, id: str, begin: str, *, type: str = "job", by: str = "", pace_s: float = 9.0, fields: Mapping[str, Field] | None = None) -> None:
+    def __init__(
+        self,
+        id: str,
+        begin: str,
+        *,
+        type: str = "job",
+        by: str = "",
+        pace_s: float = 9.0,
+        fields: Mapping[str, Field] | None = None,
+    ) -> None:
         self.id, self.type, self.by, self.pace_s = id, type, by, pace_s
-        self._now = datetime.strptime(begin, "%Y-%m-%d %H:%M").replace(tzinfo=timezone.utc)
+        self._now = datetime.strptime(begin, "%Y-%m-%d %H:%M").replace(tzinfo=UTC)
         self._fields = fields
         self._count = 0
         self._header: dict[str, Stamped] = {}
@@ -83,10 +93,14 @@ class Notebook:
         typed = Typed(text=inches, typed_unit="in", value=round(float(inches) * 25.4, 9), unit="mm")
         self._entries.append(Reading(**self._head(), what=key, at=at, typed=typed))
 
-    def decide(self, what: str, said: str, *, number_mm: float | None = None, advised: str = "", reason: str = "", **at: Any) -> None:
+    def decide(
+        self, what: str, said: str, *, number_mm: float | None = None, advised: str = "", reason: str = "", **at: Any
+    ) -> None:
         """A decision, with the advice it followed or not."""
         typed = None if number_mm is None else Typed(text=said, typed_unit="in", value=number_mm, unit="mm")
-        self._entries.append(Decision(**self._head(), what=what, at=at, value=said, typed=typed, advised=advised, reason=reason))
+        self._entries.append(
+            Decision(**self._head(), what=what, at=at, value=said, typed=typed, advised=advised, reason=reason)
+        )
 
     def note(self, text: str, **at: Any) -> None:
         self._entries.append(Note(**self._head(), at=at, text=text))

@@ -150,7 +150,12 @@ def _cut(job: Notebook) -> None:
 
 
 def _chamfer(job: Notebook) -> None:
-    for cylinder, (touch, stopped) in {1: ("0.100", "0.130"), 2: ("0.100", "0.130"), 3: ("0.100", "0.131"), 4: ("0.100", "0.130")}.items():
+    for cylinder, (touch, stopped) in {
+        1: ("0.100", "0.130"),
+        2: ("0.100", "0.130"),
+        3: ("0.100", "0.131"),
+        4: ("0.100", "0.130"),
+    }.items():
         job.put("chamfer.touch", touch, cylinder=cylinder)
         job.put("chamfer.stopped", stopped, cylinder=cylinder)
     job.put("chamfer.measured", "0.030", cylinder=1)
@@ -158,10 +163,30 @@ def _chamfer(job: Notebook) -> None:
 
 #: Honing checks: strokes since the check before, grit, wall temperature, sizes at top, middle and bottom in inches.
 HONED = {
-    1: ((0, None, "24", ("3.0270", "3.0270", "3.0270")), (22, "150", "29", ("3.0286", "3.0287", "3.0286")), (26, "220", "30", ("3.0298", "3.0299", "3.0298")), (14, "280", "24", ("3.0301", "3.0301", "3.0301"))),
-    2: ((0, None, "24", ("3.0272", "3.0272", "3.0271")), (22, "150", "29", ("3.0287", "3.0288", "3.0287")), (26, "220", "30", ("3.0300", "3.0301", "3.0300")), (14, "280", "24", ("3.0303", "3.0303", "3.0303"))),
-    3: ((0, None, "24", ("3.0271", "3.0271", "3.0271")), (22, "150", "29", ("3.0287", "3.0287", "3.0287")), (26, "220", "30", ("3.0299", "3.0300", "3.0299")), (14, "280", "24", ("3.0302", "3.0302", "3.0302"))),
-    4: ((0, None, "24", ("3.0271", "3.0271", "3.0271")), (22, "150", "29", ("3.0287", "3.0287", "3.0286")), (26, "220", "30", ("3.0299", "3.0300", "3.0299")), (14, "280", "24", ("3.0302", "3.0302", "3.0302"))),
+    1: (
+        (0, None, "24", ("3.0270", "3.0270", "3.0270")),
+        (22, "150", "29", ("3.0286", "3.0287", "3.0286")),
+        (26, "220", "30", ("3.0298", "3.0299", "3.0298")),
+        (14, "280", "24", ("3.0301", "3.0301", "3.0301")),
+    ),
+    2: (
+        (0, None, "24", ("3.0272", "3.0272", "3.0271")),
+        (22, "150", "29", ("3.0287", "3.0288", "3.0287")),
+        (26, "220", "30", ("3.0300", "3.0301", "3.0300")),
+        (14, "280", "24", ("3.0303", "3.0303", "3.0303")),
+    ),
+    3: (
+        (0, None, "24", ("3.0271", "3.0271", "3.0271")),
+        (22, "150", "29", ("3.0287", "3.0287", "3.0287")),
+        (26, "220", "30", ("3.0299", "3.0300", "3.0299")),
+        (14, "280", "24", ("3.0302", "3.0302", "3.0302")),
+    ),
+    4: (
+        (0, None, "24", ("3.0271", "3.0271", "3.0271")),
+        (22, "150", "29", ("3.0287", "3.0287", "3.0286")),
+        (26, "220", "30", ("3.0299", "3.0300", "3.0299")),
+        (14, "280", "24", ("3.0302", "3.0302", "3.0302")),
+    ),
 }
 
 
@@ -203,7 +228,12 @@ def _final(job: Notebook) -> None:
 
 
 #: Ring gaps in thou, from the crown down: two compression rings, two oil rails.
-GAPS = {1: ("14", "15", "22", "23"), 2: ("14", "15", "21", "22"), 3: ("14", "16", "22", "24"), 4: ("14", "15", "23", "22")}
+GAPS = {
+    1: ("14", "15", "22", "23"),
+    2: ("14", "15", "21", "22"),
+    3: ("14", "16", "22", "24"),
+    4: ("14", "15", "23", "22"),
+}
 
 
 def _rings(job: Notebook) -> None:
@@ -225,7 +255,21 @@ def _compression(job: Notebook) -> None:
 
 
 def _clean(job: Notebook) -> None:
-    for what in ("chips", "bores", "oilways", "holes", "jackets", "core_plugs", "deck", "rust", "covers", "oil", "running_in", "report", "place"):
+    for what in (
+        "chips",
+        "bores",
+        "oilways",
+        "holes",
+        "jackets",
+        "core_plugs",
+        "deck",
+        "rust",
+        "covers",
+        "oil",
+        "running_in",
+        "report",
+        "place",
+    ):
         job.put(f"clean.{what}", "none" if what == "core_plugs" else "yes")
 
 
@@ -295,7 +339,15 @@ def _checks(card: Notebook, errors: tuple[str, ...]) -> None:
 
 def _kit() -> list[Document]:
     bar = _card(BAR, "bar", "Small boring bar (invented)", "2025-05-06 09:00")
-    for key, said in {"meter": "bore", "spin": "320", "feed": "3.9", "nose": "0.016", "material": "carbide", "motor": "550", "life": "10"}.items():
+    for key, said in {
+        "meter": "bore",
+        "spin": "320",
+        "feed": "3.9",
+        "nose": "0.016",
+        "material": "carbide",
+        "motor": "550",
+        "life": "10",
+    }.items():
         bar.put(f"cut.{key}", said)
     for job, pairs in EARLIER.items():
         bar.later(days=30)
@@ -307,7 +359,12 @@ def _kit() -> list[Document]:
     for key, said in {"spin": "180", "rate": "60", "stone": "2.75", "below_stones": "0.20"}.items():
         hone.put(f"hone.{key}", said)
     gauge = _card(GAUGE, "gauge", "Dial bore gauge, tenths (invented)", "2025-06-17 09:00")
-    for key, said in {"bore.division": "0.1", "bore.repeat": "0.06", "bore.master_u": "0.04", "card.limit": "0.2"}.items():
+    for key, said in {
+        "bore.division": "0.1",
+        "bore.repeat": "0.06",
+        "bore.master_u": "0.04",
+        "card.limit": "0.2",
+    }.items():
         gauge.put(key, said)
     _checks(gauge, ("+0.1", "0", "+0.1", "+0.1"))
     micrometer = _card(MICROMETER, "micrometer", "Micrometer, 3 to 4 in (invented)", "2025-06-17 09:10")

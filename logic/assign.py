@@ -8,7 +8,7 @@ column of its own.
 from __future__ import annotations
 
 import math
-from typing import Sequence
+from collections.abc import Sequence
 
 __all__ = ["MOST", "even", "least_sum", "least_worst"]
 

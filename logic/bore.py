@@ -12,9 +12,10 @@ as good as unworn below ring travel and above it (common practice, no source).
 from __future__ import annotations
 
 import math
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from functools import cached_property
-from typing import Iterator, Mapping, NamedTuple
+from typing import NamedTuple
 
 from .pictures import BoreSection
 from .result import Assumption, Caution, Figure, Result
@@ -318,9 +319,13 @@ def shape_of(profile: tuple[tuple[float, float], ...], tolerance_mm: float = 0.0
     if max(sizes) - min(sizes) <= t:
         return Shape("straight", L("straight"), L("Mean diameters agree within {t}.", t=Qty(t, "diff")))
     if max(sizes) - max(top, bottom) > t:
-        return Shape("barrel", L("barrel"), L("Wider in the middle than at both ends by more than {t}.", t=Qty(t, "diff")))
+        return Shape(
+            "barrel", L("barrel"), L("Wider in the middle than at both ends by more than {t}.", t=Qty(t, "diff"))
+        )
     if min(top, bottom) - min(sizes) > t:
-        return Shape("waist", L("waist"), L("Narrower in the middle than at both ends by more than {t}.", t=Qty(t, "diff")))
+        return Shape(
+            "waist", L("waist"), L("Narrower in the middle than at both ends by more than {t}.", t=Qty(t, "diff"))
+        )
     middle = _at(profile, (profile[0][0] + profile[-1][0]) / 2)
     wide, narrow = max(top, bottom), min(top, bottom)
     end = L("top") if top > bottom else L("bottom")
@@ -382,7 +387,12 @@ def _cautions(worn: WornBore) -> Iterator[Caution]:
                 size=Qty(c.d_mm, "size"),
             ),
         )
-    if worn.ring_bottom_mm is None and worn.unworn.source == "smallest reading" and len(worn.cells) > 1 and worn.wear_mm > 0.03:
+    if (
+        worn.ring_bottom_mm is None
+        and worn.unworn.source == "smallest reading"
+        and len(worn.cells) > 1
+        and worn.wear_mm > 0.03
+    ):
         span = worn.depths_mm[-1]
         if worn.smallest.depth != max(c.depth for c in worn.cells):
             yield Caution(
@@ -410,7 +420,11 @@ def study(worn: WornBore) -> BoreStudy:
         "axis": axis_name(worst.axis),
     }
     if shape is not None:
-        line = L("Cylinder {n}: {wear} of wear, most at {depth} down on the {axis}. Shape: {shape}.", **said, shape=shape.name)
+        line = L(
+            "Cylinder {n}: {wear} of wear, most at {depth} down on the {axis}. Shape: {shape}.",
+            **said,
+            shape=shape.name,
+        )
     else:
         line = L("Cylinder {n}: {wear} of wear, most at {depth} down on the {axis}.", **said)
     figures = [
@@ -419,13 +433,13 @@ def study(worn: WornBore) -> BoreStudy:
         Figure("wear", L("Greatest wear on diameter"), wear),
     ]
     if oor is not None:
-        figures.append(Figure("out_of_round", L("Out of round, worst depth"), Qty(oor, "diff", worn.u_mm * math.sqrt(2))))
+        figures.append(
+            Figure("out_of_round", L("Out of round, worst depth"), Qty(oor, "diff", worn.u_mm * math.sqrt(2)))
+        )
     if taper is not None:
         figures.append(Figure("taper", L("Taper, worst axis"), Qty(taper, "deviation", worn.u_mm * math.sqrt(2))))
     if worn.ridge_mm is not None:
-        figures.append(
-            Figure("ridge", L("Ridge at the top of ring travel, on diameter"), Qty(worn.ridge_mm, "diff"))
-        )
+        figures.append(Figure("ridge", L("Ridge at the top of ring travel, on diameter"), Qty(worn.ridge_mm, "diff")))
     why = [] if shape is None else [shape.rule]
     why += [
         L(

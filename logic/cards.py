@@ -10,11 +10,11 @@ drifting, when it is due again, and how much doubt it adds to every reading take
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Sequence
 
 from . import student
-from .result import Assumption, Caution, Figure, Influence, Result, Verdict
+from .result import Assumption, Caution, Figure, Result, Verdict
 from .say import L, Line, Qty
 from .uncertainty import Budget, Component, chance_between, combine, from_resolution
 from .verify import SUREST, decide
@@ -115,13 +115,17 @@ def health(
 
     figures = [
         Figure("bias", L("Mean error"), Qty(got.mean, "deviation", u_bias)),
-        Figure("last", L("Error at the last check"), Qty(last.error_mm, "deviation", math.hypot(division, master_u_mm))),
+        Figure(
+            "last", L("Error at the last check"), Qty(last.error_mm, "deviation", math.hypot(division, master_u_mm))
+        ),
         Figure("spread", L("Spread between checks, standard deviation"), Qty(spread, "fine")),
         Figure("adds", L("Doubt it adds to each reading, standard uncertainty"), Qty(budget.u, "fine")),
         Figure("checks", L("Checks logged"), Qty(n, "count")),
     ]
     if trend is not None and drift is not None:
-        figures.append(Figure("drift", L("Drift in a year"), Qty(drift * _YEAR, "deviation", trend.u_slope(spread) * _YEAR)))
+        figures.append(
+            Figure("drift", L("Drift in a year"), Qty(drift * _YEAR, "deviation", trend.u_slope(spread) * _YEAR))
+        )
     return Health(
         key=key,
         line=_line(name, verdict, present, limit_mm, u_bias, drift, days_left, interval_days),
@@ -159,11 +163,20 @@ def _days_left(present: float, drift: float | None, limit: float) -> float | Non
 
 
 def _line(
-    name: Line | str, verdict: str, present: float, limit: float, u: float, drift: float | None, days_left: float | None, interval: float
+    name: Line | str,
+    verdict: str,
+    present: float,
+    limit: float,
+    u: float,
+    drift: float | None,
+    days_left: float | None,
+    interval: float,
 ) -> Line:
     said = {"name": name, "error": Qty(present, "deviation", u), "limit": Qty(limit, "fine")}
     if verdict == Verdict.STOP:
-        return L("{name} is off by {error}, more than the {limit} allowed. Set it or mend it before you use it.", **said)
+        return L(
+            "{name} is off by {error}, more than the {limit} allowed. Set it or mend it before you use it.", **said
+        )
     if verdict == Verdict.MAYBE and days_left is not None and days_left < interval and abs(present) <= limit:
         return L("{name} is drifting: now {error}, and at this rate past {limit} before the next check is due.", **said)
     if verdict == Verdict.MAYBE:
@@ -173,12 +186,29 @@ def _line(
     return L("{name} is within {limit} of its master: {error}.", **said)
 
 
-def _why(n: int, real: bool, mean: float, spread: float, drift: float | None, days_left: float | None) -> tuple[Line, ...]:
-    lines = [L("{n} checks, spread {spread}.", n=n, spread=Qty(spread, "fine")) if n > 1 else L("One check only: the spread is taken from the division.")]
+def _why(
+    n: int, real: bool, mean: float, spread: float, drift: float | None, days_left: float | None
+) -> tuple[Line, ...]:
+    lines = [
+        L("{n} checks, spread {spread}.", n=n, spread=Qty(spread, "fine"))
+        if n > 1
+        else L("One check only: the spread is taken from the division.")
+    ]
     if drift is not None and days_left is not None:
-        lines.append(L("The error moves by {drift} in a year; {days} days until it reaches the limit.", drift=Qty(drift * _YEAR, "deviation"), days=_count(days_left)))
+        lines.append(
+            L(
+                "The error moves by {drift} in a year; {days} days until it reaches the limit.",
+                drift=Qty(drift * _YEAR, "deviation"),
+                days=_count(days_left),
+            )
+        )
     elif real:
-        lines.append(L("It shows {bias} wrong each time, which is more than its spread explains: correct readings by it, or set it again.", bias=Qty(mean, "deviation")))
+        lines.append(
+            L(
+                "It shows {bias} wrong each time, which is more than its spread explains: correct readings by it, or set it again.",
+                bias=Qty(mean, "deviation"),
+            )
+        )
     elif n > 1:
         lines.append(L("No bias or drift beyond what the spread explains."))
     return tuple(lines)
@@ -189,7 +219,11 @@ def _cautions(key: str, name: Line | str, checks: Sequence[Check], limit: float)
         return (
             Caution(
                 f"{key}.jumped",
-                L("{name} changed by {jump} between the last two checks. Was it dropped, or cleaned, or was the master cold? Check it once more.", name=name, jump=Qty(abs(checks[-1].error_mm - checks[-2].error_mm), "fine")),
+                L(
+                    "{name} changed by {jump} between the last two checks. Was it dropped, or cleaned, or was the master cold? Check it once more.",
+                    name=name,
+                    jump=Qty(abs(checks[-1].error_mm - checks[-2].error_mm), "fine"),
+                ),
             ),
         )
     return ()
@@ -207,9 +241,19 @@ def due(key: str, name: Line | str, days_since_check: float | None, interval_day
     if days_since_check is None:
         line, verdict = L("{name} is due: no check against a master is logged.", name=name), Verdict.MAYBE
     elif days_since_check > interval_days:
-        line = L("{name} is due: last checked {since} days ago, every {days} wanted.", name=name, since=_count(days_since_check), days=_count(interval_days))
+        line = L(
+            "{name} is due: last checked {since} days ago, every {days} wanted.",
+            name=name,
+            since=_count(days_since_check),
+            days=_count(interval_days),
+        )
         verdict = Verdict.MAYBE
     else:
-        line = L("{name} was checked {since} days ago; due in {left}.", name=name, since=_count(max(0.0, days_since_check)), left=_count(interval_days - max(0.0, days_since_check)))
+        line = L(
+            "{name} was checked {since} days ago; due in {left}.",
+            name=name,
+            since=_count(max(0.0, days_since_check)),
+            left=_count(interval_days - max(0.0, days_since_check)),
+        )
         verdict = Verdict.GO
     return Result(key=key, line=line, verdict=verdict, assumptions=(assumption,))

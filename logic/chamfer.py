@@ -10,8 +10,8 @@ the bores' sizes and by the height of the face.
 from __future__ import annotations
 
 import math
+from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import Mapping
 
 from .result import Assumption, Caution, Figure, Influence, Result, Verdict
 from .say import L, Qty
@@ -111,7 +111,9 @@ def chamfers(
     near = tuple(
         r.cylinder
         for r in known
-        if r.cylinder not in measured and r.cylinder not in differ and abs(r.made_width_mm - wanted_mm) > tolerance_mm - 2.0 * u_width
+        if r.cylinder not in measured
+        and r.cylinder not in differ
+        and abs(r.made_width_mm - wanted_mm) > tolerance_mm - 2.0 * u_width
     )
     if differ:
         worst = max((r for r in known if r.cylinder in differ), key=lambda r: abs(r.made_width_mm - wanted_mm))
@@ -126,18 +128,38 @@ def chamfers(
     elif near:
         line, verdict = L("Too close to call on cylinder {c}: measure across its chamfer.", c=near), Verdict.MAYBE
     elif len(known) == len(rows):
-        line, verdict = L("Every chamfer is {w} wide within {tol}.", w=Qty(wanted_mm, "size"), tol=Qty(tolerance_mm, "diff")), Verdict.GO
+        line, verdict = (
+            L("Every chamfer is {w} wide within {tol}.", w=Qty(wanted_mm, "size"), tol=Qty(tolerance_mm, "diff")),
+            Verdict.GO,
+        )
     else:
-        line = L("Touch the rim, note the dial, and feed {deep} further down for a chamfer {w} wide.", deep=Qty(deep, "size"), w=Qty(wanted_mm, "size"))
+        line = L(
+            "Touch the rim, note the dial, and feed {deep} further down for a chamfer {w} wide.",
+            deep=Qty(deep, "size"),
+            w=Qty(wanted_mm, "size"),
+        )
         verdict = Verdict.INFO
     why = []
     if len(rows) > 1 and any(not r.touched for r in rows):
         why.append(
-            L("Bores without a touch reading are reckoned from cylinder {c} by their size; a touch on each is surer.", c=datum)
+            L(
+                "Bores without a touch reading are reckoned from cylinder {c} by their size; a touch on each is surer.",
+                c=datum,
+            )
         )
     figures = [Figure("depth", L("Depth below first touch"), Qty(deep, "size"))]
-    figures += [Figure(f"stop{r.cylinder}", L("Cylinder {c}: stop the dial at", c=r.cylinder), Qty(r.stop_mm, "size", u_touch_mm)) for r in rows]
-    figures += [Figure(f"width{r.cylinder}", L("Cylinder {c}: chamfer width", c=r.cylinder), Qty(r.made_width_mm, "size", u_width)) for r in known]
+    figures += [
+        Figure(
+            f"stop{r.cylinder}", L("Cylinder {c}: stop the dial at", c=r.cylinder), Qty(r.stop_mm, "size", u_touch_mm)
+        )
+        for r in rows
+    ]
+    figures += [
+        Figure(
+            f"width{r.cylinder}", L("Cylinder {c}: chamfer width", c=r.cylinder), Qty(r.made_width_mm, "size", u_width)
+        )
+        for r in known
+    ]
     return Chamfers(
         key="chamfer",
         line=line,
@@ -151,7 +173,12 @@ def chamfers(
         ),
         influences=(Influence(L("How finely the touch is felt"), 1.0),),
         cautions=(
-            Caution("chamfer_land", L("A chamfer must end clear of the fire ring of the gasket: look at the gasket on the block before you cut.")),
+            Caution(
+                "chamfer_land",
+                L(
+                    "A chamfer must end clear of the fire ring of the gasket: look at the gasket on the block before you cut."
+                ),
+            ),
         ),
         bores=tuple(rows),
         differ=differ,

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Sequence
+from collections.abc import Sequence
 
 from .result import Assumption, Caution, Figure, Result, Verdict
 from .say import L, Line, Qty

@@ -24,9 +24,9 @@ as their number squared.
 from __future__ import annotations
 
 import math
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from itertools import combinations
-from typing import Callable, Iterable, Sequence
 
 __all__ = [
     "Circle",
@@ -54,7 +54,7 @@ class Profile:
     origin: Pair = (0.0, 0.0)
 
     @classmethod
-    def around(cls, angles_deg: Sequence[float], deviations_mm: Sequence[float], radius_mm: float) -> "Profile":
+    def around(cls, angles_deg: Sequence[float], deviations_mm: Sequence[float], radius_mm: float) -> Profile:
         """Readings taken about a spindle: at each angle, the wall's distance less ``radius_mm``.
 
         Raises ValueError for fewer than two different readings, unequal lengths, a
@@ -76,7 +76,7 @@ class Profile:
         return cls(tuple(points), tuple(w), radius_mm)._checked()
 
     @classmethod
-    def through(cls, points: Iterable[Pair]) -> "Profile":
+    def through(cls, points: Iterable[Pair]) -> Profile:
         """Readings as (x, y) points in mm. The nominal radius is their mean distance from their mean.
 
         Raises ValueError for fewer than two different points or one that is not finite.
@@ -92,7 +92,7 @@ class Profile:
         w = tuple((r - radius) * (r + radius) for r in reach)
         return cls(near, w, radius, (ox, oy))._checked()
 
-    def _checked(self) -> "Profile":
+    def _checked(self) -> Profile:
         if len(set(self.points)) < 2 or self.radius_mm <= 0:
             raise ValueError("at least two different readings are needed")
         return self
@@ -113,7 +113,7 @@ class Profile:
         """:meth:`deviation` of every reading, in their order."""
         return [self.deviation(i, x, y) for i in range(len(self.points))]
 
-    def moved(self, x: float, y: float, deviation: float) -> "Profile":
+    def moved(self, x: float, y: float, deviation: float) -> Profile:
         """The same readings about the centre (x, y) and the radius ``radius_mm + deviation``."""
         r = self.radius_mm
         return Profile(
@@ -420,7 +420,9 @@ def maximum_inscribed(profile: Profile) -> Circle:
                 best = (reach, (x, y))
     if best is None:
         raise ValueError("the readings hold no inscribed circle: take more of them round the bore")
-    return _back(profile, p, best[1], lambda local: (min(local), [j for j, v in enumerate(local) if v <= min(local) + tolerance]))
+    return _back(
+        profile, p, best[1], lambda local: (min(local), [j for j, v in enumerate(local) if v <= min(local) + tolerance])
+    )
 
 
 def minimum_zone(profile: Profile) -> Circle:

@@ -241,7 +241,9 @@ def stud(s: Stud, *, share: float = 0.75) -> Result:
         proof=Qty(proof, "heavy_force"),
     )
     if verdict == Verdict.GO:
-        line = L("{torque} on each {thread} stud gives about {preload}, {used} of what a {grade} stud is proofed to.", **gaps)
+        line = L(
+            "{torque} on each {thread} stud gives about {preload}, {used} of what a {grade} stud is proofed to.", **gaps
+        )
     elif verdict == Verdict.STOP:
         line = L("{torque} is too much for a {thread} {grade} stud: use no more than {most}.", **gaps)
     else:
@@ -306,7 +308,10 @@ def stud_thread(s: Stud, *, engagement_mm: float, block_shear_mpa: float = 180.0
     if verdict == Verdict.GO:
         line = L("The stud's thread in the block, {engagement} deep, holds.", **gaps)
     elif verdict == Verdict.STOP:
-        line = L("The stud's thread in the block, {engagement} deep, is likely to pull out: lower the torque or repair the thread.", **gaps)
+        line = L(
+            "The stud's thread in the block, {engagement} deep, is likely to pull out: lower the torque or repair the thread.",
+            **gaps,
+        )
     else:
         line = L("The stud's thread in the block, {engagement} deep, is short for iron: {wanted} is wanted.", **gaps)
     return Result(
@@ -315,7 +320,9 @@ def stud_thread(s: Stud, *, engagement_mm: float, block_shear_mpa: float = 180.0
         value=gaps["force"],
         verdict=verdict,
         confidence=sure,
-        why=(L("It is {diameters} diameters deep and would pull out at about {force} if the thread is sound.", **gaps),),
+        why=(
+            L("It is {diameters} diameters deep and would pull out at about {force} if the thread is sound.", **gaps),
+        ),
         figures=(
             Figure("diameters", L("Engagement in diameters"), gaps["diameters"]),
             Figure("pull_out", L("Pull-out load of the block's thread"), gaps["force"]),
@@ -415,15 +422,27 @@ def hold(
         line = L("The clamps hold the machine {factor} times over against {force} of cutting force.", **gaps)
     elif by_sliding:
         line = (
-            L("The machine could slide: {factor} times the force held, {wanted} wanted. Take a lighter cut or tighten to {need} if the stud allows.", **gaps)
+            L(
+                "The machine could slide: {factor} times the force held, {wanted} wanted. Take a lighter cut or tighten to {need} if the stud allows.",
+                **gaps,
+            )
             if verdict == Verdict.STOP
-            else L("The machine may slide: about {factor} times the force held, {wanted} wanted. A torque of {need} would make sure, if the stud allows.", **gaps)
+            else L(
+                "The machine may slide: about {factor} times the force held, {wanted} wanted. A torque of {need} would make sure, if the stud allows.",
+                **gaps,
+            )
         )
     else:
         line = (
-            L("The machine could tip: {factor} times the moment held, {wanted} wanted. Clamp nearer the cut or take a lighter one.", **gaps)
+            L(
+                "The machine could tip: {factor} times the moment held, {wanted} wanted. Clamp nearer the cut or take a lighter one.",
+                **gaps,
+            )
             if verdict == Verdict.STOP
-            else L("The machine may tip: about {factor} times the moment held, {wanted} wanted. Clamp nearer the cut or take a lighter one.", **gaps)
+            else L(
+                "The machine may tip: about {factor} times the moment held, {wanted} wanted. Clamp nearer the cut or take a lighter one.",
+                **gaps,
+            )
         )
     parts: list[tuple[Line, float]] = [
         (L("How torque turns into preload"), s.relative_u),
@@ -442,7 +461,10 @@ def hold(
             L("The studs press the base down with about {down}, which grips sideways with {grip}.", **gaps),
             L("Against sliding {sliding} times, against tipping {tipping} times.", **gaps)
             if not offset_mm
-            else L("With the cut {offset} from the clamps: against sliding {sliding} times, against tipping {tipping} times.", **gaps),
+            else L(
+                "With the cut {offset} from the clamps: against sliding {sliding} times, against tipping {tipping} times.",
+                **gaps,
+            ),
         ),
         figures=(
             Figure("down", L("Clamping force"), gaps["down"]),
@@ -455,10 +477,25 @@ def hold(
         ),
         assumptions=(
             _preload_assumption(s),
-            Assumption(L("Friction and force are known within {f} and {g}.", f=Qty(2 * friction_u, "percent"), g=Qty(2 * force_u, "percent")), "common practice"),
-            Assumption(L("The feed force is {share} of the cutting force.", share=Qty(axial_share, "percent")), "common practice"),
-            Assumption(L("The base bears all round on a clean, flat face; the machine's weight is left out."), "common practice"),
+            Assumption(
+                L(
+                    "Friction and force are known within {f} and {g}.",
+                    f=Qty(2 * friction_u, "percent"),
+                    g=Qty(2 * force_u, "percent"),
+                ),
+                "common practice",
+            ),
+            Assumption(
+                L("The feed force is {share} of the cutting force.", share=Qty(axial_share, "percent")),
+                "common practice",
+            ),
+            Assumption(
+                L("The base bears all round on a clean, flat face; the machine's weight is left out."),
+                "common practice",
+            ),
         ),
-        influences=tuple(sorted((Influence(n, v * v / total) for n, v in parts if v), key=lambda i: -i.share)) if total else (),
+        influences=tuple(sorted((Influence(n, v * v / total) for n, v in parts if v), key=lambda i: -i.share))
+        if total
+        else (),
         cautions=(caution("machine_lifting"), caution("stud_torque")),
     )

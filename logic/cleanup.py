@@ -39,9 +39,10 @@ the place of all this.
 from __future__ import annotations
 
 import math
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 from functools import cached_property
-from typing import Iterator, NamedTuple, Sequence
+from typing import NamedTuple
 
 from .bore import WornBore, axis_name
 from .result import Assumption, Caution, Figure, Influence, Result
@@ -194,7 +195,9 @@ class CleanUp:
         var = 0.0
         for p in self.pieces:
             middle = (p.low_mm + p.high_mm) / 2
-            var += p.weight * ((middle - self.mean_mm) ** 2 + (p.high_mm - p.low_mm) ** 2 / 12 + p.u_mm**2 + p.common_mm**2)
+            var += p.weight * (
+                (middle - self.mean_mm) ** 2 + (p.high_mm - p.low_mm) ** 2 / 12 + p.u_mm**2 + p.common_mm**2
+            )
         return math.sqrt(var)
 
     @cached_property
@@ -220,7 +223,9 @@ class CleanUp:
         found = self._needed.get((confidence, u_bored_mm))
         if found is None:
             low, high = self.bounds_mm
-            found = _solve(lambda x: self.probability(x, u_bored_mm), confidence, low - _FAR * u_bored_mm, high + _FAR * u_bored_mm)
+            found = _solve(
+                lambda x: self.probability(x, u_bored_mm), confidence, low - _FAR * u_bored_mm, high + _FAR * u_bored_mm
+            )
             self._needed[confidence, u_bored_mm] = found
         return found
 
@@ -294,7 +299,12 @@ def _share_limits(worn: WornBore, side: WearSide) -> dict[str, tuple[float, floa
     return dict.fromkeys(worn.axes, (0.5, 1.0))
 
 
-_ON_AXIS = {"thrust": (1.0, 0.0), "crank": (0.0, 1.0), "diag_a": (math.sqrt(0.5), math.sqrt(0.5)), "diag_b": (math.sqrt(0.5), -math.sqrt(0.5))}
+_ON_AXIS = {
+    "thrust": (1.0, 0.0),
+    "crank": (0.0, 1.0),
+    "diag_a": (math.sqrt(0.5), math.sqrt(0.5)),
+    "diag_b": (math.sqrt(0.5), -math.sqrt(0.5)),
+}
 
 
 class _Wall(NamedTuple):
@@ -319,7 +329,9 @@ def _toward(axis: str, moved: tuple[float, float]) -> float:
     return moved[0] * x + moved[1] * y
 
 
-def _walls(worn: WornBore, side: WearSide, lean: BoreLean | None, limits: dict[str, tuple[float, float]], v: float, sign: int) -> Iterator[_Wall]:
+def _walls(
+    worn: WornBore, side: WearSide, lean: BoreLean | None, limits: dict[str, tuple[float, float]], v: float, sign: int
+) -> Iterator[_Wall]:
     """Every reading's need for one state of what is not known: share position v (0..1), lean sign.
 
     Of the two sides of one reading only the worse counts: they share one error.
@@ -336,7 +348,9 @@ def _walls(worn: WornBore, side: WearSide, lean: BoreLean | None, limits: dict[s
         yield _Wall(d0 + 2 * math.hypot(*_moved(side, lean, depth, sign)), 0.0, 0.0, None)
 
 
-def _positions(worn: WornBore, side: WearSide, lean: BoreLean | None, limits: dict[str, tuple[float, float]], sign: int) -> list[float]:
+def _positions(
+    worn: WornBore, side: WearSide, lean: BoreLean | None, limits: dict[str, tuple[float, float]], sign: int
+) -> list[float]:
     """Share positions to work out: evenly spaced, and where a reading's other side takes over."""
     if all(low == high for low, high in limits.values()):
         return [0.0]
@@ -434,7 +448,9 @@ def _shared_nodes(cleanups: Sequence[CleanUp], u_bored_mm: float) -> tuple[tuple
     common = max(p.common_mm for c in cleanups for p in c.pieces)
     if common == 0.0:
         return ((0.0, 1.0),)
-    blur = min(math.hypot(math.hypot(p.u_mm, u_bored_mm), (p.high_mm - p.low_mm) / 4) for c in cleanups for p in c.pieces)
+    blur = min(
+        math.hypot(math.hypot(p.u_mm, u_bored_mm), (p.high_mm - p.low_mm) / 4) for c in cleanups for p in c.pieces
+    )
     step = min(1.0, max(0.1, blur / common))
     reach = int(4.5 / step)
     weights = [(i * step, math.exp(-0.5 * (i * step) ** 2)) for i in range(-reach, reach + 1)]
@@ -503,7 +519,13 @@ class CleanUpResult(Result):
 def assumptions_of(c: CleanUp) -> Iterator[Assumption]:
     """What one cylinder's clean-up diameter takes as true."""
     if c.source == "swept":
-        yield Assumption(L("Clean-up diameter of cylinder {n} as swept, with the spindle set to the centre that the sweep gives.", n=c.cylinder), "entered")
+        yield Assumption(
+            L(
+                "Clean-up diameter of cylinder {n} as swept, with the spindle set to the centre that the sweep gives.",
+                n=c.cylinder,
+            ),
+            "entered",
+        )
         return
     side = c.side
     yield Assumption(L("The bar stands on the axis of the unworn bore."), "common practice")
@@ -522,12 +544,19 @@ def assumptions_of(c: CleanUp) -> Iterator[Assumption]:
         )
     else:
         yield Assumption(
-            L("Nothing is known about which side of cylinder {n} wore: any share from even to all on one side is as likely.", n=c.cylinder),
+            L(
+                "Nothing is known about which side of cylinder {n} wore: any share from even to all on one side is as likely.",
+                n=c.cylinder,
+            ),
             "JCGM 101:2008, 6.4.2",
         )
     if side.bar_shift_mm:
         yield Assumption(
-            L("The bar is set over {shift} toward the worn side in cylinder {n}.", n=c.cylinder, shift=Qty(side.bar_shift_mm, "diff")),
+            L(
+                "The bar is set over {shift} toward the worn side in cylinder {n}.",
+                n=c.cylinder,
+                shift=Qty(side.bar_shift_mm, "diff"),
+            ),
             "entered",
         )
 
@@ -563,7 +592,12 @@ def describe(c: CleanUp, confidence: float = 0.95, u_bored_mm: float = 0.0) -> C
     low, high = Qty(c.low_mm, "size"), Qty(c.high_mm, "size")
     said = {"n": c.cylinder, "needed": needed, "confidence": Qty(confidence, "percent")}
     if c.high_mm - c.low_mm > 1e-6:
-        line = L("Cylinder {n} cleans up somewhere from {low} to {high}; {needed} does it with {confidence} confidence.", **said, low=low, high=high)
+        line = L(
+            "Cylinder {n} cleans up somewhere from {low} to {high}; {needed} does it with {confidence} confidence.",
+            **said,
+            low=low,
+            high=high,
+        )
     else:
         line = L("Cylinder {n} cleans up at {low}; {needed} does it with {confidence} confidence.", **said, low=low)
     why: list[Line] = []
@@ -576,7 +610,9 @@ def describe(c: CleanUp, confidence: float = 0.95, u_bored_mm: float = 0.0) -> C
             )
         )
     if c.source != "swept" and c.side.known == "unknown" and c.high_mm - c.low_mm > 0.02:
-        why.append(L("A sweep with an indicator would narrow this by up to {gap}.", gap=Qty(c.high_mm - c.low_mm, "diff")))
+        why.append(
+            L("A sweep with an indicator would narrow this by up to {gap}.", gap=Qty(c.high_mm - c.low_mm, "diff"))
+        )
     total = c.u_mm**2
     known = sum(p.weight * (p.u_mm**2 + p.common_mm**2) for p in c.pieces)
     shared = sum(p.weight * p.common_mm**2 for p in c.pieces)

@@ -9,17 +9,17 @@ in cubic centimetres, lengths in millimetres.
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from typing import Sequence
 
 from .result import Assumption, Caution, Figure, Result, Verdict
 from .say import L, Qty
 from .uncertainty import Budget, Component, chance_between, combine
 
 __all__ = [
+    "LEAST_GAP_MM",
     "Compression",
     "Doubt",
-    "LEAST_GAP_MM",
     "Space",
     "capacity",
     "capacity_cm3",
@@ -154,7 +154,11 @@ def ratio_budget(space: Space, doubt: Doubt) -> Budget:
             Component(L("Bore"), doubt.bore_mm, sensitivity=by_bore),
             Component(L("Stroke"), doubt.stroke_mm, sensitivity=area / left),
             Component(L("Chamber volume"), doubt.chamber_cm3, sensitivity=per_left),
-            Component(L("Gasket hole"), doubt.gasket_bore_mm, sensitivity=per_left * 2 * gasket_area * space.gasket_mm / space.gasket_bore_mm),
+            Component(
+                L("Gasket hole"),
+                doubt.gasket_bore_mm,
+                sensitivity=per_left * 2 * gasket_area * space.gasket_mm / space.gasket_bore_mm,
+            ),
             Component(L("Gasket thickness"), doubt.gasket_mm, sensitivity=per_left * gasket_area),
             Component(L("Face clearance"), doubt.deck_mm, sensitivity=per_left * area),
             Component(L("Crown volume"), doubt.crown_cm3, sensitivity=per_left),
@@ -187,7 +191,9 @@ def capacity(before_mm: float, after_mm: Sequence[float], stroke_mm: float) -> R
             Figure("after", L("Capacity after"), Qty(after, "capacity")),
             Figure("change", L("Gain"), Qty(after - before, "capacity")),
         ),
-        assumptions=(Assumption(L("Before, every bore was nominal. A maker's stated capacity may be rounded."), "geometry"),),
+        assumptions=(
+            Assumption(L("Before, every bore was nominal. A maker's stated capacity may be rounded."), "geometry"),
+        ),
     )
 
 
@@ -202,7 +208,11 @@ class Compression(Result):
     restore_gasket_mm: float | None = None
 
 
-_NO_CREVICE = Assumption(L("The thin space round the piston above the top ring, and the plug and valve recesses not in the chamber reading, are left out."))
+_NO_CREVICE = Assumption(
+    L(
+        "The thin space round the piston above the top ring, and the plug and valve recesses not in the chamber reading, are left out."
+    )
+)
 _FUEL = Caution(
     "compression_fuel",
     L("A higher ratio may call for better fuel, later ignition or both. Ask the engine's maker or whoever sets it up."),
@@ -236,7 +246,11 @@ def compression(
     value = Qty(new, "ratio", budget.u)
     gaps = dict(before=Qty(old, "ratio"), after=value)
     verdict, sure = Verdict.INFO, None
-    line = L("Compression goes from {before} to {after} to 1.", **gaps) if abs(new - old) >= 0.005 else L("Compression stays at {after} to 1.", **gaps)
+    line = (
+        L("Compression goes from {before} to {after} to 1.", **gaps)
+        if abs(new - old) >= 0.005
+        else L("Compression stays at {after} to 1.", **gaps)
+    )
     if highest is not None:
         gaps["highest"] = Qty(highest, "ratio")
         inside = chance_between(new, budget.u, upper=highest)
@@ -248,14 +262,19 @@ def compression(
             line = L("Compression goes from {before} to {after} to 1, above the {highest} wanted.", **gaps)
         else:
             verdict, sure = Verdict.MAYBE, inside
-            line = L("Compression goes from {before} to {after} to 1, too close to the {highest} wanted to call. Measure the volumes again.", **gaps)
+            line = L(
+                "Compression goes from {before} to {after} to 1, too close to the {highest} wanted to call. Measure the volumes again.",
+                **gaps,
+            )
     why = []
     bore_part = _ratio_or_none(replace(before, bore_mm=after.bore_mm))
     if bore_part is not None and after.bore_mm != before.bore_mm:
         why.append(L("The larger bore alone would make it {part}.", part=Qty(bore_part, "ratio")))
     skim_part = _ratio_or_none(replace(before, deck_mm=before.deck_mm - skim_mm))
     if skim_part is not None and skim_mm > 0:
-        why.append(L("The skim of {skim} alone would make it {part}.", skim=Qty(skim_mm, "diff"), part=Qty(skim_part, "ratio")))
+        why.append(
+            L("The skim of {skim} alone would make it {part}.", skim=Qty(skim_mm, "diff"), part=Qty(skim_part, "ratio"))
+        )
     if abs(new - old) >= 0.005:
         why.append(
             L(
@@ -299,7 +318,9 @@ def _ratio_or_none(space: Space) -> float | None:
 
 _STRIKE = Caution(
     "compression_strike",
-    L("Before the head goes on for good, turn the engine over by hand with modelling clay on the crown and measure what is left."),
+    L(
+        "Before the head goes on for good, turn the engine over by hand with modelling clay on the crown and measure what is left."
+    ),
 )
 
 
@@ -313,7 +334,9 @@ def piston_gap(space: Space, *, least_mm: float = LEAST_GAP_MM, doubt: Doubt = D
     gap = space.gasket_mm + space.deck_mm
     budget = combine((Component(L("Gasket thickness"), doubt.gasket_mm), Component(L("Face clearance"), doubt.deck_mm)))
     held = chance_between(gap, budget.u, lower=least_mm)
-    gaps = dict(gap=Qty(gap, "diff", budget.u), least=Qty(least_mm, "diff"), short=Qty(max(0.0, least_mm - gap), "diff"))
+    gaps = dict(
+        gap=Qty(gap, "diff", budget.u), least=Qty(least_mm, "diff"), short=Qty(max(0.0, least_mm - gap), "diff")
+    )
     if gap <= 0:
         verdict, sure = Verdict.STOP, 1 - held
         line = L("The piston would strike the head: nothing is left between them.")
@@ -322,10 +345,15 @@ def piston_gap(space: Space, *, least_mm: float = LEAST_GAP_MM, doubt: Doubt = D
         line = L("At the top the piston's flat stays {gap} from the head; at least {least} is wanted.", **gaps)
     elif held <= 1 - wanted:
         verdict, sure = Verdict.STOP, 1 - held
-        line = L("At the top only {gap} is left between the piston's flat and the head, {short} less than wanted.", **gaps)
+        line = L(
+            "At the top only {gap} is left between the piston's flat and the head, {short} less than wanted.", **gaps
+        )
     else:
         verdict, sure = Verdict.MAYBE, held
-        line = L("The {gap} left between the piston's flat and the head is too close to {least} to call. Measure the face clearance again.", **gaps)
+        line = L(
+            "The {gap} left between the piston's flat and the head is too close to {least} to call. Measure the face clearance again.",
+            **gaps,
+        )
     return Result(
         key="compression.gap",
         line=line,
@@ -350,11 +378,25 @@ def gasket_cover(bore_mm: float, gasket_bore_mm: float, *, wanted_mm: float = GA
     if not (bore_mm > 0 and gasket_bore_mm > 0 and wanted_mm >= 0):
         raise ValueError("bore and gasket hole must be above zero")
     all_round = (gasket_bore_mm - bore_mm) / 2
-    gaps = dict(bore=Qty(bore_mm, "size"), hole=Qty(gasket_bore_mm, "place"), cover=Qty(all_round, "diff"), wanted=Qty(wanted_mm, "diff"))
+    gaps = dict(
+        bore=Qty(bore_mm, "size"),
+        hole=Qty(gasket_bore_mm, "place"),
+        cover=Qty(all_round, "diff"),
+        wanted=Qty(wanted_mm, "diff"),
+    )
     if all_round < 0:
-        verdict, line = Verdict.STOP, L("The gasket's hole of {hole} is smaller than the bore of {bore} and would hang into it. Find one for the new size.", **gaps)
+        verdict, line = (
+            Verdict.STOP,
+            L(
+                "The gasket's hole of {hole} is smaller than the bore of {bore} and would hang into it. Find one for the new size.",
+                **gaps,
+            ),
+        )
     elif all_round < wanted_mm:
-        verdict, line = Verdict.MAYBE, L("The gasket clears the bore by only {cover} all round, less than {wanted}. Lay it on and look.", **gaps)
+        verdict, line = (
+            Verdict.MAYBE,
+            L("The gasket clears the bore by only {cover} all round, less than {wanted}. Lay it on and look.", **gaps),
+        )
     else:
         verdict, line = Verdict.GO, L("The gasket clears the bore by {cover} all round.", **gaps)
     return Result(

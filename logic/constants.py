@@ -13,8 +13,8 @@ in a size (stress areas, tolerance grades) have a function of that size beside t
 from __future__ import annotations
 
 import math
+from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import Mapping
 
 from .say import L, Line
 
@@ -56,16 +56,27 @@ class Constant:
 
 
 def _row(
-    key: str, name: Line, value: float, unit: str, low: float | None = None, high: float | None = None, source: str = MEMORY, year: int | None = None
+    key: str,
+    name: Line,
+    value: float,
+    unit: str,
+    low: float | None = None,
+    high: float | None = None,
+    source: str = MEMORY,
+    year: int | None = None,
 ) -> Constant:
-    return Constant(key, name, value, unit, value if low is None else low, value if high is None else high, source, year)
+    return Constant(
+        key, name, value, unit, value if low is None else low, value if high is None else high, source, year
+    )
 
 
 _NIST = ("NIST SP 811, appendix B.8", 2008)
 _ISO_898 = ("ISO 898-1", 2013)
 
 _UNITS = (
-    _row("unit.inch", L("One inch"), 25.4, "mm", source="NIST SP 811, appendix B.8 (international inch, 1959)", year=2008),
+    _row(
+        "unit.inch", L("One inch"), 25.4, "mm", source="NIST SP 811, appendix B.8 (international inch, 1959)", year=2008
+    ),
     _row("unit.foot", L("One foot"), 304.8, "mm", None, None, *_NIST),
     _row("unit.pound_force", L("One pound-force"), 4.4482216152605, "N", None, None, *_NIST),
     _row("unit.pound_force_foot", L("One pound-force foot"), 1.3558179483314, "N*m", None, None, *_NIST),
@@ -78,11 +89,21 @@ _UNITS = (
 _THERMAL = (
     _row("temperature.reference", L("Temperature at which sizes are stated"), 20.0, "degC", None, None, "ISO 1", 2022),
     _row("expansion.grey_iron", L("Expansion of grey iron"), 11.0e-6, "1/K", 10.0e-6, 12.0e-6),
-    _row("expansion.grey_iron_cold", L("Expansion of grey iron from −100 to 20 °C"), 10.0e-6, "1/K", 9.0e-6, 11.0e-6, "EN 1561 (from memory)"),
+    _row(
+        "expansion.grey_iron_cold",
+        L("Expansion of grey iron from −100 to 20 °C"),
+        10.0e-6,
+        "1/K",
+        9.0e-6,
+        11.0e-6,
+        "EN 1561 (from memory)",
+    ),
     _row("expansion.steel", L("Expansion of steel (gauges, masters, micrometers)"), 11.5e-6, "1/K", 10.5e-6, 12.5e-6),
     _row("expansion.piston_alloy", L("Expansion of aluminium-silicon piston alloy"), 20.0e-6, "1/K", 18.0e-6, 23.0e-6),
     _row("expansion.aluminium_block", L("Expansion of an aluminium-silicon casting"), 21.5e-6, "1/K", 20.0e-6, 23.0e-6),
-    _row("expansion.carbide", L("Expansion of cemented carbide (setting masters, anvils)"), 5.0e-6, "1/K", 4.5e-6, 6.5e-6),
+    _row(
+        "expansion.carbide", L("Expansion of cemented carbide (setting masters, anvils)"), 5.0e-6, "1/K", 4.5e-6, 6.5e-6
+    ),
     _row("temperature.dry_ice", L("Dry ice turns to gas"), -78.5, "degC"),
     _row("temperature.nitrogen", L("Liquid nitrogen boils"), -195.8, "degC"),
     _row("conductivity.grey_iron", L("Thermal conductivity of grey iron"), 50.0, "W/(m*K)", 42.0, 58.0),
@@ -116,16 +137,47 @@ _FASTENERS = (
     _row("proof.grade2", L("Proof stress, SAE grade 2, up to 3/4 in"), 379.2, "MPa"),
     _row("proof.grade5", L("Proof stress, SAE grade 5, up to 1 in"), 586.1, "MPa"),
     _row("proof.grade8", L("Proof stress, SAE grade 8"), 827.4, "MPa"),
-    _row("nut_factor.dry", L("Nut factor, dry"), 0.20, "1", 0.16, 0.30, "Shigley's Mechanical Engineering Design, table 8-15 (from memory)"),
-    _row("nut_factor.oiled", L("Nut factor, oiled"), 0.18, "1", 0.13, 0.21, "Shigley's Mechanical Engineering Design, table 8-15 (from memory)"),
+    _row(
+        "nut_factor.dry",
+        L("Nut factor, dry"),
+        0.20,
+        "1",
+        0.16,
+        0.30,
+        "Shigley's Mechanical Engineering Design, table 8-15 (from memory)",
+    ),
+    _row(
+        "nut_factor.oiled",
+        L("Nut factor, oiled"),
+        0.18,
+        "1",
+        0.13,
+        0.21,
+        "Shigley's Mechanical Engineering Design, table 8-15 (from memory)",
+    ),
     _row("friction.iron_on_iron", L("Friction, clean dry iron on iron"), 0.15, "1", 0.10, 0.25),
     _row("friction.press_fit", L("Friction, sleeve pressed in dry or lightly oiled"), 0.12, "1", 0.07, 0.20),
 )
 
 _CUTTING = (
-    _row("cutting.force.grey_iron", L("Specific cutting force of grey iron at 1 mm by 1 mm"), 1160.0, "N/mm2", 900.0, 1500.0),
+    _row(
+        "cutting.force.grey_iron",
+        L("Specific cutting force of grey iron at 1 mm by 1 mm"),
+        1160.0,
+        "N/mm2",
+        900.0,
+        1500.0,
+    ),
     _row("cutting.exponent.grey_iron", L("Exponent of chip thickness, grey iron"), 0.26, "1", 0.20, 0.32),
-    _row("cutting.largest_pass", L("Largest cut on diameter in one pass, small sharp bar"), 0.762, "mm", 0.4, 0.8, PRACTICE),
+    _row(
+        "cutting.largest_pass",
+        L("Largest cut on diameter in one pass, small sharp bar"),
+        0.762,
+        "mm",
+        0.4,
+        0.8,
+        PRACTICE,
+    ),
     _row("cutting.small_bar_power", L("Motor that drives a small bar"), 500.0, "W", 350.0, 750.0, PRACTICE),
     _row("cutting.wear", L("Force of a worn edge against a sharp one"), 1.4, "1", 1.2, 2.0, PRACTICE),
     _row("cutting.efficiency", L("Share of the power that reaches the spindle"), 0.7, "1", 0.5, 0.9, PRACTICE),
@@ -138,36 +190,149 @@ _CUTTING = (
     _row("cutting.speed_high.carbide", L("Cutting speed in grey iron, carbide, most"), 120.0, "m/min", 100.0, 180.0),
     _row("cutting.speed_low.cbn", L("Cutting speed in grey iron, boron nitride, least"), 300.0, "m/min", 200.0, 400.0),
     _row("cutting.speed_high.cbn", L("Cutting speed in grey iron, boron nitride, most"), 900.0, "m/min", 600.0, 1500.0),
-    _row("setting.spread", L("Spread of one bar from cut to cut, one standard deviation"), 0.006, "mm", 0.003, 0.012, PRACTICE),
-    _row("setting.between", L("Spread of one bar from job to job, one standard deviation"), 0.010, "mm", 0.004, 0.025, PRACTICE),
+    _row(
+        "setting.spread",
+        L("Spread of one bar from cut to cut, one standard deviation"),
+        0.006,
+        "mm",
+        0.003,
+        0.012,
+        PRACTICE,
+    ),
+    _row(
+        "setting.between",
+        L("Spread of one bar from job to job, one standard deviation"),
+        0.010,
+        "mm",
+        0.004,
+        0.025,
+        PRACTICE,
+    ),
     _row("hone.bored_grooves", L("Depth of the grooves the bar leaves, Rz"), 6.0, "um", 3.0, 15.0, PRACTICE),
     _row("hone.rz_over_ra", L("Depth of the grooves against Ra in a honed bore"), 7.0, "1", 5.0, 9.0, PRACTICE),
     _row("hone.overrun", L("Share of the stone that runs out at each end"), 1.0 / 3.0, "1", 0.25, 0.5, PRACTICE),
     _row("hone.crosshatch", L("Included angle of the crosshatch"), 30.0, "deg", 22.0, 45.0, PRACTICE),
-    _row("hone.warm", L("Warmth of the wall over the block at rest from which honing to size is put off"), 5.0, "K", 3.0, 10.0, PRACTICE),
-    _row("sleeve.fit_least", L("Least interference of an iron sleeve, per unit of diameter"), 0.0004, "1", 0.0002, 0.0006, PRACTICE),
-    _row("sleeve.fit_most", L("Most interference of an iron sleeve, per unit of diameter"), 0.0007, "1", 0.0005, 0.001, PRACTICE),
+    _row(
+        "hone.warm",
+        L("Warmth of the wall over the block at rest from which honing to size is put off"),
+        5.0,
+        "K",
+        3.0,
+        10.0,
+        PRACTICE,
+    ),
+    _row(
+        "sleeve.fit_least",
+        L("Least interference of an iron sleeve, per unit of diameter"),
+        0.0004,
+        "1",
+        0.0002,
+        0.0006,
+        PRACTICE,
+    ),
+    _row(
+        "sleeve.fit_most",
+        L("Most interference of an iron sleeve, per unit of diameter"),
+        0.0007,
+        "1",
+        0.0005,
+        0.001,
+        PRACTICE,
+    ),
     _row("hone.stock", L("Stock the bar leaves for the hone, on diameter"), 0.0762, "mm", 0.05, 0.08, PRACTICE),
     _row("hone.straightness", L("Variation a straight bar leaves along a bore"), 0.0076, "mm", 0.0, 0.0127, PRACTICE),
     _row("face.lean_limit", L("Most a bore may lean over its length"), 0.05, "mm", 0.025, 0.1, PRACTICE),
-    _row("face.unmeasured_slope", L("Slope a face may have in a direction not measured, one standard deviation"), 2e-4, "1", 5e-5, 5e-4, PRACTICE),
-    _row("face.height_u", L("How well a height above the main-bearing axis is known, one standard deviation"), 0.01, "mm", 0.003, 0.03, PRACTICE),
+    _row(
+        "face.unmeasured_slope",
+        L("Slope a face may have in a direction not measured, one standard deviation"),
+        2e-4,
+        "1",
+        5e-5,
+        5e-4,
+        PRACTICE,
+    ),
+    _row(
+        "face.height_u",
+        L("How well a height above the main-bearing axis is known, one standard deviation"),
+        0.01,
+        "mm",
+        0.003,
+        0.03,
+        PRACTICE,
+    ),
     _row("face.dirt", L("Thickness of a chip or burr that is easily missed"), 0.05, "mm", 0.02, 0.15, PRACTICE),
     _row("face.base_length", L("Length of a boring machine's base"), 250.0, "mm", 120.0, 500.0, PRACTICE),
     _row("face.base_width", L("Width of a boring machine's base"), 150.0, "mm", 80.0, 300.0, PRACTICE),
-    _row("sweep.reading_u", L("How well a sweep reading is known, one standard deviation"), 0.005, "mm", 0.002, 0.02, PRACTICE),
-    _row("sweep.unseen_oval", L("Ovality that a sweep of four readings or fewer may miss, on the radius"), 0.03, "mm", 0.01, 0.1, PRACTICE),
-    _row("sweep.zero_u", L("How well the diameter at the indicator's zero is known, one standard deviation"), 0.01, "mm", 0.003, 0.03, PRACTICE),
+    _row(
+        "sweep.reading_u",
+        L("How well a sweep reading is known, one standard deviation"),
+        0.005,
+        "mm",
+        0.002,
+        0.02,
+        PRACTICE,
+    ),
+    _row(
+        "sweep.unseen_oval",
+        L("Ovality that a sweep of four readings or fewer may miss, on the radius"),
+        0.03,
+        "mm",
+        0.01,
+        0.1,
+        PRACTICE,
+    ),
+    _row(
+        "sweep.zero_u",
+        L("How well the diameter at the indicator's zero is known, one standard deviation"),
+        0.01,
+        "mm",
+        0.003,
+        0.03,
+        PRACTICE,
+    ),
 )
 
 _PISTONS = (
-    _row("clearance.controlled", L("Piston clearance per bore, slotted or strutted cast skirt"), 0.0005, "1", 0.0004, 0.0008, PRACTICE),
+    _row(
+        "clearance.controlled",
+        L("Piston clearance per bore, slotted or strutted cast skirt"),
+        0.0005,
+        "1",
+        0.0004,
+        0.0008,
+        PRACTICE,
+    ),
     _row("clearance.cast", L("Piston clearance per bore, plain cast skirt"), 0.0010, "1", 0.0006, 0.0012, PRACTICE),
-    _row("clearance.hyper", L("Piston clearance per bore, high-silicon casting"), 0.0006, "1", 0.0004, 0.0008, PRACTICE),
-    _row("clearance.forged_silicon", L("Piston clearance per bore, forged with silicon"), 0.0008, "1", 0.0006, 0.0010, PRACTICE),
-    _row("clearance.forged", L("Piston clearance per bore, forged with little silicon"), 0.0011, "1", 0.0009, 0.0015, PRACTICE),
+    _row(
+        "clearance.hyper", L("Piston clearance per bore, high-silicon casting"), 0.0006, "1", 0.0004, 0.0008, PRACTICE
+    ),
+    _row(
+        "clearance.forged_silicon",
+        L("Piston clearance per bore, forged with silicon"),
+        0.0008,
+        "1",
+        0.0006,
+        0.0010,
+        PRACTICE,
+    ),
+    _row(
+        "clearance.forged",
+        L("Piston clearance per bore, forged with little silicon"),
+        0.0011,
+        "1",
+        0.0009,
+        0.0015,
+        PRACTICE,
+    ),
     _row("clearance.iron", L("Piston clearance per bore, cast iron"), 0.0008, "1", 0.0006, 0.0012, PRACTICE),
-    _row("expansion.piston.controlled", L("Expansion across a slotted or strutted skirt"), 16.0e-6, "1/K", 14.0e-6, 18.0e-6),
+    _row(
+        "expansion.piston.controlled",
+        L("Expansion across a slotted or strutted skirt"),
+        16.0e-6,
+        "1/K",
+        14.0e-6,
+        18.0e-6,
+    ),
     _row("expansion.piston.cast", L("Expansion of a plain cast skirt"), 20.0e-6, "1/K", 19.0e-6, 22.0e-6),
     _row("expansion.piston.hyper", L("Expansion of a high-silicon casting"), 18.0e-6, "1/K", 17.0e-6, 19.5e-6),
     _row("expansion.piston.forged_silicon", L("Expansion of a forging with silicon"), 19.5e-6, "1/K", 18.5e-6, 21.0e-6),
@@ -176,7 +341,9 @@ _PISTONS = (
 )
 
 #: Every row by key.
-CONSTANTS: Mapping[str, Constant] = {c.key: c for c in (*_UNITS, *_THERMAL, *_ELASTIC, *_FASTENERS, *_CUTTING, *_PISTONS)}
+CONSTANTS: Mapping[str, Constant] = {
+    c.key: c for c in (*_UNITS, *_THERMAL, *_ELASTIC, *_FASTENERS, *_CUTTING, *_PISTONS)
+}
 
 
 def constant(key: str) -> Constant:

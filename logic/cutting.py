@@ -9,8 +9,8 @@ diameter is twice the depth.
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Sequence
 
 from .constants import constant
 from .result import Assumption, Caution, Figure, Influence, Result, Verdict
@@ -46,7 +46,8 @@ M_GREY_IRON = constant("cutting.exponent.grey_iron").value
 U_FORCE = constant("cutting.force.grey_iron").u / KC11_GREY_IRON
 #: Cutting speeds for grey iron by edge material, m/min.
 SPEEDS_M_MIN = {
-    edge: (constant(f"cutting.speed_low.{edge}").value, constant(f"cutting.speed_high.{edge}").value) for edge in ("hss", "carbide", "cbn")
+    edge: (constant(f"cutting.speed_low.{edge}").value, constant(f"cutting.speed_high.{edge}").value)
+    for edge in ("hss", "carbide", "cbn")
 }
 #: Defaults of the functions below.
 WEAR = constant("cutting.wear").value
@@ -168,7 +169,11 @@ def load(
     enough, doubtful = worn * (1 + 2 * U_FORCE) <= motor_w, worn <= motor_w
     verdict = Verdict.GO if enough else Verdict.MAYBE if doubtful else Verdict.STOP
     if enough:
-        line = L("The cut draws about {w} from a motor of {motor}.", w=Qty(drawn, "power", U_FORCE * drawn), motor=Qty(motor_w, "power"))
+        line = L(
+            "The cut draws about {w} from a motor of {motor}.",
+            w=Qty(drawn, "power", U_FORCE * drawn),
+            motor=Qty(motor_w, "power"),
+        )
     elif doubtful:
         line = L(
             "The cut draws about {w}, with a worn edge {worn}: close to the motor's {motor}. Take less, or keep the edge sharp.",
@@ -186,13 +191,40 @@ def load(
     if edge is not None:
         low, high = SPEEDS_M_MIN[edge]
         if speed < low:
-            why.append(L("{v} is slow for this edge ({low} to {high}): it may tear the iron.", v=Qty(speed, "speed"), low=Qty(low, "speed"), high=Qty(high, "speed")))
+            why.append(
+                L(
+                    "{v} is slow for this edge ({low} to {high}): it may tear the iron.",
+                    v=Qty(speed, "speed"),
+                    low=Qty(low, "speed"),
+                    high=Qty(high, "speed"),
+                )
+            )
         elif speed > high:
-            why.append(L("{v} is fast for this edge ({low} to {high}): it will wear quickly.", v=Qty(speed, "speed"), low=Qty(low, "speed"), high=Qty(high, "speed")))
+            why.append(
+                L(
+                    "{v} is fast for this edge ({low} to {high}): it will wear quickly.",
+                    v=Qty(speed, "speed"),
+                    low=Qty(low, "speed"),
+                    high=Qty(high, "speed"),
+                )
+            )
         else:
-            why.append(L("{v} suits this edge ({low} to {high}).", v=Qty(speed, "speed"), low=Qty(low, "speed"), high=Qty(high, "speed")))
+            why.append(
+                L(
+                    "{v} suits this edge ({low} to {high}).",
+                    v=Qty(speed, "speed"),
+                    low=Qty(low, "speed"),
+                    high=Qty(high, "speed"),
+                )
+            )
     if offset_mm:
-        why.append(L("The bar stands {offset} off the old centre, so one side is cut {depth} deep.", offset=Qty(offset_mm, "diff"), depth=Qty(depth, "diff")))
+        why.append(
+            L(
+                "The bar stands {offset} off the old centre, so one side is cut {depth} deep.",
+                offset=Qty(offset_mm, "diff"),
+                depth=Qty(depth, "diff"),
+            )
+        )
     return Load(
         key="cut.load",
         line=line,
@@ -208,7 +240,9 @@ def load(
             Figure("motor_w", L("Power drawn from the motor"), Qty(drawn, "power", U_FORCE * drawn)),
         ),
         assumptions=(
-            Assumption(L("Grey iron with k_c1.1 = {k} and m = {m}.", k=Qty(kc11, "pressure"), m=Qty(m, "plain")), "from memory"),
+            Assumption(
+                L("Grey iron with k_c1.1 = {k} and m = {m}.", k=Qty(kc11, "pressure"), m=Qty(m, "plain")), "from memory"
+            ),
             Assumption(L("A worn edge raises the force {factor} times.", factor=Qty(wear, "ratio"))),
             Assumption(L("{share} of the motor's power reaches the spindle.", share=Qty(efficiency, "percent"))),
             Assumption(L("A force from such a table is good to about {u}.", u=Qty(2 * U_FORCE, "percent"))),
@@ -344,19 +378,39 @@ def passes(
             line, verdict = L("At size: nothing left to bore."), Verdict.GO
         elif left is not None and left >= least_hone_mm:
             line, verdict = (
-                L("{over} over the bored size, but {left} is still there for the hone.", over=Qty(-stock, "diff"), left=Qty(left, "diff")),
+                L(
+                    "{over} over the bored size, but {left} is still there for the hone.",
+                    over=Qty(-stock, "diff"),
+                    left=Qty(left, "diff"),
+                ),
                 Verdict.MAYBE,
             )
         else:
             line, verdict = (
-                L("{over} over the bored size, too little for the hone. Measure again; if it stands, take the next step.", over=Qty(-stock, "diff")),
+                L(
+                    "{over} over the bored size, too little for the hone. Measure again; if it stands, take the next step.",
+                    over=Qty(-stock, "diff"),
+                ),
                 Verdict.STOP,
             )
-        return Passes(key="cut.passes", line=line, value=Qty(0, "count"), verdict=verdict, assumptions=(within,), passes=(), largest_mm=top, limit=limit)
+        return Passes(
+            key="cut.passes",
+            line=line,
+            value=Qty(0, "count"),
+            verdict=verdict,
+            assumptions=(within,),
+            passes=(),
+            largest_mm=top,
+            limit=limit,
+        )
     if top < least_mm:
         return Passes(
             key="cut.passes",
-            line=L("Only {top} on diameter is allowed, set by {limit}: that would rub and not cut. Slow down, feed less, or change the set-up.", top=Qty(top, "diff"), limit=_LIMITS[limit]),
+            line=L(
+                "Only {top} on diameter is allowed, set by {limit}: that would rub and not cut. Slow down, feed less, or change the set-up.",
+                top=Qty(top, "diff"),
+                limit=_LIMITS[limit],
+            ),
             verdict=Verdict.STOP,
             assumptions=(Assumption(L("Less than {least} on diameter rubs.", least=Qty(least_mm, "diff"))),),
             passes=(),
@@ -379,11 +433,21 @@ def passes(
     plan = tuple(Pass(i + 1, sizes[i], sizes[i + 1]) for i in range(len(cuts)))
     why = [L("The largest cut is {top} on diameter, set by {limit}.", top=Qty(top, "diff"), limit=_LIMITS[limit])]
     if count:
-        why.append(L("The last pass takes only {last}, so that the bar springs little and the size is sure.", last=Qty(last, "diff")))
+        why.append(
+            L(
+                "The last pass takes only {last}, so that the bar springs little and the size is sure.",
+                last=Qty(last, "diff"),
+            )
+        )
     verdict = Verdict.GO
     if last < least_mm:
         verdict = Verdict.MAYBE
-        why.append(L("Less than {least} may rub instead of cutting. Leave it to the hone if the hone can take it.", least=Qty(least_mm, "diff")))
+        why.append(
+            L(
+                "Less than {least} may rub instead of cutting. Leave it to the hone if the hone can take it.",
+                least=Qty(least_mm, "diff"),
+            )
+        )
     return Passes(
         key="cut.passes",
         line=L("Bore {stock} in {n} passes.", stock=Qty(stock, "diff"), n=Qty(len(plan), "count"))
@@ -397,12 +461,16 @@ def passes(
         ),
         assumptions=(
             within,
-            Assumption(L("The bar is centred; a worn or off-centre bore is cut deeper on one side and less on the other.")),
+            Assumption(
+                L("The bar is centred; a worn or off-centre bore is cut deeper on one side and less on the other.")
+            ),
         ),
         cautions=(
             Caution(
                 "cut_measure_first",
-                L("Measure the bore after every pass before setting the next one. A figure here is advice, not a size."),
+                L(
+                    "Measure the bore after every pass before setting the next one. A figure here is advice, not a size."
+                ),
             ),
         ),
         passes=plan,
@@ -417,17 +485,33 @@ def bore_time_s(length_mm: float, feed_mm: float, spin_rpm: float, *, runs_mm: f
     return 60.0 * (length_mm + runs_mm) / (feed_mm * spin_rpm)
 
 
-def time(passes_left: Sequence[int], length_mm: float, feed_mm: float, spin_rpm: float, *, runs_mm: float = 10.0, setting_s: float = 240.0) -> Result:
+def time(
+    passes_left: Sequence[int],
+    length_mm: float,
+    feed_mm: float,
+    spin_rpm: float,
+    *,
+    runs_mm: float = 10.0,
+    setting_s: float = 240.0,
+) -> Result:
     """Time for the job: ``passes_left`` per bore, each with ``setting_s`` for setting and measuring."""
     one = bore_time_s(length_mm, feed_mm, spin_rpm, runs_mm=runs_mm)
     total = sum(passes_left) * (one + setting_s)
     return Result(
         key="cut.time",
-        line=L("About {one} of cutting a pass; {total} for what is left of the job.", one=Qty(one, "duration"), total=Qty(total, "duration")),
+        line=L(
+            "About {one} of cutting a pass; {total} for what is left of the job.",
+            one=Qty(one, "duration"),
+            total=Qty(total, "duration"),
+        ),
         value=Qty(total, "duration"),
         figures=(
             Figure("pass", L("Cutting time of one pass"), Qty(one, "duration")),
-            Figure("bore", L("One bore, setting and measuring included"), Qty(max(passes_left, default=0) * (one + setting_s), "duration")),
+            Figure(
+                "bore",
+                L("One bore, setting and measuring included"),
+                Qty(max(passes_left, default=0) * (one + setting_s), "duration"),
+            ),
             Figure("job", L("All bores"), Qty(total, "duration")),
         ),
         assumptions=(
@@ -450,14 +534,20 @@ def finish(feed_mm: float, nose_mm: float) -> Result:
     ra = 1000.0 * feed_mm**2 / (18.0 * math.sqrt(3.0) * nose_mm)
     return Result(
         key="cut.finish",
-        line=L("The bar leaves grooves at least {rt} deep, Ra {ra}, before the hone.", rt=Qty(rt, "rough"), ra=Qty(ra, "rough")),
+        line=L(
+            "The bar leaves grooves at least {rt} deep, Ra {ra}, before the hone.",
+            rt=Qty(rt, "rough"),
+            ra=Qty(ra, "rough"),
+        ),
         value=Qty(ra, "rough"),
         why=(L("A worn edge, chatter and torn iron make it rougher, often two or three times; never smoother."),),
         figures=(
             Figure("rt", L("Depth of the feed grooves, Rt"), Qty(rt, "rough")),
             Figure("ra", L("Mean roughness, Ra"), Qty(ra, "rough")),
         ),
-        assumptions=(Assumption(L("The tip's nose is a true arc of {r}, and the feed is steady.", r=Qty(nose_mm, "size"))),),
+        assumptions=(
+            Assumption(L("The tip's nose is a true arc of {r}, and the feed is steady.", r=Qty(nose_mm, "size"))),
+        ),
     )
 
 
@@ -493,7 +583,11 @@ def edge_use(log: Sequence[tuple[float, bool]], next_m: float, *, life_m: float)
     line = (
         L("Index the insert before the next pass. Passes cut by this edge: {n}.", n=Qty(count, "count"))
         if due
-        else L("Passes cut by this edge: {n}, {share} of its life.", n=Qty(count, "count"), share=Qty(used / life_m, "percent"))
+        else L(
+            "Passes cut by this edge: {n}, {share} of its life.",
+            n=Qty(count, "count"),
+            share=Qty(used / life_m, "percent"),
+        )
     )
     return EdgeUse(
         key="cut.edge",
@@ -501,7 +595,11 @@ def edge_use(log: Sequence[tuple[float, bool]], next_m: float, *, life_m: float)
         value=Qty(used / life_m, "percent"),
         verdict=Verdict.MAYBE if due else Verdict.INFO,
         why=(L("Look at the edge with a glass: a chip or a flat you can see is worn, whatever the count says."),),
-        assumptions=(Assumption(L("Life of an edge, in passes like the next one: {n}.", n=Qty(life_m / next_m, "count"))),) if next_m > 0 else (),
+        assumptions=(
+            Assumption(L("Life of an edge, in passes like the next one: {n}.", n=Qty(life_m / next_m, "count"))),
+        )
+        if next_m > 0
+        else (),
         used_m=used,
         life_m=life_m,
         passes=count,
@@ -522,15 +620,24 @@ def centre_height(radius_mm: float, off_mm: float) -> Result:
     verdict = Verdict.MAYBE if abs(turn) > 2.0 else Verdict.GO
     return Result(
         key="cut.centre_height",
-        line=L("The tip stands {off} off the centre line: rake changes by {turn}, size by {larger}.", off=Qty(abs(off_mm), "diff"), turn=Qty(abs(turn), "angle"), larger=Qty(larger, "fine")),
+        line=L(
+            "The tip stands {off} off the centre line: rake changes by {turn}, size by {larger}.",
+            off=Qty(abs(off_mm), "diff"),
+            turn=Qty(abs(turn), "angle"),
+            larger=Qty(larger, "fine"),
+        ),
         value=Qty(turn, "angle"),
         verdict=verdict,
         why=(
-            L("A tip off centre rubs on one flank or digs in. Set it level with the bar's centre, and never change it between setting and cutting."),
+            L(
+                "A tip off centre rubs on one flank or digs in. Set it level with the bar's centre, and never change it between setting and cutting."
+            ),
         ),
         figures=(
             Figure("larger", L("Bore comes out larger by"), Qty(larger, "fine")),
             Figure("turn", L("Change of rake"), Qty(turn, "angle")),
         ),
-        assumptions=(Assumption(L("The micrometer measures along the tip's own line, as it would with the tip on centre.")),),
+        assumptions=(
+            Assumption(L("The micrometer measures along the tip's own line, as it would with the tip on centre.")),
+        ),
     )

@@ -9,8 +9,9 @@ picture's own text says everything.
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 from dataclasses import replace
-from typing import Any, Callable, Sequence
+from typing import Any
 
 from .bore import AXES
 from .pictures import BoreSection, HoneProgress, JobTimeline, SweepRing, TiltedFace
@@ -82,7 +83,11 @@ def _bore(page: Page, p: BoreSection, words: Say) -> None:
     for side, axis in ((-1, first), (1, second)):
         profile = columns.get(axis, [])
         line = [(middle + side * (half + w * scale), top + d * per_depth) for d, w in profile]
-        line = [(line[0][0], top), *line, (line[-1][0], bottom)] if line else [(middle + side * half, y) for y in (top, bottom)]
+        line = (
+            [(line[0][0], top), *line, (line[-1][0], bottom)]
+            if line
+            else [(middle + side * half, y) for y in (top, bottom)]
+        )
         unworn = [(middle + side * half, bottom), (middle + side * half, top)]
         page.add(Polygon((*line, (middle + side * wall, bottom), (middle + side * wall, top)), "metal"))
         page.add(Polygon((*line, *unworn), "wear"))
@@ -98,7 +103,10 @@ def _bore(page: Page, p: BoreSection, words: Say) -> None:
     for side, axis in ((-1, first), (1, second)):
         if axis is not None and (side < 0 or axis != first):
             x = middle + side * wall * 0.6
-            page.put(words(AXES.get(axis, L("other axis"))), [(x, page.line / 2, "middle"), (middle + side * 4, page.line / 2, "end" if side < 0 else "start")])
+            page.put(
+                words(AXES.get(axis, L("other axis"))),
+                [(x, page.line / 2, "middle"), (middle + side * 4, page.line / 2, "end" if side < 0 else "start")],
+            )
     # what decides first, then the rest as room allows
     if p.governing is not None:
         depth, axis = p.governing
@@ -107,7 +115,11 @@ def _bore(page: Page, p: BoreSection, words: Say) -> None:
             x, y = middle - (half + wear * scale), top + depth * per_depth
             page.add(Circle(x, y, 6.0, "governing", 2.5))
             said = words(L("{size}", size=Qty(p.unworn_mm + 2 * wear, "size")))
-            page.put(said, [(middle - half + 8, v, "start") for v in (y, y + page.line, y - page.line, y + 2 * page.line)], plate=True)
+            page.put(
+                said,
+                [(middle - half + 8, v, "start") for v in (y, y + page.line, y - page.line, y + 2 * page.line)],
+                plate=True,
+            )
     fits = 2 * half - 8
     if p.cut_mm is not None:
         said = words(L("cut {size}", size=Qty(p.unworn_mm + 2 * p.cut_mm, "size")))
@@ -125,7 +137,11 @@ def _bore(page: Page, p: BoreSection, words: Say) -> None:
 # -- ring of sweep readings -------------------------------------------------------------------
 def _ring(page: Page, p: SweepRing, words: Say) -> None:
     """The bore from above, front of the engine at the top; deviations from the mean radius enlarged."""
-    cut = None if p.cut_radius_mm is None else words(L("cut {size}", size=Qty(2 * (p.mean_radius_mm + p.cut_radius_mm), "size")))
+    cut = (
+        None
+        if p.cut_radius_mm is None
+        else words(L("cut {size}", size=Qty(2 * (p.mean_radius_mm + p.cut_radius_mm), "size")))
+    )
     legend = [("cut", cut)] if cut else []
     legend += [("wear", words(L("as swept"))), ("fit", words(L("fitted circle")))]
     foot = page.foot_height(words(L("Deviations drawn {n} times", n=_times(1000))))
@@ -169,7 +185,11 @@ def _ring(page: Page, p: SweepRing, words: Say) -> None:
         page.add(Polyline(((cx - dx * edge, cy - dy * edge), (cx + dx * edge, cy + dy * edge)), "axis", 1.0, True))
     page.add(Polygon(swept, "wear", 2.5))
     for role, deviations in curves:
-        page.add(Polygon(tuple(spot(a, d) for a, d in zip(turns, deviations)), role, 3.0 if role == "cut" else 2.0, role == "fit"))
+        page.add(
+            Polygon(
+                tuple(spot(a, d) for a, d in zip(turns, deviations)), role, 3.0 if role == "cut" else 2.0, role == "fit"
+            )
+        )
     page.add(*(Circle(x, y, 3.0, "point") for x, y in swept))
     page.add(Polyline(((cx - 5, cy), (cx + 5, cy)), "axis", 2.0), Polyline(((cx, cy - 5), (cx, cy + 5)), "axis", 2.0))
     if p.cut_centre_mm is not None:
@@ -195,7 +215,11 @@ def _ring(page: Page, p: SweepRing, words: Say) -> None:
         page.put(said, places)
     for angle, line in ((180, L("rear")), (90, L("left")), (270, L("right"))):
         s, c = math.sin(math.radians(angle)), math.cos(math.radians(angle))
-        place = (cx, cy - c * (edge + 3 + page.line / 2), "middle") if angle == 180 else (cx - s * (edge + 4), cy, "end" if s > 0 else "start")
+        place = (
+            (cx, cy - c * (edge + 3 + page.line / 2), "middle")
+            if angle == 180
+            else (cx - s * (edge + 4), cy, "end" if s > 0 else "start")
+        )
         page.put(words(line), [place])
     x0 = wide if beside else 4.0
     y0 = (page.height - foot) / 2 - len(legend) * page.line / 2 if beside else tall
@@ -226,7 +250,10 @@ def _face(page: Page, p: TiltedFace, words: Say) -> None:
     heights = [h for _, h in p.points] + [h for _, h in p.ends]
     leans = [abs(lean) for _, _, lean in p.bores]
     most = max([abs(h) for h in heights] + [LEAST_MM])
-    gap = min([b - a for a, b in zip(sorted(x for _, x, _ in p.bores), sorted(x for _, x, _ in p.bores)[1:])] + [span]) * along
+    gap = (
+        min([b - a for a, b in zip(sorted(x for _, x, _ in p.bores), sorted(x for _, x, _ in p.bores)[1:])] + [span])
+        * along
+    )
     widest = max([*leans, LEAST_MM])
     factor = _round_down(min(rise / most / along, 0.4 * gap / widest / along))
     scale = factor * along
@@ -256,14 +283,18 @@ def _face(page: Page, p: TiltedFace, words: Say) -> None:
     page.put(words(L("front")), [(left, page.line * 0.5, "start")])
     page.put(words(L("rear")), [(right, page.line * 0.5, "end")])
     up = bh - ah
-    said = words(L("rises {rise}", rise=Qty(up, "diff"))) if up >= 0 else words(L("falls {rise}", rise=Qty(-up, "diff")))
+    said = (
+        words(L("rises {rise}", rise=Qty(up, "diff"))) if up >= 0 else words(L("falls {rise}", rise=Qty(-up, "diff")))
+    )
     page.put(said, [(page.width / 2, page.line * 0.5, "middle")])
     for label, x, _ in p.bores:
         page.put(label, [(at(x, 0.0)[0], bottom + page.line * 0.5, "middle")])
     worst = max(p.bores, key=lambda b: abs(b[2]), default=None)
     if worst is not None:
         said = words(L("cylinder {n} leans {lean}", n=worst[0], lean=Qty(abs(worst[2]), "diff")))
-        page.put(said, [(page.width / 2, bottom + page.line * 1.5, "middle"), (page.width / 2, page.line * 1.5, "middle")])
+        page.put(
+            said, [(page.width / 2, bottom + page.line * 1.5, "middle"), (page.width / 2, page.line * 1.5, "middle")]
+        )
     page.foot(words(L("Heights and leans drawn {n} times", n=_times(factor))))
 
 
@@ -310,22 +341,44 @@ def _hone(page: Page, p: HoneProgress, words: Say) -> None:
     y = at(0, p.target_mm)[1]
     said = words(L("target {size}", size=Qty(p.target_mm, "size")))
     high_y, low_y = at(0, high)[1], at(0, low)[1]
-    page.put(said, [(left + 6, v, "start") for v in (high_y - page.line * 0.55, low_y + page.line * 0.55, y)], plate=True)
+    page.put(
+        said, [(left + 6, v, "start") for v in (high_y - page.line * 0.55, low_y + page.line * 0.55, y)], plate=True
+    )
     if last:
         x, y = at(*last)
         page.add(Circle(x, y, 7.0, "governing", 2.5))
         said = words(L("now {size}", size=Qty(last[1], "size")))
-        places = [(x + 10, y + page.line, "start"), (x - 10, y + page.line, "end"), (x - 10, y - page.line, "end"), (x + 10, y - page.line, "start")]
-        places += [(right, y + page.line, "end"), (right, y - page.line, "end"), (left + 6, bottom - page.line, "start")]
+        places = [
+            (x + 10, y + page.line, "start"),
+            (x - 10, y + page.line, "end"),
+            (x - 10, y - page.line, "end"),
+            (x + 10, y - page.line, "start"),
+        ]
+        places += [
+            (right, y + page.line, "end"),
+            (right, y - page.line, "end"),
+            (left + 6, bottom - page.line, "start"),
+        ]
         page.put(said, [v for v in places if v[1] < bottom - page.line / 2], plate=True)
     step = _nice_step(strokes, max(1, int((right - left) / (text_width("0000", page.size) * 1.5))))
     n = 0.0
     while n <= strokes + 1e-9:
         x = at(n, bottom_mm)[0]
         page.add(Polyline(((x, bottom), (x, bottom + 4)), "axis", 1.5))
-        page.put(words(L("{n}", n=Qty(n, "count"))), [(x, bottom + 4 + page.line * 0.5, "middle"), (x, bottom + 4 + page.line * 0.5, "start"), (x + 6, bottom + 4 + page.line * 0.5, "end")])
+        page.put(
+            words(L("{n}", n=Qty(n, "count"))),
+            [
+                (x, bottom + 4 + page.line * 0.5, "middle"),
+                (x, bottom + 4 + page.line * 0.5, "start"),
+                (x + 6, bottom + 4 + page.line * 0.5, "end"),
+            ],
+        )
         n += step
-    said = words(L("double strokes; {n} to go", n=Qty(p.forecast[1], "count"))) if last and p.forecast else words(L("double strokes"))
+    said = (
+        words(L("double strokes; {n} to go", n=Qty(p.forecast[1], "count")))
+        if last and p.forecast
+        else words(L("double strokes"))
+    )
     page.put(said, [(2.0, page.height - page.line * 0.5, "start")], "note") or page.put(
         words(L("double strokes")), [(2.0, page.height - page.line * 0.5, "start")], "note"
     )
@@ -360,7 +413,11 @@ def _timeline(page: Page, p: JobTimeline, words: Say) -> None:
                 name = name[:-1]
             name = name.rstrip() + "…"
         page.put(name, [(2.0, y + row / 2, "start")], plate=True)
-        page.put(words(L("{n}", n=Qty(entries, "count"))), [(x1 + 4, y + row / 2, "start"), (x0 - 4, y + row / 2, "end")], plate=True)
+        page.put(
+            words(L("{n}", n=Qty(entries, "count"))),
+            [(x1 + 4, y + row / 2, "start"), (x0 - 4, y + row / 2, "end")],
+            plate=True,
+        )
         y += row
     step_h = max(1, int(_nice_step(end - start, max(1, int((right - left) / (text_width("00:00", page.size) * 1.4))))))
     for hour in range(start, end + 1, step_h):

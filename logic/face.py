@@ -21,9 +21,10 @@ probabilities after JCGM 106:2012.
 from __future__ import annotations
 
 import math
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from statistics import NormalDist
-from typing import Mapping, NamedTuple, Sequence
+from typing import NamedTuple
 
 from .constants import constant
 from .directions import compass, toward
@@ -161,21 +162,27 @@ class Face:
             out.append(
                 Caution(
                     "face.two_points",
-                    L("Two heights show no mistake: neither a misread figure nor a hollow face. Measure at least one more, off their line."),
+                    L(
+                        "Two heights show no mistake: neither a misread figure nor a hollow face. Measure at least one more, off their line."
+                    ),
                 )
             )
         if not self.across_known:
             out.append(
                 Caution(
                     "face.one_line",
-                    L("All heights lie on one line, so the slope square to it is a guess. Measure a point on the other side of the bores."),
+                    L(
+                        "All heights lie on one line, so the slope square to it is a guess. Measure a point on the other side of the bores."
+                    ),
                 )
             )
         if not self.bowed:
             out.append(
                 Caution(
                     "face.bow_unseen",
-                    L("These heights cannot show a hollow or humped face. Lay a straightedge along it, or measure in the middle as well."),
+                    L(
+                        "These heights cannot show a hollow or humped face. Lay a straightedge along it, or measure in the middle as well."
+                    ),
                 )
             )
         return tuple(out)
@@ -187,7 +194,9 @@ class Face:
                 L("One height is known to {u} (one standard deviation).", u=Qty(self.spread_mm, "fine")),
                 "entered" if self.u_mm >= (self.model.spread or 0.0) else "scatter of the heights",
             ),
-            Assumption(L("The bar stands square to the face under its base, and the base is clean."), "common practice"),
+            Assumption(
+                L("The bar stands square to the face under its base, and the base is clean."), "common practice"
+            ),
         ]
         if not self.across_known:
             out.append(
@@ -203,7 +212,9 @@ class Face:
         return tuple(out)
 
 
-def survey(spots: Sequence[Spot], *, u_mm: float = constant("face.height_u").value, unmeasured_slope: float = UNMEASURED_SLOPE) -> Face:
+def survey(
+    spots: Sequence[Spot], *, u_mm: float = constant("face.height_u").value, unmeasured_slope: float = UNMEASURED_SLOPE
+) -> Face:
     """Fit the face through two or more heights at different places.
 
     ``u_mm`` is the standard uncertainty of one height. Raises ValueError for fewer than
@@ -334,7 +345,9 @@ def lean(
         where=toward(-a, b),
     )
     if verdict == Verdict.MAYBE:
-        line = L("Cylinder {n}: too close to call. It would lean about {total} over {length}; the limit is {limit}.", **gaps)
+        line = L(
+            "Cylinder {n}: too close to call. It would lean about {total} over {length}; the limit is {limit}.", **gaps
+        )
     else:
         line = L("Cylinder {n} would lean {total} over {length}; the limit is {limit}.", **gaps)
     shares = covariance[0] + covariance[2]
@@ -343,9 +356,15 @@ def lean(
         line=line,
         value=Qty(total, "diff", u),
         verdict=verdict,
-        confidence=chance if verdict == Verdict.GO else 1 - chance if verdict == Verdict.STOP else max(chance, 1 - chance),
+        confidence=chance
+        if verdict == Verdict.GO
+        else 1 - chance
+        if verdict == Verdict.STOP
+        else max(chance, 1 - chance),
         why=(
-            L("The skim or the shims take the slope away; what is left is the doubt of the heights they were planned from.")
+            L(
+                "The skim or the shims take the slope away; what is left is the doubt of the heights they were planned from."
+            )
             if remedied
             else L("Its lower end would come out {where}.", **gaps),
         ),
@@ -427,9 +446,13 @@ def ready(face: Face, leans: Sequence[Lean]) -> Ready:
     if not leans:
         raise ValueError("no bore to judge")
     worst = min(leans, key=lambda one: (one.chance, -one.total_mm))
-    gaps = dict(n=worst.cylinder, total=worst.value, length=Qty(worst.length_mm, "place"), limit=Qty(worst.limit_mm, "diff"))
+    gaps = dict(
+        n=worst.cylinder, total=worst.value, length=Qty(worst.length_mm, "place"), limit=Qty(worst.limit_mm, "diff")
+    )
     if worst.verdict == Verdict.GO:
-        line = L("Go: on this face no bore leans more than {limit}. Cylinder {n} leans most, {total} over {length}.", **gaps)
+        line = L(
+            "Go: on this face no bore leans more than {limit}. Cylinder {n} leans most, {total} over {length}.", **gaps
+        )
     elif worst.verdict == Verdict.STOP:
         line = L(
             "Do not clamp on this face as it is: cylinder {n} would lean {total} over {length}, and the limit is {limit}. "
@@ -447,11 +470,24 @@ def ready(face: Face, leans: Sequence[Lean]) -> Ready:
     middle = (max(xs) + min(xs)) / 2
     along, across, (vaa, _, vbb) = face.slopes(middle, (max(ys) + min(ys)) / 2)
     figures = [
-        Figure("rise_along", L("Face rises toward the rear, over what was measured"), Qty(along * run, "deviation", math.sqrt(vaa) * run)),
-        Figure("rise_across", L("Face rises toward the left, over what was measured"), Qty(across * width, "deviation", math.sqrt(vbb) * width)),
+        Figure(
+            "rise_along",
+            L("Face rises toward the rear, over what was measured"),
+            Qty(along * run, "deviation", math.sqrt(vaa) * run),
+        ),
+        Figure(
+            "rise_across",
+            L("Face rises toward the left, over what was measured"),
+            Qty(across * width, "deviation", math.sqrt(vbb) * width),
+        ),
     ]
     why: list[Line] = [
-        L("Slope along the block {along}, across it {across}, per {run}.", along=Qty(along * 100, "deviation"), across=Qty(across * 100, "deviation"), run=Qty(100, "place"))
+        L(
+            "Slope along the block {along}, across it {across}, per {run}.",
+            along=Qty(along * 100, "deviation"),
+            across=Qty(across * 100, "deviation"),
+            run=Qty(100, "place"),
+        )
     ]
     flatness = face.flatness_mm
     if flatness is not None:
@@ -475,7 +511,12 @@ def ready(face: Face, leans: Sequence[Lean]) -> Ready:
         why=tuple(why),
         figures=tuple(figures),
         assumptions=face.assumptions
-        + (Assumption(L("A bore may lean up to {limit} over its length.", limit=Qty(worst.limit_mm, "diff")), "entered or common practice"),),
+        + (
+            Assumption(
+                L("A bore may lean up to {limit} over its length.", limit=Qty(worst.limit_mm, "diff")),
+                "entered or common practice",
+            ),
+        ),
         influences=worst.influences,
         cautions=face.cautions,
         worst=worst,
@@ -519,7 +560,9 @@ def _bow(face: Face) -> Qty:
     t = [s.x_mm * dx + s.y_mm * dy for s in face.spots]
     half = (max(t) - min(t)) / 2
     k = len(face.model.slopes) - 1
-    return Qty(-face.model.slopes[k] * half**2, "deviation", face.spread_mm * math.sqrt(face.model.shape[k][k]) * half**2)
+    return Qty(
+        -face.model.slopes[k] * half**2, "deviation", face.spread_mm * math.sqrt(face.model.shape[k][k]) * half**2
+    )
 
 
 # -- skim ------------------------------------------------------------------------------------
@@ -579,9 +622,17 @@ def skim(
         high=high[0],
         low=low[0],
     )
-    figures = [Figure(f"corner.{i}", L("Stock at {corner}", corner=c[0]), Qty(c[3], "diff")) for i, c in enumerate(corners, 1)]
+    figures = [
+        Figure(f"corner.{i}", L("Stock at {corner}", corner=c[0]), Qty(c[3], "diff")) for i, c in enumerate(corners, 1)
+    ]
     for n, taken in removed.items():
-        figures.append(Figure(f"removed.{n}", L("Face lowered at cylinder {n}", n=n), Qty(taken, "diff", face.u_height_mm(bores_mm[n], middle_y))))
+        figures.append(
+            Figure(
+                f"removed.{n}",
+                L("Face lowered at cylinder {n}", n=n),
+                Qty(taken, "diff", face.u_height_mm(bores_mm[n], middle_y)),
+            )
+        )
         if bore_mm is not None:
             _positive("bore", bore_mm)
             figures.append(
@@ -600,7 +651,8 @@ def skim(
             L("Measure again after the cut: the plan rests on the fitted face."),
         ),
         figures=tuple(figures),
-        assumptions=face.assumptions + (Assumption(L("The cut is parallel to the main-bearing axis and level across."), "common practice"),),
+        assumptions=face.assumptions
+        + (Assumption(L("The cut is parallel to the main-bearing axis and level across."), "common practice"),),
         cautions=face.cautions
         + (
             Caution(
@@ -635,7 +687,9 @@ def corners_mm(base_length_mm: float, base_width_mm: float) -> list[tuple[float,
     return [(-x, y), (-x, -y), (x, y), (x, -y)]
 
 
-def shims(face: Face, feet_mm: Sequence[tuple[float, float]], *, cylinder: int, x_mm: float, y_mm: float = 0.0) -> ShimPlan:
+def shims(
+    face: Face, feet_mm: Sequence[tuple[float, float]], *, cylinder: int, x_mm: float, y_mm: float = 0.0
+) -> ShimPlan:
     """Shim thickness under each foot so that the bar stands square to the axis at this bore.
 
     ``feet_mm`` are (x, y) of three or more feet from the bore's centre, x to the rear
@@ -669,7 +723,11 @@ def shims(face: Face, feet_mm: Sequence[tuple[float, float]], *, cylinder: int, 
         key=f"face.shims.{cylinder}",
         line=line,
         value=Qty(most[3], "diff", u(most)),
-        why=(L("Use the nearest shims you have, under clean feet, and check the bar against a square or by sweeping the bore before you cut."),),
+        why=(
+            L(
+                "Use the nearest shims you have, under clean feet, and check the bar against a square or by sweeping the bore before you cut."
+            ),
+        ),
         figures=tuple(
             Figure(f"foot.{i}", L("Shim under foot {i}, at {place}", i=i, place=place), Qty(t, "diff", u((i, x, y, t))))
             for (i, x, y, t), place in zip(feet, places)
@@ -679,7 +737,9 @@ def shims(face: Face, feet_mm: Sequence[tuple[float, float]], *, cylinder: int, 
         + (
             Caution(
                 "face.shim_support",
-                L("A shimmed base touches only at its feet. Put each shim under a clamp's line of force, and see that the base neither rocks nor bends."),
+                L(
+                    "A shimmed base touches only at its feet. Put each shim under a clamp's line of force, and see that the base neither rocks nor bends."
+                ),
             ),
         ),
         cylinder=cylinder,
@@ -714,14 +774,23 @@ def dirt(thickness_mm: float, *, base_mm: float, length_mm: float, limit_mm: flo
         ),
         value=Qty(leaning, "diff"),
         why=(
-            L("As little as {most} of dirt uses up the whole limit of {limit}.", most=Qty(most, "diff"), limit=Qty(limit_mm, "diff")),
+            L(
+                "As little as {most} of dirt uses up the whole limit of {limit}.",
+                most=Qty(most, "diff"),
+                limit=Qty(limit_mm, "diff"),
+            ),
             L("Stone the face, wipe face and base dry, and feel for burrs before you set the machine down."),
         ),
         figures=(
             Figure("lean", L("Lean over the bore's length"), Qty(leaning, "diff")),
             Figure("most", L("Dirt that uses up the limit"), Qty(most, "diff")),
         ),
-        assumptions=(Assumption(L("The base is {base} long in the direction that tips.", base=Qty(base_mm, "place")), "entered or common practice"),),
+        assumptions=(
+            Assumption(
+                L("The base is {base} long in the direction that tips.", base=Qty(base_mm, "place")),
+                "entered or common practice",
+            ),
+        ),
         lean_mm=leaning,
         most_mm=most,
     )

@@ -7,8 +7,8 @@ pad, the import check, ``boreside work`` and the help texts all read it.
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import Mapping
 
 from .say import KINDS, Line
 

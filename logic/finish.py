@@ -9,8 +9,8 @@ the ones here are defaults from common practice, written down from memory.
 from __future__ import annotations
 
 import math
+from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import Mapping
 
 from .result import Assumption, Figure, Influence, Result, Verdict
 from .say import L, Line, Qty
@@ -80,7 +80,9 @@ def target(face: str) -> Result:
     figures = []
     for key, limits in ring.limits.items():
         if limits.low_um > 0.0:
-            figures.append(Figure(f"{key}_low", L("{what}, at least", what=PARAMETERS[key]), Qty(limits.low_um, "rough")))
+            figures.append(
+                Figure(f"{key}_low", L("{what}, at least", what=PARAMETERS[key]), Qty(limits.low_um, "rough"))
+            )
         figures.append(Figure(f"{key}_high", L("{what}, at most", what=PARAMETERS[key]), Qty(limits.high_um, "rough")))
     ra = ring.limits["ra"]
     return Result(
@@ -127,20 +129,48 @@ def _missing(parameter: str, high: bool, value: Qty, limit: Qty) -> Line:
     v = dict(value=value, limit=limit)
     if high:
         return {
-            "ra": L("Too rough: {value} against at most {limit}. Go on with a finer grit, if there is stock for it.", **v),
-            "rpk": L("Peaks too high: {value} against at most {limit}. A few strokes with a finer stone or a plateau brush take them off.", **v),
-            "rk": L("Core too rough: {value} against at most {limit}. Go on with a finer grit, if there is stock for it.", **v),
-            "rvk": L("Valleys too deep: {value} against at most {limit}. Go on with a finer grit, if there is stock for it.", **v),
+            "ra": L(
+                "Too rough: {value} against at most {limit}. Go on with a finer grit, if there is stock for it.", **v
+            ),
+            "rpk": L(
+                "Peaks too high: {value} against at most {limit}. A few strokes with a finer stone or a plateau brush take them off.",
+                **v,
+            ),
+            "rk": L(
+                "Core too rough: {value} against at most {limit}. Go on with a finer grit, if there is stock for it.",
+                **v,
+            ),
+            "rvk": L(
+                "Valleys too deep: {value} against at most {limit}. Go on with a finer grit, if there is stock for it.",
+                **v,
+            ),
         }[parameter]
     return {
-        "ra": L("Too smooth: {value} against at least {limit}. The stones may be glazed; dress them or use a coarser grit.", **v),
-        "rpk": L("Peaks too low: {value} against at least {limit}. Nothing needs doing for most rings; ask the ring maker.", **v),
-        "rk": L("Core too smooth: {value} against at least {limit}. The stones may be glazed; dress them or use a coarser grit.", **v),
-        "rvk": L("Valleys too shallow to hold oil: {value} against at least {limit}. The grit before must cut deeper.", **v),
+        "ra": L(
+            "Too smooth: {value} against at least {limit}. The stones may be glazed; dress them or use a coarser grit.",
+            **v,
+        ),
+        "rpk": L(
+            "Peaks too low: {value} against at least {limit}. Nothing needs doing for most rings; ask the ring maker.",
+            **v,
+        ),
+        "rk": L(
+            "Core too smooth: {value} against at least {limit}. The stones may be glazed; dress them or use a coarser grit.",
+            **v,
+        ),
+        "rvk": L(
+            "Valleys too shallow to hold oil: {value} against at least {limit}. The grit before must cut deeper.", **v
+        ),
     }[parameter]
 
 
-def accept(measured_um: Mapping[str, float], limits: Mapping[str, Limits], *, u_relative: float = 0.06, confidence: float = 0.95) -> Finish | None:
+def accept(
+    measured_um: Mapping[str, float],
+    limits: Mapping[str, Limits],
+    *,
+    u_relative: float = 0.06,
+    confidence: float = 0.95,
+) -> Finish | None:
     """Judge a measured finish. None when nothing was measured that has limits.
 
     ``measured_um`` by parameter ("ra", "rpk", "rk", "rvk"), each with a relative standard
@@ -155,7 +185,10 @@ def accept(measured_um: Mapping[str, float], limits: Mapping[str, Limits], *, u_
     for k in known:
         if not (math.isfinite(measured_um[k]) and measured_um[k] > 0.0):
             raise ValueError("a roughness is above zero")
-    chances = {k: chance_between(measured_um[k], u_relative * measured_um[k], limits[k].low_um, limits[k].high_um) for k in known}
+    chances = {
+        k: chance_between(measured_um[k], u_relative * measured_um[k], limits[k].low_um, limits[k].high_um)
+        for k in known
+    }
     worst = min(known, key=lambda k: chances[k])
     value, chance, band = measured_um[worst], chances[worst], limits[worst]
     q = Qty(value, "rough", u_relative * value)
@@ -169,15 +202,28 @@ def accept(measured_um: Mapping[str, float], limits: Mapping[str, Limits], *, u_
     else:
         verdict = Verdict.MAYBE
         line = L("Too close to call: measure {what} again at three more places.", what=PARAMETERS[worst])
-        why = (L("It read {value}, from {low} to {high} is wanted.", value=q, low=Qty(band.low_um, "rough"), high=Qty(band.high_um, "rough")),)
+        why = (
+            L(
+                "It read {value}, from {low} to {high} is wanted.",
+                value=q,
+                low=Qty(band.low_um, "rough"),
+                high=Qty(band.high_um, "rough"),
+            ),
+        )
     return Finish(
         key="finish.accept",
         line=line,
         value=q,
         verdict=verdict,
-        confidence=min(chances.values()) if verdict == Verdict.GO else 1.0 - chance if verdict == Verdict.STOP else max(chance, 1.0 - chance),
+        confidence=min(chances.values())
+        if verdict == Verdict.GO
+        else 1.0 - chance
+        if verdict == Verdict.STOP
+        else max(chance, 1.0 - chance),
         why=why,
-        figures=tuple(Figure(k, PARAMETERS[k], Qty(measured_um[k], "rough", u_relative * measured_um[k])) for k in known),
+        figures=tuple(
+            Figure(k, PARAMETERS[k], Qty(measured_um[k], "rough", u_relative * measured_um[k])) for k in known
+        ),
         assumptions=(Assumption(L("A measured roughness is good to about {u}.", u=Qty(2 * u_relative, "percent"))),),
         influences=(Influence(L("The spread of the finish over the bore"), 1.0),),
         chances=chances,

@@ -9,8 +9,9 @@ up to the least (see :mod:`logic.assign`).
 from __future__ import annotations
 
 import math
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from typing import Mapping, NamedTuple, Sequence
+from typing import NamedTuple
 
 from .assign import even
 from .result import Assumption, Caution, Figure, Result, Verdict
@@ -34,7 +35,10 @@ __all__ = [
     "weigh",
 ]
 
-MARK = Caution("fitting_mark", L("Mark each piston for its cylinder as soon as they are paired, and keep its rings and pin with it."))
+MARK = Caution(
+    "fitting_mark",
+    L("Mark each piston for its cylinder as soon as they are paired, and keep its rings and pin with it."),
+)
 BALANCE = Caution(
     "fitting_balance",
     L(
@@ -43,7 +47,9 @@ BALANCE = Caution(
     ),
 )
 
-_SAME_TEMPERATURE = Assumption(L("Pistons and bores are compared at 20 °C, each corrected from the temperature it was measured at."), "ISO 1")
+_SAME_TEMPERATURE = Assumption(
+    L("Pistons and bores are compared at 20 °C, each corrected from the temperature it was measured at."), "ISO 1"
+)
 _GAUGE_POINT = Assumption(L("Each piston was measured at its maker's gauge point, square to the pin."))
 
 
@@ -177,13 +183,22 @@ def pair_up(
         line = L("Paired as listed, every clearance is within {worst} of {clearance}.", **gaps)
     elif risk >= wanted and is_tight:
         verdict, sure = Verdict.STOP, risk
-        line = L("Cylinder {cylinder} with piston {piston} has only {got}; at least {low} is wanted. Hone that bore further.", **gaps)
+        line = L(
+            "Cylinder {cylinder} with piston {piston} has only {got}; at least {low} is wanted. Hone that bore further.",
+            **gaps,
+        )
     elif risk >= wanted:
         verdict, sure = Verdict.STOP, risk
-        line = L("Cylinder {cylinder} with piston {piston} has {got}; no more than {high} is wanted. Find a larger piston.", **gaps)
+        line = L(
+            "Cylinder {cylinder} with piston {piston} has {got}; no more than {high} is wanted. Find a larger piston.",
+            **gaps,
+        )
     else:
         verdict, sure = Verdict.MAYBE, doubtful.within
-        line = L("Paired as listed, cylinder {cylinder} with piston {piston} is too close to call at {got}. Measure both again.", **gaps)
+        line = L(
+            "Paired as listed, cylinder {cylinder} with piston {piston} is too close to call at {got}. Measure both again.",
+            **gaps,
+        )
 
     why = [
         L(
@@ -305,7 +320,10 @@ def size_to_pistons(
     )
     if least.stock_mm < 0:
         verdict = Verdict.STOP
-        line = L("Cylinder {cylinder} is already larger than piston {piston} wants. No way of dealing them out helps.", **gaps)
+        line = L(
+            "Cylinder {cylinder} is already larger than piston {piston} wants. No way of dealing them out helps.",
+            **gaps,
+        )
     elif least.stock_mm < least_stock_mm:
         verdict = Verdict.STOP
         line = L("Cylinder {cylinder} has only {stock} left for the hone; at least {least} is wanted.", **gaps)
@@ -340,7 +358,10 @@ def size_to_pistons(
         assumptions=(
             _SAME_TEMPERATURE,
             _GAUGE_POINT,
-            Assumption(L("The clearance wanted is {clearance} in every bore.", clearance=Qty(clearance_mm, "fine")), "entered or common practice"),
+            Assumption(
+                L("The clearance wanted is {clearance} in every bore.", clearance=Qty(clearance_mm, "fine")),
+                "entered or common practice",
+            ),
         ),
         cautions=(MARK,),
         sizes=sizes,
@@ -414,7 +435,11 @@ def choose_grades(
         verdict, line = Verdict.STOP, L("No grade fits cylinder {cylinders} within the limits.", cylinders=tuple(none))
     elif some:
         verdict = Verdict.MAYBE
-        line = L("Order {order}. Measure the pistons for cylinder {cylinders}: not all of that grade fit.", order=wanted, cylinders=tuple(some))
+        line = L(
+            "Order {order}. Measure the pistons for cylinder {cylinders}: not all of that grade fit.",
+            order=wanted,
+            cylinders=tuple(some),
+        )
     else:
         verdict, line = Verdict.GO, L("Order {order}.", order=wanted)
     return Grading(
@@ -447,7 +472,9 @@ def check_grade(piston: Piston, marked: Grade, grades: Sequence[Grade] = ()) -> 
         line = (
             L("Piston {piston} is marked {grade} but measures {size}, as grade {other} should.", other=fits[0], **gaps)
             if fits
-            else L("Piston {piston} is marked {grade} but measures {size}. Measure it again at the gauge point.", **gaps)
+            else L(
+                "Piston {piston} is marked {grade} but measures {size}. Measure it again at the gauge point.", **gaps
+            )
         )
     return Result(
         key=f"fitting.grade.{piston.number}",
@@ -509,10 +536,15 @@ def weigh(
         line = L("The pistons weigh within {spread} of each other; up to {allowed} is left alone.", **gaps)
     elif over >= 0.95:
         verdict, sure = Verdict.STOP, over
-        line = L("Piston {heavy} weighs {spread} more than piston {light}; up to {allowed} is left alone. Match them first.", **gaps)
+        line = L(
+            "Piston {heavy} weighs {spread} more than piston {light}; up to {allowed} is left alone. Match them first.",
+            **gaps,
+        )
     else:
         verdict, sure = Verdict.MAYBE, 1 - over
-        line = L("The pistons differ by {spread}, too close to {allowed} to call. Weigh {heavy} and {light} again.", **gaps)
+        line = L(
+            "The pistons differ by {spread}, too close to {allowed} to call. Weigh {heavy} and {light} again.", **gaps
+        )
     why = []
     if force is not None and spin_rpm is not None:
         why.append(
@@ -534,7 +566,9 @@ def weigh(
         + ((Figure("force", L("Shaking force of the difference"), Qty(force, "force")),) if force is not None else ()),
         assumptions=(
             Assumption(L("Every piston was weighed the same way: with its pin, or all without."), "common practice"),
-            Assumption(L("A spread of up to {allowed} is left alone.", allowed=Qty(allowed_g, "mass")), "common practice"),
+            Assumption(
+                L("A spread of up to {allowed} is left alone.", allowed=Qty(allowed_g, "mass")), "common practice"
+            ),
         ),
         cautions=(BALANCE,) if verdict != Verdict.GO or mixed_sizes else (),
         spread_g=spread,

@@ -5,8 +5,8 @@ Pure bookkeeping over what the steps say of themselves; no step is known here by
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
-from typing import Iterable, Mapping, Sequence
 
 from .result import Result
 from .say import L, Line, Style, say

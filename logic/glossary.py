@@ -337,10 +337,7 @@ TERMS: tuple[Term, ...] = (
     Term(
         "proof_load",
         L("Proof load"),
-        L(
-            "The pull a bolt or stud of a given class must bear without lasting stretch. Clamping stays well "
-            "below it."
-        ),
+        L("The pull a bolt or stud of a given class must bear without lasting stretch. Clamping stays well below it."),
         "ISO 898-1",
     ),
     Term(

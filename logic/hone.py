@@ -8,12 +8,12 @@ bore's circumference: 2 atan(v_axial / v_tangential).
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Sequence
 
 from .constants import constant
 from .result import Assumption, Caution, Figure, Influence, Result, Verdict
-from .say import L, Line, Qty
+from .say import L, Qty
 
 __all__ = [
     "GRITS",
@@ -81,7 +81,9 @@ class Split(Result):
         return math.fsum(s.take_mm for s in self.steps if s.grit > grit)
 
 
-def split(bored_mm: float, finished_mm: float, grits: Sequence[int], *, times: float = 2.0, bored_rz_um: float = BORED_RZ_UM) -> Split:
+def split(
+    bored_mm: float, finished_mm: float, grits: Sequence[int], *, times: float = 2.0, bored_rz_um: float = BORED_RZ_UM
+) -> Split:
     """Share the stock between the bored and the finished size over ``grits``.
 
     Each grit must go below the grooves left before it: on diameter it takes at least
@@ -112,14 +114,22 @@ def split(bored_mm: float, finished_mm: float, grits: Sequence[int], *, times: f
         line, verdict = L("No stock is left for the hone: the bore is at or over its finished size."), Verdict.STOP
     elif not enough:
         line, verdict = (
-            L("{stock} is too little for all these grits: the marks of one would show through the next. Leave one out, or bore less.", stock=Qty(stock, "diff")),
+            L(
+                "{stock} is too little for all these grits: the marks of one would show through the next. Leave one out, or bore less.",
+                stock=Qty(stock, "diff"),
+            ),
             Verdict.MAYBE,
         )
     elif len(steps) == 1:
         line, verdict = L("Hone {stock} with grit {g}.", stock=Qty(stock, "diff"), g=last.grit), Verdict.GO
     else:
         line, verdict = (
-            L("Hone {stock}: keep the last {keep} for grit {g}.", stock=Qty(stock, "diff"), keep=Qty(last.take_mm, "fine"), g=last.grit),
+            L(
+                "Hone {stock}: keep the last {keep} for grit {g}.",
+                stock=Qty(stock, "diff"),
+                keep=Qty(last.take_mm, "fine"),
+                g=last.grit,
+            ),
             Verdict.GO,
         )
     return Split(
@@ -128,14 +138,28 @@ def split(bored_mm: float, finished_mm: float, grits: Sequence[int], *, times: f
         value=Qty(stock, "diff"),
         verdict=verdict,
         why=tuple(
-            L("Grit {g}: stop at {until}, after {take}; it needs at least {least} to clear the marks before it.", g=s.grit, until=Qty(s.until_mm, "size"), take=Qty(s.take_mm, "fine"), least=Qty(s.least_mm, "fine"))
+            L(
+                "Grit {g}: stop at {until}, after {take}; it needs at least {least} to clear the marks before it.",
+                g=s.grit,
+                until=Qty(s.until_mm, "size"),
+                take=Qty(s.take_mm, "fine"),
+                least=Qty(s.least_mm, "fine"),
+            )
             for s in steps
         ),
-        figures=tuple(Figure(f"grit{s.grit}", L("Grit {g}: stop at", g=s.grit), Qty(s.until_mm, "size")) for s in steps),
+        figures=tuple(
+            Figure(f"grit{s.grit}", L("Grit {g}: stop at", g=s.grit), Qty(s.until_mm, "size")) for s in steps
+        ),
         assumptions=(
             Assumption(L("Each grit goes {times} times as deep as the grooves before it.", times=Qty(times, "ratio"))),
             Assumption(L("The bar leaves marks {rz} deep.", rz=Qty(bored_rz_um, "rough"))),
-            Assumption(L("Depth of the marks is {k} times Ra, and Ra by grit is that of silicon-carbide stones.", k=Qty(RZ_OVER_RA, "ratio")), "from memory"),
+            Assumption(
+                L(
+                    "Depth of the marks is {k} times Ra, and Ra by grit is that of silicon-carbide stones.",
+                    k=Qty(RZ_OVER_RA, "ratio"),
+                ),
+                "from memory",
+            ),
         ),
         steps=tuple(steps),
         enough=enough,
@@ -216,7 +240,12 @@ def crosshatch(
     spin = spin_for(wanted_deg, diameter_mm, stroke_mm, rate_per_min)
     inside = low_deg <= angle <= high_deg
     if inside:
-        line = L("Crosshatch {a} included, within {low} to {high}.", a=Qty(angle, "angle"), low=Qty(low_deg, "angle"), high=Qty(high_deg, "angle"))
+        line = L(
+            "Crosshatch {a} included, within {low} to {high}.",
+            a=Qty(angle, "angle"),
+            low=Qty(low_deg, "angle"),
+            high=Qty(high_deg, "angle"),
+        )
     elif angle < low_deg:
         line = L(
             "Crosshatch only {a}: too flat, oil stays up. Stroke at {rate}, or slow the spindle to {spin}.",
@@ -237,8 +266,15 @@ def crosshatch(
         value=Qty(angle, "angle", u),
         verdict=Verdict.GO if inside else Verdict.MAYBE,
         why=(
-            L("For {wanted}: stroke at {rate} with this speed, or run at {spin} with this rate.", wanted=Qty(wanted_deg, "angle"), rate=Qty(rate, "rate"), spin=Qty(spin, "spin")),
-            L("Near the ends of the stroke the hone turns back and the grooves run flatter; judge the middle of the bore."),
+            L(
+                "For {wanted}: stroke at {rate} with this speed, or run at {spin} with this rate.",
+                wanted=Qty(wanted_deg, "angle"),
+                rate=Qty(rate, "rate"),
+                spin=Qty(spin, "spin"),
+            ),
+            L(
+                "Near the ends of the stroke the hone turns back and the grooves run flatter; judge the middle of the bore."
+            ),
         ),
         figures=(
             Figure("angle", L("Included angle"), Qty(angle, "angle", u)),
@@ -246,7 +282,14 @@ def crosshatch(
             Figure("spin", L("Spindle speed for the wanted angle"), Qty(spin, "spin")),
         ),
         assumptions=(
-            Assumption(L("Wanted {wanted}, allowed {low} to {high} included; the ring maker's figure comes first.", wanted=Qty(wanted_deg, "angle"), low=Qty(low_deg, "angle"), high=Qty(high_deg, "angle"))),
+            Assumption(
+                L(
+                    "Wanted {wanted}, allowed {low} to {high} included; the ring maker's figure comes first.",
+                    wanted=Qty(wanted_deg, "angle"),
+                    low=Qty(low_deg, "angle"),
+                    high=Qty(high_deg, "angle"),
+                )
+            ),
             Assumption(L("The ratio of the two speeds is known to about {u}.", u=Qty(2 * u_relative, "percent"))),
         ),
         influences=(Influence(L("The stroke rate"), 0.5), Influence(L("The spindle speed under load"), 0.5)),
@@ -302,7 +345,10 @@ def stroke(
         line = L("These stones are too long for this bore: they would hardly move. Use shorter stones.")
     elif bottom < 0.0:
         verdict = Verdict.STOP
-        line = L("The web stops the stones {short} short of the bore's end. Use shorter stones or a hone that ends flush.", short=Qty(-bottom, "place"))
+        line = L(
+            "The web stops the stones {short} short of the bore's end. Use shorter stones or a hone that ends flush.",
+            short=Qty(-bottom, "place"),
+        )
     elif bottom < wanted - 1e-9:
         verdict = Verdict.MAYBE
         line = L(
@@ -311,11 +357,21 @@ def stroke(
             top=Qty(wanted, "place"),
             bottom=Qty(bottom, "place"),
         )
-        why.append(L("The bottom will come out tight. Dwell there with short strokes, or use shorter stones, and measure the bottom at every check."))
+        why.append(
+            L(
+                "The bottom will come out tight. Dwell there with short strokes, or use shorter stones, and measure the bottom at every check."
+            )
+        )
     else:
-        line = L("Stroke {s}: let the stones run out {out} at each end.", s=Qty(travel, "place"), out=Qty(wanted, "place"))
+        line = L(
+            "Stroke {s}: let the stones run out {out} at each end.", s=Qty(travel, "place"), out=Qty(wanted, "place")
+        )
     if travel > 0.0 and not 0.4 <= stone_mm / bore_mm <= 0.85:
-        why.append(L("Stones are best half to three quarters as long as the bore: short ones follow its waves, long ones hardly move."))
+        why.append(
+            L(
+                "Stones are best half to three quarters as long as the bore: short ones follow its waves, long ones hardly move."
+            )
+        )
     return Stroke(
         key="hone.stroke",
         line=line,
@@ -333,7 +389,12 @@ def stroke(
             Assumption(L("{gap} kept clear of the web.", gap=Qty(gap_mm, "place"))),
         ),
         cautions=(
-            Caution("hone_web", L("Set the stop by hand with the spindle off: run the hone down and see that nothing touches the web, a bearing cap or the crank.")),
+            Caution(
+                "hone_web",
+                L(
+                    "Set the stop by hand with the spindle off: run the hone down and see that nothing touches the web, a bearing cap or the crank."
+                ),
+            ),
         ),
         stroke_mm=travel,
         top_mm=wanted,

@@ -7,8 +7,8 @@ since the check before. Sizes are diameters.
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Sequence
 
 from . import student
 from .constants import constant
@@ -135,7 +135,13 @@ def progress(
     low, high = finished_mm - band_mm, finished_mm + band_mm
     stop = finished_mm - keep_mm
     assumptions = (
-        Assumption(L("The finished size may lie {band} either side of {size}.", band=Qty(band_mm, "fine"), size=Qty(finished_mm, "size"))),
+        Assumption(
+            L(
+                "The finished size may lie {band} either side of {size}.",
+                band=Qty(band_mm, "fine"),
+                size=Qty(finished_mm, "size"),
+            )
+        ),
         Assumption(L("One gauge reading repeats within about {u}.", u=Qty(2 * u_mm, "fine"))),
         Assumption(L("The next strokes are made with the same stones, pressure, speed and oil.")),
     )
@@ -173,7 +179,13 @@ def progress(
             stretch = x[-1] - x[-2]
             # only a stretch long enough to be told from the gauge's noise can show a change
             if lately < 0.6 * before and before * stretch > 4.0 * noise and (before - lately) * stretch > 2.0 * noise:
-                why.append(L("Ten strokes now take off {now}; before it was {before}. The stones may be loaded or glazed: dress or clean them.", now=Qty(10 * lately, "fine"), before=Qty(10 * before, "fine")))
+                why.append(
+                    L(
+                        "Ten strokes now take off {now}; before it was {before}. The stones may be loaded or glazed: dress or clean them.",
+                        now=Qty(10 * lately, "fine"),
+                        before=Qty(10 * before, "fine"),
+                    )
+                )
                 x, y = x[-2:], y[-2:]
                 line = student.trend(x, y)
         spread, dof = _pooled(line.spread, line.dof, u_check)
@@ -184,7 +196,13 @@ def progress(
             likely = max(0.0, (stop - line.at_zero) / rate - x[-1])
             if reach is not None:
                 strokes = (max(0.0, reach[0] - x[-1]), likely, max(0.0, reach[1] - x[-1]))
-            why.append(L("Ten double strokes take off {rate} on diameter, known within {u}.", rate=Qty(10 * rate, "fine"), u=Qty(10 * k * u_rate, "fine")))
+            why.append(
+                L(
+                    "Ten double strokes take off {rate} on diameter, known within {u}.",
+                    rate=Qty(10 * rate, "fine"),
+                    u=Qty(10 * k * u_rate, "fine"),
+                )
+            )
 
     # -- what to do next
     cautions: tuple[Caution, ...] = ()
@@ -197,7 +215,10 @@ def progress(
         text = (
             L("Stop: the bore reaches {size}, {over} over the largest size allowed.", **said)
             if verdict == Verdict.STOP
-            else L("Stop: the bore reaches {size}, {over} over by the gauge, within its doubt. Let it cool and measure again.", **said)
+            else L(
+                "Stop: the bore reaches {size}, {over} over by the gauge, within its doubt. Let it cool and measure again.",
+                **said,
+            )
         )
     elif keep_mm == 0.0 and last.mean_mm >= stop - band_mm and last.smallest_mm >= low:
         confidence = inside
@@ -205,11 +226,16 @@ def progress(
         text = (
             L("At size: {size}. Stop here.", size=Qty(last.mean_mm, "size", u_size))
             if verdict == Verdict.GO
-            else L("About at size: {size}. Let it cool and measure again before any further stroke.", size=Qty(last.mean_mm, "size", u_size))
+            else L(
+                "About at size: {size}. Let it cool and measure again before any further stroke.",
+                size=Qty(last.mean_mm, "size", u_size),
+            )
         )
     elif keep_mm > 0.0 and left <= max(u_check, 0.0005):
         verdict = Verdict.GO
-        text = L("Stop with this grit: {kept} is left for the finer stones.", kept=Qty(finished_mm - last.mean_mm, "fine"))
+        text = L(
+            "Stop with this grit: {kept} is left for the finer stones.", kept=Qty(finished_mm - last.mean_mm, "fine")
+        )
     else:
         verdict = Verdict.INFO
         todo = max(left, stop - band_mm - last.smallest_mm, 0.0)
@@ -219,10 +245,17 @@ def progress(
         elif rate <= 0.0:
             verdict = Verdict.MAYBE
             next_strokes = first_strokes if todo > 3.0 * band_mm else min(first_strokes, 3)
-            text = L("The stones take nothing off. Check their pressure, dress them, then make {n} strokes and measure.", n=next_strokes)
+            text = L(
+                "The stones take nothing off. Check their pressure, dress them, then make {n} strokes and measure.",
+                n=next_strokes,
+            )
         elif strokes is None:
             next_strokes = max(1, min(first_strokes, math.floor(todo / rate / 2.0)))
-            text = L("{left} to go. The removal per stroke is not sure yet: make {n} strokes and measure.", left=Qty(todo, "fine"), n=next_strokes)
+            text = L(
+                "{left} to go. The removal per stroke is not sure yet: make {n} strokes and measure.",
+                left=Qty(todo, "fine"),
+                n=next_strokes,
+            )
         else:
             # never past the fast end of the forecast, never far beyond what the removal was learned
             # from; close to size, half of what is likely left
@@ -237,12 +270,24 @@ def progress(
                 n=next_strokes,
             )
         if left <= 0.0 and last.smallest_mm < stop - band_mm:
-            text = L("The mean is at size, but the narrowest place is {short} short. Hone there only, with short strokes.", short=Qty(finished_mm - band_mm - last.smallest_mm, "fine"))
+            text = L(
+                "The mean is at size, but the narrowest place is {short} short. Hone there only, with short strokes.",
+                short=Qty(finished_mm - band_mm - last.smallest_mm, "fine"),
+            )
             next_strokes = max(1, min(next_strokes, 3))
         if keep_mm > 0.0:
-            why.append(L("This grit stops at {stop}: {keep} is kept for the finer stones.", stop=Qty(stop, "size"), keep=Qty(keep_mm, "fine")))
+            why.append(
+                L(
+                    "This grit stops at {stop}: {keep} is kept for the finer stones.",
+                    stop=Qty(stop, "size"),
+                    keep=Qty(keep_mm, "fine"),
+                )
+            )
         cautions = (
-            Caution("hone_count", L("The forecast is no licence to stroke without measuring: check more often the nearer you get.")),
+            Caution(
+                "hone_count",
+                L("The forecast is no licence to stroke without measuring: check more often the nearer you get."),
+            ),
         )
 
     total = 0.0
@@ -385,13 +430,25 @@ def shape(
         "top": L("Taper: {size} tight at the top. Dwell there.", size=tight),
         "bottom": L("Taper: {size} tight at the bottom. Dwell there.", size=tight),
         "middle": L("Waist: {size} tight in the middle. Dwell there.", size=tight),
-        "ends": L("Barrel: {size} wide in the middle. Let the stones run out further and dwell at both ends.", size=tight),
+        "ends": L(
+            "Barrel: {size} wide in the middle. Let the stones run out further and dwell at both ends.", size=tight
+        ),
     }[place]
     why: list[Line] = []
     if strokes is not None:
-        why.append(L("Short strokes to make there: about {n}, then measure. That is half of what the removal so far would need.", n=strokes))
+        why.append(
+            L(
+                "Short strokes to make there: about {n}, then measure. That is half of what the removal so far would need.",
+                n=strokes,
+            )
+        )
     if left_mm is not None and left_mm < size:
-        why.append(L("Only {left} is left to take: the shape cannot come out fully before size.", left=Qty(max(left_mm, 0.0), "fine")))
+        why.append(
+            L(
+                "Only {left} is left to take: the shape cannot come out fully before size.",
+                left=Qty(max(left_mm, 0.0), "fine"),
+            )
+        )
     if size < tolerance_mm + 2.0 * u:
         why.append(L("The gauge is in doubt about a shape this small: measure again before you dwell."))
     return ShapeFound(
@@ -402,7 +459,12 @@ def shape(
         why=tuple(why),
         figures=_shape_figures(taper, u_taper, bulge, u_bulge),
         assumptions=(
-            Assumption(L("Short strokes take {gain} times as much as full ones where they dwell.", gain=Qty(sweep_gain, "ratio"))),
+            Assumption(
+                L(
+                    "Short strokes take {gain} times as much as full ones where they dwell.",
+                    gain=Qty(sweep_gain, "ratio"),
+                )
+            ),
             Assumption(L("Straight means within {t}.", t=Qty(tolerance_mm, "fine"))),
         ),
         taper_mm=taper,
@@ -490,14 +552,19 @@ def heat(
         value=Qty(shrink, "fine", early / 2.0),
         verdict=Verdict.MAYBE if warm else Verdict.GO,
         why=(
-            L("Honed until the gauge shows {shown}, it will be {stop} at 20 °C.", shown=Qty(shown, "size"), stop=Qty(stop_mm, "size")),
+            L(
+                "Honed until the gauge shows {shown}, it will be {stop} at 20 °C.",
+                shown=Qty(shown, "size"),
+                stop=Qty(stop_mm, "size"),
+            ),
         ),
         figures=(
             Figure("shrink", L("Shrinks on cooling to 20 °C"), Qty(shrink, "fine", early / 2.0)),
             Figure("early", L("Stop early by"), Qty(early, "fine")),
             Figure("shown_stop", L("What the gauge shows at the stop"), Qty(shown, "size")),
         ),
-        assumptions=base.assumptions + (Assumption(L("The wall's temperature is known to about {u}.", u=Qty(2 * u_c, "temperature_difference"))),),
+        assumptions=base.assumptions
+        + (Assumption(L("The wall's temperature is known to about {u}.", u=Qty(2 * u_c, "temperature_difference"))),),
         influences=base.influences,
         cautions=base.cautions,
         shrink_mm=shrink,

@@ -15,11 +15,22 @@ cylinders get one oversize.
 from __future__ import annotations
 
 import math
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
-from typing import Any, Iterable, Mapping, Sequence
+from typing import Any
 
 from .bore import WornBore
-from .cleanup import CleanUp, CleanUpResult, WearSide, assumptions_of, cautions_of, clean_up, describe, needed_together, together
+from .cleanup import (
+    CleanUp,
+    CleanUpResult,
+    WearSide,
+    assumptions_of,
+    cautions_of,
+    clean_up,
+    describe,
+    needed_together,
+    together,
+)
 from .constants import constant
 from .result import Assumption, Caution, Figure, Result, Verdict
 from .say import L, Line, Qty
@@ -155,7 +166,7 @@ class Oversize(Result):
 
 
 def series_for(nominal_mm: float) -> str:
-    """"mm" for a nominal size that is a whole number of tenths of a millimetre and not of an inch, else "inch".
+    """ "mm" for a nominal size that is a whole number of tenths of a millimetre and not of an inch, else "inch".
 
     Depends on the size alone, not on the unit it was typed in.
     """
@@ -193,7 +204,14 @@ def count_word(n: int) -> Line:
 
 
 # -- choosing -------------------------------------------------------------------------------
-def _rows(cleanups: Sequence[CleanUp], nominal_mm: float, steps: Sequence[float], stock: float, u: float, limits: Mapping[int, float]) -> tuple[Step, ...]:
+def _rows(
+    cleanups: Sequence[CleanUp],
+    nominal_mm: float,
+    steps: Sequence[float],
+    stock: float,
+    u: float,
+    limits: Mapping[int, float],
+) -> tuple[Step, ...]:
     rows = []
     for s in steps:
         finished = nominal_mm + s
@@ -210,7 +228,10 @@ def _first(rows: Sequence[Step], wanted: float, cylinders: Sequence[CleanUp], u:
     for row in rows:
         if not names.isdisjoint(row.limited) or min(p for n, p in row.chances if n in names) < wanted:
             continue  # all of them together are no likelier than the least likely
-        if len(names) == 1 or (row.probability if len(names) == len(row.chances) else together(cylinders, row.bored_mm, u)) >= wanted:
+        if (
+            len(names) == 1
+            or (row.probability if len(names) == len(row.chances) else together(cylinders, row.bored_mm, u)) >= wanted
+        ):
             return row
     return None
 
@@ -259,12 +280,27 @@ def choose(
         raise ValueError("no cylinder to choose for")
     if not steps:
         raise ValueError("no step to choose from")
-    if not (math.isfinite(nominal_mm) and nominal_mm > 0 and math.isfinite(hone_stock_mm) and 0 <= hone_stock_mm < nominal_mm):
+    if not (
+        math.isfinite(nominal_mm)
+        and nominal_mm > 0
+        and math.isfinite(hone_stock_mm)
+        and 0 <= hone_stock_mm < nominal_mm
+    ):
         raise ValueError("the nominal bore and the hone stock must be finite and not below zero")
     if not 0.5 <= confidence < 1:
         raise ValueError("confidence must be from 0.5 up to below 1")
     return _Choice(
-        tuple(cleanups), nominal_mm, tuple(sorted(steps)), hone_stock_mm, u_bored_mm, confidence, dict(largest_mm or {}), hone_allow_mm, tuple(waiting), mixed, key
+        tuple(cleanups),
+        nominal_mm,
+        tuple(sorted(steps)),
+        hone_stock_mm,
+        u_bored_mm,
+        confidence,
+        dict(largest_mm or {}),
+        hone_allow_mm,
+        tuple(waiting),
+        mixed,
+        key,
     ).result()
 
 
@@ -364,7 +400,11 @@ class _Choice:
     def _smaller(self, parts: dict, row: Step) -> list[Line]:
         """What could bring a smaller step within reach."""
         below = [r for r in parts["steps"] if r.step_mm < row.step_mm and r.probability > 0.02]
-        doubtful = [c for c in self.cleanups if c.source != "swept" and c.side.known == "unknown" and c.high_mm - c.low_mm > 0.02]
+        doubtful = [
+            c
+            for c in self.cleanups
+            if c.source != "swept" and c.side.known == "unknown" and c.high_mm - c.low_mm > 0.02
+        ]
         if not below or not doubtful:
             return []
         nearest = below[-1]
@@ -375,7 +415,13 @@ class _Choice:
         said = dict(step=Qty(nearest.step_mm, "step"), chance=Qty(nearest.probability, "percent"))
         if len(self.cleanups) == 1:
             return [L("{step} has a chance of {chance}. Sweep the bore with an indicator to find out.", **said)]
-        return [L("{step} has a chance of {chance}. Sweep cylinder {names} with an indicator to find out.", names=names, **said)]
+        return [
+            L(
+                "{step} has a chance of {chance}. Sweep cylinder {names} with an indicator to find out.",
+                names=names,
+                **said,
+            )
+        ]
 
     def _hone(self, parts: dict, chance: float) -> Oversize:
         finished = max(c.worst_mm for c in self.cleanups) + HONE_RENEW_MM
@@ -392,7 +438,9 @@ class _Choice:
             confidence=chance,
             row=None,
             spare_mm=None,
-            why=[L("The wear is within {allow}, which the present pistons may run with.", allow=Qty(self.allow, "diff"))],
+            why=[
+                L("The wear is within {allow}, which the present pistons may run with.", allow=Qty(self.allow, "diff"))
+            ],
             step_mm=0.0,
             finished_mm=finished,
         )
@@ -418,7 +466,9 @@ class _Choice:
             cautions=[
                 Caution(
                     "oversize.mixed",
-                    L("Mixed oversizes weigh differently and upset the balance: match the piston weights, and ask the engine's maker whether mixing is allowed."),
+                    L(
+                        "Mixed oversizes weigh differently and upset the balance: match the piston weights, and ask the engine's maker whether mixing is allowed."
+                    ),
                 )
             ],
         )
@@ -439,21 +489,36 @@ class _Choice:
             return self._made(
                 parts,
                 outcome=Outcome.STOP,
-                line=L("Stop: cleaning up takes {step}, and the wall of cylinder {names} is too thin for it.", names=culprits, step=Qty(clean.step_mm, "step")),
+                line=L(
+                    "Stop: cleaning up takes {step}, and the wall of cylinder {names} is too thin for it.",
+                    names=culprits,
+                    step=Qty(clean.step_mm, "step"),
+                ),
                 verdict=Verdict.STOP,
                 confidence=clean.probability,
                 row=None,
                 spare_mm=None,
                 why=[self._limit_line(n) for n in culprits] + [L("Sleeving, or another block, is what is left.")],
             )
-        narrowable = [c for c in cs if c.source != "swept" and c.side.known == "unknown" and c.probability(last.bored_mm, self.u) < self.wanted]
+        narrowable = [
+            c
+            for c in cs
+            if c.source != "swept" and c.side.known == "unknown" and c.probability(last.bored_mm, self.u) < self.wanted
+        ]
         if last.probability > 1 - self.wanted and narrowable and not last.limited:
             close = dict(step=Qty(last.step_mm, "step"), chance=Qty(last.probability, "percent"))
             if len(cs) == 1:
-                line = L("Too close to call: {step}, the largest step, has a chance of {chance}. Sweep the bore before deciding.", **close)
+                line = L(
+                    "Too close to call: {step}, the largest step, has a chance of {chance}. Sweep the bore before deciding.",
+                    **close,
+                )
             else:
                 names = tuple(c.cylinder for c in narrowable)
-                line = L("Too close to call: {step}, the largest step, has a chance of {chance}. Sweep cylinder {names} before deciding.", names=names, **close)
+                line = L(
+                    "Too close to call: {step}, the largest step, has a chance of {chance}. Sweep cylinder {names} before deciding.",
+                    names=names,
+                    **close,
+                )
             return self._made(
                 parts,
                 outcome=Outcome.MEASURE,
@@ -470,9 +535,13 @@ class _Choice:
         return self._made(
             parts,
             outcome=Outcome.BEYOND,
-            line=L("No step in the list cleans up every bore: {over} would. Look for larger pistons, or sleeve.", **said)
+            line=L(
+                "No step in the list cleans up every bore: {over} would. Look for larger pistons, or sleeve.", **said
+            )
             if len(cs) > 1
-            else L("No step in the list cleans up this bore: {over} would. Look for a larger piston, or sleeve.", **said),
+            else L(
+                "No step in the list cleans up this bore: {over} would. Look for a larger piston, or sleeve.", **said
+            ),
             verdict=Verdict.STOP,
             confidence=1 - last.probability,
             row=None,
@@ -485,9 +554,28 @@ class _Choice:
         row = _first(parts["steps"], self.wanted, rest, self.u)
         why = [self._limit_line(n) for n in culprits if n in self.limits]
         if row is None:
-            line = L("Sleeve cylinder {names}: {because}. The others clean up at no listed step either.", names=culprits, because=because)
-            return self._made(parts, outcome=Outcome.STOP, line=line, verdict=Verdict.STOP, confidence=None, row=None, spare_mm=None, why=why, sleeve=culprits)
-        line = L("Sleeve cylinder {names}: {because}. The others clean up at {step}.", names=culprits, because=because, step=Qty(row.step_mm, "step"))
+            line = L(
+                "Sleeve cylinder {names}: {because}. The others clean up at no listed step either.",
+                names=culprits,
+                because=because,
+            )
+            return self._made(
+                parts,
+                outcome=Outcome.STOP,
+                line=line,
+                verdict=Verdict.STOP,
+                confidence=None,
+                row=None,
+                spare_mm=None,
+                why=why,
+                sleeve=culprits,
+            )
+        line = L(
+            "Sleeve cylinder {names}: {because}. The others clean up at {step}.",
+            names=culprits,
+            because=because,
+            step=Qty(row.step_mm, "step"),
+        )
         return self._made(
             parts,
             outcome=Outcome.SLEEVE,
@@ -502,16 +590,27 @@ class _Choice:
         )
 
     def _limit_line(self, cylinder: int) -> Line:
-        return L("The wall of cylinder {n} allows {limit} at most.", n=cylinder, limit=Qty(self.limits[cylinder], "size"))
+        return L(
+            "The wall of cylinder {n} allows {limit} at most.", n=cylinder, limit=Qty(self.limits[cylinder], "size")
+        )
 
     # -- putting it together ---------------------------------------------------------------
     def _naive_line(self, parts: dict, step_mm: float | None) -> list[Line]:
         naive: Naive = parts["naive"]
         if not naive.fails or naive.step_mm is None or (step_mm is not None and naive.step_mm >= step_mm):
             return []
-        said = {"step": Qty(naive.step_mm, "step"), "chance": Qty(naive.probability, "percent"), "names": naive.cylinders}
+        said = {
+            "step": Qty(naive.step_mm, "step"),
+            "chance": Qty(naive.probability, "percent"),
+            "names": naive.cylinders,
+        }
         if len(self.cleanups) == 1:
-            return [L("Going by the largest diameter alone would say {step}: the chance that it cleans up is {chance}.", **said)]
+            return [
+                L(
+                    "Going by the largest diameter alone would say {step}: the chance that it cleans up is {chance}.",
+                    **said,
+                )
+            ]
         return [
             L(
                 "Going by the largest diameter alone would say {step}: the chance that it cleans up every bore is {chance}. In doubt: cylinder {names}.",
@@ -567,14 +666,28 @@ class _Choice:
             **parts,
         )
 
-    def _figures(self, parts: dict, finished: float | None, bored: float | None, spare: float | None, governing: CleanUp, about: CleanUpResult) -> tuple[Figure, ...]:
+    def _figures(
+        self,
+        parts: dict,
+        finished: float | None,
+        bored: float | None,
+        spare: float | None,
+        governing: CleanUp,
+        about: CleanUpResult,
+    ) -> tuple[Figure, ...]:
         out = []
         if finished is not None:
-            out.append(Figure("finished", L("Finished size"), Qty(finished, "size"), **(_HONED if bored is None else {})))
+            out.append(
+                Figure("finished", L("Finished size"), Qty(finished, "size"), **(_HONED if bored is None else {}))
+            )
         if bored is not None:
             out.append(Figure("bored", L("Bored size"), Qty(bored, "size", self.u)))
         out += [
-            Figure("needed", L("Bored size that cleans up every cylinder with the wanted confidence"), Qty(parts["needed_mm"], "size")),
+            Figure(
+                "needed",
+                L("Bored size that cleans up every cylinder with the wanted confidence"),
+                Qty(parts["needed_mm"], "size"),
+            ),
             _relabelled(about, "low", L("Clean-up diameter of the governing cylinder, least")),
             _relabelled(about, "high", L("Clean-up diameter of the governing cylinder, most")),
             Figure("worst", L("Largest reading of all"), Qty(max(c.worst_mm for c in self.cleanups), "size")),
@@ -593,7 +706,9 @@ class _Choice:
 
     def _assumptions(self) -> tuple[Assumption, ...]:
         own = (
-            Assumption(L("Finished size is the nominal bore, {nominal}, plus the step.", nominal=Qty(self.nominal_mm, "size"))),
+            Assumption(
+                L("Finished size is the nominal bore, {nominal}, plus the step.", nominal=Qty(self.nominal_mm, "size"))
+            ),
             Assumption(L("The bar leaves {stock} for the hone, on diameter.", stock=Qty(self.stock, "diff"))),
             Assumption(L("A step is advised from {wanted} confidence on.", wanted=Qty(self.wanted, "percent"))),
         )
@@ -604,14 +719,18 @@ class _Choice:
             return (
                 Caution(
                     "oversize.pistons",
-                    L("Have the pistons in hand and measured before any metal is cut, and go by their maker's clearance."),
+                    L(
+                        "Have the pistons in hand and measured before any metal is cut, and go by their maker's clearance."
+                    ),
                 ),
             )
         if outcome == Outcome.HONE:
             return (
                 Caution(
                     "oversize.keep_pistons",
-                    L("Before you keep the pistons, measure them, check their ring grooves, and go by the maker's clearance limit."),
+                    L(
+                        "Before you keep the pistons, measure them, check their ring grooves, and go by the maker's clearance limit."
+                    ),
                 ),
             )
         return ()
@@ -646,11 +765,19 @@ def cylinder_result(choice: Oversize, cylinder: int, step_mm: float | None = Non
     bored = choice.nominal_mm + step - choice.hone_stock_mm
     chance = cleanup.probability(bored, choice.u_bored_mm)
     spare = bored - about.figure("needed").value
-    said = {"n": cylinder, "step": Qty(step, "step"), "spare": Qty(abs(spare), "diff"), "chance": Qty(chance, "percent")}
+    said = {
+        "n": cylinder,
+        "step": Qty(step, "step"),
+        "spare": Qty(abs(spare), "diff"),
+        "chance": Qty(chance, "percent"),
+    }
     if chance >= choice.wanted:
         verdict, line = Verdict.GO, L("Cylinder {n} cleans up at {step}, {spare} to spare.", **said)
     elif chance > 1 - choice.wanted:
-        verdict, line = Verdict.MAYBE, L("Cylinder {n} may clean up at {step}: a chance of {chance}. It lacks {spare} to be sure.", **said)
+        verdict, line = (
+            Verdict.MAYBE,
+            L("Cylinder {n} may clean up at {step}: a chance of {chance}. It lacks {spare} to be sure.", **said),
+        )
     else:
         verdict, line = Verdict.STOP, L("Cylinder {n} does not clean up at {step}: it lacks {spare}.", **said)
     return CleanUpResult(
@@ -681,7 +808,11 @@ def decision_line(choice: Oversize, step_mm: float) -> Line:
     said = {"step": Qty(step_mm, "step"), "chance": Qty(chance, "percent")}
     if choice.step_mm is None:
         return L("You decided on {step}: the chance that every bore cleans up is {chance}.", **said)
-    return L("You decided on {step}, the advice is {advised}: the chance that every bore cleans up is {chance}.", **said, advised=Qty(choice.step_mm, "step"))
+    return L(
+        "You decided on {step}, the advice is {advised}: the chance that every bore cleans up is {chance}.",
+        **said,
+        advised=Qty(choice.step_mm, "step"),
+    )
 
 
 # -- the quick check ------------------------------------------------------------------------
@@ -737,7 +868,10 @@ def quick(
 def _implausible(nominal_mm: float, worst_mm: float, unworn_mm: float) -> Line | None:
     said = {"worst": Qty(worst_mm, "size"), "nominal": Qty(nominal_mm, "size"), "unworn": Qty(unworn_mm, "size")}
     if worst_mm < unworn_mm - 0.05:
-        return L("{worst} is smaller than the unworn bore, {unworn}. Check the reading, the gauge zero and the nominal size.", **said)
+        return L(
+            "{worst} is smaller than the unworn bore, {unworn}. Check the reading, the gauge zero and the nominal size.",
+            **said,
+        )
     if worst_mm - nominal_mm > FARTHEST_MM:
         return L("{worst} is too far over {nominal} to be wear. Check both sizes and their units.", **said)
     return None
@@ -747,14 +881,18 @@ def _with_quick_cautions(found: Oversize, unworn_mm: float | None) -> Oversize:
     extra = [
         Caution(
             "quick.one_reading",
-            L("One reading of one bore is a first look. Measure every bore at several depths on two axes before you order pistons or cut."),
+            L(
+                "One reading of one bore is a first look. Measure every bore at several depths on two axes before you order pistons or cut."
+            ),
         )
     ]
     if unworn_mm is None and found.cleanups[0].worst_mm - found.nominal_mm > 0.2:
         extra.append(
             Caution(
                 "quick.bored_before",
-                L("This takes the unworn bore as nominal. If it has been bored before, measure it below ring travel and enter that."),
+                L(
+                    "This takes the unworn bore as nominal. If it has been bored before, measure it below ring travel and enter that."
+                ),
             )
         )
     return replace(found, cautions=(*extra, *found.cautions))

@@ -9,8 +9,8 @@ Statistical Reference Datasets.
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Sequence
 
 __all__ = ["Fit", "fit", "line", "plane"]
 

@@ -10,8 +10,8 @@ without a source and may all be changed.
 from __future__ import annotations
 
 import math
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from typing import Mapping, Sequence
 
 from .constants import constant
 from .result import Assumption, Caution, Figure, Result, Verdict
@@ -89,9 +89,7 @@ def duty(key: str, cooling: str = "water") -> Duty:
     d = DUTIES[key]
     if cooling == "water":
         return d
-    return Duty(
-        d.key, d.label, d.top + AIR_MORE, d.second + AIR_MORE, d.ring_c + AIR_RING_K, d.wall_c + AIR_WALL_K
-    )
+    return Duty(d.key, d.label, d.top + AIR_MORE, d.second + AIR_MORE, d.ring_c + AIR_RING_K, d.wall_c + AIR_WALL_K)
 
 
 def role_of(ring: int, compression: int, rails: bool) -> str:
@@ -284,7 +282,11 @@ def check(
     budget = combine(
         (
             Component(L("The feeler reading"), u_mm),
-            Component(L("The difference between the two bores"), 0.0 if measured_bore_mm is None else u_bore_mm, sensitivity=math.pi),
+            Component(
+                L("The difference between the two bores"),
+                0.0 if measured_bore_mm is None else u_bore_mm,
+                sensitivity=math.pi,
+            ),
         )
     )
     u = budget.u
@@ -301,8 +303,11 @@ def check(
         target = (limits.least_mm + limits.widest_mm) / 2
     to_file = max(0.0, target - gap_narrow)
 
-    running = None if heat is None else gap_narrow - closing_mm(
-        narrow, heat.ring_c, heat.wall_c, ring_per_k=heat.ring_per_k, wall_per_k=heat.wall_per_k
+    running = (
+        None
+        if heat is None
+        else gap_narrow
+        - closing_mm(narrow, heat.ring_c, heat.wall_c, ring_per_k=heat.ring_per_k, wall_per_k=heat.wall_per_k)
     )
     gaps = dict(
         cylinder=cylinder,
@@ -319,7 +324,10 @@ def check(
         line = L("Cylinder {cylinder}, {ring}: a gap of {gap} is right. At least {least} is wanted.", **gaps)
     elif tight_chance >= wanted:
         state, verdict, sure = "tight", Verdict.STOP, tight_chance
-        line = L("Cylinder {cylinder}, {ring}: {gap} is too tight. File off {file} to reach {target}, measuring as you go.", **gaps)
+        line = L(
+            "Cylinder {cylinder}, {ring}: {gap} is too tight. File off {file} to reach {target}, measuring as you go.",
+            **gaps,
+        )
     elif wide_chance >= wanted:
         state, verdict, sure, to_file = "wide", Verdict.STOP, wide_chance, 0.0
         line = L(
@@ -336,7 +344,9 @@ def check(
         )
     else:
         state, verdict, sure, to_file = "close", Verdict.MAYBE, right_chance, 0.0
-        line = L("Cylinder {cylinder}, {ring}: {wide} is too close to the widest of {widest} to call. Measure again.", **gaps)
+        line = L(
+            "Cylinder {cylinder}, {ring}: {wide} is too close to the widest of {widest} to call. Measure again.", **gaps
+        )
 
     why: list[Line] = []
     if measured_bore_mm is not None and measured_bore_mm != bore_mm:
@@ -364,7 +374,11 @@ def check(
     ]
     assumptions = [
         Assumption(
-            L("The gap wanted is from {least} to {widest}.", least=Qty(limits.least_mm, "diff"), widest=Qty(limits.widest_mm, "diff")),
+            L(
+                "The gap wanted is from {least} to {widest}.",
+                least=Qty(limits.least_mm, "diff"),
+                widest=Qty(limits.widest_mm, "diff"),
+            ),
             limits.source,
         ),
         Assumption(
@@ -380,7 +394,11 @@ def check(
         figures.append(Figure("running", L("Gap left when hot"), Qty(running, "diff")))
         assumptions.append(
             Assumption(
-                L("Hot, the ring is at {ring} and the wall at {wall}.", ring=Qty(heat.ring_c, "temperature"), wall=Qty(heat.wall_c, "temperature")),
+                L(
+                    "Hot, the ring is at {ring} and the wall at {wall}.",
+                    ring=Qty(heat.ring_c, "temperature"),
+                    wall=Qty(heat.wall_c, "temperature"),
+                ),
                 "from memory",
             )
         )
@@ -421,7 +439,9 @@ def opened(step_mm: float) -> Result:
     if step_mm >= 0:
         line = L("A bore larger by {step} opens every ring's gap by {change}. Use rings made for the new size.", **gaps)
     else:
-        line = L("A bore smaller by {step} closes every ring's gap by {change}. Measure the rings before they go in.", **gaps)
+        line = L(
+            "A bore smaller by {step} closes every ring's gap by {change}. Measure the rings before they go in.", **gaps
+        )
     return Result(
         key="ring.opened",
         line=line,
@@ -450,9 +470,7 @@ def wanted_gaps(bore_mm: float, duty: Duty, rings: Sequence[tuple[Line, Limits]]
             Figure(f"least.{n}", L("Least gap, {ring}", ring=name), Qty(limit.least_mm, "diff"), source=limit.source)
             for n, (name, limit) in enumerate(rings, 1)
         ),
-        assumptions=(
-            Assumption(L("The least gap is taken as a share of the bore, chosen by duty."), first.source),
-        ),
+        assumptions=(Assumption(L("The least gap is taken as a share of the bore, chosen by duty."), first.source),),
     )
 
 
@@ -465,7 +483,10 @@ def summary(checks: Sequence[RingGap]) -> Result:
     if wrong:
         line, verdict = L("{bad} of {all} measured gaps are wrong.", bad=len(wrong), all=len(checks)), Verdict.STOP
     elif close:
-        line, verdict = L("{bad} of {all} measured gaps are too close to call.", bad=len(close), all=len(checks)), Verdict.MAYBE
+        line, verdict = (
+            L("{bad} of {all} measured gaps are too close to call.", bad=len(close), all=len(checks)),
+            Verdict.MAYBE,
+        )
     else:
         line, verdict = L("Every gap measured so far is right: {all} of them.", all=len(checks)), Verdict.GO
     sure = [c.confidence for c in checks if c.confidence is not None]
@@ -476,7 +497,9 @@ def summary(checks: Sequence[RingGap]) -> Result:
         verdict=verdict,
         confidence=min(sure) if verdict == Verdict.GO and sure else None,
         why=tuple(c.line for c in wrong + close),
-        assumptions=(Assumption(L("Each gap is judged by itself, against the limits of its own ring."), "common practice"),),
+        assumptions=(
+            Assumption(L("Each gap is judged by itself, against the limits of its own ring."), "common practice"),
+        ),
     )
 
 

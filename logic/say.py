@@ -14,10 +14,11 @@ from __future__ import annotations
 
 import math
 import string
+from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
-from typing import Any, Mapping, NamedTuple
+from typing import Any, NamedTuple
 
-__all__ = ["KINDS", "Kind", "Line", "Qty", "Style", "L", "figure", "pair", "say"]
+__all__ = ["KINDS", "Kind", "L", "Line", "Qty", "Style", "figure", "pair", "say"]
 
 
 class Shown(NamedTuple):
@@ -130,7 +131,7 @@ class Style:
     temperature: str = "C"
     language: str = "en"
 
-    def other(self) -> "Style":
+    def other(self) -> Style:
         """The same person, other length system (the small figure beside the large one)."""
         return replace(self, length="mm" if self.length == "in" else "in")
 

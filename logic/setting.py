@@ -12,8 +12,8 @@ and tip and reads M = bar/2 + D/2, so D = 2 M − bar.
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Sequence
 
 from . import student
 from .constants import constant
@@ -97,7 +97,15 @@ def bar_fits(bar_mm: float, size_mm: float) -> bool:
     return bar_mm + 2.0 <= size_mm
 
 
-def impossible(meter: str, reading: float, measured_mm: float | None, name: Line | str, bar_mm: float | None = None, *, most_mm: float = 0.5) -> Result | None:
+def impossible(
+    meter: str,
+    reading: float,
+    measured_mm: float | None,
+    name: Line | str,
+    bar_mm: float | None = None,
+    *,
+    most_mm: float = 0.5,
+) -> Result | None:
     """Whether a logged setting cannot belong to what the bore measured; None where it can.
 
     It cannot where it puts the tip inside the bar, or where the bore came out more than
@@ -110,7 +118,11 @@ def impossible(meter: str, reading: float, measured_mm: float | None, name: Line
     except ValueError:
         return Result(
             key="cut.impossible",
-            line=L("{name}: a reading of {reading} puts the tip inside the bar. Was the bore's diameter entered instead?", name=name, reading=Qty(reading, "size")),
+            line=L(
+                "{name}: a reading of {reading} puts the tip inside the bar. Was the bore's diameter entered instead?",
+                name=name,
+                reading=Qty(reading, "size"),
+            ),
             verdict=Verdict.MAYBE,
             assumptions=assumptions,
         )
@@ -223,14 +235,18 @@ def _estimate(job: Sequence[float], past: Sequence[Sequence[float]]) -> _Estimat
     if not job:
         if not assumed_between:
             dof = float(len(earlier) - 1)
-        return _Estimate(centre, math.sqrt(prior), spread, math.sqrt(variance + prior), dof, 0.0, assumed_spread, assumed_between)
+        return _Estimate(
+            centre, math.sqrt(prior), spread, math.sqrt(variance + prior), dof, 0.0, assumed_spread, assumed_between
+        )
     own = stats[-1]
     sampling = variance / own.n
     total = prior + sampling
     weight = prior / total if total > 0 else 1.0
     u2 = weight * sampling
     mean = weight * own.mean + (1.0 - weight) * centre
-    return _Estimate(mean, math.sqrt(u2), spread, math.sqrt(variance + u2), dof, weight, assumed_spread, assumed_between)
+    return _Estimate(
+        mean, math.sqrt(u2), spread, math.sqrt(variance + u2), dof, weight, assumed_spread, assumed_between
+    )
 
 
 def bias(pairs: Sequence[Pair], past: Sequence[Sequence[Pair]] = (), *, resolution_mm: float = 0.0) -> Bias:
@@ -285,7 +301,13 @@ def bias(pairs: Sequence[Pair], past: Sequence[Sequence[Pair]] = (), *, resoluti
     half = student.two_sided(_CONFIDENCE, dof) * u_next
     why: list[Line] = []
     if own:
-        why.append(L("Measured cuts of this job: {n}; bias on average {bias}.", n=len(own), bias=Qty(student.sample(own).mean, "deviation")))
+        why.append(
+            L(
+                "Measured cuts of this job: {n}; bias on average {bias}.",
+                n=len(own),
+                bias=Qty(student.sample(own).mean, "deviation"),
+            )
+        )
     if before:
         why.append(
             L(
@@ -298,11 +320,21 @@ def bias(pairs: Sequence[Pair], past: Sequence[Sequence[Pair]] = (), *, resoluti
     assumptions = [Assumption(L("The next cut is taken like the logged ones: same feed, like depth, same edge."))]
     if e.assumed_spread:
         assumptions.append(
-            Assumption(L("Spread from cut to cut taken as {s}, until two cuts of one job are logged.", s=Qty(ASSUMED_SPREAD_MM, "diff")))
+            Assumption(
+                L(
+                    "Spread from cut to cut taken as {s}, until two cuts of one job are logged.",
+                    s=Qty(ASSUMED_SPREAD_MM, "diff"),
+                )
+            )
         )
     if before and e.assumed_between:
         assumptions.append(
-            Assumption(L("Spread from job to job taken as {s}, until two earlier jobs are logged.", s=Qty(ASSUMED_BETWEEN_MM, "diff")))
+            Assumption(
+                L(
+                    "Spread from job to job taken as {s}, until two earlier jobs are logged.",
+                    s=Qty(ASSUMED_BETWEEN_MM, "diff"),
+                )
+            )
         )
     variance = u_next**2
     return Bias(
@@ -380,7 +412,13 @@ def slipped(pairs: Sequence[Pair], past: Sequence[Sequence[Pair]] = ()) -> Resul
             L("A misread gauge, a warm bore, a chip under the micrometer or a chipped edge do the same."),
         ),
         assumptions=(
-            Assumption(L("Cuts of one bar spread by {s}; that counts as much as {n} further cuts.", s=Qty(ASSUMED_SPREAD_MM, "diff"), n=_ASSUMED_DOF)),
+            Assumption(
+                L(
+                    "Cuts of one bar spread by {s}; that counts as much as {n} further cuts.",
+                    s=Qty(ASSUMED_SPREAD_MM, "diff"),
+                    n=_ASSUMED_DOF,
+                )
+            ),
         ),
         cautions=(
             Caution(
@@ -407,7 +445,9 @@ def wearing(pairs: Sequence[Pair]) -> Result | None:
         return None
     return Result(
         key="cut.wearing",
-        line=L("The bar cuts {fall} smaller with each pass: look at the edge and index it.", fall=Qty(-line.slope, "fine")),
+        line=L(
+            "The bar cuts {fall} smaller with each pass: look at the edge and index it.", fall=Qty(-line.slope, "fine")
+        ),
         value=Qty(line.slope, "deviation", line.u_slope()),
         verdict=Verdict.MAYBE,
         why=(L("A worn edge is pushed off the wall and leaves the bore small, tapered and torn."),),
@@ -451,7 +491,9 @@ def next_setting(
     low, high = wanted_mm - learned.half_mm, wanted_mm + learned.half_mm
     over = None
     verdict = Verdict.GO if learned.known else Verdict.MAYBE
-    why = [L("It should come out between {low} and {high}, 19 times in 20.", low=Qty(low, "size"), high=Qty(high, "size"))]
+    why = [
+        L("It should come out between {low} and {high}, 19 times in 20.", low=Qty(low, "size"), high=Qty(high, "size"))
+    ]
     if learned.known:
         why.append(L("The bar's bias of {bias} is taken off.", bias=Qty(learned.mean_mm, "deviation")))
     else:
@@ -481,7 +523,11 @@ def next_setting(
     formula = L("M = (D − bias + bar) / 2") if meter == BAR_TIP else ""
     return NextSetting(
         key="cut.setting",
-        line=L("Set the micrometer to {reading} to bore {wanted}.", reading=Qty(reading, "size"), wanted=Qty(wanted_mm, "size")),
+        line=L(
+            "Set the micrometer to {reading} to bore {wanted}.",
+            reading=Qty(reading, "size"),
+            wanted=Qty(wanted_mm, "size"),
+        ),
         value=Qty(reading, "size"),
         verdict=verdict,
         confidence=None if over is None else 1.0 - over,
@@ -520,7 +566,13 @@ def trial(
     """
     size = max(wanted_mm - small_mm, present_mm + least_cut_mm)
     assumptions = (
-        Assumption(L("The trial cut stays {small} under the size and cuts at least {least}.", small=Qty(small_mm, "diff"), least=Qty(least_cut_mm, "diff"))),
+        Assumption(
+            L(
+                "The trial cut stays {small} under the size and cuts at least {least}.",
+                small=Qty(small_mm, "diff"),
+                least=Qty(least_cut_mm, "diff"),
+            )
+        ),
     )
     if size >= wanted_mm:
         return Result(
@@ -544,7 +596,10 @@ def trial(
         value=Qty(reading, "size"),
         verdict=Verdict.GO,
         why=(
-            L("That is {small} under the size of the pass, so a bar that cuts large does no harm.", small=Qty(wanted_mm - size, "diff")),
+            L(
+                "That is {small} under the size of the pass, so a bar that cuts large does no harm.",
+                small=Qty(wanted_mm - size, "diff"),
+            ),
             L("Wipe the trial cut clean, let it cool, and measure across it in two directions."),
             L("The difference is the bar's bias; from then on the setting takes it into account."),
         ),

@@ -9,21 +9,21 @@ role also differ in weight or in dashes, so that colour is never the only sign.
 from __future__ import annotations
 
 import math
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
-from typing import Iterable, Sequence
 
 __all__ = [
+    "LINE",
+    "ROLES",
+    "TEXT_PX",
     "Arc",
     "Band",
     "Circle",
     "Drawing",
-    "LINE",
     "Page",
     "Polygon",
     "Polyline",
-    "ROLES",
     "Shape",
-    "TEXT_PX",
     "Text",
     "text_width",
 ]
@@ -190,7 +190,9 @@ class Page:
             return False
         return all(_apart(text.box, other) for other in self.taken)
 
-    def put(self, words: str, at: Iterable[tuple[float, float, str]], role: str = "label", *, plate: bool = False) -> Text | None:
+    def put(
+        self, words: str, at: Iterable[tuple[float, float, str]], role: str = "label", *, plate: bool = False
+    ) -> Text | None:
         """Place words at the first of the places (x, y, anchor) where there is room; None if there is none.
 
         ``plate`` lays ground under them, for words that stand on lines.

@@ -13,8 +13,9 @@ and both to be replaced by better ones.
 from __future__ import annotations
 
 import math
+from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import Mapping, NamedTuple
+from typing import NamedTuple
 
 from .constants import constant
 from .result import Assumption, Caution, Figure, Result, Verdict
@@ -24,9 +25,9 @@ from .uncertainty import Budget, Component, chance_between, combine, from_limits
 
 __all__ = [
     "ALLOYS",
+    "DUTIES",
     "Alloy",
     "Clearance",
-    "DUTIES",
     "Duty",
     "Finished",
     "default_clearance",
@@ -134,7 +135,11 @@ def default_clearance(bore_mm: float, alloy: str = "cast", duty: str = "road", c
     _above_zero(bore_mm, "the bore")
     if cooling not in ("water", "air"):
         raise ValueError(f"no such cooling: {cooling!r}")
-    per_bore = _choice(ALLOYS, alloy, "alloy").per_bore + _choice(DUTIES, duty, "duty").more + (AIR_MORE if cooling == "air" else 0.0)
+    per_bore = (
+        _choice(ALLOYS, alloy, "alloy").per_bore
+        + _choice(DUTIES, duty, "duty").more
+        + (AIR_MORE if cooling == "air" else 0.0)
+    )
     mm = per_bore * bore_mm
     return Clearance(mm, mm * (1 - CLEARANCE_SPREAD), mm * (1 + CLEARANCE_SPREAD))
 
@@ -230,19 +235,31 @@ def finished(
     cautions = []
     if chance is not None and chance < wanted:
         verdict = Verdict.STOP if chance < 1 - wanted else Verdict.MAYBE
-        line = L("Cylinder {n}: {bored} bored, {finished} finished, but the chance that this cleans up is {chance}.", **said, chance=Qty(chance, "percent"))
+        line = L(
+            "Cylinder {n}: {bored} bored, {finished} finished, but the chance that this cleans up is {chance}.",
+            **said,
+            chance=Qty(chance, "percent"),
+        )
     elif chance is not None:
         verdict = Verdict.GO
     if not measured:
         cautions.append(
             Caution(
                 "sizes.measure_pistons",
-                L("The piston sizes are taken from the step, not measured. Measure every piston at its gauge point before the last cut."),
+                L(
+                    "The piston sizes are taken from the step, not measured. Measure every piston at its gauge point before the last cut."
+                ),
             )
         )
     if clearance_mm > LARGE_CLEARANCE * piston_mm:
         cautions.append(
-            Caution("sizes.clearance_large", L("A clearance of {clearance} is more than pistons of this size get. Check the figure and its unit.", **said))
+            Caution(
+                "sizes.clearance_large",
+                L(
+                    "A clearance of {clearance} is more than pistons of this size get. Check the figure and its unit.",
+                    **said,
+                ),
+            )
         )
     if step_finished_mm is not None and abs(size - step_finished_mm) > ANOTHER_STEP_MM:
         cautions.append(
@@ -256,11 +273,17 @@ def finished(
             )
         )
     # Where nobody measured or stated the size, it comes about in another way than the usual one.
-    implied = {} if measured else {
-        "help": L("What a piston of this step should measure at its gauge point, since none was measured for this bore. Measure it before the last cut, and enter it."),
-        "formula": L("nominal + step − clearance"),
-        "source": "common practice",
-    }
+    implied = (
+        {}
+        if measured
+        else {
+            "help": L(
+                "What a piston of this step should measure at its gauge point, since none was measured for this bore. Measure it before the last cut, and enter it."
+            ),
+            "formula": L("nominal + step − clearance"),
+            "source": "common practice",
+        }
+    )
     by_table = {} if maker else {"formula": L("share × bore"), "source": "common practice"}
     return Finished(
         key=f"sizes.{cylinder}",
@@ -270,7 +293,12 @@ def finished(
         confidence=chance,
         why=(L("Piston {piston} and {clearance} of clearance make {finished}.", **said),),
         figures=(
-            Figure("piston", L("Piston at its gauge point, at 20 °C"), Qty(piston_mm, "size", piston.u if piston else None), **implied),
+            Figure(
+                "piston",
+                L("Piston at its gauge point, at 20 °C"),
+                Qty(piston_mm, "size", piston.u if piston else None),
+                **implied,
+            ),
             Figure("clearance", L("Cold clearance on diameter"), Qty(clearance_mm, "fine"), **by_table),
             Figure("finished", L("Finished size"), Qty(size, "size", budget.u)),
             Figure("bored", L("Bored size"), Qty(bored, "size", math.hypot(budget.u, u_stock_mm))),
@@ -280,9 +308,17 @@ def finished(
             Assumption(L("Sizes are stated at 20 °C."), "ISO 1"),
             Assumption(L("A clearance of {clearance}, as the piston's maker gives it.", **said), "entered")
             if maker
-            else Assumption(L("A clearance of {clearance}, by alloy, duty and cooling. The maker's figure comes before it.", **said), "common practice"),
+            else Assumption(
+                L(
+                    "A clearance of {clearance}, by alloy, duty and cooling. The maker's figure comes before it.",
+                    **said,
+                ),
+                "common practice",
+            ),
             Assumption(
-                L("Piston size as measured, brought to 20 °C.") if measured else L("Piston size taken as the nominal bore plus the step, less the clearance."),
+                L("Piston size as measured, brought to 20 °C.")
+                if measured
+                else L("Piston size taken as the nominal bore plus the step, less the clearance."),
                 "entered" if measured else "common practice",
             ),
         ),
@@ -298,7 +334,9 @@ def finished(
 
 
 # -- cold to running ---------------------------------------------------------------------
-def running_clearance_mm(bore_mm: float, piston_mm: float, wall_c: float, skirt_c: float, alpha_block_per_k: float, alpha_piston_per_k: float) -> float:
+def running_clearance_mm(
+    bore_mm: float, piston_mm: float, wall_c: float, skirt_c: float, alpha_block_per_k: float, alpha_piston_per_k: float
+) -> float:
     """Clearance on diameter with the wall at ``wall_c`` and the skirt at ``skirt_c`` (sizes at 20 °C)."""
     return size_at(bore_mm, wall_c, alpha_block_per_k) - size_at(piston_mm, skirt_c, alpha_piston_per_k)
 
@@ -340,12 +378,23 @@ def running(
     )
     margin = warm - least_mm
     chance = chance_between(warm, budget.u, lower=least_mm)
-    said = {"cold": Qty(cold, "fine"), "warm": Qty(warm, "fine", budget.u), "margin": Qty(margin, "fine"), "chance": Qty(chance, "percent")}
+    said = {
+        "cold": Qty(cold, "fine"),
+        "warm": Qty(warm, "fine", budget.u),
+        "margin": Qty(margin, "fine"),
+        "chance": Qty(chance, "percent"),
+    }
     cautions = ()
     if chance >= wanted:
         verdict, line = Verdict.GO, L("{cold} cold becomes {warm} running: the margin is {margin}.", **said)
     elif chance >= 0.5:
-        verdict, line = Verdict.INFO, L("{cold} cold becomes about {warm} running, a thin margin: the chance that it stays clear is {chance}.", **said)
+        verdict, line = (
+            Verdict.INFO,
+            L(
+                "{cold} cold becomes about {warm} running, a thin margin: the chance that it stays clear is {chance}.",
+                **said,
+            ),
+        )
     else:
         verdict = Verdict.MAYBE if chance > 1 - wanted else Verdict.STOP
         line = L("{cold} cold would run tight: {warm} at these temperatures.", **said)
@@ -353,7 +402,9 @@ def running(
         cautions = (
             Caution(
                 "sizes.running_clearance",
-                L("This reckoning treats the skirt as a plain ring. A real skirt is oval, tapered and springs; ask the piston's maker before you go by it."),
+                L(
+                    "This reckoning treats the skirt as a plain ring. A real skirt is oval, tapered and springs; ask the piston's maker before you go by it."
+                ),
             ),
         )
     return Result(
@@ -377,9 +428,20 @@ def running(
             Figure("skirt", L("Skirt temperature at the gauge point"), Qty(skirt_c, "temperature", skirt_u)),
         ),
         assumptions=(
-            Assumption(L("The wall is at {wall} and the skirt at {skirt} when working hard.", wall=Qty(wall_c, "temperature"), skirt=Qty(skirt_c, "temperature")), "from memory"),
             Assumption(
-                L("The block expands by {block}, the piston by {piston}.", block=Qty(alpha_block_per_k, "expansion"), piston=Qty(alpha_piston_per_k, "expansion")),
+                L(
+                    "The wall is at {wall} and the skirt at {skirt} when working hard.",
+                    wall=Qty(wall_c, "temperature"),
+                    skirt=Qty(skirt_c, "temperature"),
+                ),
+                "from memory",
+            ),
+            Assumption(
+                L(
+                    "The block expands by {block}, the piston by {piston}.",
+                    block=Qty(alpha_block_per_k, "expansion"),
+                    piston=Qty(alpha_piston_per_k, "expansion"),
+                ),
                 "from memory",
             ),
         ),

@@ -24,16 +24,16 @@ from dataclasses import dataclass
 from .cautions import caution
 from .constants import constant
 from .result import Assumption, Figure, Influence, Result, Verdict
-from .say import L, Line, Qty
+from .say import L, Qty
 
 __all__ = [
     "COLD_IRON_PER_K",
     "GREY_IRON",
-    "Iron",
     "LEAST_FIT_PER_MM",
     "MOST_FIT_PER_MM",
-    "SleeveBore",
+    "Iron",
     "Sleeve",
+    "SleeveBore",
     "bore_change_mm",
     "bore_for_sleeve",
     "contact_pressure_mpa",
@@ -203,7 +203,9 @@ class SleeveBore(Result):
     interference_mm: float | None = None
 
 
-def bore_for_sleeve(cylinder: int, sleeve: Sleeve, *, bored_mm: float | None = None, u_bored_mm: float = 0.003) -> SleeveBore:
+def bore_for_sleeve(
+    cylinder: int, sleeve: Sleeve, *, bored_mm: float | None = None, u_bored_mm: float = 0.003
+) -> SleeveBore:
     """The size to bore for ``sleeve``, or the verdict on ``bored_mm`` once that is measured.
 
     The sleeve's and the bore's uncertainties guard the judgement (ISO 14253-1): go
@@ -242,16 +244,23 @@ def bore_for_sleeve(cylinder: int, sleeve: Sleeve, *, bored_mm: float | None = N
             line = L("Cylinder {cylinder} is bored too large for this sleeve: it would grip by only {has}.", **gaps)
         elif has > high + 2 * u:
             verdict = Verdict.STOP
-            line = L("Cylinder {cylinder} is still too small for this sleeve: it would grip by {has}. Bore to {aim}.", **gaps)
+            line = L(
+                "Cylinder {cylinder} is still too small for this sleeve: it would grip by {has}. Bore to {aim}.", **gaps
+            )
         else:
             verdict = Verdict.MAYBE
-            line = L("Cylinder {cylinder}'s sleeve grips by {has}, too near the limit to call: measure both again.", **gaps)
+            line = L(
+                "Cylinder {cylinder}'s sleeve grips by {has}, too near the limit to call: measure both again.", **gaps
+            )
     assumptions = [
         Assumption(L("Sleeve and bore are measured at the same temperature, or both brought to 20 °C."), "ISO 1"),
     ]
     if sleeve.fit_mm is None:
         assumptions.append(
-            Assumption(L("The interference is {low} to {high}.", low=Qty(low, "diff"), high=Qty(high, "diff")), "common practice")
+            Assumption(
+                L("The interference is {low} to {high}.", low=Qty(low, "diff"), high=Qty(high, "diff")),
+                "common practice",
+            )
         )
     return SleeveBore(
         key=f"sleeve.bore.{cylinder}",
@@ -291,7 +300,9 @@ def grip(
     if wall is None or wall.value <= 0:
         return Result(
             key=f"sleeve.grip.{cylinder}",
-            line=L("Cylinder {cylinder}: measure the walls to learn what a sleeve does to the block.", cylinder=cylinder)
+            line=L(
+                "Cylinder {cylinder}: measure the walls to learn what a sleeve does to the block.", cylinder=cylinder
+            )
             if wall is None
             else L("Cylinder {cylinder}: there is no wall left to hold this sleeve.", cylinder=cylinder),
             verdict=Verdict.MAYBE if wall is None else Verdict.STOP,
@@ -336,13 +347,22 @@ def grip(
     )
     if s_high + 2 * u <= block_limit_mpa:
         verdict = Verdict.GO
-        line = L("Cylinder {cylinder}'s sleeve presses on the block with {low} to {high}; the block bears {stress}, allowed {limit}.", **gaps)
+        line = L(
+            "Cylinder {cylinder}'s sleeve presses on the block with {low} to {high}; the block bears {stress}, allowed {limit}.",
+            **gaps,
+        )
     elif s_high - 2 * u > block_limit_mpa:
         verdict = Verdict.STOP
-        line = L("Cylinder {cylinder}'s sleeve could stress the block to {stress}, over the {limit} allowed: use less interference.", **gaps)
+        line = L(
+            "Cylinder {cylinder}'s sleeve could stress the block to {stress}, over the {limit} allowed: use less interference.",
+            **gaps,
+        )
     else:
         verdict = Verdict.MAYBE
-        line = L("Cylinder {cylinder}'s sleeve stresses the block to about {stress}, too near the {limit} allowed to call.", **gaps)
+        line = L(
+            "Cylinder {cylinder}'s sleeve stresses the block to about {stress}, too near the {limit} allowed to call.",
+            **gaps,
+        )
     if finished_mm >= d:
         verdict = Verdict.STOP
         line = L("Cylinder {cylinder}'s sleeve would be bored away altogether: choose a thicker one.", **gaps)
@@ -364,14 +384,28 @@ def grip(
             Figure("pressure_high", L("Contact pressure, most"), Qty(p_high, "pressure")),
             Figure("block_low", L("Tension in the block, least"), Qty(s_low, "pressure")),
             Figure("block_high", L("Tension in the block, most"), Qty(s_high, "pressure", u)),
-            Figure("sleeve_low", L("Squeeze in the sleeve, least"), Qty(-hoop_sleeve_mpa(p_low, d, sleeve.inside_mm), "pressure")),
-            Figure("sleeve_high", L("Squeeze in the sleeve, most"), Qty(-hoop_sleeve_mpa(p_high, d, sleeve.inside_mm), "pressure")),
-            Figure("push_low", L("Push force, least"), Qty(push_force_n(p_low, d, sleeve.length_mm, friction), "heavy_force")),
+            Figure(
+                "sleeve_low",
+                L("Squeeze in the sleeve, least"),
+                Qty(-hoop_sleeve_mpa(p_low, d, sleeve.inside_mm), "pressure"),
+            ),
+            Figure(
+                "sleeve_high",
+                L("Squeeze in the sleeve, most"),
+                Qty(-hoop_sleeve_mpa(p_high, d, sleeve.inside_mm), "pressure"),
+            ),
+            Figure(
+                "push_low",
+                L("Push force, least"),
+                Qty(push_force_n(p_low, d, sleeve.length_mm, friction), "heavy_force"),
+            ),
             Figure("push_high", L("Push force, most"), gaps["force"]),
             Figure("stays", L("Pressure left after boring the sleeve"), Qty(stays, "pressure")),
         ),
         assumptions=(
-            Assumption(L("The block counts as a free ring as thick as its least wall; the real block is stiffer."), "Lamé"),
+            Assumption(
+                L("The block counts as a free ring as thick as its least wall; the real block is stiffer."), "Lamé"
+            ),
             Assumption(
                 L(
                     "The iron's modulus is {block} in the block and {sleeve} in the sleeve.",
@@ -435,19 +469,29 @@ def fitting(
         if block_c <= room_c:
             line = L("Cylinder {cylinder}'s sleeve drops in without heat once it is at {sleeve}.", **gaps)
         elif cold < room_c:
-            line = L("Cylinder {cylinder}'s sleeve drops in with the block at {block} and the sleeve at {sleeve}.", **gaps)
+            line = L(
+                "Cylinder {cylinder}'s sleeve drops in with the block at {block} and the sleeve at {sleeve}.", **gaps
+            )
         else:
             line = L("Cylinder {cylinder}'s sleeve drops in with the block at {block}.", **gaps)
     else:
         verdict = Verdict.STOP
-        line = L("Cylinder {cylinder} would need the block at {block}, over the {limit} allowed here: cool the sleeve or press it in.", **gaps)
+        line = L(
+            "Cylinder {cylinder} would need the block at {block}, over the {limit} allowed here: cool the sleeve or press it in.",
+            **gaps,
+        )
     if block_c > room_c:
         cautions.append(caution("hot_metal"))
     if cold < 0:
         cautions.append(caution("deep_cold"))
     why = [L("The block alone would have to reach {alone}; the sleeve alone, {cold}.", **gaps)]
     if sleeve_alone < NITROGEN_C:
-        why.append(L("No cold within reach does it alone: liquid nitrogen boils at {cold}.", cold=Qty(NITROGEN_C, "temperature")))
+        why.append(
+            L(
+                "No cold within reach does it alone: liquid nitrogen boils at {cold}.",
+                cold=Qty(NITROGEN_C, "temperature"),
+            )
+        )
     elif sleeve_alone < DRY_ICE_C:
         why.append(L("Dry ice, at {cold}, does not do it alone.", cold=Qty(DRY_ICE_C, "temperature")))
     why.append(L("The sleeve warms within seconds of touching: have the way in clear and a stop under it."))
@@ -465,7 +509,10 @@ def fitting(
         ),
         assumptions=(
             Assumption(
-                L("The block grows by {alpha} all round, evenly heated.", alpha=Qty(block.expansion_per_k, "expansion")),
+                L(
+                    "The block grows by {alpha} all round, evenly heated.",
+                    alpha=Qty(block.expansion_per_k, "expansion"),
+                ),
                 "from memory",
             ),
             Assumption(L("A cold sleeve shrinks by {alpha}.", alpha=Qty(cold_per_k, "expansion")), "from memory"),
@@ -517,16 +564,24 @@ def finishing(
     )
     if stock <= 0:
         verdict = Verdict.STOP
-        line = L("Cylinder {cylinder}'s sleeve comes out at {inside}, already over the finished {finished}: it cannot be used.", **gaps)
+        line = L(
+            "Cylinder {cylinder}'s sleeve comes out at {inside}, already over the finished {finished}: it cannot be used.",
+            **gaps,
+        )
     elif left < least_sleeve_mm:
         verdict = Verdict.STOP
         line = L("Cylinder {cylinder}'s sleeve would end only {left} thick; {least} is the least.", **gaps)
     elif stock < least_stock_mm:
         verdict = Verdict.MAYBE
-        line = L("Cylinder {cylinder}'s sleeve leaves only {stock} to bore, less than {want}: it may not clean up.", **gaps)
+        line = L(
+            "Cylinder {cylinder}'s sleeve leaves only {stock} to bore, less than {want}: it may not clean up.", **gaps
+        )
     else:
         verdict = Verdict.GO
-        line = L("Cylinder {cylinder}'s sleeve closes in to {inside} when fitted; bore and hone {stock} to reach {finished}.", **gaps)
+        line = L(
+            "Cylinder {cylinder}'s sleeve closes in to {inside} when fitted; bore and hone {stock} to reach {finished}.",
+            **gaps,
+        )
     return Result(
         key=f"sleeve.finish.{cylinder}",
         line=line,

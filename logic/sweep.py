@@ -36,10 +36,11 @@ of D_clean for the lean. The tests repeat it by Monte Carlo (JCGM 101:2008).
 from __future__ import annotations
 
 import math
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 from itertools import combinations
-from typing import Any, Iterable, Mapping, NamedTuple, Sequence
+from typing import Any, NamedTuple
 
 from .circles import Circle, Profile, least_squares, minimum_circumscribed, minimum_zone
 from .constants import constant
@@ -51,7 +52,20 @@ from .say import L, Line, Qty
 from .uncertainty import normal_cdf
 from .walls import WallPlace
 
-__all__ = ["Reading", "Ring", "SweepLean", "Swept", "WallLeft", "Zero", "displacement", "goes_round", "picture", "sweep", "zero_from_diameters", "zero_from_gap"]
+__all__ = [
+    "Reading",
+    "Ring",
+    "SweepLean",
+    "Swept",
+    "WallLeft",
+    "Zero",
+    "displacement",
+    "goes_round",
+    "picture",
+    "sweep",
+    "zero_from_diameters",
+    "zero_from_gap",
+]
 
 #: Most waves round the bore that are laid through one ring's readings.
 WAVES = 6
@@ -195,7 +209,8 @@ def _grouped(readings: Iterable[Reading], outward: bool) -> dict[float, dict[flo
             raise ValueError("depths, angles and readings must be finite numbers")
         found.setdefault(depth, {}).setdefault(angle % 360.0, []).append(deviation if outward else -deviation)
     return {
-        depth: {angle: math.fsum(v) / len(v) for angle, v in sorted(ring.items())} for depth, ring in sorted(found.items())
+        depth: {angle: math.fsum(v) / len(v) for angle, v in sorted(ring.items())}
+        for depth, ring in sorted(found.items())
     }
 
 
@@ -491,7 +506,12 @@ def sweep(
     Angles of ``walls`` are directions from the bore. Raises ValueError if no depth has
     readings all round (three or more, no gap of half a turn) or a figure is impossible.
     """
-    if not (_finite(zero_mm, u_zero_mm, u_reading_mm, u_centring_mm) and zero_mm > 0 and min(u_zero_mm, u_centring_mm) >= 0 and u_reading_mm > 0):
+    if not (
+        _finite(zero_mm, u_zero_mm, u_reading_mm, u_centring_mm)
+        and zero_mm > 0
+        and min(u_zero_mm, u_centring_mm) >= 0
+        and u_reading_mm > 0
+    ):
         raise ValueError("the zero's diameter and the uncertainties must be above zero")
     if length_mm is not None and not (math.isfinite(length_mm) and length_mm > 0):
         raise ValueError("the bore's length must be above zero")
@@ -516,8 +536,16 @@ def sweep(
         base = 2 * best.deviation_mm
         for along, across in ((lean.u_along_mm, 0.0), (0.0, lean.u_across_mm)):
             up, down = (
-                2 * _circumscribed(
-                    _points(grouped, full, radius, lean._replace(along_mm=lean.along_mm + sign * along, across_mm=lean.across_mm + sign * across), length_mm, unworn_mm),
+                2
+                * _circumscribed(
+                    _points(
+                        grouped,
+                        full,
+                        radius,
+                        lean._replace(along_mm=lean.along_mm + sign * along, across_mm=lean.across_mm + sign * across),
+                        length_mm,
+                        unworn_mm,
+                    ),
                     radius,
                 ).deviation_mm
                 for sign in (1, -1)
@@ -560,7 +588,23 @@ def sweep(
         line=line,
         value=Qty(clean, "size", u),
         verdict=verdict,
-        why=tuple(_why(best, touching, unworn_ring, unworn_centre, on_unworn, clean, allowance, full, set_over, lean, length_mm, safe, safe_centre)),
+        why=tuple(
+            _why(
+                best,
+                touching,
+                unworn_ring,
+                unworn_centre,
+                on_unworn,
+                clean,
+                allowance,
+                full,
+                set_over,
+                lean,
+                length_mm,
+                safe,
+                safe_centre,
+            )
+        ),
         figures=_figures(clean, u, read, allowance, here, on_unworn, centre, u_centre * u_reading_mm, full, left, safe),
         assumptions=_assumptions(zero_mm, u_zero_mm, u_reading_mm, u_centring_mm, full, lean, length_mm, unworn_mm),
         influences=_influences(parts, u),
@@ -599,7 +643,9 @@ def _cut_reach(angle_deg: float, centre: Pair, radius: float) -> float:
     return along + math.sqrt(max(0.0, radius**2 - beside**2))
 
 
-def _wall_left(w: WallPlace, rings: Sequence[Ring], radius: float, centre: Pair, clean: float, u_clean: float) -> WallLeft:
+def _wall_left(
+    w: WallPlace, rings: Sequence[Ring], radius: float, centre: Pair, clean: float, u_clean: float
+) -> WallLeft:
     surface, u_surface = _surface(rings, w.angle_deg)
     outside = radius + surface + w.wall_mm
     left = outside - _cut_reach(w.angle_deg, centre, clean / 2)
@@ -682,13 +728,29 @@ def _judge(left: Sequence[WallLeft], safe: float | None, gaps: Mapping[str, Any]
     if gain < 2 * NOTHING_MM:
         return Verdict.GO, L("Cylinder {n} cleans up at {clean}, and the spindle stands right for it.", **gaps)
     return Verdict.INFO, L(
-        "Cylinder {n} cleans up at {clean} once the spindle moves {where}. Where it stands now it would take {here}.", **gaps
+        "Cylinder {n} cleans up at {clean} once the spindle moves {where}. Where it stands now it would take {here}.",
+        **gaps,
     )
 
 
-def _why(best, touching, unworn_ring, unworn_centre, on_unworn, clean, allowance, full, set_over, lean, length_mm, safe, safe_centre):
+def _why(
+    best,
+    touching,
+    unworn_ring,
+    unworn_centre,
+    on_unworn,
+    clean,
+    allowance,
+    full,
+    set_over,
+    lean,
+    length_mm,
+    safe,
+    safe_centre,
+):
     places = tuple(
-        L("{depth} down at {direction}", depth=Qty(r.depth_mm, "place"), direction=compass(r.angle_deg)) for r in touching
+        L("{depth} down at {direction}", depth=Qty(r.depth_mm, "place"), direction=compass(r.angle_deg))
+        for r in touching
     )
     yield L("The cut is held by the wall at these places: {places}.", places=places)
     yield L(
@@ -707,7 +769,10 @@ def _why(best, touching, unworn_ring, unworn_centre, on_unworn, clean, allowance
             off=Qty(off, "diff"),
         )
     if allowance > 0.0005:
-        yield L("Between the readings the wall may stand out by up to {more} more on the diameter.", more=Qty(allowance, "diff"))
+        yield L(
+            "Between the readings the wall may stand out by up to {more} more on the diameter.",
+            more=Qty(allowance, "diff"),
+        )
     if len(full) > 1:
         drift = (full[-1].circle.x_mm - full[0].circle.x_mm, full[-1].circle.y_mm - full[0].circle.y_mm)
         if math.hypot(*drift) >= 2 * NOTHING_MM:
@@ -730,11 +795,27 @@ def _figures(clean, u, read, allowance, here, on_unworn, centre, u_centre, full,
         Figure("left", L("Move the spindle toward the left"), Qty(centre[1], "deviation", u_centre)),
     ]
     for i, r in enumerate(full, 1):
-        out.append(Figure(f"round.{i}", L("Out of round {depth} down, on the radius", depth=Qty(r.depth_mm, "place")), Qty(r.zone_mm, "diff")))
+        out.append(
+            Figure(
+                f"round.{i}",
+                L("Out of round {depth} down, on the radius", depth=Qty(r.depth_mm, "place")),
+                Qty(r.zone_mm, "diff"),
+            )
+        )
     for i, w in enumerate(left, 1):
         out.append(Figure(f"wall.{i}", L("Wall left at {place}", place=w.name), w.left))
-        out.append(Figure(f"most.{i}", L("Largest cut that leaves the minimum at {place}", place=w.name), Qty(w.most_mm, "size")))
-        out.append(Figure(f"offset.{i}", L("The cut may still move toward {place} by", place=w.name), Qty(w.offset_mm, "deviation")))
+        out.append(
+            Figure(
+                f"most.{i}", L("Largest cut that leaves the minimum at {place}", place=w.name), Qty(w.most_mm, "size")
+            )
+        )
+        out.append(
+            Figure(
+                f"offset.{i}",
+                L("The cut may still move toward {place} by", place=w.name),
+                Qty(w.offset_mm, "deviation"),
+            )
+        )
     if safe is not None:
         out.append(Figure("safe", L("Clean-up diameter about the centre that spares the walls"), Qty(safe, "size")))
     return tuple(out)
@@ -743,18 +824,40 @@ def _figures(clean, u, read, allowance, here, on_unworn, centre, u_centre, full,
 def _assumptions(zero, u_zero, u_reading, u_centring, full, lean, length, unworn) -> tuple[Assumption, ...]:
     few = min(full, key=lambda r: r.waves)
     out = [
-        Assumption(L("The indicator reads zero at a diameter of {zero}, known to {u}.", zero=Qty(zero, "size"), u=Qty(u_zero, "fine")), "entered or from the bore gauge"),
-        Assumption(L("One reading is known to {u} (one standard deviation).", u=Qty(u_reading, "fine")), "entered or common practice"),
-        Assumption(L("Between the readings the wall is smooth, with no more than {waves} waves round the bore.", waves=few.waves)),
+        Assumption(
+            L(
+                "The indicator reads zero at a diameter of {zero}, known to {u}.",
+                zero=Qty(zero, "size"),
+                u=Qty(u_zero, "fine"),
+            ),
+            "entered or from the bore gauge",
+        ),
+        Assumption(
+            L("One reading is known to {u} (one standard deviation).", u=Qty(u_reading, "fine")),
+            "entered or common practice",
+        ),
+        Assumption(
+            L(
+                "Between the readings the wall is smooth, with no more than {waves} waves round the bore.",
+                waves=few.waves,
+            )
+        ),
         Assumption(L("The cut stands square to the top face, as the spindle did during the sweep.")),
     ]
     if u_centring:
-        out.append(Assumption(L("The spindle can be moved to within {u} (one standard deviation).", u=Qty(u_centring, "fine")), "entered or common practice"))
+        out.append(
+            Assumption(
+                L("The spindle can be moved to within {u} (one standard deviation).", u=Qty(u_centring, "fine")),
+                "entered or common practice",
+            )
+        )
     if lean is not None and length is not None:
         out.append(
             Assumption(L("Beyond the depths swept the bore is as worn as the nearest of them and square to the crank."))
             if unworn is None
-            else Assumption(L("Beyond the depths swept the bore is {size} and square to the crank.", size=Qty(unworn, "size")))
+            else Assumption(
+                L("Beyond the depths swept the bore is {size} and square to the crank.", size=Qty(unworn, "size"))
+            )
         )
     else:
         out.append(Assumption(L("Nothing beyond the depths swept needs a larger cut.")))
@@ -781,28 +884,40 @@ def _cautions(n, full, left, safe, on_unworn, clean) -> tuple[Caution, ...]:
         out.append(
             Caution(
                 f"sweep.few.{n}",
-                L("Cylinder {n}: with fewer than eight readings round the bore a low place can hide between them. Take eight or twelve.", n=n),
+                L(
+                    "Cylinder {n}: with fewer than eight readings round the bore a low place can hide between them. Take eight or twelve.",
+                    n=n,
+                ),
             )
         )
     if len(full) == 1:
         out.append(
             Caution(
                 f"sweep.one_depth.{n}",
-                L("Cylinder {n} was swept at one depth only. Sweep near the top of ring travel, in the middle and below ring travel.", n=n),
+                L(
+                    "Cylinder {n} was swept at one depth only. Sweep near the top of ring travel, in the middle and below ring travel.",
+                    n=n,
+                ),
             )
         )
     if any(w.chance < 0.95 for w in left):
         out.append(
             Caution(
                 f"sweep.wall.{n}",
-                L("Cylinder {n}: measure the thin wall again, in several places and heights, before you choose this centre.", n=n),
+                L(
+                    "Cylinder {n}: measure the thin wall again, in several places and heights, before you choose this centre.",
+                    n=n,
+                ),
             )
         )
     if on_unworn - clean > 0.02:
         out.append(
             Caution(
                 f"sweep.offset.{n}",
-                L("Cylinder {n}: the best centre lies off the unworn bore. Check the maker's limit for the bore's position before you move it.", n=n),
+                L(
+                    "Cylinder {n}: the best centre lies off the unworn bore. Check the maker's limit for the bore's position before you move it.",
+                    n=n,
+                ),
             )
         )
     return tuple(out)

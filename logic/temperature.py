@@ -13,7 +13,17 @@ from .constants import constant
 from .result import Assumption, Caution, Figure, Influence, Result
 from .say import L, Qty
 
-__all__ = ["REFERENCE_C", "as_read_mm", "as_shown_mm", "bore_at_20", "read_at_20", "size_at", "size_at_20", "warm_bore", "warm_target_mm"]
+__all__ = [
+    "REFERENCE_C",
+    "as_read_mm",
+    "as_shown_mm",
+    "bore_at_20",
+    "read_at_20",
+    "size_at",
+    "size_at_20",
+    "warm_bore",
+    "warm_target_mm",
+]
 
 REFERENCE_C = constant("temperature.reference").value
 _STEEL = constant("expansion.steel").value
@@ -75,7 +85,14 @@ def as_read_mm(
     return size_at(size_20_mm, block_c, alpha_block_per_k) - zero_then
 
 
-def read_at_20(shown_mm: float, *, block_c: float, alpha_block_per_k: float, master_c: float = REFERENCE_C, alpha_master_per_k: float = _STEEL) -> float:
+def read_at_20(
+    shown_mm: float,
+    *,
+    block_c: float,
+    alpha_block_per_k: float,
+    master_c: float = REFERENCE_C,
+    alpha_master_per_k: float = _STEEL,
+) -> float:
     """A bore's size at 20 °C where the gauge shows the whole size ``shown_mm``.
 
     Such a gauge, or a micrometer, was set on a master at ``master_c`` and shows what it
@@ -86,7 +103,14 @@ def read_at_20(shown_mm: float, *, block_c: float, alpha_block_per_k: float, mas
     )  # fmt: skip
 
 
-def as_shown_mm(size_20_mm: float, *, block_c: float, alpha_block_per_k: float, master_c: float = REFERENCE_C, alpha_master_per_k: float = _STEEL) -> float:
+def as_shown_mm(
+    size_20_mm: float,
+    *,
+    block_c: float,
+    alpha_block_per_k: float,
+    master_c: float = REFERENCE_C,
+    alpha_master_per_k: float = _STEEL,
+) -> float:
     """What that gauge or micrometer shows in a bore of ``size_20_mm``: :func:`read_at_20` turned round."""
     return size_at_20(size_at(size_20_mm, block_c, alpha_block_per_k), master_c, alpha_master_per_k)
 
@@ -135,7 +159,9 @@ def warm_bore(
         cautions = (
             Caution(
                 "temperature.warm_bore",
-                L("The wall near a fresh cut is hotter than the block around it. Let it cool and measure again before taking the last of the stock."),
+                L(
+                    "The wall near a fresh cut is hotter than the block around it. Let it cool and measure again before taking the last of the stock."
+                ),
             ),
         )
     variance = u_cold**2
@@ -159,7 +185,9 @@ def warm_bore(
         assumptions=(
             Assumption(L("Sizes are stated at 20 °C."), "ISO 1"),
             Assumption(L("The block is at {temp} all through.", temp=Qty(block_c, "temperature")), "entered"),
-            Assumption(L("The iron expands by {alpha}.", alpha=Qty(alpha_per_k, "expansion", alpha_u_per_k)), alpha_source),
+            Assumption(
+                L("The iron expands by {alpha}.", alpha=Qty(alpha_per_k, "expansion", alpha_u_per_k)), alpha_source
+            ),
         ),
         influences=influences,
         cautions=cautions,

@@ -9,9 +9,9 @@ effective degrees of freedom (Welch–Satterthwaite, JCGM 100:2008, G.4).
 from __future__ import annotations
 
 import math
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from statistics import NormalDist
-from typing import Iterable, Sequence
 
 from . import student
 from .result import Influence
@@ -46,7 +46,9 @@ def normal_quantile(p: float) -> float:
     return _NORMAL.inv_cdf(p)
 
 
-def chance_between(value: float, u: float, lower: float = -math.inf, upper: float = math.inf, dof: float = math.inf) -> float:
+def chance_between(
+    value: float, u: float, lower: float = -math.inf, upper: float = math.inf, dof: float = math.inf
+) -> float:
     """Probability that what was measured as ``value`` truly lies from ``lower`` to ``upper``.
 
     Normal, or Student's t where ``dof`` is finite (JCGM 106:2012, 7.2 and 7.5). With
@@ -129,7 +131,7 @@ class Budget:
         """The part that all readings of a session have in common."""
         return math.sqrt(math.fsum(c.contribution**2 for c in self.components if c.shared))
 
-    def of_mean(self, n: int) -> "Budget":
+    def of_mean(self, n: int) -> Budget:
         """The budget of the mean of ``n`` readings: what differs shrinks, what is shared stays."""
         if n < 1:
             raise ValueError("a mean needs a reading")
@@ -237,10 +239,21 @@ def reading_budget(
             Component(L("gauge division"), from_resolution(division_mm), sensitivity=1.0 / stretch),
             Component(L("repeatability"), repeatability_mm, repeatability_dof, 1.0 / stretch),
             Component(L("zero setting"), from_resolution(division_mm), sensitivity=1.0 / stretch, shared=True),
-            Component(L("master"), master_u_mm, sensitivity=(1.0 + alpha_gauge_per_k * (gauge_c - 20.0)) / stretch, shared=True),
-            Component(L("block temperature"), block_u_c, sensitivity=-size_mm * alpha_block_per_k / stretch, shared=True),
-            Component(L("block expansion"), alpha_u_per_k, sensitivity=-size_mm * (block_c - 20.0) / stretch, shared=True),
+            Component(
+                L("master"),
+                master_u_mm,
+                sensitivity=(1.0 + alpha_gauge_per_k * (gauge_c - 20.0)) / stretch,
+                shared=True,
+            ),
+            Component(
+                L("block temperature"), block_u_c, sensitivity=-size_mm * alpha_block_per_k / stretch, shared=True
+            ),
+            Component(
+                L("block expansion"), alpha_u_per_k, sensitivity=-size_mm * (block_c - 20.0) / stretch, shared=True
+            ),
             Component(L("gauge temperature"), gauge_u, sensitivity=master * alpha_gauge_per_k / stretch, shared=True),
-            Component(L("gauge expansion"), alpha_gauge_u_per_k, sensitivity=master * (gauge_c - 20.0) / stretch, shared=True),
+            Component(
+                L("gauge expansion"), alpha_gauge_u_per_k, sensitivity=master * (gauge_c - 20.0) / stretch, shared=True
+            ),
         )
     )

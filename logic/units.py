@@ -16,9 +16,10 @@ from __future__ import annotations
 import math
 import re
 import unicodedata
+from collections.abc import Mapping
 from dataclasses import dataclass
-from functools import lru_cache
-from typing import Any, Mapping, NamedTuple
+from functools import cache, lru_cache
+from typing import Any, NamedTuple
 
 from .fields import Field
 from .say import KINDS, L, Line, Qty, Style, figure, shown
@@ -110,7 +111,19 @@ _UNITS: Mapping[str, _Unit] = {
     "ppm/K": _Unit(
         "millionth / kelvin",
         "millionths/°C",
-        ("millionths/°c", "millionstel/°c", "millionths/c", "millionths/k", "ppm/k", "ppm/°c", "ppm/c", "um/m/k", "um/mk", "um/m/°c", "um/m°c"),
+        (
+            "millionths/°c",
+            "millionstel/°c",
+            "millionths/c",
+            "millionths/k",
+            "ppm/k",
+            "ppm/°c",
+            "ppm/c",
+            "um/m/k",
+            "um/mk",
+            "um/m/°c",
+            "um/m°c",
+        ),
     ),
     "ppm/degF": _Unit(
         "millionth / fahrenheit_step",
@@ -149,7 +162,9 @@ _UNITS: Mapping[str, _Unit] = {
     "hp": _Unit("horsepower", "hp", ("hp", "bhp")),
     "1/min": _Unit("1 / minute", "/min", ("/min", "1/min", "min1", "aminute")),
     "1/s": _Unit("1 / second", "/s", ("/s", "1/s", "hz")),
-    "rev/min": _Unit("turn / minute", "rev/min", ("rev/min", "r/min", "rpm", "u/min", "/min", "1/min", "min1", "turns/min")),
+    "rev/min": _Unit(
+        "turn / minute", "rev/min", ("rev/min", "r/min", "rpm", "u/min", "/min", "1/min", "min1", "turns/min")
+    ),
     "rev/s": _Unit("turn / second", "rev/s", ("rev/s", "r/s", "/s", "1/s")),
     "deg": _Unit("degree", "°", ("°", "deg", "degree", "degrees")),
     "s": _Unit("second", "s", ("s", "sec", "secs", "second", "seconds")),
@@ -201,7 +216,9 @@ _PAD: Mapping[str, tuple[tuple[str, ...], tuple[str, ...]]] = {
 
 #: Units whose figures never run to thousands: a comma followed by three digits is a
 #: decimal mark in them. In other units it may group thousands.
-_NO_THOUSANDS = frozenset({"in", "mm", "cm", "m", "in2", "in3", "mm/rev", "in/rev", "kN", "GPa", "Mpsi", "degC", "degF", "l", "%"})
+_NO_THOUSANDS = frozenset(
+    {"in", "mm", "cm", "m", "in2", "in3", "mm/rev", "in/rev", "kN", "GPa", "Mpsi", "degC", "degF", "l", "%"}
+)
 
 #: Kinds in which a bare number that would show as zero was surely read in a larger unit.
 _NEVER_NOTHING = frozenset({"size", "step", "deviation", "diff"})
@@ -276,9 +293,11 @@ def label(unit: str) -> str:
 def unit_shown(kind: str, style: Style) -> str:
     """The unit key a bare number takes in a field of ``kind``, the one :func:`logic.say.figure` shows."""
     unit = shown(kind, style).unit
-    return {("expansion", "1/K"): "ppm/K", ("expansion", "1/degF"): "ppm/degF", ("temperature_difference", "degF"): "delta_degF"}.get(
-        (kind, unit), unit
-    )
+    return {
+        ("expansion", "1/K"): "ppm/K",
+        ("expansion", "1/degF"): "ppm/degF",
+        ("temperature_difference", "degF"): "delta_degF",
+    }.get((kind, unit), unit)
 
 
 def choices_for(kind: str, style: Style) -> tuple[str, ...]:
@@ -305,7 +324,7 @@ def accepted(kind: str) -> tuple[str, ...]:
     return _LENGTHS if KINDS[kind].unit == "mm" else tuple(dict.fromkeys(_both(kind)))
 
 
-@lru_cache(maxsize=None)
+@cache
 def _spellings(kind: str) -> Mapping[str, str]:
     """Accepted spelling -> unit key, for one kind."""
     table: dict[str, str] = {}
@@ -365,7 +384,7 @@ def _plain(unit: str) -> str:
 
 def _decimal(digits: str, grouping: bool) -> list[float]:
     """The ways ``digits`` can be read: one, or two where a comma may group thousands."""
-    if "," in digits and "." in digits or digits.count(",") > 1 or digits.count(".") > 1:
+    if ("," in digits and "." in digits) or digits.count(",") > 1 or digits.count(".") > 1:
         return []
     ways = [float(digits.replace(",", "."))]
     if grouping and re.fullmatch(r"[1-9][0-9]{0,2},[0-9]{3}", digits):
@@ -437,7 +456,9 @@ class _Asked(NamedTuple):
     def slips(self, number: float, own: str, over: bool) -> list[str]:
         """Other units in which the number would make sense."""
         kind = "deviation" if over else self.kind
-        others = dict.fromkeys(choices_for(kind, self.style) + choices_for(kind, self.style.other()) + _EXTRA.get(kind, ()))
+        others = dict.fromkeys(
+            choices_for(kind, self.style) + choices_for(kind, self.style.other()) + _EXTRA.get(kind, ())
+        )
         likely = [unit for unit in others if unit != own and self.sound(number, unit, over)]
         return [unit for unit in likely if kind not in _NEVER_NOTHING or self.shows(number, unit, kind)]
 
@@ -512,7 +533,10 @@ def _read(plain: str, said: str, asked: _Asked) -> tuple[float, str, bool, bool]
     if takes_over and (word := re.search(r"\b(over|under)$", rest)):
         rest = rest[: word.start()].strip()
         if sign:
-            raise EntryError("not_a_number", L("Give either a sign or the word over or under, not both. {expected}", expected=asked.expected()))
+            raise EntryError(
+                "not_a_number",
+                L("Give either a sign or the word over or under, not both. {expected}", expected=asked.expected()),
+            )
         sign = "+" if word.group() == "over" else "-"
     over = takes_over and bool(sign)
     bare = not rest
@@ -528,7 +552,11 @@ def _unit_of(rest: str, said: str, over: bool, asked: _Asked) -> str:
     if not rest:
         return asked.own_over(over)
     written = _plain(rest)
-    if written in ("div", "divs", "division", "divisions") and asked.divisions_mm is not None and KINDS[asked.kind].unit == "mm":
+    if (
+        written in ("div", "divs", "division", "divisions")
+        and asked.divisions_mm is not None
+        and KINDS[asked.kind].unit == "mm"
+    ):
         return "div"
     found = _spellings(asked.kind).get(written)
     if found is not None:
@@ -537,7 +565,12 @@ def _unit_of(rest: str, said: str, over: bool, asked: _Asked) -> str:
     known = any(written in u.names for u in _UNITS.values())
     code = "wrong_unit" if known else "letters"
     if offered:
-        line = L("“{text}” is not in a unit that fits here. Use {units}. {expected}", text=said, units=offered, expected=asked.expected())
+        line = L(
+            "“{text}” is not in a unit that fits here. Use {units}. {expected}",
+            text=said,
+            units=offered,
+            expected=asked.expected(),
+        )
     else:
         line = L("“{text}” should be a number without a unit. {expected}", text=said, expected=asked.expected())
     raise EntryError(code, line)
@@ -546,12 +579,18 @@ def _unit_of(rest: str, said: str, over: bool, asked: _Asked) -> str:
 def _fraction(match: re.Match[str], said: str, bare: bool, unit: str, asked: _Asked) -> float:
     bottom = int(match["bottom"] or match["only_bottom"])
     if bottom == 0:
-        raise EntryError("not_a_number", L("“{text}” divides by nothing. {expected}", text=said, expected=asked.expected()))
+        raise EntryError(
+            "not_a_number", L("“{text}” divides by nothing. {expected}", text=said, expected=asked.expected())
+        )
     number = int(match["whole"] or 0) + int(match["top"] or match["only_top"]) / bottom
     if bare and unit == "mm":
         raise EntryError(
             "unit_slip",
-            L("Fractions are read in inches. {text} in is {value}: type {text} in if that is what you read.", text=said, value=Qty(number * 25.4, asked.kind)),
+            L(
+                "Fractions are read in inches. {text} in is {value}: type {text} in if that is what you read.",
+                text=said,
+                value=Qty(number * 25.4, asked.kind),
+            ),
         )
     return number
 
@@ -563,10 +602,18 @@ def _one_way(match: re.Match[str], unit: str, over: bool, said: str, asked: _Ask
     power = int(match["power"] or 0)
     if not ways:
         raise EntryError(
-            "separators", L("“{text}” has more than one point or comma. Type one decimal point and no thousands marks. {expected}", text=said, expected=asked.expected())
+            "separators",
+            L(
+                "“{text}” has more than one point or comma. Type one decimal point and no thousands marks. {expected}",
+                text=said,
+                expected=asked.expected(),
+            ),
         )
     if abs(power) > 12:
-        raise EntryError("not_a_number", L("“{text}” is not a size of number met here. {expected}", text=said, expected=asked.expected()))
+        raise EntryError(
+            "not_a_number",
+            L("“{text}” is not a size of number met here. {expected}", text=said, expected=asked.expected()),
+        )
     ways = [w * 10.0**power if power > 0 else w / 10.0**-power for w in ways]
     sound = [w for w in ways if asked.sound(-w if match["sign"] == "-" else w, unit, over)]
     if ways[1:] and ways[1] in sound:
@@ -596,11 +643,21 @@ def _weigh(number: float, unit: str, over: bool, bare: bool, said: str, asked: _
     if over and not asked.inside(value):
         far = FARTHEST_OVER_MM if value > (asked.base_mm or 0.0) else -FARTHEST_OVER_MM
         code = "too_large" if far > 0 else "too_small"
-        line = L("“{text}” is further from {base} than a bore goes: within {far} was expected.", text=said, base=Qty(asked.base_mm or 0.0, asked.kind), far=Qty(abs(far), "diff"))
+        line = L(
+            "“{text}” is further from {base} than a bore goes: within {far} was expected.",
+            text=said,
+            base=Qty(asked.base_mm or 0.0, asked.kind),
+            far=Qty(abs(far), "diff"),
+        )
         raise EntryError(code, line)
     if asked.inside(value) < 0:
-        raise EntryError("too_small", L("“{text}” is smaller than can be right here. {expected}", text=said, expected=asked.expected()))
-    raise EntryError("too_large", L("“{text}” is larger than can be right here. {expected}", text=said, expected=asked.expected()))
+        raise EntryError(
+            "too_small",
+            L("“{text}” is smaller than can be right here. {expected}", text=said, expected=asked.expected()),
+        )
+    raise EntryError(
+        "too_large", L("“{text}” is larger than can be right here. {expected}", text=said, expected=asked.expected())
+    )
 
 
 def _which(others: list[str], number: float, unit: str, over: bool, said: str, asked: _Asked) -> Line:

@@ -15,8 +15,9 @@ drop out of the spreads; that is taken into account exactly, by integrating over
 from __future__ import annotations
 
 import math
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
-from typing import Callable, NamedTuple, Sequence
+from typing import NamedTuple
 
 from .bore import axis_name
 from .pictures import BoreSection
@@ -26,9 +27,9 @@ from .student import quantile
 from .uncertainty import chance_between, normal_cdf, normal_quantile
 
 __all__ = [
-    "Aspect",
     "CONFIDENCE",
     "SUREST",
+    "Aspect",
     "FinishedBore",
     "Judgement",
     "Spot",
@@ -150,7 +151,7 @@ class Spot(NamedTuple):
     n: int = 1
 
     @classmethod
-    def of(cls, depth: int, axis: str, depth_mm: float, sizes_mm: Sequence[float]) -> "Spot":
+    def of(cls, depth: int, axis: str, depth_mm: float, sizes_mm: Sequence[float]) -> Spot:
         """A place with all the readings taken there."""
         return cls(depth, axis, depth_mm, math.fsum(sizes_mm) / len(sizes_mm), len(sizes_mm))
 
@@ -223,7 +224,11 @@ def within_chance(values: Sequence[float], us: Sequence[float], u_shared: float,
         return all_in(0.0)
     own = min(u for _, u in near)
     if own == 0.0:  # sharp edges: the shared error alone decides
-        return chance_between(0.0, u_shared, lower - min(v for v, _ in near), upper - max(v for v, _ in near)) if upper - lower >= max(v for v, _ in near) - min(v for v, _ in near) else 0.0
+        return (
+            chance_between(0.0, u_shared, lower - min(v for v, _ in near), upper - max(v for v, _ in near))
+            if upper - lower >= max(v for v, _ in near) - min(v for v, _ in near)
+            else 0.0
+        )
     step = max(0.01, min(0.1, 0.4 * own / u_shared))
     return min(1.0, _integrate(lambda z: _bell(z) * all_in(z * u_shared), -_FAR, _FAR, step))
 
@@ -248,7 +253,9 @@ def spread_chance(values: Sequence[float], us: Sequence[float], limit: float) ->
     for i, (v, u) in enumerate(points):
         others = points[:i] + points[i + 1 :]
 
-        def smallest_here(z: float, v: float = v, u: float = u, others: Sequence[tuple[float, float]] = others) -> float:
+        def smallest_here(
+            z: float, v: float = v, u: float = u, others: Sequence[tuple[float, float]] = others
+        ) -> float:
             x = v + z * u
             p = _bell(z)
             for w, uw in others:
@@ -257,7 +264,9 @@ def spread_chance(values: Sequence[float], us: Sequence[float], limit: float) ->
                     return 0.0
             return p
 
-        total += _integrate(smallest_here, -_FAR, _FAR, 0.15 * max(0.1, min(1.0, min((uw for _, uw in others), default=u) / u)))
+        total += _integrate(
+            smallest_here, -_FAR, _FAR, 0.15 * max(0.1, min(1.0, min((uw for _, uw in others), default=u) / u))
+        )
     return min(1.0, total)
 
 
@@ -282,7 +291,9 @@ def _places(spots: Sequence[Spot]) -> tuple[Line, ...]:
     return tuple(_place(s) for s in spots)
 
 
-def _size(spots: Sequence[Spot], us: Sequence[float], u_shared: float, lower: float, upper: float, confidence: float) -> Aspect:
+def _size(
+    spots: Sequence[Spot], us: Sequence[float], u_shared: float, lower: float, upper: float, confidence: float
+) -> Aspect:
     chance = within_chance([s.d_mm for s in spots], us, u_shared, lower, upper)
     worst = min(spots, key=lambda s: min(s.d_mm - lower, upper - s.d_mm))
     verdict = decide(chance, confidence)
@@ -290,9 +301,13 @@ def _size(spots: Sequence[Spot], us: Sequence[float], u_shared: float, lower: fl
     again: tuple[Spot, ...] = ()
     if verdict == Verdict.MAYBE:
         # every place that on its own could not be called in
-        doubtful = [s for s, u in zip(spots, us) if _between(s.d_mm, math.hypot(u, u_shared), lower, upper) < confidence]
+        doubtful = [
+            s for s, u in zip(spots, us) if _between(s.d_mm, math.hypot(u, u_shared), lower, upper) < confidence
+        ]
         again = tuple(sorted(doubtful or [worst], key=lambda s: min(s.d_mm - lower, upper - s.d_mm)))
-    return Aspect("size", L("Size"), Qty(worst.d_mm, "size", math.hypot(us[i], u_shared)), lower, upper, chance, verdict, again)
+    return Aspect(
+        "size", L("Size"), Qty(worst.d_mm, "size", math.hypot(us[i], u_shared)), lower, upper, chance, verdict, again
+    )
 
 
 def _spread(
@@ -375,7 +390,9 @@ def finished_bore(
     _check(confidence)
     if not spots:
         raise ValueError("no reading yet")
-    if not (0 < lower_mm < upper_mm and lower_mm <= target_mm <= upper_mm and round_limit_mm > 0 and taper_limit_mm > 0):
+    if not (
+        0 < lower_mm < upper_mm and lower_mm <= target_mm <= upper_mm and round_limit_mm > 0 and taper_limit_mm > 0
+    ):
         raise ValueError("the limits must be above zero, in order, and hold the target")
     if not all(math.isfinite(s.d_mm) and s.n >= 1 for s in spots):
         raise ValueError("a reading must be a finite size")
@@ -438,7 +455,9 @@ def finished_bore(
     )
 
 
-def _doubt(aspect: Aspect, spots: Sequence[Spot], by_depth: Sequence[Sequence[Spot]], by_axis: Sequence[Sequence[Spot]]) -> tuple[Spot, ...]:
+def _doubt(
+    aspect: Aspect, spots: Sequence[Spot], by_depth: Sequence[Sequence[Spot]], by_axis: Sequence[Sequence[Spot]]
+) -> tuple[Spot, ...]:
     """Where to measure again for an aspect that is only just in by itself."""
     if aspect.key == "size":
         assert aspect.lower_mm is not None
@@ -448,7 +467,9 @@ def _doubt(aspect: Aspect, spots: Sequence[Spot], by_depth: Sequence[Sequence[Sp
     return (max(line, key=lambda s: s.d_mm), min(line, key=lambda s: s.d_mm))
 
 
-def _repeats(aspects: Sequence[Aspect], size: Aspect, again: Sequence[Spot], u_own: float, u_shared: float, confidence: float) -> int | None:
+def _repeats(
+    aspects: Sequence[Aspect], size: Aspect, again: Sequence[Spot], u_own: float, u_shared: float, confidence: float
+) -> int | None:
     """The most readings any doubtful aspect needs at its places, or None if one cannot be settled."""
     needs: list[int | None] = []
     for a in aspects:
@@ -466,18 +487,39 @@ def _repeats(aspects: Sequence[Aspect], size: Aspect, again: Sequence[Spot], u_o
 
 
 def _line(
-    n: int, verdict: str, confidence: float | None, aspects: Sequence[Aspect], again: Sequence[Spot], mean: float, u_mean: float
+    n: int,
+    verdict: str,
+    confidence: float | None,
+    aspects: Sequence[Aspect],
+    again: Sequence[Spot],
+    mean: float,
+    u_mean: float,
 ) -> Line:
     said = {"n": n, "mean": Qty(mean, "size", u_mean)}
     if verdict == Verdict.GO:
         names = tuple(a.name for a in aspects)
-        return L("Cylinder {n} is in, with {p} confidence: {mean}. Checked: {names}.", **said, p=Qty(confidence or 0.0, "percent"), names=names)
+        return L(
+            "Cylinder {n} is in, with {p} confidence: {mean}. Checked: {names}.",
+            **said,
+            p=Qty(confidence or 0.0, "percent"),
+            names=names,
+        )
     if verdict == Verdict.STOP:
         names = tuple(a.name for a in aspects if a.verdict == Verdict.STOP)
-        return L("Cylinder {n} is out, with {p} confidence: {names}.", **said, p=Qty(confidence or 0.0, "percent"), names=names)
+        return L(
+            "Cylinder {n} is out, with {p} confidence: {names}.",
+            **said,
+            p=Qty(confidence or 0.0, "percent"),
+            names=names,
+        )
     named = _places(again[:_NAMED])
     if len(again) > _NAMED:
-        return L("Cylinder {n} is too close to call: measure again {places}, and {more} more places.", **said, places=named, more=len(again) - _NAMED)
+        return L(
+            "Cylinder {n} is too close to call: measure again {places}, and {more} more places.",
+            **said,
+            places=named,
+            more=len(again) - _NAMED,
+        )
     return L("Cylinder {n} is too close to call: measure again {places}.", **said, places=named)
 
 
@@ -493,13 +535,21 @@ def _why(
 ) -> tuple[Line, ...]:
     lines = []
     for a in aspects:
-        said = {"name": a.name, "value": a.value, "limit": Qty(a.upper_mm, "fine"), "p": Qty(a.chance, "percent"), "q": Qty(1.0 - a.chance, "percent")}
+        said = {
+            "name": a.name,
+            "value": a.value,
+            "limit": Qty(a.upper_mm, "fine"),
+            "p": Qty(a.chance, "percent"),
+            "q": Qty(1.0 - a.chance, "percent"),
+        }
         if a.key == "size":
             said |= {"lower": Qty(lower, "size"), "upper": Qty(upper, "size")}
             templates = {
                 Verdict.GO: L("{name}: nearest to a limit {value}, within {lower} to {upper}, {p} sure.", **said),
                 Verdict.STOP: L("{name}: {value} is outside {lower} to {upper}, {q} sure.", **said),
-                Verdict.MAYBE: L("{name}: {value} is too near a limit ({lower} to {upper}); {p} likely to be in.", **said),
+                Verdict.MAYBE: L(
+                    "{name}: {value} is too near a limit ({lower} to {upper}); {p} likely to be in.", **said
+                ),
             }
         else:
             templates = {
@@ -510,19 +560,37 @@ def _why(
         lines.append(templates[a.verdict])
     if size.verdict == Verdict.STOP:
         if size.value.value < lower:
-            lines.append(L("There is still {stock} to hone at the tightest place.", stock=Qty(target - size.value.value, "fine")))
+            lines.append(
+                L("There is still {stock} to hone at the tightest place.", stock=Qty(target - size.value.value, "fine"))
+            )
         else:
-            lines.append(L("It is {over} over the largest size allowed: fit a larger piston, or go to the next step.", over=Qty(size.value.value - upper, "fine")))
+            lines.append(
+                L(
+                    "It is {over} over the largest size allowed: fit a larger piston, or go to the next step.",
+                    over=Qty(size.value.value - upper, "fine"),
+                )
+            )
     if verdict == Verdict.MAYBE:
         if repeats is None:
-            lines.append(L("Repeating will not settle it with this gauge: bring gauge, master and block to one temperature, or use a better master."))
+            lines.append(
+                L(
+                    "Repeating will not settle it with this gauge: bring gauge, master and block to one temperature, or use a better master."
+                )
+            )
         elif repeats > 1:
             lines.append(L("About {count} readings in all at each place named would settle it.", count=repeats))
     return tuple(lines)
 
 
 def _figures(
-    aspects: Sequence[Aspect], mean: float, u_mean: float, lower: float, upper: float, target: float, round_limit: float, taper_limit: float
+    aspects: Sequence[Aspect],
+    mean: float,
+    u_mean: float,
+    lower: float,
+    upper: float,
+    target: float,
+    round_limit: float,
+    taper_limit: float,
 ) -> tuple[Figure, ...]:
     found = {a.key: a for a in aspects}
     figures = [
@@ -567,17 +635,26 @@ def with_piston(found: FinishedBore, piston_mm: float, u_piston_mm: float = 0.0)
     """
     mean = found.figure("mean")
     clearance = Qty(mean.value - piston_mm, "fine", math.hypot(mean.u or 0.0, u_piston_mm) or None)
-    line = L("With its piston of {piston} the mean clearance is {clearance}.", piston=Qty(piston_mm, "size"), clearance=clearance)
+    line = L(
+        "With its piston of {piston} the mean clearance is {clearance}.",
+        piston=Qty(piston_mm, "size"),
+        clearance=clearance,
+    )
     figures = (*found.figures, Figure("clearance", L("Mean clearance to its piston"), clearance))
     return replace(found, why=(*found.why, line), figures=figures)
 
 
-def _cautions(cylinder: int, by_depth: Sequence[Sequence[Spot]], by_axis: Sequence[Sequence[Spot]]) -> tuple[Caution, ...]:
+def _cautions(
+    cylinder: int, by_depth: Sequence[Sequence[Spot]], by_axis: Sequence[Sequence[Spot]]
+) -> tuple[Caution, ...]:
     if max(len(line) for line in by_depth) > 1 and max(len(line) for line in by_axis) > 2:
         return ()
     return (
         Caution(
             f"final.few.{cylinder}",
-            L("Cylinder {n}: read at three depths or more and on two axes or more before the bore is called finished.", n=cylinder),
+            L(
+                "Cylinder {n}: read at three depths or more and on two axes or more before the bore is called finished.",
+                n=cylinder,
+            ),
         ),
     )

@@ -18,8 +18,8 @@ to the verdict is used.
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Sequence
 
 from .bore import WornBore
 from .constants import constant
@@ -180,15 +180,24 @@ def calibration(
     if n and not 0.6 <= scale <= 1.4:
         verdict = Verdict.MAYBE
         why.append(
-            L("A scale of {scale} is unusual: check the setting of the gauge and the readings.", scale=Qty(scale, "factor"))
+            L(
+                "A scale of {scale} is unusual: check the setting of the gauge and the readings.",
+                scale=Qty(scale, "factor"),
+            )
         )
     if n:
         thin = min(p.known_mm for p in pieces)
         thick = max(p.known_mm for p in pieces)
         if smallest_wall_mm is not None and smallest_wall_mm < 0.5 * thin:
-            why.append(L("The thinnest wall is under half the thickness of the thinnest known piece; a thinner piece would serve better."))
+            why.append(
+                L(
+                    "The thinnest wall is under half the thickness of the thinnest known piece; a thinner piece would serve better."
+                )
+            )
         if largest_wall_mm is not None and largest_wall_mm > 2 * thick:
-            why.append(L("The thickest wall is over twice the thickest known piece; a thicker piece would serve better."))
+            why.append(
+                L("The thickest wall is over twice the thickest known piece; a thicker piece would serve better.")
+            )
     figures = [
         Figure("scale", L("Scale"), Qty(scale, "factor", u_scale)),
         Figure("zero", L("Zero"), Qty(zero, "deviation")),
@@ -196,13 +205,19 @@ def calibration(
     if set_speed_m_s is not None:
         _positive("speed of sound", set_speed_m_s)
         figures.append(
-            Figure("speed", L("Speed of sound in this iron"), Qty(set_speed_m_s * scale, "sound", set_speed_m_s * u_scale))
+            Figure(
+                "speed", L("Speed of sound in this iron"), Qty(set_speed_m_s * scale, "sound", set_speed_m_s * u_scale)
+            )
         )
     assumptions = [
         Assumption(L("The known piece is the same iron as the wall, at the same temperature."), "common practice")
         if n
         else Assumption(
-            L("Sound runs through grey iron at {low} to {high}.", low=Qty(_SOUND.low, "sound"), high=Qty(_SOUND.high, "sound")),
+            L(
+                "Sound runs through grey iron at {low} to {high}.",
+                low=Qty(_SOUND.low, "sound"),
+                high=Qty(_SOUND.high, "sound"),
+            ),
             _SOUND.source,
         )
     ]
@@ -260,9 +275,9 @@ def _u_scale(pieces: tuple[Piece, ...], scale: float, u_zero: float) -> float:
         return math.sqrt(p.u_known_mm**2 + scale**2 * (p.u_shown_mm**2 + u_zero**2)) / p.shown_mm
     mean = sum(p.shown_mm for p in pieces) / len(pieces)
     sxx = sum((p.shown_mm - mean) ** 2 for p in pieces)
-    return math.sqrt(
-        sum((p.shown_mm - mean) ** 2 * (p.u_known_mm**2 + (scale * p.u_shown_mm) ** 2) for p in pieces)
-    ) / sxx
+    return (
+        math.sqrt(sum((p.shown_mm - mean) ** 2 * (p.u_known_mm**2 + (scale * p.u_shown_mm) ** 2) for p in pieces)) / sxx
+    )
 
 
 # -- walls after boring ----------------------------------------------------------------------
@@ -428,6 +443,7 @@ def largest_bore_mm(places: Sequence[WallPlace], boring: Boring, *, confidence: 
     if not places:
         raise ValueError("no wall has been measured")
     left = [wall_after(p, boring) for p in places]
+
     # Diameter at which each place alone would just keep its minimum with the wanted
     # confidence; shared out equally (lower bound over all) and not shared (upper bound).
     def alone(per_place: float) -> float:
@@ -567,7 +583,10 @@ def check(cylinder: int, places: Sequence[WallPlace], boring: Boring, *, confide
         line = L("Cylinder {cylinder}: boring to {bore} would break through the wall at {place}.", **gaps)
     elif low >= confidence:
         verdict, sure = Verdict.GO, low
-        line = L("Cylinder {cylinder} keeps {wall} of wall at {place} when bored to {bore}; the minimum is {minimum}.", **gaps)
+        line = L(
+            "Cylinder {cylinder} keeps {wall} of wall at {place} when bored to {bore}; the minimum is {minimum}.",
+            **gaps,
+        )
     elif high <= 1 - confidence:
         verdict, sure = Verdict.STOP, 1 - high
         line = L(
@@ -582,13 +601,19 @@ def check(cylinder: int, places: Sequence[WallPlace], boring: Boring, *, confide
             **gaps,
         )
     why = [
-        L("From {before} measured at {place}, boring takes half the growth of the bore.", before=least.before, place=least.name)
+        L(
+            "From {before} measured at {place}, boring takes half the growth of the bore.",
+            before=least.before,
+            place=least.name,
+        )
     ]
     if abs(least.toward_mm) >= 0.0005:
         why.append(
             L("The new centre lies {shift} toward {place}.", shift=Qty(least.toward_mm, "diff"), place=least.name)
             if least.toward_mm > 0
-            else L("The new centre lies {shift} away from {place}.", shift=Qty(-least.toward_mm, "diff"), place=least.name)
+            else L(
+                "The new centre lies {shift} away from {place}.", shift=Qty(-least.toward_mm, "diff"), place=least.name
+            )
         )
     why.append(L("By its walls, cylinder {cylinder} could take a bore of up to {largest}.", **gaps))
     gap = _widest_gap([p.angle_deg for p in places])

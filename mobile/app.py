@@ -20,7 +20,8 @@ import flet as ft
 from logic.say import L, Line, Qty, Style, pair, say
 from store.errors import Refused
 
-from . import parts, theme as th
+from . import parts
+from . import theme as th
 from .frame import Frame
 
 ft.context.disable_auto_update()
@@ -56,7 +57,7 @@ class Screen:
     halves = False
     typing = False
 
-    def __init__(self, app: "App", **found: str) -> None:
+    def __init__(self, app: App, **found: str) -> None:
         self.app = app
         self.found = found
 
@@ -96,7 +97,7 @@ class Trouble(Screen):
     title = L("Trouble")
     up = "/"
 
-    def __init__(self, app: "App", problem: Exception) -> None:
+    def __init__(self, app: App, problem: Exception) -> None:
         super().__init__(app)
         self.problem = problem
 
@@ -107,7 +108,14 @@ class Trouble(Screen):
                 parts.button(self.t(L("Load the app again")), self._again, primary=True, height=56),
             ]
         return [
-            parts.strip("stop", self.t(L("This screen failed")), self.t(L("Everything shown as saved is still here. Save all jobs to a file, then go back and try again.")), size=th.LARGE),
+            parts.strip(
+                "stop",
+                self.t(L("This screen failed")),
+                self.t(
+                    L("Everything shown as saved is still here. Save all jobs to a file, then go back and try again.")
+                ),
+                size=th.LARGE,
+            ),
             parts.button(self.t(L("Files")), self._files, primary=True, height=56),
             parts.muted(f"{type(self.problem).__name__}: {self.problem}"),
         ]

@@ -9,13 +9,28 @@ raises for a missing browser feature.
 from __future__ import annotations
 
 import sys
+from collections.abc import Callable
 from dataclasses import dataclass
-from typing import Any, Callable
+from typing import Any
 
 __all__ = [
-    "IN_BROWSER", "Offline", "Update", "Install", "offline_ready", "update_waiting", "look_for_update",
-    "apply_update", "install_prompt_available", "prompt_install", "persist_storage", "storage_room", "listen",
-    "shown", "failed", "marks", "reload",
+    "IN_BROWSER",
+    "Install",
+    "Offline",
+    "Update",
+    "apply_update",
+    "failed",
+    "install_prompt_available",
+    "listen",
+    "look_for_update",
+    "marks",
+    "offline_ready",
+    "persist_storage",
+    "prompt_install",
+    "reload",
+    "shown",
+    "storage_room",
+    "update_waiting",
 ]
 
 #: True where Python itself runs in a browser.
@@ -75,8 +90,12 @@ async def offline_ready(deep: bool = False) -> Offline:
         return Offline(False, "not yet")
     ready = bool(got.get("ready"))
     return Offline(
-        ready, "" if ready else got.get("why") or "missing", int(got.get("kept", 0)), int(got.get("total", 0)),
-        got.get("version", ""), got.get("built", ""),
+        ready,
+        "" if ready else got.get("why") or "missing",
+        int(got.get("kept", 0)),
+        int(got.get("total", 0)),
+        got.get("version", ""),
+        got.get("built", ""),
     )
 
 

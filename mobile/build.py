@@ -22,13 +22,13 @@ import subprocess
 import sys
 import time
 import zipfile
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Callable, Iterable
 
 from . import icon
 
-__all__ = ["Built", "BuildError", "POLICY", "build", "mime", "security_headers", "sources"]
+__all__ = ["POLICY", "BuildError", "Built", "build", "mime", "security_headers", "sources"]
 
 NAME = "Boreside"
 DESCRIPTION = "Work out a rebore where the engine stands: readings in, the oversize, the settings and the checks out. Works with no signal."
@@ -44,16 +44,44 @@ SHOP_ONLY = {"build.py", "glyphs.py", "icon.py", "server.py", "command.py", "sta
 
 #: Colours of the loading screen and the manifest.
 COLOURS = {
-    "paper": "#fffdf7", "ink": "#14181d", "steel": "#5c6b78", "cut": "#b5430c",
-    "night": "#101418", "snow": "#f4f1e8", "pewter": "#9aa8b4", "glow": "#ff9a52",
+    "paper": "#fffdf7",
+    "ink": "#14181d",
+    "steel": "#5c6b78",
+    "cut": "#b5430c",
+    "night": "#101418",
+    "snow": "#f4f1e8",
+    "pewter": "#9aa8b4",
+    "glow": "#ff9a52",
 }
 
 #: Pure Python libraries taken in the version installed here, and the two with machine code.
 LIBRARIES = (
-    "flet", "repath", "six", "msgpack", "pint", "flexcache", "flexparser", "platformdirs", "typing_extensions",
-    "pydantic", "pydantic_core", "annotated_types", "typing_inspection", "tinydb", "pydyf",
+    "flet",
+    "repath",
+    "six",
+    "msgpack",
+    "pint",
+    "flexcache",
+    "flexparser",
+    "platformdirs",
+    "typing_extensions",
+    "pydantic",
+    "pydantic_core",
+    "annotated_types",
+    "typing_inspection",
+    "tinydb",
+    "pydyf",
 )
-PLATFORM = ("--python-version", "3.14", "--implementation", "cp", "--abi", "cp314", "--platform", "pyemscripten_2026_0_wasm32")
+PLATFORM = (
+    "--python-version",
+    "3.14",
+    "--implementation",
+    "cp",
+    "--abi",
+    "cp314",
+    "--platform",
+    "pyemscripten_2026_0_wasm32",
+)
 
 #: Library files that the app never opens in a browser.
 UNUSED = re.compile(
@@ -75,19 +103,21 @@ NO_USE = re.compile(
 )
 
 #: What may run and load: this origin only. Styles inside the page are made by the drawing engine.
-POLICY = "; ".join((
-    "default-src 'none'",
-    "script-src 'self' 'wasm-unsafe-eval'",
-    "worker-src 'self'",
-    "connect-src 'self'",
-    "img-src 'self' blob: data:",
-    "font-src 'self'",
-    "style-src 'self' 'unsafe-inline'",
-    "manifest-src 'self'",
-    "base-uri 'self'",
-    "form-action 'none'",
-    "object-src 'none'",
-))
+POLICY = "; ".join(
+    (
+        "default-src 'none'",
+        "script-src 'self' 'wasm-unsafe-eval'",
+        "worker-src 'self'",
+        "connect-src 'self'",
+        "img-src 'self' blob: data:",
+        "font-src 'self'",
+        "style-src 'self' 'unsafe-inline'",
+        "manifest-src 'self'",
+        "base-uri 'self'",
+        "form-action 'none'",
+        "object-src 'none'",
+    )
+)
 
 
 def security_headers() -> dict[str, str]:
@@ -154,8 +184,22 @@ def _libraries(names: Iterable[str], cache: Path, say: Say) -> dict[str, bytes]:
         say("Fetching the libraries for the browser (once)")
         part = place.with_name(place.name + f".part{os.getpid()}")
         shutil.rmtree(part, ignore_errors=True)
-        command = [sys.executable, "-m", "pip", "install", "--quiet", "--disable-pip-version-check", "--no-deps", "--no-compile",
-                   "--target", str(part), "--only-binary", ":all:", *PLATFORM, *wanted]
+        command = [
+            sys.executable,
+            "-m",
+            "pip",
+            "install",
+            "--quiet",
+            "--disable-pip-version-check",
+            "--no-deps",
+            "--no-compile",
+            "--target",
+            str(part),
+            "--only-binary",
+            ":all:",
+            *PLATFORM,
+            *wanted,
+        ]
         done = subprocess.run(command, capture_output=True, text=True)
         if done.returncode:
             shutil.rmtree(part, ignore_errors=True)
@@ -197,7 +241,9 @@ def _compiled(files: dict[str, bytes], client: Path, cache: Path, say: Say, what
         return files
     rule = (TEMPLATES / "compile.mjs").read_bytes()
     version = (client / "pyodide" / "package.json").read_bytes()
-    place = cache / ("bytecode-" + _digest([rule, version, *(x for kv in sorted(sources.items()) for x in kv)])[:16] + ".zip")
+    place = cache / (
+        "bytecode-" + _digest([rule, version, *(x for kv in sorted(sources.items()) for x in kv)])[:16] + ".zip"
+    )
     if not place.exists():
         say(f"Compiling {what}")
         work = cache / f"work{os.getpid()}"
@@ -210,7 +256,9 @@ def _compiled(files: dict[str, bytes], client: Path, cache: Path, say: Say, what
         try:
             done = subprocess.run(
                 [node, str(TEMPLATES / "compile.mjs"), str(client / "pyodide"), str(work / "in"), str(work / "out")],
-                capture_output=True, text=True, timeout=600,
+                capture_output=True,
+                text=True,
+                timeout=600,
             )
             if done.returncode:
                 raise BuildError(f"{what} could not be compiled:\n{done.stderr.strip()[-2000:]}")
@@ -246,10 +294,15 @@ def _fonts(client: Path, cache: Path, code: bytes) -> dict[str, bytes]:
     icons = (client / "assets/fonts/MaterialIcons-Regular.otf").read_bytes()
     place = cache / ("fonts-" + _digest([roboto, icons, glyphs.recipe(code)])[:16] + ".zip")
     if not place.exists():
-        _write(place, _zip({
-            "assets/fonts/text.woff2": glyphs.text_font(roboto),
-            "assets/fonts/MaterialIcons-Regular.otf": glyphs.icon_font(icons, code),
-        }))
+        _write(
+            place,
+            _zip(
+                {
+                    "assets/fonts/text.woff2": glyphs.text_font(roboto),
+                    "assets/fonts/MaterialIcons-Regular.otf": glyphs.icon_font(icons, code),
+                }
+            ),
+        )
     with zipfile.ZipFile(place) as stored:
         return {name: stored.read(name) for name in stored.namelist()}
 
@@ -266,27 +319,47 @@ def _fill(name: str, /, **gaps: str) -> bytes:
 
 
 def _manifest() -> bytes:
-    return json.dumps({
-        "id": "./", "name": NAME, "short_name": NAME, "description": DESCRIPTION, "lang": "en", "dir": "ltr",
-        "start_url": "./", "scope": "./", "display": "standalone", "orientation": "any",
-        "background_color": COLOURS["paper"], "theme_color": COLOURS["paper"], "categories": ["utilities", "productivity"],
-        "icons": [
-            {"src": "icons/icon-192.png", "sizes": "192x192", "type": "image/png", "purpose": "any"},
-            {"src": "icons/icon-512.png", "sizes": "512x512", "type": "image/png", "purpose": "any"},
-            {"src": "icons/maskable-192.png", "sizes": "192x192", "type": "image/png", "purpose": "maskable"},
-            {"src": "icons/maskable-512.png", "sizes": "512x512", "type": "image/png", "purpose": "maskable"},
-        ],
-    }, indent=2).encode()
+    return json.dumps(
+        {
+            "id": "./",
+            "name": NAME,
+            "short_name": NAME,
+            "description": DESCRIPTION,
+            "lang": "en",
+            "dir": "ltr",
+            "start_url": "./",
+            "scope": "./",
+            "display": "standalone",
+            "orientation": "any",
+            "background_color": COLOURS["paper"],
+            "theme_color": COLOURS["paper"],
+            "categories": ["utilities", "productivity"],
+            "icons": [
+                {"src": "icons/icon-192.png", "sizes": "192x192", "type": "image/png", "purpose": "any"},
+                {"src": "icons/icon-512.png", "sizes": "512x512", "type": "image/png", "purpose": "any"},
+                {"src": "icons/maskable-192.png", "sizes": "192x192", "type": "image/png", "purpose": "maskable"},
+                {"src": "icons/maskable-512.png", "sizes": "512x512", "type": "image/png", "purpose": "maskable"},
+            ],
+        },
+        indent=2,
+    ).encode()
 
 
 def _icons(cache: Path) -> dict[str, bytes]:
     place = cache / ("icons-" + _digest([Path(icon.__file__).read_bytes()])[:16] + ".zip")
     if not place.exists():
-        _write(place, _zip({
-            "icons/icon-192.png": icon.icon(192), "icons/icon-512.png": icon.icon(512),
-            "icons/maskable-192.png": icon.icon(192, maskable=True), "icons/maskable-512.png": icon.icon(512, maskable=True),
-            "icons/touch-180.png": icon.icon(180),
-        }))
+        _write(
+            place,
+            _zip(
+                {
+                    "icons/icon-192.png": icon.icon(192),
+                    "icons/icon-512.png": icon.icon(512),
+                    "icons/maskable-192.png": icon.icon(192, maskable=True),
+                    "icons/maskable-512.png": icon.icon(512, maskable=True),
+                    "icons/touch-180.png": icon.icon(180),
+                }
+            ),
+        )
     with zipfile.ZipFile(place) as stored:
         return {name: stored.read(name) for name in stored.namelist()}
 
@@ -303,12 +376,16 @@ def _drawing(client: Path) -> bytes:
     code = (client / "main.dart.js").read_text("utf-8")
     for there, here in ELSEWHERE.items():
         if there not in code:
-            raise BuildError(f"The client no longer names {there}: the list of foreign addresses must be looked at again.")
+            raise BuildError(
+                f"The client no longer names {there}: the list of foreign addresses must be looked at again."
+            )
         code = code.replace(there, here)
     return re.sub(r"//# sourceMappingURL=\S+", "", code).encode()
 
 
-def _page(client: Path, cache: Path, app: dict[str, bytes], names: Iterable[str], say: Say) -> tuple[dict[str, bytes], str]:
+def _page(
+    client: Path, cache: Path, app: dict[str, bytes], names: Iterable[str], say: Say
+) -> tuple[dict[str, bytes], str]:
     """Every file of the folder but sw.js, and the digest of what a started memory depends on."""
     read = lambda name: (client / name).read_bytes()  # noqa: E731
     engine = re.search(r'"engineRevision":"([0-9a-f]+)"', (client / "flutter_bootstrap.js").read_text("utf-8"))
@@ -339,10 +416,12 @@ def _page(client: Path, cache: Path, app: dict[str, bytes], names: Iterable[str]
         "version.json": read("version.json"),
         "assets/AssetManifest.bin": read("assets/AssetManifest.bin"),
         "assets/AssetManifest.bin.json": read("assets/AssetManifest.bin.json"),
-        "assets/FontManifest.json": json.dumps([
-            {"family": "MaterialIcons", "fonts": [{"asset": "fonts/MaterialIcons-Regular.otf"}]},
-            {"family": "Roboto", "fonts": [{"asset": "fonts/text.woff2"}]},
-        ]).encode(),
+        "assets/FontManifest.json": json.dumps(
+            [
+                {"family": "MaterialIcons", "fonts": [{"asset": "fonts/MaterialIcons-Regular.otf"}]},
+                {"family": "Roboto", "fonts": [{"asset": "fonts/text.woff2"}]},
+            ]
+        ).encode(),
         "assets/shaders/ink_sparkle.frag": read("assets/shaders/ink_sparkle.frag"),
         "assets/shaders/stretch_effect.frag": read("assets/shaders/stretch_effect.frag"),
         # The client waits for this script when it starts and uses it for animations the app does not have.
@@ -355,10 +434,20 @@ def _page(client: Path, cache: Path, app: dict[str, bytes], names: Iterable[str]
     own = _compiled(app, client, cache, say, "the app")
     archive = {**_compiled(libraries, client, cache, say, "the libraries"), **own}
     # compiled libraries lie beside the archive, so that the browser can keep them compiled
-    libs = {path: "libs/" + path.rsplit("/", 1)[1].split(".")[0] + ".wasm" for path in sorted(archive) if path.endswith(".so")}
+    libs = {
+        path: "libs/" + path.rsplit("/", 1)[1].split(".")[0] + ".wasm"
+        for path in sorted(archive)
+        if path.endswith(".so")
+    }
     files.update({name: archive.pop(path) for path, name in libs.items()})
     files["app.zip"] = _zip(archive)
-    start = _digest([json.dumps(libs), (TEMPLATES / "worker.js").read_bytes(), *(files[n] for n in sorted(files) if n.startswith(("pyodide/", "libs/", "app.zip")))])[:16]
+    start = _digest(
+        [
+            json.dumps(libs),
+            (TEMPLATES / "worker.js").read_bytes(),
+            *(files[n] for n in sorted(files) if n.startswith(("pyodide/", "libs/", "app.zip"))),
+        ]
+    )[:16]
     files["worker.js"] = _fill("worker.js", lock=json.dumps(lock), libs=json.dumps(libs), start=start)
     return files, start
 
@@ -368,9 +457,18 @@ def _some(*names: str) -> dict[str, str]:
 
 
 MIME = {
-    ".js": "text/javascript", ".mjs": "text/javascript", ".wasm": "application/wasm", ".json": "application/json",
-    ".html": "text/html; charset=utf-8", ".css": "text/css; charset=utf-8", ".webmanifest": "application/manifest+json",
-    ".png": "image/png", ".zip": "application/zip", ".woff2": "font/woff2", ".otf": "font/otf", ".txt": "text/plain; charset=utf-8",
+    ".js": "text/javascript",
+    ".mjs": "text/javascript",
+    ".wasm": "application/wasm",
+    ".json": "application/json",
+    ".html": "text/html; charset=utf-8",
+    ".css": "text/css; charset=utf-8",
+    ".webmanifest": "application/manifest+json",
+    ".png": "image/png",
+    ".zip": "application/zip",
+    ".woff2": "font/woff2",
+    ".otf": "font/otf",
+    ".txt": "text/plain; charset=utf-8",
 }
 
 
@@ -388,7 +486,11 @@ def _listing(files: dict[str, bytes]) -> dict[str, dict[str, object]]:
     for path in sorted(files):
         if path in NOT_KEPT:
             continue
-        row: dict[str, object] = {"hash": hashlib.sha256(files[path]).hexdigest(), "size": len(files[path]), "type": mime(path)}
+        row: dict[str, object] = {
+            "hash": hashlib.sha256(files[path]).hexdigest(),
+            "size": len(files[path]),
+            "type": mime(path),
+        }
         if path.startswith("canvaskit/"):
             row["canvas"] = "chromium" if "/chromium/" in path else "full"
         listing[path] = row
@@ -417,8 +519,13 @@ def _packed(files: dict[str, bytes], cache: Path) -> dict[str, bytes]:
 
 
 def build(
-    folder: Path | str | None = None, *, cache: Path | str | None = None, say: Say = lambda words: None,
-    app: dict[str, bytes] | None = None, libraries: Iterable[str] = LIBRARIES, compress: bool = True,
+    folder: Path | str | None = None,
+    *,
+    cache: Path | str | None = None,
+    say: Say = lambda words: None,
+    app: dict[str, bytes] | None = None,
+    libraries: Iterable[str] = LIBRARIES,
+    compress: bool = True,
 ) -> Built:
     """Build the offline web folder and return what was built.
 
@@ -432,7 +539,9 @@ def build(
     client = _client()
     for need, package in (("fontTools", "fonttools"), ("brotli", "brotli")):
         if importlib.util.find_spec(need) is None:
-            raise BuildError(f"The package {package} is not installed here. Install the project with its 'build' extra.")
+            raise BuildError(
+                f"The package {package} is not installed here. Install the project with its 'build' extra."
+            )
     if app is None:
         app = sources()
     files, start = _page(client, cache, app, libraries, say)
@@ -445,7 +554,12 @@ def build(
         return Built(folder, version, held["built"], held["files"], held["raw"], held["sent"], fresh=False)
     built = time.strftime("%Y-%m-%dT%H:%MZ", time.gmtime())
     files["sw.js"] = _fill(
-        "sw.js", version=version, start=start, built=built, files=json.dumps(listing, indent=0), headers=json.dumps(security_headers()),
+        "sw.js",
+        version=version,
+        start=start,
+        built=built,
+        files=json.dumps(listing, indent=0),
+        headers=json.dumps(security_headers()),
     )
     say("Writing and compressing the folder")
     part = folder.with_name(f".{folder.name}.{os.getpid()}")
@@ -454,11 +568,20 @@ def build(
     for path, body in {**files, **packed}.items():
         _write(part / path, body)
     sent = sum(
-        min(len(body) for name in (path, path + ".gz", path + ".br") if (body := {**files, **packed}.get(name)) is not None)
-        for path, row in {"sw.js": {}, **listing}.items() if row.get("canvas") != "full"
+        min(
+            len(body)
+            for name in (path, path + ".gz", path + ".br")
+            if (body := {**files, **packed}.get(name)) is not None
+        )
+        for path, row in {"sw.js": {}, **listing}.items()
+        if row.get("canvas") != "full"
     )
     about = {
-        "version": version, "built": built, "files": len(listing), "raw": sum(len(files[p]) for p in listing), "sent": sent,
+        "version": version,
+        "built": built,
+        "files": len(listing),
+        "raw": sum(len(files[p]) for p in listing),
+        "sent": sent,
         "compressed": compress,
     }
     _write(part / "build.json", json.dumps(about, indent=2).encode())

@@ -11,9 +11,10 @@ import asyncio
 import json
 import os
 import sys
+from collections.abc import Sequence
 from dataclasses import replace
 from pathlib import Path
-from typing import Any, Sequence
+from typing import Any
 
 from logic.explain import explained
 from logic.fields import Field
@@ -94,14 +95,21 @@ def _build(given: argparse.Namespace) -> Any:
 def run_build(given: argparse.Namespace) -> int:
     made = _build(given)
     about = {
-        "folder": str(made.folder), "version": made.version, "built": made.built, "files": made.files,
-        "bytes": made.raw_bytes, "bytes_sent": made.sent_bytes, "fresh": made.fresh,
+        "folder": str(made.folder),
+        "version": made.version,
+        "built": made.built,
+        "files": made.files,
+        "bytes": made.raw_bytes,
+        "bytes_sent": made.sent_bytes,
+        "fresh": made.fresh,
     }
     if given.json:
         _print_data(about)
     else:
         state = "built" if made.fresh else "up to date"
-        _print(f"{made.folder} is {state}: version {made.version}, {made.files} files, {made.sent_bytes / 1e6:.1f} MB to fetch at a first visit.")
+        _print(
+            f"{made.folder} is {state}: version {made.version}, {made.files} files, {made.sent_bytes / 1e6:.1f} MB to fetch at a first visit."
+        )
     return DONE
 
 
@@ -131,9 +139,13 @@ def run_serve(given: argparse.Namespace) -> int:
     for url in urls:
         _print(f"Boreside is at {url}")
     if given.tls and not given.cert:
-        _print(f"The certificate is self-made: {certificate[0]}. A browser warns of it until it is accepted or installed on the phone.")
+        _print(
+            f"The certificate is self-made: {certificate[0]}. A browser warns of it until it is accepted or installed on the phone."
+        )
     elif not certificate and given.host not in ("127.0.0.1", "localhost", "::1"):
-        _print("Over plain http a phone can open the app but not keep it for work without signal: that needs https (--tls).")
+        _print(
+            "Over plain http a phone can open the app but not keep it for work without signal: that needs https (--tls)."
+        )
     _print("Stop with Ctrl+C.")
     sys.stdout.flush()
     try:
@@ -146,8 +158,23 @@ def run_serve(given: argparse.Namespace) -> int:
 
 
 # ---- quick ------------------------------------------------------------------------
-NOMINAL = Field(key="quick.nominal", label=L("Nominal bore"), kind="size", low=20, high=500, help=L("The bore size the engine was made with. The oversize steps are counted from here."))
-WORST = Field(key="quick.worst", label=L("Worst reading"), kind="size", low=20, high=500, over=True, help=L("The largest diameter found anywhere in the bore. A signed number is taken as over nominal."))
+NOMINAL = Field(
+    key="quick.nominal",
+    label=L("Nominal bore"),
+    kind="size",
+    low=20,
+    high=500,
+    help=L("The bore size the engine was made with. The oversize steps are counted from here."),
+)
+WORST = Field(
+    key="quick.worst",
+    label=L("Worst reading"),
+    kind="size",
+    low=20,
+    high=500,
+    over=True,
+    help=L("The largest diameter found anywhere in the bore. A signed number is taken as over nominal."),
+)
 
 
 def run_quick(given: argparse.Namespace) -> int:
@@ -168,17 +195,32 @@ def run_quick(given: argparse.Namespace) -> int:
     unworn = read(given.unworn, WORST, "--unworn", nominal) if given.unworn else None
     if not 0.5 <= given.confidence < 1:
         raise Bad("--confidence is a probability from 0.5 up to, but not including, 1.")
-    result = quick(nominal, worst, unworn_mm=unworn, side=WearSide(known=given.wear), series=given.series, confidence=given.confidence)
+    result = quick(
+        nominal,
+        worst,
+        unworn_mm=unworn,
+        side=WearSide(known=given.wear),
+        series=given.series,
+        confidence=given.confidence,
+    )
     if given.json:
         data = _as_data(result, style)
         by_key = {f["key"]: f["qty"] for f in data["figures"]}
         found = {
-            "answer": data["line"], "verdict": data["verdict"], "confidence": data["confidence"],
-            "outcome": data.get("outcome"), "step": data["value"], "finished": by_key.get("finished"), "bored": by_key.get("bored"),
+            "answer": data["line"],
+            "verdict": data["verdict"],
+            "confidence": data["confidence"],
+            "outcome": data.get("outcome"),
+            "step": data["value"],
+            "finished": by_key.get("finished"),
+            "bored": by_key.get("bored"),
             "clean_up": {"low": by_key.get("clean_up_low"), "high": by_key.get("clean_up_high")},
             "probability": [{"step_mm": s["step_mm"], "probability": s["probability"]} for s in data.get("steps", [])],
-            "why": data["why"], "assumptions": data["assumptions"], "cautions": data["cautions"],
-            "influences": data["influences"], "figures": data["figures"],
+            "why": data["why"],
+            "assumptions": data["assumptions"],
+            "cautions": data["cautions"],
+            "influences": data["influences"],
+            "figures": data["figures"],
         }
         _print_data(found)
     else:
@@ -192,7 +234,9 @@ def _as_data(result: Result, style: Style) -> Any:
 
 
 # ---- job files --------------------------------------------------------------------
-async def _gathered(paths: Sequence[str], passphrase: str, *, whole_parts: bool = False) -> tuple[Any, list[Any], list[str]]:
+async def _gathered(
+    paths: Sequence[str], passphrase: str, *, whole_parts: bool = False
+) -> tuple[Any, list[Any], list[str]]:
     """The files taken in, one after another, by a store in memory: the store, a report for each, and notices."""
     from store.jobs import Jobs
     from store.memory import MemoryBackend
@@ -234,13 +278,18 @@ def run_work(given: argparse.Namespace) -> int:
         for sheet in all_sheets():
             work = work_of(view, sheet)
             no = no or any(r.verdict == Verdict.STOP for r in work.results)
-            answers.append({
-                "step": sheet.key, "title": say(sheet.title, style), "done": work.done, "state": states.state(sheet.key).state,
-                "blocked": say(work.blocked, style) if work.blocked else None,
-                "missing": [{"field": field, "at": dict(at)} for field, at in work.missing],
-                "results": [_as_data(r, style) for r in work.results],
-                "cautions": [as_data(c, style) for c in (*sheet.cautions, *work.cautions)],
-            })
+            answers.append(
+                {
+                    "step": sheet.key,
+                    "title": say(sheet.title, style),
+                    "done": work.done,
+                    "state": states.state(sheet.key).state,
+                    "blocked": say(work.blocked, style) if work.blocked else None,
+                    "missing": [{"field": field, "at": dict(at)} for field, at in work.missing],
+                    "results": [_as_data(r, style) for r in work.results],
+                    "cautions": [as_data(c, style) for c in (*sheet.cautions, *work.cautions)],
+                }
+            )
         if given.text:
             for answer, sheet in zip(answers, all_sheets()):
                 _print(f"{answer['title']}")
@@ -264,19 +313,30 @@ def run_merge(given: argparse.Namespace) -> int:
         for s in [s for kind in ("job", "card") for deleted in (False, True) for s in await jobs.list(kind, deleted)]:
             rivals += [{"document": s.id, "title": s.title, **as_data(c)} for c in await jobs.conflicts(s.id)]
         about = {
-            "out": given.out, "bytes": len(data), "notices": notices, "conflicts": rivals,
-            "files": [{"file": f, "added": r.added, "unchanged": r.unchanged, "new_documents": list(r.new_documents)} for f, r in zip(given.files, reports)],
+            "out": given.out,
+            "bytes": len(data),
+            "notices": notices,
+            "conflicts": rivals,
+            "files": [
+                {"file": f, "added": r.added, "unchanged": r.unchanged, "new_documents": list(r.new_documents)}
+                for f, r in zip(given.files, reports)
+            ],
         }
         to = sys.stderr if given.out == "-" else sys.stdout
         if given.json:
             print(json.dumps(about, indent=2, ensure_ascii=False, default=str), file=to)
         else:
             for row in about["files"]:
-                print(f"{row['file']}: {row['added']} entries were new, {row['unchanged']} were there already.", file=to)
+                print(
+                    f"{row['file']}: {row['added']} entries were new, {row['unchanged']} were there already.", file=to
+                )
             for line in notices:
                 print(line, file=to)
             if rivals:
-                print(f"{len(rivals)} details were set differently in two places. Both are kept; settle them in the app.", file=to)
+                print(
+                    f"{len(rivals)} details were set differently in two places. Both are kept; settle them in the app.",
+                    file=to,
+                )
         return DONE
 
     return asyncio.run(go())
@@ -307,7 +367,9 @@ def run_report(given: argparse.Namespace) -> int:
         for line in notices:
             print(line, file=sys.stderr)
         if out != "-":
-            _print_data({"out": out, "bytes": len(data)}) if given.json else _print(f"{out}: the report, {len(data) / 1000:.0f} kB.")
+            _print_data({"out": out, "bytes": len(data)}) if given.json else _print(
+                f"{out}: the report, {len(data) / 1000:.0f} kB."
+            )
         return DONE
 
     return asyncio.run(go())
@@ -335,7 +397,11 @@ def run_demo(given: argparse.Namespace) -> int:
             finally:
                 await jobs.close()
             about = {"data": str(folder), "added": added}
-            words = f"{folder}: {added} entries of the invented job were added." if added else f"{folder}: the invented job was there already."
+            words = (
+                f"{folder}: {added} entries of the invented job were added."
+                if added
+                else f"{folder}: the invented job was there already."
+            )
         if given.out != "-":
             _print_data(about) if given.json else _print(words)
         return DONE
@@ -347,15 +413,23 @@ def run_demo(given: argparse.Namespace) -> int:
 def parser() -> argparse.ArgumentParser:
     """The whole command line. Units and language are asked for wherever results are printed."""
     top = argparse.ArgumentParser(
-        prog="boreside", description="Rebore and hone, worked out where the engine stands.",
+        prog="boreside",
+        description="Rebore and hone, worked out where the engine stands.",
         epilog="Exit codes: 0 done; 1 the work says no (does not clean up, out of tolerance); 2 bad input.",
     )
     verbs = top.add_subparsers(dest="verb", required=True, metavar="VERB")
 
     shown = argparse.ArgumentParser(add_help=False)
-    shown.add_argument("--units", choices=("in", "mm"), default="in", help="lengths in inches or millimetres, and what a bare number means (default: in)")
+    shown.add_argument(
+        "--units",
+        choices=("in", "mm"),
+        default="in",
+        help="lengths in inches or millimetres, and what a bare number means (default: in)",
+    )
     shown.add_argument("--temperature", choices=("C", "F"), default="C", help="temperatures in °C or °F (default: C)")
-    shown.add_argument("--language", choices=tuple(LANGUAGES), default="en", help="language of the sentences (default: en)")
+    shown.add_argument(
+        "--language", choices=tuple(LANGUAGES), default="en", help="language of the sentences (default: en)"
+    )
     as_json = argparse.ArgumentParser(add_help=False)
     as_json.add_argument("--json", action="store_true", help="print JSON")
     locked = argparse.ArgumentParser(add_help=False)
@@ -367,23 +441,48 @@ def parser() -> argparse.ArgumentParser:
         return made
 
     p = verb("serve", run_serve, "Build the app if needed, serve it, and print its address and a QR code.")
-    p.add_argument("--host", default="127.0.0.1", help="address to listen on (default: this computer only; 0.0.0.0 for the local network)")
+    p.add_argument(
+        "--host",
+        default="127.0.0.1",
+        help="address to listen on (default: this computer only; 0.0.0.0 for the local network)",
+    )
     p.add_argument("--port", type=int, default=8420, help="port (default: 8420; 0 takes a free one)")
-    p.add_argument("--tls", action="store_true", help="https, with a certificate made here unless --cert names one; a phone needs https to keep the app")
+    p.add_argument(
+        "--tls",
+        action="store_true",
+        help="https, with a certificate made here unless --cert names one; a phone needs https to keep the app",
+    )
     p.add_argument("--cert", metavar="FILE", help="certificate (PEM) for https")
     p.add_argument("--key", metavar="FILE", help="its key (PEM)")
     p.add_argument("--folder", help="the built folder (default: build/web)")
     p.add_argument("--no-build", action="store_true", help="serve the folder as it is")
     p.add_argument("--log", action="store_true", help="print each request")
 
-    p = verb("build", run_build, "Build the offline web folder, which any https host for static files can serve.", as_json)
+    p = verb(
+        "build", run_build, "Build the offline web folder, which any https host for static files can serve.", as_json
+    )
     p.add_argument("--folder", help="where to (default: build/web)")
 
-    p = verb("quick", run_quick, "The quick check: the step that cleans up one bore, from its nominal size and its worst reading.", shown, as_json)
+    p = verb(
+        "quick",
+        run_quick,
+        "The quick check: the step that cleans up one bore, from its nominal size and its worst reading.",
+        shown,
+        as_json,
+    )
     p.add_argument("--nominal", required=True, metavar="SIZE", help="nominal bore, such as '3.000 in' or '76.2 mm'")
-    p.add_argument("--worst", required=True, metavar="SIZE", help="largest diameter found, or over nominal, such as '+14.5'")
-    p.add_argument("--unworn", metavar="SIZE", help="what the bore measures where it is not worn (default: the nominal size)")
-    p.add_argument("--wear", choices=("unknown", "even", "one side"), default="unknown", help="what is known of the side that wore (default: unknown)")
+    p.add_argument(
+        "--worst", required=True, metavar="SIZE", help="largest diameter found, or over nominal, such as '+14.5'"
+    )
+    p.add_argument(
+        "--unworn", metavar="SIZE", help="what the bore measures where it is not worn (default: the nominal size)"
+    )
+    p.add_argument(
+        "--wear",
+        choices=("unknown", "even", "one side"),
+        default="unknown",
+        help="what is known of the side that wore (default: unknown)",
+    )
     p.add_argument("--series", choices=("inch", "metric"), help="steps to choose from (default: by the nominal size)")
     p.add_argument("--confidence", type=float, default=0.95, metavar="P", help="probability asked for (default: 0.95)")
 
@@ -401,12 +500,18 @@ def parser() -> argparse.ArgumentParser:
     p = verb("report", run_report, "The customer's report of a job, as HTML or PDF.", shown, as_json, locked)
     p.add_argument("file", help="an export file ('-' reads standard input)")
     p.add_argument("--job", metavar="ID", help="id or title, where the file holds more than one job")
-    p.add_argument("--out", "-o", metavar="FILE", help="file to write; its ending says HTML or PDF ('-' writes standard output)")
+    p.add_argument(
+        "--out", "-o", metavar="FILE", help="file to write; its ending says HTML or PDF ('-' writes standard output)"
+    )
     p.add_argument("--pdf", action="store_true", help="PDF (default: HTML, unless --out ends in .pdf)")
-    p.add_argument("--paper", choices=("A4", "Letter"), help="paper of the PDF (default: Letter for inches, A4 for millimetres)")
+    p.add_argument(
+        "--paper", choices=("A4", "Letter"), help="paper of the PDF (default: Letter for inches, A4 for millimetres)"
+    )
     p.add_argument("--short", action="store_true", help="without every reading as it was typed")
 
-    p = verb("demo", run_demo, "Load the invented job into the jobs kept on this computer, or write it to a file.", as_json)
+    p = verb(
+        "demo", run_demo, "Load the invented job into the jobs kept on this computer, or write it to a file.", as_json
+    )
     p.add_argument("--out", "-o", metavar="FILE", help="write an export file instead")
     p.add_argument("--data", metavar="FOLDER", help="where the jobs are kept (default: $BORESIDE_DATA or ~/.boreside)")
     return top

@@ -13,7 +13,8 @@ import flet as ft
 
 from logic.say import L
 
-from . import parts, theme as th
+from . import parts
+from . import theme as th
 
 #: Below this height a foot stands beside the content.
 LOW = 520
@@ -56,7 +57,10 @@ class Frame:
                         [
                             self.bar,
                             ft.Row(
-                                [self.place, self.side], expand=True, spacing=0, vertical_alignment=ft.CrossAxisAlignment.STRETCH
+                                [self.place, self.side],
+                                expand=True,
+                                spacing=0,
+                                vertical_alignment=ft.CrossAxisAlignment.STRETCH,
                             ),
                             self.bottom,
                         ],
@@ -106,7 +110,17 @@ class Frame:
         body = screen.body()
         if screen.halves:
             left, right = body
-            body = [ft.Row([_column(left), _column(right)], spacing=2 * th.EDGE, vertical_alignment=ft.CrossAxisAlignment.START)] if self.halved else [*left, *right]
+            body = (
+                [
+                    ft.Row(
+                        [_column(left), _column(right)],
+                        spacing=2 * th.EDGE,
+                        vertical_alignment=ft.CrossAxisAlignment.START,
+                    )
+                ]
+                if self.halved
+                else [*left, *right]
+            )
         self.place.padding = ft.Padding.only(left=edge, right=edge, top=2)
         self.middle.controls = [*top, *body, ft.Container(height=0 if screen.typing else th.GAP)]
         self.middle.scroll = ft.ScrollMode.AUTO
@@ -115,7 +129,10 @@ class Frame:
         if self.beside:
             self.bottom.content = None
             self.side.content = ft.Column(
-                [foot], alignment=ft.MainAxisAlignment.END, horizontal_alignment=ft.CrossAxisAlignment.STRETCH, scroll=ft.ScrollMode.AUTO
+                [foot],
+                alignment=ft.MainAxisAlignment.END,
+                horizontal_alignment=ft.CrossAxisAlignment.STRETCH,
+                scroll=ft.ScrollMode.AUTO,
             )
         else:
             self.side.content, self.bottom.content = None, foot
@@ -136,7 +153,11 @@ class Frame:
         if worded == self._worded:
             return
         self._worded = worded
-        left = ft.Container(width=th.EDGE) if screen.up is None else parts.icon_button(ft.Icons.ARROW_BACK, t(L("Back")), self._handlers["back"])
+        left = (
+            ft.Container(width=th.EDGE)
+            if screen.up is None
+            else parts.icon_button(ft.Icons.ARROW_BACK, t(L("Back")), self._handlers["back"])
+        )
         self.bar.content = ft.Row(
             [
                 left,
@@ -164,7 +185,9 @@ class Frame:
                     data=unit,
                     width=max(52.0, 36 * self.scale),
                     height=max(float(th.TOUCH), 26 * self.scale),
-                    style=parts.style("primary" if on else "surfacecontainerhigh", "onprimary" if on else "onsurface", pad=0),
+                    style=parts.style(
+                        "primary" if on else "surfacecontainerhigh", "onprimary" if on else "onsurface", pad=0
+                    ),
                 ),
             )
 

@@ -64,17 +64,68 @@ SIGNS: dict[str, tuple[int, Outline]] = {
     "▲": (800, [[(90, 80), (400, 660), (710, 80)]]),
     "▼": (800, [[(90, 640), (710, 640), (400, 60)]]),
     "◆": (760, [[(380, 30), (80, 357), (380, 684), (680, 357)]]),
-    "⚠": (1000, [[(40, 40), (500, 800), (960, 40)], [(170, 110), (830, 110), (500, 665)], [(455, 260), (455, 520), (545, 520), (545, 260)], [(455, 140), (455, 220), (545, 220), (545, 140)]]),
+    "⚠": (
+        1000,
+        [
+            [(40, 40), (500, 800), (960, 40)],
+            [(170, 110), (830, 110), (500, 665)],
+            [(455, 260), (455, 520), (545, 520), (545, 260)],
+            [(455, 140), (455, 220), (545, 220), (545, 140)],
+        ],
+    ),
 }
 
 #: Icons that the client draws by itself (back, close, menus, date and text fields, scroll and selection).
-CLIENT_ICONS = (
-    "arrow_back arrow_back_ios arrow_back_ios_new_rounded arrow_back_ios_rounded arrow_drop_down arrow_drop_up arrow_downward arrow_upward "
-    "cancel check check_box check_circle chevron_left chevron_right clear close content_copy content_cut content_paste "
-    "delete done edit edit_outlined error error_outline expand_less expand_more info info_outline keyboard_arrow_down "
-    "keyboard_arrow_up keyboard_arrow_left keyboard_arrow_right keyboard_outlined menu more_horiz more_vert search "
-    "select_all share star unfold_more visibility visibility_off warning warning_amber access_time calendar_today"
-).split()
+CLIENT_ICONS = [
+    "arrow_back",
+    "arrow_back_ios",
+    "arrow_back_ios_new_rounded",
+    "arrow_back_ios_rounded",
+    "arrow_drop_down",
+    "arrow_drop_up",
+    "arrow_downward",
+    "arrow_upward",
+    "cancel",
+    "check",
+    "check_box",
+    "check_circle",
+    "chevron_left",
+    "chevron_right",
+    "clear",
+    "close",
+    "content_copy",
+    "content_cut",
+    "content_paste",
+    "delete",
+    "done",
+    "edit",
+    "edit_outlined",
+    "error",
+    "error_outline",
+    "expand_less",
+    "expand_more",
+    "info",
+    "info_outline",
+    "keyboard_arrow_down",
+    "keyboard_arrow_up",
+    "keyboard_arrow_left",
+    "keyboard_arrow_right",
+    "keyboard_outlined",
+    "menu",
+    "more_horiz",
+    "more_vert",
+    "search",
+    "select_all",
+    "share",
+    "star",
+    "unfold_more",
+    "visibility",
+    "visibility_off",
+    "warning",
+    "warning_amber",
+    "access_time",
+    "calendar_today",
+]
 
 
 def recipe(code: bytes) -> bytes:
@@ -108,7 +159,10 @@ def text_font(body: bytes) -> bytes:
             pen.closePath()
         order.append(name)
         font["glyf"][name] = pen.glyph()
-        font["hmtx"][name] = (round(width * scale), 0 if not outlines else round(min(x for o in outlines for x, _ in o) * scale))
+        font["hmtx"][name] = (
+            round(width * scale),
+            0 if not outlines else round(min(x for o in outlines for x, _ in o) * scale),
+        )
         for table in font["cmap"].tables:
             if table.isUnicode():
                 table.cmap[ord(sign)] = name
@@ -125,7 +179,9 @@ def text_font(body: bytes) -> bytes:
                 if table.isUnicode():
                     table.cmap[ord(sign)] = name
     font.setGlyphOrder(order)
-    if "hdmx" in font:  # widths at fixed pixel sizes: it would have to list the new signs too, and a canvas does not use it
+    if (
+        "hdmx" in font
+    ):  # widths at fixed pixel sizes: it would have to list the new signs too, and a canvas does not use it
         del font["hdmx"]
     out = io.BytesIO()
     font.flavor = "woff2"

@@ -7,7 +7,8 @@ made of it, in both systems, or what was expected instead.
 
 from __future__ import annotations
 
-from typing import Any, Awaitable, Callable
+from collections.abc import Awaitable, Callable
+from typing import Any
 
 import flet as ft
 
@@ -15,7 +16,9 @@ from logic import units
 from logic.fields import Field
 from logic.say import L, Line, Qty, figure, shown
 
-from . import parts, theme as th
+from . import parts
+from . import theme as th
+
 
 class Pad:
     """One pad. ``aim`` it at a field; ``entered`` hears the Enter key; ``changed`` hears each other key and returns what is to be sent again."""
@@ -53,7 +56,16 @@ class Pad:
         self.control = self._build()
 
     # -- what it is aimed at ---------------------------------------------------------
-    def aim(self, field: Field, label: Line | str, *, base_mm: float | None = None, text: str = "", division_mm: float | None = None, stands: float | None = None) -> None:
+    def aim(
+        self,
+        field: Field,
+        label: Line | str,
+        *,
+        base_mm: float | None = None,
+        text: str = "",
+        division_mm: float | None = None,
+        stands: float | None = None,
+    ) -> None:
         """Ask for ``field``. ``stands`` is the value there is already: what is entered now corrects it."""
         self.stands = stands
         self.field, self.label, self.base_mm, self.division_mm = field, label, base_mm, division_mm
@@ -124,7 +136,9 @@ class Pad:
         elif key == "unit":
             offered = self.offered()
             if offered:
-                self.unit = offered[(offered.index(self.unit) + 1) % len(offered)] if self.unit in offered else offered[0]
+                self.unit = (
+                    offered[(offered.index(self.unit) + 1) % len(offered)] if self.unit in offered else offered[0]
+                )
                 self._remembered[self.field.kind + self.app.style.length] = self.unit
         elif key in ("more", "less"):
             self._nudge(1 if key == "more" else -1)
@@ -144,7 +158,7 @@ class Pad:
         if self.field.kind in ("size", "deviation", "diff", "step", "fine", "place"):
             step = 1.0 if self.unit == "div" else units.convert(division, "mm", self.unit or s.unit)
         else:
-            step = 10.0 ** -s.digits
+            step = 10.0**-s.digits
         try:
             now = float(self.text or 0)
         except ValueError:
@@ -167,10 +181,27 @@ class Pad:
         if key == "Tab":
             self.tabbed = True
             return
-        name = {"Backspace": "back", "Delete": "back", "-": "sign", "Subtract": "sign", "+": "", "Enter": "next", ",": ".", "Decimal": ".", "Divide": "/", "Arrow Up": "more", "Arrow Down": "less", "U": "unit", "Z": "undo", "Add": ""}.get(key, key)
+        name = {
+            "Backspace": "back",
+            "Delete": "back",
+            "-": "sign",
+            "Subtract": "sign",
+            "+": "",
+            "Enter": "next",
+            ",": ".",
+            "Decimal": ".",
+            "Divide": "/",
+            "Arrow Up": "more",
+            "Arrow Down": "less",
+            "U": "unit",
+            "Z": "undo",
+            "Add": "",
+        }.get(key, key)
         if name == "next" and self.tabbed:
             return  # the focused button takes it
-        if name in ("back", "sign", "next", "more", "less", "unit", "undo") or (len(name) == 1 and name in "0123456789./ "):
+        if name in ("back", "sign", "next", "more", "less", "unit", "undo") or (
+            len(name) == 1 and name in "0123456789./ "
+        ):
             if self.tabbed:
                 self.take_focus()
             await self.press(name)
@@ -276,7 +307,9 @@ class Pad:
                 data=name,
                 expand=True,
                 height=th.TOUCH,
-                style=parts.style("primary" if strong else "surfacecontainerhigh", "onprimary" if strong else "onsurface", pad=0),
+                style=parts.style(
+                    "primary" if strong else "surfacecontainerhigh", "onprimary" if strong else "onsurface", pad=0
+                ),
             )
             self.keys.append(made)
             return made
@@ -295,7 +328,10 @@ class Pad:
         side = [
             row(*undo, back),
             row(key("±", "sign", t(L("Change sign"))), key(self.unit_face, "unit")),
-            row(key(ft.Icons.REMOVE, "less", t(L("One division down"))), key(ft.Icons.ADD, "more", t(L("One division up")))),
+            row(
+                key(ft.Icons.REMOVE, "less", t(L("One division down"))),
+                key(ft.Icons.ADD, "more", t(L("One division up"))),
+            ),
             row(key(self.next_face, "next", strong=True)),
         ]
         close = [parts.icon_button(ft.Icons.CLOSE, t(L("Close the pad")), self.close)] if self.close else []

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from typing import Any, Callable
+from collections.abc import Callable
+from typing import Any
 
 import flet as ft
 
@@ -41,7 +42,10 @@ def style(bg: str | None, ink: str, *, side: str | None = None, pad: Any = None,
     """The look of one button. What all share is in the theme; here is what tells them apart, pressed and focused."""
     focus = ft.BorderSide(3, "secondary")
     return ft.ButtonStyle(
-        bgcolor={ft.ControlState.PRESSED: _PRESSED.get(bg, _PRESSED[None]), ft.ControlState.DEFAULT: bg or ft.Colors.TRANSPARENT},
+        bgcolor={
+            ft.ControlState.PRESSED: _PRESSED.get(bg, _PRESSED[None]),
+            ft.ControlState.DEFAULT: bg or ft.Colors.TRANSPARENT,
+        },
         color=ink,
         side={ft.ControlState.FOCUSED: focus, **({ft.ControlState.DEFAULT: ft.BorderSide(1.5, side)} if side else {})},
         padding=pad if pad is not None else ft.Padding.symmetric(horizontal=12, vertical=8),
@@ -76,7 +80,12 @@ def button(
     content = label
     if isinstance(label, str):
         content = ft.Text(
-            label, size=size, weight=ft.FontWeight.W_600, color=colour, semantics_label=spoken, text_align=ft.TextAlign.CENTER
+            label,
+            size=size,
+            weight=ft.FontWeight.W_600,
+            color=colour,
+            semantics_label=spoken,
+            text_align=ft.TextAlign.CENTER,
         )
     return ft.Button(
         content=content,
@@ -114,7 +123,13 @@ def square(icon: Any, spoken: str, on_click: Handler, *, data: Any = None, width
 
 
 def row_button(
-    content: ft.Control, on_click: Handler, *, bg: str = "surfacecontainer", data: Any = None, key: str | None = None, lines: int = 1
+    content: ft.Control,
+    on_click: Handler,
+    *,
+    bg: str = "surfacecontainer",
+    data: Any = None,
+    key: str | None = None,
+    lines: int = 1,
 ) -> ft.Control:
     """A whole row or cell that is pressed, at least 48 px high. ``lines`` of text it has at the least."""
     return ft.Button(
@@ -122,7 +137,12 @@ def row_button(
         on_click=on_click,
         data=data,
         key=ft.ScrollKey(key) if key else None,
-        style=style(bg, "onsurface", pad=ft.Padding.symmetric(horizontal=12, vertical=15 if lines == 1 else 8), align=ft.Alignment.CENTER_LEFT),
+        style=style(
+            bg,
+            "onsurface",
+            pad=ft.Padding.symmetric(horizontal=12, vertical=15 if lines == 1 else 8),
+            align=ft.Alignment.CENTER_LEFT,
+        ),
     )
 
 
@@ -175,7 +195,9 @@ def notice(value: str, *, bad: bool = False) -> ft.Control:
         return ft.Container(height=0)
     return ft.Row(
         [
-            ft.Icon(ft.Icons.ERROR if bad else ft.Icons.INFO_OUTLINE, color="error" if bad else "onsurfacevariant", size=20),
+            ft.Icon(
+                ft.Icons.ERROR if bad else ft.Icons.INFO_OUTLINE, color="error" if bad else "onsurfacevariant", size=20
+            ),
             text(value, th.SMALL, bold=bad, color="error" if bad else "onsurfacevariant", expand=True),
         ],
         spacing=6,
@@ -189,7 +211,11 @@ def two(large: str, small: str, *, size: int = th.TITLE, color: str = "onsurface
     return ft.Column(
         [
             text(large, size, bold=True, color=color, no_wrap=True),
-            *([text(small, th.SMALL, color=color if color != "onsurface" else "onsurfacevariant", no_wrap=True)] if small and small != large else []),
+            *(
+                [text(small, th.SMALL, color=color if color != "onsurface" else "onsurfacevariant", no_wrap=True)]
+                if small and small != large
+                else []
+            ),
         ],
         spacing=0,
         horizontal_alignment=across,

@@ -12,7 +12,8 @@ from logic.drawing import draw
 from logic.pictures import JobTimeline
 from logic.shapes import Arc, Band, Circle, Polygon, Polyline, Shape, Text
 
-from . import parts, theme as th
+from . import parts
+from . import theme as th
 
 #: role -> colour role of the theme
 INK = {
@@ -60,15 +61,25 @@ def _shape(s: Shape) -> cv.Shape:
         paint = ft.Paint(color=INK[s.role]) if s.outline is None else _line(s.role, s.outline, s.dashed)
         return cv.Path(_path(s.points, True), paint=paint)
     if isinstance(s, Circle):
-        return cv.Circle(s.x, s.y, s.r, paint=ft.Paint(color=INK[s.role]) if s.outline is None else _line(s.role, s.outline))
+        return cv.Circle(
+            s.x, s.y, s.r, paint=ft.Paint(color=INK[s.role]) if s.outline is None else _line(s.role, s.outline)
+        )
     if isinstance(s, Arc):
         return cv.Arc(
-            s.x - s.r, s.y - s.r, 2 * s.r, 2 * s.r, math.radians(s.start_deg), math.radians(s.sweep_deg), paint=_line(s.role, s.width)
+            s.x - s.r,
+            s.y - s.r,
+            2 * s.r,
+            2 * s.r,
+            math.radians(s.start_deg),
+            math.radians(s.sweep_deg),
+            paint=_line(s.role, s.width),
         )
     if isinstance(s, Band):
         return cv.Rect(s.x, s.y, s.w, s.h, paint=ft.Paint(color=INK[s.role]))
     assert isinstance(s, Text)
-    style = ft.TextStyle(size=s.size, color=INK[s.role], weight=ft.FontWeight.W_600 if s.role == "label" else None, font_family=th.FONT)
+    style = ft.TextStyle(
+        size=s.size, color=INK[s.role], weight=ft.FontWeight.W_600 if s.role == "label" else None, font_family=th.FONT
+    )
     return cv.Text(s.x, s.y, s.text, style=style, alignment=_ALIGN[s.anchor])
 
 

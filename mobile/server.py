@@ -31,7 +31,7 @@ class _Handler(BaseHTTPRequestHandler):
     server_version = "boreside"
     sys_version = ""
     timeout = 30
-    server: "Server"
+    server: Server
 
     def do_GET(self) -> None:
         self._serve(body=True)
@@ -42,7 +42,9 @@ class _Handler(BaseHTTPRequestHandler):
     def _refuse(self, status: int, words: str) -> None:
         body = words.encode()
         self.send_response(status)
-        self._headers({"Content-Type": "text/plain; charset=utf-8", "Content-Length": str(len(body)), "Cache-Control": "no-store"})
+        self._headers(
+            {"Content-Type": "text/plain; charset=utf-8", "Content-Length": str(len(body)), "Cache-Control": "no-store"}
+        )
         if self.command != "HEAD":
             self.wfile.write(body)
 
@@ -62,7 +64,11 @@ class _Handler(BaseHTTPRequestHandler):
         if found is None:
             self._refuse(404, "There is no such file in the app.")
             return
-        takes = {part.split(";")[0].strip() for part in self.headers.get("Accept-Encoding", "").split(",") if "q=0" not in part.replace(" ", "").replace("q=0.", "")}
+        takes = {
+            part.split(";")[0].strip()
+            for part in self.headers.get("Accept-Encoding", "").split(",")
+            if "q=0" not in part.replace(" ", "").replace("q=0.", "")
+        }
         path, encoding = found, ""
         for name, ending in (("br", ".br"), ("gzip", ".gz")):
             packed = found.with_name(found.name + ending)
@@ -101,7 +107,15 @@ class Server(ThreadingHTTPServer):
     daemon_threads = True
     request_queue_size = 64
 
-    def __init__(self, folder: Path | str, host: str = "127.0.0.1", port: int = 8420, *, certificate: tuple[Path, Path] | None = None, loud: bool = False) -> None:
+    def __init__(
+        self,
+        folder: Path | str,
+        host: str = "127.0.0.1",
+        port: int = 8420,
+        *,
+        certificate: tuple[Path, Path] | None = None,
+        loud: bool = False,
+    ) -> None:
         self.folder = Path(folder).resolve()
         if not (self.folder / "index.html").is_file():
             raise FileNotFoundError(f"{self.folder} holds no built app")
@@ -152,12 +166,12 @@ class Server(ThreadingHTTPServer):
         if self.loud and not isinstance(error, (ConnectionError, TimeoutError, ssl.SSLError)):
             super().handle_error(request, client_address)
 
-    def __enter__(self) -> "Server":
+    def __enter__(self) -> Server:
         self._thread = threading.Thread(target=self.serve_forever, kwargs={"poll_interval": 0.05}, daemon=True)
         self._thread.start()
         return self
 
-    def __exit__(self, *_: Any) -> None:
+    def __exit__(self, *_: object) -> None:
         self.shutdown()
         self.server_close()
         self._thread.join(5)
@@ -199,7 +213,7 @@ def make_certificate(folder: Path | str, names: list[str]) -> tuple[Path, Path]:
             wanted.append(x509.IPAddress(ipaddress.ip_address(name)))
         except ValueError:
             wanted.append(x509.DNSName(name))
-    now = datetime.datetime.now(datetime.timezone.utc)
+    now = datetime.datetime.now(datetime.UTC)
     if cert_path.exists() and key_path.exists():
         held = x509.load_pem_x509_certificate(cert_path.read_bytes())
         covered = set(held.extensions.get_extension_for_class(x509.SubjectAlternativeName).value)
@@ -208,9 +222,13 @@ def make_certificate(folder: Path | str, names: list[str]) -> tuple[Path, Path]:
     key = ec.generate_private_key(ec.SECP256R1())
     who = x509.Name([x509.NameAttribute(NameOID.COMMON_NAME, "Boreside on this computer")])
     certificate = (
-        x509.CertificateBuilder().subject_name(who).issuer_name(who).public_key(key.public_key())
+        x509.CertificateBuilder()
+        .subject_name(who)
+        .issuer_name(who)
+        .public_key(key.public_key())
         .serial_number(x509.random_serial_number())
-        .not_valid_before(now - datetime.timedelta(hours=1)).not_valid_after(now + datetime.timedelta(days=365))
+        .not_valid_before(now - datetime.timedelta(hours=1))
+        .not_valid_after(now + datetime.timedelta(days=365))
         .add_extension(x509.SubjectAlternativeName(wanted), critical=False)
         .add_extension(x509.BasicConstraints(ca=True, path_length=0), critical=True)
         .add_extension(x509.ExtendedKeyUsage([ExtendedKeyUsageOID.SERVER_AUTH]), critical=False)
@@ -218,7 +236,11 @@ def make_certificate(folder: Path | str, names: list[str]) -> tuple[Path, Path]:
     )
     handle = os.open(key_path, os.O_WRONLY | os.O_CREAT | os.O_TRUNC, 0o600)
     with os.fdopen(handle, "wb") as file:
-        file.write(key.private_bytes(serialization.Encoding.PEM, serialization.PrivateFormat.PKCS8, serialization.NoEncryption()))
+        file.write(
+            key.private_bytes(
+                serialization.Encoding.PEM, serialization.PrivateFormat.PKCS8, serialization.NoEncryption()
+            )
+        )
     cert_path.write_bytes(certificate.public_bytes(serialization.Encoding.PEM))
     return cert_path, key_path
 

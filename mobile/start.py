@@ -73,12 +73,23 @@ def environment(*extras: str) -> Path:
     if all(mark.exists() and mark.read_text() == wanted for mark in marks.values()):
         return python
     say("Installing what the project needs (once)")
-    command = [str(python), "-m", "pip", "install", "--quiet", "--disable-pip-version-check", "--editable", f"{ROOT}[{','.join(extras)}]"]
+    command = [
+        str(python),
+        "-m",
+        "pip",
+        "install",
+        "--quiet",
+        "--disable-pip-version-check",
+        "--editable",
+        f"{ROOT}[{','.join(extras)}]",
+    ]
     for left in (2, 1, 0):
         if subprocess.run(command, stdin=subprocess.DEVNULL).returncode == 0:
             break
         if left == 0:
-            stop("The packages could not be installed. This step needs the internet; run the command again when there is some.")
+            stop(
+                "The packages could not be installed. This step needs the internet; run the command again when there is some."
+            )
         time.sleep(5)
     for mark in marks.values():
         mark.write_text(wanted)
@@ -91,7 +102,11 @@ def main() -> int:
         given = ["serve", *given]
     python = environment("build")
     try:
-        return subprocess.run([str(python), "-m", "mobile.command", *given], cwd=ROOT if given[0] == "serve" else None, env={**os.environ, "PYTHONPATH": str(ROOT)}).returncode
+        return subprocess.run(
+            [str(python), "-m", "mobile.command", *given],
+            cwd=ROOT if given[0] == "serve" else None,
+            env={**os.environ, "PYTHONPATH": str(ROOT)},
+        ).returncode
     except KeyboardInterrupt:
         return 0
 

@@ -17,8 +17,9 @@ import asyncio
 import json
 import re
 from collections import OrderedDict
+from collections.abc import Awaitable, Callable, Mapping
 from functools import wraps
-from typing import Any, Awaitable, Callable, Mapping, TypeVar
+from typing import Any, TypeVar
 
 from js import BroadcastChannel, Object, indexedDB, navigator  # type: ignore[import-not-found]
 from pyodide.ffi import JsException, create_proxy, to_js  # type: ignore[import-not-found]
@@ -48,9 +49,13 @@ _GRACE_S = 1.0
 def _trouble(name: str) -> Refused:
     """What to say about an IndexedDB error, by its name."""
     if name == "QuotaExceededError":
-        return NotSaved(L("Not saved: the browser has no room left. Free some space on this device, then try again."), "full")
+        return NotSaved(
+            L("Not saved: the browser has no room left. Free some space on this device, then try again."), "full"
+        )
     if name in ("InvalidStateError", "TransactionInactiveError"):
-        return NotSaved(L("Not saved: Boreside was updated or its data cleared in another tab. Reload this page."), "closed")
+        return NotSaved(
+            L("Not saved: Boreside was updated or its data cleared in another tab. Reload this page."), "closed"
+        )
     return NotSaved(L("Not saved: the browser reported “{why}”. Try again.", why=name or "AbortError"), "io")
 
 
@@ -58,7 +63,7 @@ def _trouble(name: str) -> Refused:
 _QUOTED = re.compile(r'gives """(\w+):')
 
 
-def _give_up(done: "asyncio.Future[Any]") -> None:
+def _give_up(done: asyncio.Future[Any]) -> None:
     if not done.done():
         done.set_exception(NotSaved(_SILENT, "io"))
 
@@ -76,7 +81,7 @@ def _twice(work: Callable[..., Awaitable[Made]]) -> Callable[..., Awaitable[Made
     """Try once more on a new connection where the old one broke, as it does when the storage is cleared."""
 
     @wraps(work)
-    async def tried(self: "BrowserBackend", *given: Any) -> Made:
+    async def tried(self: BrowserBackend, *given: Any) -> Made:
         try:
             return await work(self, *given)
         except NotSaved as refused:
@@ -168,11 +173,15 @@ class BrowserBackend(Backend):
             if done.done():
                 return
             if name == "VersionError":
-                done.set_exception(Refused(L("These jobs were stored by a newer Boreside. Update this copy first."), "newer"))
+                done.set_exception(
+                    Refused(L("These jobs were stored by a newer Boreside. Update this copy first."), "newer")
+                )
             elif name in ("AbortError", "UnknownError"):
                 done.set_exception(_trouble(name))
             else:
-                line = L("The browser does not let Boreside store anything (“{why}”). A private window may be why.", why=name)
+                line = L(
+                    "The browser does not let Boreside store anything (“{why}”). A private window may be why.", why=name
+                )
                 done.set_exception(Refused(line, "closed"))
 
         on("onupgradeneeded", upgrade)
@@ -185,7 +194,9 @@ class BrowserBackend(Backend):
         if not done.done():
             done.cancel()  # the handlers stay, for an answer may still come
             if blocked.is_set():
-                raise NotSaved(L("An older Boreside is open in another tab. Close it, then reload this page."), "blocked")
+                raise NotSaved(
+                    L("An older Boreside is open in another tab. Close it, then reload this page."), "blocked"
+                )
             raise NotSaved(_SILENT, "busy")
         for event in ("onupgradeneeded", "onblocked", "onerror", "onsuccess"):
             setattr(request, event, None)

@@ -12,9 +12,10 @@ a step of a job; its ``work`` takes a :class:`~store.view.View` of the card.
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import replace
-from functools import lru_cache
-from typing import Any, Mapping, NamedTuple
+from functools import cache
+from typing import Any, NamedTuple
 
 from logic import cards
 from logic.constants import constant
@@ -27,7 +28,20 @@ from .documents import Reading
 from .sheets import all_sheets, bores, cut
 from .sheets.base import Group, Sheet, Work
 
-__all__ = ["CHECK_ERROR", "DIVISION", "INTERVAL", "LIMIT", "MASTER_U", "ROLES", "Role", "checks", "due_for", "health", "instrument_u_mm", "sheet"]
+__all__ = [
+    "CHECK_ERROR",
+    "DIVISION",
+    "INTERVAL",
+    "LIMIT",
+    "MASTER_U",
+    "ROLES",
+    "Role",
+    "checks",
+    "due_for",
+    "health",
+    "instrument_u_mm",
+    "sheet",
+]
 
 _DAY_MS = 86_400_000
 
@@ -53,7 +67,9 @@ INTERVAL = Field(
     key="card.interval",
     label=L("Days between checks"),
     kind="count",
-    help=L("How often it is to be checked against a master. Check it as well after a knock, and whenever a result surprises you."),
+    help=L(
+        "How often it is to be checked against a master. Check it as well after a knock, and whenever a result surprises you."
+    ),
     low=1,
     high=1000,
     default=30,
@@ -62,7 +78,9 @@ MASTER_U = Field(
     key="card.master_u",
     label=L("Doubt in the master's size"),
     kind="fine",
-    help=L("Standard uncertainty: half of what its certificate states, where that is for k = 2. A ring that was never measured is known less well than its marking."),
+    help=L(
+        "Standard uncertainty: half of what its certificate states, where that is for k = 2. A ring that was never measured is known less well than its marking."
+    ),
     low=0.0,
     high=0.05,
     default=0.001,
@@ -71,7 +89,9 @@ CHECK_ERROR = Field(
     key="card.error",
     label=L("Shown less true"),
     kind="deviation",
-    help=L("What it showed on the master, less the master's size; plus is too large. Leave both together until they are at one temperature."),
+    help=L(
+        "What it showed on the master, less the master's size; plus is too large. Leave both together until they are at one temperature."
+    ),
     low=-2.0,
     high=2.0,
     at=("check",),
@@ -120,7 +140,9 @@ class Role(NamedTuple):
 ROLES: Mapping[str, Role] = {
     r.key: r
     for r in (
-        Role("bar", L("Boring bar"), L("The machine's constants, and what it cut against its setting in earlier jobs.")),
+        Role(
+            "bar", L("Boring bar"), L("The machine's constants, and what it cut against its setting in earlier jobs.")
+        ),
         Role("hone", L("Hone"), L("The hone's stones, speed and stroke.")),
         Role(
             "gauge",
@@ -130,7 +152,13 @@ ROLES: Mapping[str, Role] = {
             division=bores.DIVISION,
             master_u=bores.MASTER_U,
         ),
-        Role("micrometer", L("Micrometer"), L("Its division, and how it stands against a rod or block."), True, limit=replace(LIMIT, default=0.004)),
+        Role(
+            "micrometer",
+            L("Micrometer"),
+            L("Its division, and how it stands against a rod or block."),
+            True,
+            limit=replace(LIMIT, default=0.004),
+        ),
         Role(
             "master",
             L("Setting ring or master"),
@@ -235,12 +263,19 @@ def _constants(view: Any, role: Role) -> Result:
     """What a machine's card holds, counted."""
     fields = [f for f in sheet(role.key).fields.values() if f.card == role.key]
     stated = [f for f in fields if view.stated(f.key) is not None]
-    line = L("{name}: {count} of {all} constants are on the card; for the rest a job uses common practice.", name=_name(view), count=len(stated), all=len(fields))
-    order = Assumption(L("What a job enters for itself comes before the card, and the card before common practice."), "kit card")
+    line = L(
+        "{name}: {count} of {all} constants are on the card; for the rest a job uses common practice.",
+        name=_name(view),
+        count=len(stated),
+        all=len(fields),
+    )
+    order = Assumption(
+        L("What a job enters for itself comes before the card, and the card before common practice."), "kit card"
+    )
     return Result(key=f"card.{role.key}", line=line, value=Qty(len(stated), "count"), assumptions=(order,))
 
 
-@lru_cache(maxsize=None)
+@cache
 def sheet(role: str) -> Sheet:
     """The fields of one role of card and its answer, as a sheet. Raises KeyError for an unknown role.
 
@@ -256,7 +291,9 @@ def sheet(role: str) -> Sheet:
                 key="constants",
                 title=L("What jobs take from this card"),
                 fields=tuple(taken.values()),
-                help=L("Entered here, it holds for every job with this card; what a job enters for itself comes first."),
+                help=L(
+                    "Entered here, it holds for every job with this card; what a job enters for itself comes first."
+                ),
             )
         )
     if kind.own:

@@ -16,7 +16,7 @@ from __future__ import annotations
 
 import secrets
 import time
-from typing import Callable
+from collections.abc import Callable
 
 __all__ = ["AHEAD_MS", "LATEST_MS", "Clock", "join", "ms_of", "new_id", "system_ms"]
 
@@ -93,8 +93,7 @@ class Clock:
         ms, counter = ms_of(stamp), int(stamp[14:19])
         if ms > self.now_ms + AHEAD_MS:
             return False
-        if (ms, counter) > (self._ms, self._counter):
-            self._ms, self._counter = ms, counter
+        self._ms, self._counter = max((self._ms, self._counter), (ms, counter))
         return True
 
     def _carried(self, counter: int) -> tuple[int, int]:

@@ -8,7 +8,7 @@ is the union of their entries and, per header field, the later stamp.
 
 from __future__ import annotations
 
-from typing import Annotated, Any, Literal, Union
+from typing import Annotated, Any, Literal
 
 from pydantic import AfterValidator, BaseModel, ConfigDict, Field, StringConstraints
 
@@ -38,12 +38,16 @@ class Typed(Model):
     text: Annotated[str, StringConstraints(max_length=60)] = Field(description="what was typed, untouched")
     typed_unit: Annotated[str, StringConstraints(max_length=20)] = Field(description="the unit it was read in")
     value: Number = Field(description="the same in `unit`")
-    unit: Annotated[str, StringConstraints(max_length=20)] = Field(description="mm, degC, N*m …: the field's logic unit")
+    unit: Annotated[str, StringConstraints(max_length=20)] = Field(
+        description="mm, degC, N*m …: the field's logic unit"
+    )
 
 
 class _Entry(Model):
     id: Id = Field(description="the entry's own id, the same in every copy")
-    stamp: Stamp = Field(description="when it was made: milliseconds since 1970, counter, device (hybrid logical clock)")
+    stamp: Stamp = Field(
+        description="when it was made: milliseconds since 1970, counter, device (hybrid logical clock)"
+    )
     device: Id = Field(description="id of the device it was made on")
     by: Name = Field(default="", description="who made the entry")
     replaces: Id | None = Field(default=None, description="the entry this one corrects")
@@ -123,7 +127,7 @@ class Withdrawn(_Entry):
 
 
 Entry = Annotated[
-    Union[Reading, Chosen, Decision, Note, CautionSeen, Skipped, PhotoRef, Withdrawn], Field(discriminator="kind")
+    Reading | Chosen | Decision | Note | CautionSeen | Skipped | PhotoRef | Withdrawn, Field(discriminator="kind")
 ]
 
 

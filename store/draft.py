@@ -12,7 +12,8 @@ gives it. Text that is too long, or a number that cannot be stored, raises
 
 from __future__ import annotations
 
-from typing import Any, Mapping
+from collections.abc import Mapping
+from typing import Any
 
 from pydantic import ValidationError
 
@@ -59,9 +60,7 @@ def typed(entered: Any) -> Typed:
     if isinstance(entered, Typed):
         return entered
     try:
-        return Typed(
-            text=entered.text, typed_unit=entered.typed_unit, value=float(entered.value), unit=entered.unit
-        )
+        return Typed(text=entered.text, typed_unit=entered.typed_unit, value=float(entered.value), unit=entered.unit)
     except ValidationError as problem:
         raise refusal(problem) from problem
 
@@ -127,9 +126,7 @@ def skipped(key: str, reason: str) -> Skipped:
     return _make(Skipped, what=key, reason=reason)
 
 
-def photo(
-    digest: str, media: str, size: int, at: Mapping[str, Any] | None = None, caption: str = ""
-) -> PhotoRef:
+def photo(digest: str, media: str, size: int, at: Mapping[str, Any] | None = None, caption: str = "") -> PhotoRef:
     """A photo that :meth:`store.jobs.Jobs.put_photo` has stored under ``digest``; ``size`` in bytes."""
     return _make(PhotoRef, digest=digest, media=media, size=size, at=dict(at or {}), caption=caption)
 

@@ -24,9 +24,10 @@ import os
 import stat
 import time
 from collections import OrderedDict
+from collections.abc import Callable, Iterator, Mapping
 from contextlib import contextmanager
 from pathlib import Path
-from typing import Any, Callable, Iterator, Mapping
+from typing import Any
 
 from filelock import FileLock, Timeout
 from tinydb import Storage, TinyDB
@@ -61,7 +62,9 @@ def not_saved(problem: OSError) -> NotSaved:
 
 
 def _not_read(problem: OSError) -> Refused:
-    return Refused(L("The disk reported “{why}” when this was read. Try again.", why=os.strerror(problem.errno or 0)), "io")
+    return Refused(
+        L("The disk reported “{why}” when this was read. Try again.", why=os.strerror(problem.errno or 0)), "io"
+    )
 
 
 def _write_all(path: str, data: bytes) -> None:
@@ -253,7 +256,10 @@ class FilesBackend(Backend):
             )
         elif state == "broken":
             self.troubles.append(
-                L("The file of job {id} is damaged and so is the copy before it. Both are kept; import an export.", id=id)
+                L(
+                    "The file of job {id} is damaged and so is the copy before it. Both are kept; import an export.",
+                    id=id,
+                )
             )
 
     def _shelf(self, id: str) -> Shelf:

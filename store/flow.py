@@ -6,9 +6,10 @@ until the view takes in another entry (see :mod:`store.memo`).
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta, timezone
-from typing import Any, Iterable, Sequence
+from typing import Any
 
 from logic.flow import Change, Status, Step, changes, next_step, statuses, upstream
 from logic.pictures import JobTimeline
@@ -85,7 +86,12 @@ class _Owners:
 def _with(view: View, entries: Iterable[Any], header: dict[str, Stamped] | None = None) -> View:
     document = view.document
     return View(
-        Document(id=document.id, type=document.type, header=document.header if header is None else header, entries=tuple(entries)),
+        Document(
+            id=document.id,
+            type=document.type,
+            header=document.header if header is None else header,
+            entries=tuple(entries),
+        ),
         view.cards,
     )
 
@@ -254,7 +260,13 @@ def timeline(view: View, *, offset_minutes: int = 0, sheets: Iterable[Sheet] | N
         if not days
         else L("{count} entries on one day, {first}.", count=len(view.entries), first=days[0])
         if len(days) == 1
-        else L("{count} entries on {days} days, {first} to {last}.", count=len(view.entries), days=len(days), first=days[0], last=days[-1]),
+        else L(
+            "{count} entries on {days} days, {first} to {last}.",
+            count=len(view.entries),
+            days=len(days),
+            first=days[0],
+            last=days[-1],
+        ),
         days=days,
         rows=listed,
     )

@@ -10,8 +10,9 @@ from __future__ import annotations
 
 import hashlib
 from collections import OrderedDict
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any, Callable, Iterable, Literal, Mapping
+from typing import TYPE_CHECKING, Any, Literal
 
 from pydantic import ValidationError
 
@@ -92,7 +93,7 @@ class Jobs:
         self.left_out: tuple[str, ...] = ()
 
     @classmethod
-    async def open(cls, backend: Backend, *, now_ms: Callable[[], int] = system_ms) -> "Jobs":
+    async def open(cls, backend: Backend, *, now_ms: Callable[[], int] = system_ms) -> Jobs:
         """Open the store: checks its version, gives this device an id on first use, loads the index.
 
         ``now_ms`` is the device's time in milliseconds since 1970.
@@ -292,9 +293,7 @@ class Jobs:
             self._seen.popitem(last=False)
 
     # -- files -----------------------------------------------------------------------
-    async def export(
-        self, ids: Iterable[str] | None = None, *, photos: bool = False, passphrase: str = ""
-    ) -> bytes:
+    async def export(self, ids: Iterable[str] | None = None, *, photos: bool = False, passphrase: str = "") -> bytes:
         """Jobs and cards as one file (None: everything that can be read); notes when that was.
 
         ``photos`` puts the pictures in as well; a ``passphrase`` encrypts the file. The titles
@@ -332,7 +331,7 @@ class Jobs:
         await self._backend.put("exports", lambda old: {**(old or {}), **marks})
         return data
 
-    async def examine(self, data: bytes, *, passphrase: str = "", whole_parts: bool = False) -> "Incoming":
+    async def examine(self, data: bytes, *, passphrase: str = "", whole_parts: bool = False) -> Incoming:
         """Check a file completely; nothing is stored. Raises Refused, saying what is wrong with it.
 
         Code "passphrase" asks for one (or for the right one); code "truncated" means the
@@ -345,9 +344,7 @@ class Jobs:
         here = {k: r.get("type", "job") for k, r in (await self._backend.records()).items()}
         return transfer.examine(data, now_ms=self._clock.now_ms, here=here, whole_parts=whole_parts)
 
-    async def take_in(
-        self, incoming: "Incoming", progress: Callable[[int, int], None] | None = None
-    ) -> MergeReport:
+    async def take_in(self, incoming: Incoming, progress: Callable[[int, int], None] | None = None) -> MergeReport:
         """Merge an examined file into what is here. Taking the same file in twice changes nothing.
 
         Documents are stored one by one; if it is interrupted, take the file in again.

@@ -8,8 +8,9 @@ Nothing is kept once the view itself is gone.
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from functools import wraps
-from typing import Any, Callable, TypeVar
+from typing import Any, TypeVar
 from weakref import WeakKeyDictionary
 
 from .view import View
@@ -18,7 +19,7 @@ __all__ = ["remembered", "state_of"]
 
 Answer = TypeVar("Answer")
 
-_TABLES: "WeakKeyDictionary[View, tuple[tuple[Any, ...], dict[Any, Any]]]" = WeakKeyDictionary()
+_TABLES: WeakKeyDictionary[View, tuple[tuple[Any, ...], dict[Any, Any]]] = WeakKeyDictionary()
 
 
 def state_of(view: View) -> tuple[Any, ...]:
@@ -26,7 +27,11 @@ def state_of(view: View) -> tuple[Any, ...]:
 
     Compared by identity and count, so it costs the same however long the log is.
     """
-    return (view.document, len(view.entries), *((card, card.document, len(card.entries)) for card in view.cards.values()))
+    return (
+        view.document,
+        len(view.entries),
+        *((card, card.document, len(card.entries)) for card in view.cards.values()),
+    )
 
 
 def _alike(a: tuple[Any, ...], b: tuple[Any, ...]) -> bool:

@@ -13,15 +13,26 @@ which is the form everything stored and exported has:
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
-from typing import Any, Iterable
+from typing import Any
 
 from pydantic import TypeAdapter
 
 from .documents import Document, Key, Stamped
 from .form import canonical, checksum, entry_data, stamped_data
 
-__all__ = ["HeaderConflict", "add_entries", "conflicts", "heads", "latest_stamp", "merge", "normal", "set_value", "stamps"]
+__all__ = [
+    "HeaderConflict",
+    "add_entries",
+    "conflicts",
+    "heads",
+    "latest_stamp",
+    "merge",
+    "normal",
+    "set_value",
+    "stamps",
+]
 
 
 _KEY: TypeAdapter[str] = TypeAdapter(Key)

@@ -8,7 +8,8 @@ which a test opens. A document from a newer version is refused and left as it is
 
 from __future__ import annotations
 
-from typing import Any, Callable, Mapping
+from collections.abc import Callable, Mapping
+from typing import Any
 
 from logic.say import L
 

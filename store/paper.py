@@ -13,7 +13,7 @@ from __future__ import annotations
 
 import io
 import math
-from typing import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 
 import pydyf
 
@@ -82,7 +82,9 @@ class Paper:
         name = "bold" if bold else "text"
         return name, typeface(name)
 
-    def _write(self, x: float, baseline: float, words: str, size: float, *, bold: bool = False, colour: str = INK) -> None:
+    def _write(
+        self, x: float, baseline: float, words: str, size: float, *, bold: bool = False, colour: str = INK
+    ) -> None:
         if not words:
             return
         name, face = self._font(bold)
@@ -461,7 +463,9 @@ class Paper:
                 "Type": "/Font",
                 "Subtype": "/CIDFontType2",
                 "BaseFont": f"/{base}",
-                "CIDSystemInfo": pydyf.Dictionary({"Registry": pydyf.String("Adobe"), "Ordering": pydyf.String("Identity"), "Supplement": 0}),
+                "CIDSystemInfo": pydyf.Dictionary(
+                    {"Registry": pydyf.String("Adobe"), "Ordering": pydyf.String("Identity"), "Supplement": 0}
+                ),
                 "FontDescriptor": descriptor.reference,
                 "W": pydyf.Array(widths),
                 "CIDToGIDMap": "/Identity",

@@ -8,8 +8,9 @@ kept in the log and shown there; the steps do not work with it.
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from functools import lru_cache
-from typing import Any, Mapping
+from typing import Any
 
 from logic.bore import AXES
 from logic.fields import Field

@@ -10,10 +10,11 @@ escaped. There is no clock here: dates are those of the log, in the reader's own
 from __future__ import annotations
 
 import base64
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime, timedelta, timezone
 from html import escape
-from typing import Any, Iterable, Mapping, Sequence
+from typing import Any
 
 from logic.bore import section, study
 from logic.cautions import CAUTIONS
@@ -308,7 +309,12 @@ def _in_short(view: View, tell: _Teller) -> Iterable[Part]:
     bores = tuple(final.checked(view).values())
     if bores:
         good = sum(b.verdict == Verdict.GO for b in bores)
-        blocks.append(Words(tell(L("{good} of {all} finished bores were found in order.", good=good, all=len(view.cylinders))), strong=True))
+        blocks.append(
+            Words(
+                tell(L("{good} of {all} finished bores were found in order.", good=good, all=len(view.cylinders))),
+                strong=True,
+            )
+        )
         blocks.extend(Words(_sentence(tell, b)) for b in bores if b.verdict != Verdict.GO)
     now = flow(view)
     names = {
@@ -453,7 +459,9 @@ def _steps(view: View, tell: _Teller) -> Iterable[Part]:
             blocks.append(Pictures(work.pictures[start : start + 2]))
         inner.append(Part(tell(step.title), tuple(blocks), sub=True))
     if inner:
-        yield Part(tell(L("The work, step by step")), (Words(tell(L("Worked out from what was measured and entered."))),))
+        yield Part(
+            tell(L("The work, step by step")), (Words(tell(L("Worked out from what was measured and entered."))),)
+        )
         yield from inner
 
 
@@ -530,7 +538,15 @@ def _changes(view: View, tell: _Teller, log: _Log) -> Iterable[Part]:
             rows.append((log.what(entry), log.typed(old), log.typed(entry), entry.by, tell.when(entry.stamp)))
     for key, values in sorted(view.document.earlier.items()):
         for value in values:
-            rows.append((tell(_HEADER.get(key, key)), _plain(value.value), _plain(view.document.header[key].value) if key in view.document.header else "", value.by, tell.when(value.stamp)))
+            rows.append(
+                (
+                    tell(_HEADER.get(key, key)),
+                    _plain(value.value),
+                    _plain(view.document.header[key].value) if key in view.document.header else "",
+                    value.by,
+                    tell.when(value.stamp),
+                )
+            )
     if rows:
         head = (L("About"), L("Was"), L("Became"), L("By"), L("When"))
         yield Part(
@@ -596,7 +612,9 @@ def _entries(view: View, tell: _Teller, log: _Log) -> Iterable[Part]:
             continue
         values = " · ".join(log.placed(e) for e in entries)
         who = ", ".join(dict.fromkeys(e.by for e in entries if e.by))
-        tools = ", ".join(dict.fromkeys(filter(None, (log.instrument(getattr(e, "instrument", None)) for e in entries))))
+        tools = ", ".join(
+            dict.fromkeys(filter(None, (log.instrument(getattr(e, "instrument", None)) for e in entries)))
+        )
         first, last = tell.when(entries[0].stamp), tell.when(entries[-1].stamp)
         # the same day is not said twice
         until = last[11:] if last[:10] == first[:10] else last
@@ -606,14 +624,26 @@ def _entries(view: View, tell: _Teller, log: _Log) -> Iterable[Part]:
     for title, rows in by_step.items():
         parts.append(Part(title, (_without_empty(Grid(head, tuple(rows), (2.6, 6, 1.5, 1.6, 1.9))),), sub=True))
     if parts:
-        yield Part(tell(L("Everything that was entered")), (Words(tell(L("As it stands after corrections; what was typed follows where it reads otherwise.")), small=True),))
+        yield Part(
+            tell(L("Everything that was entered")),
+            (
+                Words(
+                    tell(L("As it stands after corrections; what was typed follows where it reads otherwise.")),
+                    small=True,
+                ),
+            ),
+        )
         yield from parts
 
 
 def _without_empty(grid: Grid) -> Grid:
     """The table without the columns in which nothing stands."""
     keep = [i for i in range(len(grid.head)) if any(row[i] for row in grid.rows)]
-    return Grid(tuple(grid.head[i] for i in keep), tuple(tuple(r[i] for i in keep) for r in grid.rows), tuple(grid.shares[i] for i in keep))
+    return Grid(
+        tuple(grid.head[i] for i in keep),
+        tuple(tuple(r[i] for i in keep) for r in grid.rows),
+        tuple(grid.shares[i] for i in keep),
+    )
 
 
 def _photos(view: View, found: Mapping[str, bytes]) -> tuple[tuple[str, str, bytes], ...]:
@@ -675,17 +705,21 @@ def html_report(view: View, style: Style = Style(), **options: Any) -> str:
         body.append(f"<{level}>{escape(part.title)}</{level}>")
         body.extend(_html(block, style) for block in part.blocks)
     if report.photos:
-        body.append(f"<h2>{escape(say(L('Photos'), style))}</h2><div class=\"row\">")
+        body.append(f'<h2>{escape(say(L("Photos"), style))}</h2><div class="row">')
         for caption, media, data in report.photos:
             source = f"data:{media};base64,{base64.b64encode(data).decode('ascii')}"
-            body.append(f'<figure><img src="{escape(source)}" alt="{escape(caption)}"><figcaption>{escape(caption)}</figcaption></figure>')
+            body.append(
+                f'<figure><img src="{escape(source)}" alt="{escape(caption)}"><figcaption>{escape(caption)}</figcaption></figure>'
+            )
         body.append("</div>")
     body.append(f"<footer>{escape(report.footer)}</footer>")
     return (
         f'<!DOCTYPE html>\n<html lang="{escape(style.language)}">\n<head>\n<meta charset="utf-8">\n'
-        '<meta http-equiv="Content-Security-Policy" content="default-src \'none\'; style-src \'unsafe-inline\'; img-src data:">\n'
+        "<meta http-equiv=\"Content-Security-Policy\" content=\"default-src 'none'; style-src 'unsafe-inline'; img-src data:\">\n"
         '<meta name="viewport" content="width=device-width, initial-scale=1">\n'
-        f"<title>{escape(report.title)}</title>\n<style>{_CSS}</style>\n</head>\n<body>\n" + "\n".join(body) + "\n</body>\n</html>\n"
+        f"<title>{escape(report.title)}</title>\n<style>{_CSS}</style>\n</head>\n<body>\n"
+        + "\n".join(body)
+        + "\n</body>\n</html>\n"
     )
 
 
@@ -695,7 +729,11 @@ def _html(block: Block, style: Style) -> str:
             kind = " ".join(k for k, on in (("strong", block.strong), ("small", block.small)) if on)
             return f'<p class="{kind}">{escape(block.text)}</p>' if kind else f"<p>{escape(block.text)}</p>"
         case Points():
-            return f"<ul{' class=small' if block.small else ''}>" + "".join(f"<li>{escape(e)}</li>" for e in block.entries) + "</ul>"
+            return (
+                f"<ul{' class=small' if block.small else ''}>"
+                + "".join(f"<li>{escape(e)}</li>" for e in block.entries)
+                + "</ul>"
+            )
         case Grid():
             total = sum(block.shares)
             columns = "".join(f'<col style="width:{100 * s / total:.2f}%">' for s in block.shares)
@@ -728,7 +766,9 @@ def pdf_report(view: View, style: Style = Style(), *, paper: str | None = None, 
     from .paper import Paper
 
     report = gather(view, style, **options)
-    sheet_of_paper = Paper(paper or ("Letter" if style.length == "in" else "A4"), title=report.title, footer=report.footer)
+    sheet_of_paper = Paper(
+        paper or ("Letter" if style.length == "in" else "A4"), title=report.title, footer=report.footer
+    )
     sheet_of_paper.title(report.title)
     sheet_of_paper.facts(report.facts)
     for part in report.parts:
@@ -754,6 +794,12 @@ def pdf_report(view: View, style: Style = Style(), *, paper: str | None = None, 
             sheet_of_paper.photo(data, caption)
     if sheet_of_paper.lacks_letters:
         sheet_of_paper.paragraph(
-            say(L("Some letters are not in this file's typeface and show as a sign; the web page form of this report has them."), style), small=True
+            say(
+                L(
+                    "Some letters are not in this file's typeface and show as a sign; the web page form of this report has them."
+                ),
+                style,
+            ),
+            small=True,
         )
     return sheet_of_paper.finish()

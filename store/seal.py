@@ -46,7 +46,9 @@ async def seal(data: bytes, passphrase: str) -> bytes:
         "nonce": base64.b64encode(nonce).decode(),
     }
     box = await _crypt("encrypt", data, _words(passphrase), salt, ITERATIONS, nonce, canonical(head).encode())
-    return (json.dumps({**head, "data": base64.b64encode(box).decode()}, indent=1)).replace("{\n ", "{", 1).encode() + b"\n"
+    return (json.dumps({**head, "data": base64.b64encode(box).decode()}, indent=1)).replace(
+        "{\n ", "{", 1
+    ).encode() + b"\n"
 
 
 async def unseal(data: bytes, passphrase: str) -> bytes:

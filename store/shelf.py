@@ -8,7 +8,8 @@ A backend supplies the TinyDB storage; everything that depends on the layout is 
 
 from __future__ import annotations
 
-from typing import Any, Callable, Mapping, TypedDict
+from collections.abc import Callable, Mapping
+from typing import Any, TypedDict
 
 from pydantic import ValidationError
 from tinydb import Storage, TinyDB

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 import math
-from typing import Mapping, NamedTuple
+from collections.abc import Mapping
+from typing import NamedTuple
 from xml.sax.saxutils import escape, quoteattr
 
 from logic.shapes import Arc, Band, Circle, Drawing, Polygon, Polyline, Shape, Text
 
-__all__ = ["DARK", "Look", "PAPER", "svg"]
+__all__ = ["DARK", "PAPER", "Look", "svg"]
 
 
 class Look(NamedTuple):

@@ -10,8 +10,9 @@ from __future__ import annotations
 import csv
 import io
 import re
-from datetime import datetime, timezone
-from typing import Any, Iterable, Mapping
+from collections.abc import Iterable, Mapping
+from datetime import UTC, datetime
+from typing import Any
 
 from logic.fields import Field
 from logic.say import L, Line, Style, say
@@ -36,7 +37,19 @@ _PLACES: Mapping[str, Line] = {
 
 def safe(text: str) -> str:
     """Text that no spreadsheet takes for a formula; a plain signed number stays as it is."""
-    if text[:1] in ("=", "+", "-", "@", "\t", "\r", "\n", "\uff1d", "\uff0b", "\uff0d", "\uff20") and not _NUMBER.fullmatch(text):
+    if text[:1] in (
+        "=",
+        "+",
+        "-",
+        "@",
+        "\t",
+        "\r",
+        "\n",
+        "\uff1d",
+        "\uff0b",
+        "\uff0d",
+        "\uff20",
+    ) and not _NUMBER.fullmatch(text):
         return "'" + text
     return text
 
@@ -82,7 +95,7 @@ def _row(
 ) -> list[Any]:
     asked = fields.get(entry.what)
     typed = getattr(entry, "typed", None)
-    when = datetime.fromtimestamp(ms_of(entry.stamp) / 1000, timezone.utc)
+    when = datetime.fromtimestamp(ms_of(entry.stamp) / 1000, UTC)
     where = [entry.at.get(k, "") for k in places]
     return [
         safe(str(value_of(document, "title", "") or document.id)),

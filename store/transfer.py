@@ -21,10 +21,11 @@ import json
 import math
 import re
 import sys
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
-from datetime import datetime, timezone
+from datetime import UTC, datetime
 from pathlib import Path
-from typing import Annotated, Any, Iterable, Iterator, Literal, Mapping
+from typing import Annotated, Any, Literal
 
 from pydantic import Field, StringConstraints, ValidationError
 
@@ -103,7 +104,9 @@ def _document_text(data: Mapping[str, Any]) -> str:
     parts = [f'"{k}": {_line(data[k])}' for k in ("schema_version", "id", "type")]
     parts.append('"header": ' + _block("{", [f"  {_line(k)}: {_line(v)}" for k, v in data["header"].items()], " }"))
     if "earlier" in data:
-        lines = [f"  {_line(k)}: " + _block("[", [f"   {_line(v)}" for v in vs], "  ]") for k, vs in data["earlier"].items()]
+        lines = [
+            f"  {_line(k)}: " + _block("[", [f"   {_line(v)}" for v in vs], "  ]") for k, vs in data["earlier"].items()
+        ]
         parts.append('"earlier": ' + _block("{", lines, " }"))
     parts.append('"entries": ' + _block("[", [f"  {_line(e)}" for e in data["entries"]], " ]"))
     return "{\n " + ",\n ".join(parts) + "\n}"
@@ -130,7 +133,7 @@ def write(
     for digest, (media, picture) in sorted((photos or {}).items()):
         sums.append(digest)
         pictures.append(_line({"digest": digest, "media": media, "data": base64.b64encode(picture).decode()}))
-    made = datetime.fromtimestamp(made_ms / 1000, timezone.utc).isoformat(timespec="seconds").replace("+00:00", "Z")
+    made = datetime.fromtimestamp(made_ms / 1000, UTC).isoformat(timespec="seconds").replace("+00:00", "Z")
     lines = [
         '"boreside": "export"',
         f'"format": {FORMAT}',
@@ -279,7 +282,12 @@ def _scan(text: str, limits: Limits) -> _Scan:
             depth += 1
             if depth > limits.nesting:
                 raise Refused(L("Line {row} is nested too deeply for a log.", row=_row(text, position)), "nesting")
-            if depth == 2 and match[1] == "[" and opened < 0 and _DOCUMENTS.search(text, max(0, position - 60), position - 1):
+            if (
+                depth == 2
+                and match[1] == "["
+                and opened < 0
+                and _DOCUMENTS.search(text, max(0, position - 60), position - 1)
+            ):
                 opened = position
             if depth == 3 and opened >= 0 and found.inside is None:
                 start, brackets = position - 1, 0
@@ -411,7 +419,8 @@ def _head(text: str, scan: _Scan, limits: Limits) -> ExportFile:
         return ExportFile.model_validate(data)
     except ValidationError as problem:
         raise Refused(
-            L("The beginning or the end of the file is not as Boreside writes it ({where}).", where=_where(problem)), "format"
+            L("The beginning or the end of the file is not as Boreside writes it ({where}).", where=_where(problem)),
+            "format",
         ) from problem
 
 
@@ -503,16 +512,28 @@ class _Checker:
         try:
             data = _loads(text[start:end])
         except _Bad as bad:
-            raise Refused(L("The part at line {row} is refused. {why}", row=_row(text, start), why=bad.line), bad.code) from bad
+            raise Refused(
+                L("The part at line {row} is refused. {why}", row=_row(text, start), why=bad.line), bad.code
+            ) from bad
         except (ValueError, RecursionError) as problem:
             row = _row(text, start) + getattr(problem, "lineno", 1) - 1
             raise Refused(
-                L("The file is damaged at line {row}, in part {number} of {count}.", row=row, number=number, count=count),
+                L(
+                    "The file is damaged at line {row}, in part {number} of {count}.",
+                    row=row,
+                    number=number,
+                    count=count,
+                ),
                 "damaged",
             ) from problem
         if not isinstance(data, dict) or set(data) != {"sha256", "document"} or not isinstance(data["document"], dict):
             raise Refused(
-                L("Part {number} of {count}, at line {row}, is not a log.", row=_row(text, start), number=number, count=count),
+                L(
+                    "Part {number} of {count}, at line {row}, is not a log.",
+                    row=_row(text, start),
+                    number=number,
+                    count=count,
+                ),
                 "format",
             )
         total = checksum(canonical(data["document"]))
@@ -544,7 +565,9 @@ class _Checker:
         try:
             document = document_of(data)
         except ValidationError as problem:
-            raise Refused(L("Part {number} is not a valid log ({where}).", number=number, where=_where(problem)), "entry") from problem
+            raise Refused(
+                L("Part {number} is not a valid log ({where}).", number=number, where=_where(problem)), "entry"
+            ) from problem
         except (TypeError, AttributeError, ValueError) as problem:
             raise Refused(L("Part {number} is not a log.", number=number), "format") from problem
         if self._types.setdefault(document.id, document.type) != document.type:
@@ -569,7 +592,9 @@ class _Checker:
 
     def _header(self, key: str, stamped: Stamped, number: int) -> None:
         if not header_fits(key, stamped.value):
-            raise Refused(L("Part {number} has a header field that makes no sense: {key}.", number=number, key=key), "header")
+            raise Refused(
+                L("Part {number} has a header field that makes no sense: {key}.", number=number, key=key), "header"
+            )
 
     def _entry(self, entry: Any, title: str) -> None:
         at = getattr(entry, "at", {})
@@ -581,7 +606,9 @@ class _Checker:
         if asked is None or not isinstance(entry, (Reading, Chosen, Decision)):
             return
         if not isinstance(entry, Decision) and isinstance(entry, Reading) != (asked.kind in KINDS):
-            raise Refused(L("An entry of “{title}” is not of the kind asked for: {what}.", title=title, what=asked.label), "kind")
+            raise Refused(
+                L("An entry of “{title}” is not of the kind asked for: {what}.", title=title, what=asked.label), "kind"
+            )
         number = None if isinstance(entry, Chosen) else entry.typed
         if number is not None and asked.kind in KINDS:
             if number.unit != asked.unit:
@@ -605,9 +632,16 @@ class _Checker:
                         unit=number.typed_unit,
                     )
                 )
-        elif asked.kind == "choice" and isinstance(entry, Chosen) and entry.value not in {c.value for c in asked.choices}:
+        elif (
+            asked.kind == "choice" and isinstance(entry, Chosen) and entry.value not in {c.value for c in asked.choices}
+        ):
             self._flag(
-                L("In “{title}” a choice is not known here: {what}, “{value}”.", title=title, what=asked.label, value=entry.value)
+                L(
+                    "In “{title}” a choice is not known here: {what}, “{value}”.",
+                    title=title,
+                    what=asked.label,
+                    value=entry.value,
+                )
             )
 
     def _flag(self, line: Line) -> None:

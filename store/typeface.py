@@ -8,7 +8,7 @@ Reads the tables ``head``, ``hhea``, ``maxp``, ``hmtx``, ``cmap`` (format 4) and
 from __future__ import annotations
 
 import struct
-from functools import lru_cache
+from functools import cache
 from pathlib import Path
 
 __all__ = ["Typeface", "typeface"]
@@ -167,7 +167,7 @@ def _assemble(tables: dict[str, bytes]) -> bytes:
     return bytes(out)
 
 
-@lru_cache(maxsize=None)
+@cache
 def typeface(name: str) -> Typeface:
     """The font "text" or "bold"."""
     return Typeface((Path(__file__).parent / "fonts" / f"{name}.ttf").read_bytes())

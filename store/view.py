@@ -7,13 +7,26 @@ so". It knows nothing of screens and does no arithmetic of the trade.
 
 from __future__ import annotations
 
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
-from typing import Any, Iterable, Iterator, Mapping
+from typing import Any
 
 from logic.fields import Field
 from logic.say import KINDS, Qty
 
-from .documents import CautionSeen, Chosen, Decision, Document, Note, PhotoRef, Reading, Skipped, Typed, Withdrawn, value_of
+from .documents import (
+    CautionSeen,
+    Chosen,
+    Decision,
+    Document,
+    Note,
+    PhotoRef,
+    Reading,
+    Skipped,
+    Typed,
+    Withdrawn,
+    value_of,
+)
 from .plausible import NOMINAL_MM, counts
 
 __all__ = ["Value", "View", "place"]
@@ -48,7 +61,7 @@ class View:
     cannot be reckoned with (see :mod:`store.plausible`); no other method gives them.
     """
 
-    def __init__(self, document: Document, cards: Mapping[str, "View"] | None = None) -> None:
+    def __init__(self, document: Document, cards: Mapping[str, View] | None = None) -> None:
         self.document = document
         self.cards: Mapping[str, View] = cards or {}
         self.entries: dict[str, Any] = {}
@@ -184,7 +197,7 @@ class View:
             return entry.typed.value if isinstance(entry, Reading) else entry.value
         return self.header(key)
 
-    def card(self, role: str) -> "View | None":
+    def card(self, role: str) -> View | None:
         """The kit card chosen for ``role`` ("bar", "hone", "gauge", "micrometer"), if known here."""
         chosen = self.header(role)
         return self.cards.get(chosen) if chosen else None

@@ -33,7 +33,9 @@ def main() -> int:
     python = start.environment("build", "test")
     if not browser():
         start.say("No Chromium could be had: the browser tests will be skipped.")
-    return subprocess.run([str(python), "-m", "pytest", *sys.argv[1:]], cwd=ROOT, env={**os.environ, "PYTHONPATH": str(ROOT)}).returncode
+    return subprocess.run(
+        [str(python), "-m", "pytest", *sys.argv[1:]], cwd=ROOT, env={**os.environ, "PYTHONPATH": str(ROOT)}
+    ).returncode
 
 
 if __name__ == "__main__":

@@ -71,4 +71,9 @@ def explained(result: Result, figure: Figure) -> Figure:
     usual = meaning(result.key, figure.key)
     if usual is None:
         return figure
-    return replace(figure, help=figure.help or usual.help, formula=figure.formula or usual.formula, source=figure.source or usual.source)
+    return replace(
+        figure,
+        help=figure.help or usual.help,
+        formula=figure.formula or usual.formula,
+        source=figure.source or usual.source,
+    )

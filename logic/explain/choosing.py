@@ -9,7 +9,9 @@ __all__ = ["MEANINGS"]
 
 # -- sleeves: thick cylinders, the sleeve's bore d_i, the joint d, the outside of the iron d_o --
 _PRESS = "Shigley's Mechanical Engineering Design"
-_PRESSURE = "p = δ / (d ((C_o + ν_o)/E_o + (C_i − ν_i)/E_i)), C_o = (d_o² + d²)/(d_o² − d²), C_i = (d² + d_i²)/(d² − d_i²)"
+_PRESSURE = (
+    "p = δ / (d ((C_o + ν_o)/E_o + (C_i − ν_i)/E_i)), C_o = (d_o² + d²)/(d_o² − d²), C_i = (d² + d_i²)/(d² − d_i²)"
+)
 
 # -- oversize: one cylinder, the whole job and the quick check share most rows ---------------
 _LOW = Meaning(
@@ -485,10 +487,7 @@ MEANINGS: dict[str, Meaning] = {
         "geometry",
     ),
     "compression.capacity/change": Meaning(
-        L(
-            "How much the work adds to the engine's capacity. "
-            "It shows whether a limit by capacity is still kept."
-        ),
+        L("How much the work adds to the engine's capacity. It shows whether a limit by capacity is still kept."),
         L("capacity after − capacity before"),
     ),
 }

@@ -357,7 +357,9 @@ MEANINGS: dict[str, Meaning] = {
             "The smallest cut that cleans the bore about a centre which leaves every measured wall its minimum. It is larger "
             "than about the best centre; use it where a wall would come out too thin."
         ),
-        L("D = 2 max |p − c|, smallest over every c that spares the walls, + half of what may stand out + lean + centring"),
+        L(
+            "D = 2 max |p − c|, smallest over every c that spares the walls, + half of what may stand out + lean + centring"
+        ),
         "geometry",
     ),
     # -- checks of the kit

@@ -10,9 +10,9 @@ To add a language: copy the shape of ``de.py`` to a file named by the language's
 
 from __future__ import annotations
 
-from functools import lru_cache
+from collections.abc import Mapping
+from functools import cache, lru_cache
 from importlib import import_module
-from typing import Mapping
 
 __all__ = ["LANGUAGES", "catalogue", "unit_labels"]
 
@@ -20,7 +20,7 @@ __all__ = ["LANGUAGES", "catalogue", "unit_labels"]
 LANGUAGES: Mapping[str, str] = {"en": "English", "de": "Deutsch"}
 
 
-@lru_cache(maxsize=None)
+@cache
 def catalogue(language: str) -> Mapping[str, str]:
     """English sentence -> sentence in ``language``. Empty for English and for a language not known here."""
     if language == "en" or language not in LANGUAGES:
@@ -28,7 +28,7 @@ def catalogue(language: str) -> Mapping[str, str]:
     return import_module(f".{language}", __name__).WORDS
 
 
-@lru_cache(maxsize=None)
+@cache
 def unit_labels(language: str) -> Mapping[str, str]:
     """The unit labels that read differently in ``language`` ("rev/min"); empty for a language not known here."""
     if language == "en" or language not in LANGUAGES:

@@ -12,7 +12,8 @@ from logic.say import L
 from store import flow
 from store.sheets import all_sheets
 
-from .. import parts, theme as th
+from .. import parts
+from .. import theme as th
 
 #: Seconds without another entry before the work begins.
 REST = 0.4
@@ -71,8 +72,17 @@ class Effect:
             rows.append(
                 ft.Column(
                     [
-                        parts.text(t(L("{step}: {line}", step=change.title, line=line)), th.BODY, bold=change.flipped, color=ink),
-                        *([parts.text(t(L("Before: {line}", line=was)), th.SMALL, color=ink)] if was is not None else []),
+                        parts.text(
+                            t(L("{step}: {line}", step=change.title, line=line)),
+                            th.BODY,
+                            bold=change.flipped,
+                            color=ink,
+                        ),
+                        *(
+                            [parts.text(t(L("Before: {line}", line=was)), th.SMALL, color=ink)]
+                            if was is not None
+                            else []
+                        ),
                     ],
                     spacing=0,
                 )

@@ -10,7 +10,8 @@ import flet as ft
 from logic.say import L
 from store.errors import Refused
 
-from .. import parts, theme as th
+from .. import parts
+from .. import theme as th
 from ..app import Screen, now_ms
 from .home import REMIND_DAYS, due
 from .words import when
@@ -68,14 +69,37 @@ class Files(Screen):
         latest = max((s.last_export_ms or 0 for s in self.list), default=0)
         out: list[ft.Control] = [
             parts.heading(t(L("Keep a copy"))),
-            parts.text(t(L("Everything is stored on this device only. A file is your backup and the way to the shop computer."))),
-            parts.muted(t(L("Last saved to a file: {when}", when=when(latest))) if latest else t(L("Never saved to a file yet."))),
+            parts.text(
+                t(
+                    L(
+                        "Everything is stored on this device only. A file is your backup and the way to the shop computer."
+                    )
+                )
+            ),
+            parts.muted(
+                t(L("Last saved to a file: {when}", when=when(latest)))
+                if latest
+                else t(L("Never saved to a file yet."))
+            ),
         ]
         if self.due:
-            out.append(parts.notice(t(L("{n} jobs have changed and were not saved to a file for {days} days or more.", n=str(len(self.due)), days=str(REMIND_DAYS))), bad=True))
+            out.append(
+                parts.notice(
+                    t(
+                        L(
+                            "{n} jobs have changed and were not saved to a file for {days} days or more.",
+                            n=str(len(self.due)),
+                            days=str(REMIND_DAYS),
+                        )
+                    ),
+                    bad=True,
+                )
+            )
         self.words = self._secret(t(L("Passphrase (may be empty)")), value=self.passphrase, on_change=self._phrase)
         out += [
-            parts.muted(t(L("With a passphrase the file is locked: without it nobody can open the file, nor can you."))),
+            parts.muted(
+                t(L("With a passphrase the file is locked: without it nobody can open the file, nor can you."))
+            ),
             parts.tick(t(L("Put the photos in as well")), self.photos, self._photos, width=self.app.frame.room),
             self.words,
             parts.button(t(L("Save all jobs to a file")), self._all, icon=ft.Icons.SAVE_ALT, primary=True, height=56),
@@ -96,7 +120,12 @@ class Files(Screen):
             out.append(parts.heading(t(L("Bin"))))
             for s in self.bin:
                 out.append(
-                    ft.Row([parts.text(s.title or t(L("Job without a name")), th.BODY, expand=True), parts.button(t(L("Bring back")), self._restore, data=s.id)])
+                    ft.Row(
+                        [
+                            parts.text(s.title or t(L("Job without a name")), th.BODY, expand=True),
+                            parts.button(t(L("Bring back")), self._restore, data=s.id),
+                        ]
+                    )
                 )
         return out
 
@@ -114,11 +143,24 @@ class Files(Screen):
     def _reported(self) -> ft.Control:
         r = self.report
         lines = [
-            parts.text(self.t(L("{n} entries were new, {m} were here already.", n=str(r.added), m=str(r.unchanged))), th.LARGE, bold=True, color="ontertiarycontainer"),
+            parts.text(
+                self.t(L("{n} entries were new, {m} were here already.", n=str(r.added), m=str(r.unchanged))),
+                th.LARGE,
+                bold=True,
+                color="ontertiarycontainer",
+            ),
         ]
         if r.header_conflicts:
             lines.append(
-                parts.text(self.t(L("{n} job details were set differently in the two copies. The later one stands; open the job to settle it.", n=str(len(r.header_conflicts)))), color="ontertiarycontainer")
+                parts.text(
+                    self.t(
+                        L(
+                            "{n} job details were set differently in the two copies. The later one stands; open the job to settle it.",
+                            n=str(len(r.header_conflicts)),
+                        )
+                    ),
+                    color="ontertiarycontainer",
+                )
             )
         return ft.Semantics(container=True, live_region=True, content=parts.card(*lines, bg="tertiarycontainer"))
 
@@ -132,7 +174,10 @@ class Files(Screen):
         self.problem = None
         await save_export(self.app, None, "all", photos=self.photos, passphrase=self.passphrase)
         if self.app.jobs.left_out:
-            self.problem = L("Not in the file, because this copy of Boreside cannot read it: {what}", what=", ".join(self.app.jobs.left_out))
+            self.problem = L(
+                "Not in the file, because this copy of Boreside cannot read it: {what}",
+                what=", ".join(self.app.jobs.left_out),
+            )
         await self._look()
         self.redraw()
 

@@ -14,7 +14,8 @@ from store.errors import Refused
 from store.flow import work_of
 from store.sheets import bores, sheet
 
-from .. import parts, theme as th
+from .. import parts
+from .. import theme as th
 from ..app import Screen
 from ..pad import Pad
 from .effect import Effect
@@ -199,8 +200,17 @@ class Grid(Screen):
                 container=True,
                 live_region=True,
                 content=parts.card(
-                    ft.Row([ft.Icon(ft.Icons.ERROR, color=ink), parts.text(self.t(self.why), th.BODY, bold=True, color=ink, expand=True)]),
-                    parts.button(self.t(L("Save again what was not saved: {n}", n=str(len(self.unsaved)))), self._again, icon=ft.Icons.REFRESH),
+                    ft.Row(
+                        [
+                            ft.Icon(ft.Icons.ERROR, color=ink),
+                            parts.text(self.t(self.why), th.BODY, bold=True, color=ink, expand=True),
+                        ]
+                    ),
+                    parts.button(
+                        self.t(L("Save again what was not saved: {n}", n=str(len(self.unsaved)))),
+                        self._again,
+                        icon=ft.Icons.REFRESH,
+                    ),
                     bg="errorcontainer",
                 ),
             )
@@ -215,7 +225,14 @@ class Grid(Screen):
         else:
             done = sum(1 for c in self.cells if self._value(c) is not None)
             self.verdict.content = parts.muted(
-                self.t(L("{done} of {all} readings in. The verdict comes as the bores fill.", done=str(done), all=str(len(self.cells)))), th.BODY
+                self.t(
+                    L(
+                        "{done} of {all} readings in. The verdict comes as the bores fill.",
+                        done=str(done),
+                        all=str(len(self.cells)),
+                    )
+                ),
+                th.BODY,
             )
 
     # -- painting ---------------------------------------------------------------------
@@ -228,7 +245,14 @@ class Grid(Screen):
         self.onward.visible = len(full) == len(self.view.cylinders)
         mine = [(i, c) for i, c in enumerate(self.cells) if c["cylinder"] == cylinder]
         depths = {d: bores.depth_mm(self.view, d) for d in dict.fromkeys(c["depth"] for _, c in mine)}
-        made_for = (cylinder, tuple(i for i, _ in mine), tuple(depths.items()), self.app.style, self.app.frame.scale, self.app.frame.room)
+        made_for = (
+            cylinder,
+            tuple(i for i, _ in mine),
+            tuple(depths.items()),
+            self.app.style,
+            self.app.frame.scale,
+            self.app.frame.room,
+        )
         if made_for != self.built:
             self.built = made_for
             self._build(mine, depths)
@@ -247,11 +271,22 @@ class Grid(Screen):
             return ft.Container(parts.text(value, th.SMALL, bold=True, max_lines=2), width=margin)
 
         unit = shown(bores.READING.kind, app.style).label
-        head = [ft.Container(parts.muted(self.t(bore.axis_name(a)), text_align=ft.TextAlign.CENTER, max_lines=2), expand=True) for a in axes]
+        head = [
+            ft.Container(
+                parts.muted(self.t(bore.axis_name(a)), text_align=ft.TextAlign.CENTER, max_lines=2), expand=True
+            )
+            for a in axes
+        ]
         self.table.controls = [
             ft.Row([label(self.t(unit)), *head], spacing=4),
             *[
-                ft.Row([label(figure(Qty(depth, "place"), app.style)), *[self._cell(by[d, a]) for a in axes if (d, a) in by]], spacing=4)
+                ft.Row(
+                    [
+                        label(figure(Qty(depth, "place"), app.style)),
+                        *[self._cell(by[d, a]) for a in axes if (d, a) in by],
+                    ],
+                    spacing=4,
+                )
                 for d, depth in depths.items()
             ],
         ]
@@ -327,12 +362,18 @@ class Grid(Screen):
         self._paint()
         self.touched = []  # all of it is sent
         self._aim_keep()
-        self.onward.content = parts.button(self.t(L("All readings are in: go on")), self._on, icon=ft.Icons.ARROW_FORWARD, primary=True)
+        self.onward.content = parts.button(
+            self.t(L("All readings are in: go on")), self._on, icon=ft.Icons.ARROW_FORWARD, primary=True
+        )
         row = ft.Row([ft.Container(self.tabs.control, expand=True), self.saying], spacing=8)
         about = parts.button(self.t(L("Wear side, gauge, depths, pictures")), self._settings, icon=ft.Icons.STRAIGHTEN)
         table = [row, self.table]
         table.insert(0 if self._tall() else 2, self.verdict)
-        return [*table, self.effect.control, ft.Column([self.onward, about], spacing=th.GAP, horizontal_alignment=ft.CrossAxisAlignment.STRETCH)]
+        return [
+            *table,
+            self.effect.control,
+            ft.Column([self.onward, about], spacing=th.GAP, horizontal_alignment=ft.CrossAxisAlignment.STRETCH),
+        ]
 
     def _aim_keep(self) -> None:
         """Aim again for a new style without losing what is typed."""
@@ -358,7 +399,19 @@ class Grid(Screen):
         if not self.typing:
             return ft.Container(
                 padding=ft.Padding.symmetric(horizontal=th.EDGE, vertical=8),
-                content=ft.Row([parts.button(self.t(L("I have read this")), self._seen, icon=ft.Icons.CHECK, primary=True, expand=True, height=56, size=th.LARGE)]),
+                content=ft.Row(
+                    [
+                        parts.button(
+                            self.t(L("I have read this")),
+                            self._seen,
+                            icon=ft.Icons.CHECK,
+                            primary=True,
+                            expand=True,
+                            height=56,
+                            size=th.LARGE,
+                        )
+                    ]
+                ),
             )
         return self.pad.fit()
 

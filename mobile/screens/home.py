@@ -9,7 +9,8 @@ import flet as ft
 from logic.fields import Field
 from logic.say import L, Qty
 
-from .. import parts, theme as th
+from .. import parts
+from .. import theme as th
 from ..app import Screen
 from ..pad import Pad
 from .words import Answer, StepBars, details, when
@@ -119,9 +120,15 @@ class Home(Screen):
         self.more = ft.Column(spacing=th.GAP, horizontal_alignment=ft.CrossAxisAlignment.STRETCH)
         self.quick_card = parts.card(
             parts.heading(self.t(L("Quick oversize check"))),
-            ft.Column([self._cell(NOMINAL), self._cell(WORST)], spacing=th.GAP, horizontal_alignment=ft.CrossAxisAlignment.STRETCH)
+            ft.Column(
+                [self._cell(NOMINAL), self._cell(WORST)],
+                spacing=th.GAP,
+                horizontal_alignment=ft.CrossAxisAlignment.STRETCH,
+            )
             if self.app.frame.large
-            else ft.Row([self._cell(NOMINAL), self._cell(WORST)], spacing=th.GAP, vertical_alignment=ft.CrossAxisAlignment.START),
+            else ft.Row(
+                [self._cell(NOMINAL), self._cell(WORST)], spacing=th.GAP, vertical_alignment=ft.CrossAxisAlignment.START
+            ),
             self.hint,
             self.wrong,
             self.answer.strip.control,
@@ -133,7 +140,10 @@ class Home(Screen):
         large = parts.text("", th.VERDICT, bold=True, no_wrap=True)
         small = parts.muted("", no_wrap=True)
         button = parts.row_button(
-            ft.Column([parts.muted(self.t(field.label)), large, small], spacing=1, tight=True), self._aim, data=field.key, lines=3
+            ft.Column([parts.muted(self.t(field.label)), large, small], spacing=1, tight=True),
+            self._aim,
+            data=field.key,
+            lines=3,
         )
         self.faces[field.key] = large, small
         self.buttons[field.key] = button
@@ -145,7 +155,12 @@ class Home(Screen):
             bg = "primarycontainer" if self.aimed is not None and self.aimed.key == key else "surfacecontainerhigh"
             if self.marked.get(key) != bg:
                 self.marked[key] = bg
-                button.style = parts.style(bg, "onsurface", side="primary" if bg == "primarycontainer" else None, align=ft.Alignment.CENTER_LEFT)
+                button.style = parts.style(
+                    bg,
+                    "onsurface",
+                    side="primary" if bg == "primarycontainer" else None,
+                    align=ft.Alignment.CENTER_LEFT,
+                )
 
     def _paint(self) -> None:
         self._mark()
@@ -165,7 +180,9 @@ class Home(Screen):
         if result is not None:
             self.answer.show(result)
         self.bars.show(result)
-        self.more.controls = details(self.app, result, picture=False) if result is not None and self.aimed is None else []
+        self.more.controls = (
+            details(self.app, result, picture=False) if result is not None and self.aimed is None else []
+        )
         self.more.visible = bool(self.more.controls)
 
     # -- screen ------------------------------------------------------------------------
@@ -180,16 +197,32 @@ class Home(Screen):
         self.notices = ft.Column(self._notices(), spacing=th.GAP, horizontal_alignment=ft.CrossAxisAlignment.STRETCH)
         self.sign = ft.Container(self._sign())
         out: list[ft.Control] = [
-            ft.Row([parts.heading(self.t(L("Jobs"))), parts.muted(self.t(L("{n} on this device", n=str(len(self.list)))), expand=True, text_align=ft.TextAlign.END)])
+            ft.Row(
+                [
+                    parts.heading(self.t(L("Jobs"))),
+                    parts.muted(
+                        self.t(L("{n} on this device", n=str(len(self.list)))), expand=True, text_align=ft.TextAlign.END
+                    ),
+                ]
+            )
         ]
         if len(self.list) > 6:
             out.append(
                 ft.TextField(
-                    label=self.t(L("Find a job")), value=self.find, on_change=self._find, prefix_icon=ft.Icons.SEARCH, text_size=th.BODY, border_color="outline"
+                    label=self.t(L("Find a job")),
+                    value=self.find,
+                    on_change=self._find,
+                    prefix_icon=ft.Icons.SEARCH,
+                    text_size=th.BODY,
+                    border_color="outline",
                 )
             )
         if not self.toured and not self.list:
-            out.append(parts.button(self.t(L("New here? Take the short tour")), self._to, data="/tour", icon=ft.Icons.SIGNPOST_OUTLINED))
+            out.append(
+                parts.button(
+                    self.t(L("New here? Take the short tour")), self._to, data="/tour", icon=ft.Icons.SIGNPOST_OUTLINED
+                )
+            )
         self.rows = ft.Column(self._rows(), spacing=th.GAP, horizontal_alignment=ft.CrossAxisAlignment.STRETCH)
         out.append(self.rows)
         out.append(self.sign)
@@ -224,7 +257,16 @@ class Home(Screen):
         if self.due:
             out.append(
                 parts.card(
-                    parts.text(t(L("{n} jobs have changed and were not saved to a file for {days} days or more.", n=str(len(self.due)), days=str(REMIND_DAYS))), color="onsecondarycontainer"),
+                    parts.text(
+                        t(
+                            L(
+                                "{n} jobs have changed and were not saved to a file for {days} days or more.",
+                                n=str(len(self.due)),
+                                days=str(REMIND_DAYS),
+                            )
+                        ),
+                        color="onsecondarycontainer",
+                    ),
                     parts.button(t(L("Save to a file")), self._to, data="/files", icon=ft.Icons.SAVE_ALT),
                     bg="secondarycontainer",
                 )
@@ -239,8 +281,14 @@ class Home(Screen):
         ready = offline.ready
         return ft.Row(
             [
-                ft.Icon(ft.Icons.CLOUD_DONE_OUTLINED if ready else ft.Icons.CLOUD_DOWNLOAD_OUTLINED, color="onsurfacevariant", size=20),
-                parts.muted(self.t(L("Ready to work offline") if ready else L("Not ready to work offline")), expand=True),
+                ft.Icon(
+                    ft.Icons.CLOUD_DONE_OUTLINED if ready else ft.Icons.CLOUD_DOWNLOAD_OUTLINED,
+                    color="onsurfacevariant",
+                    size=20,
+                ),
+                parts.muted(
+                    self.t(L("Ready to work offline") if ready else L("Not ready to work offline")), expand=True
+                ),
             ],
             spacing=6,
         )
@@ -271,7 +319,11 @@ class Home(Screen):
                                 [
                                     parts.text(s.title or self.t(L("Job without a name")), th.LARGE, bold=True),
                                     *([parts.muted(about)] if about else []),
-                                    parts.muted(self.t(L("{n} entries, last on {when}", n=str(s.entries), when=when(s.changed_ms)))),
+                                    parts.muted(
+                                        self.t(
+                                            L("{n} entries, last on {when}", n=str(s.entries), when=when(s.changed_ms))
+                                        )
+                                    ),
                                 ],
                                 spacing=1,
                                 expand=True,
@@ -286,7 +338,9 @@ class Home(Screen):
                 )
             )
         if not self.list:
-            rows.append(parts.muted(self.t(L("No jobs yet. Start one, or load the invented demo job to look around.")), th.BODY))
+            rows.append(
+                parts.muted(self.t(L("No jobs yet. Start one, or load the invented demo job to look around.")), th.BODY)
+            )
             rows.append(parts.button(self.t(L("Load the demo job")), self._demo, icon=ft.Icons.SCIENCE_OUTLINED))
         return rows
 
@@ -305,7 +359,19 @@ class Home(Screen):
         return ft.Container(
             padding=ft.Padding.symmetric(horizontal=th.EDGE, vertical=8),
             bgcolor="surface",
-            content=ft.Row([parts.button(self.t(L("New job")), self._new, icon=ft.Icons.ADD, primary=True, expand=True, height=56, size=th.LARGE)]),
+            content=ft.Row(
+                [
+                    parts.button(
+                        self.t(L("New job")),
+                        self._new,
+                        icon=ft.Icons.ADD,
+                        primary=True,
+                        expand=True,
+                        height=56,
+                        size=th.LARGE,
+                    )
+                ]
+            ),
         )
 
     async def _open(self, e: Any) -> None:

@@ -10,7 +10,8 @@ import flet as ft
 from logic.fields import Field
 from logic.say import L, Qty
 
-from .. import parts, theme as th
+from .. import parts
+from .. import theme as th
 from ..app import Screen, now_ms
 from ..pad import Pad
 from .words import when
@@ -139,9 +140,16 @@ class Intake(Screen):
         out.append(
             ft.Row(
                 [
-                    ft.Container(expand=True) if large else parts.text(t(L("Cylinders")), th.BODY, bold=True, expand=True),
+                    ft.Container(expand=True)
+                    if large
+                    else parts.text(t(L("Cylinders")), th.BODY, bold=True, expand=True),
                     self._stepper(-1, ft.Icons.REMOVE, t(L("One cylinder fewer"))),
-                    ft.Container(parts.text(str(self.values["cylinders"]), th.VERDICT, bold=True, text_align=ft.TextAlign.CENTER), width=56),
+                    ft.Container(
+                        parts.text(
+                            str(self.values["cylinders"]), th.VERDICT, bold=True, text_align=ft.TextAlign.CENTER
+                        ),
+                        width=56,
+                    ),
                     self._stepper(1, ft.Icons.ADD, t(L("One cylinder more"))),
                 ]
             )
@@ -181,14 +189,26 @@ class Intake(Screen):
         if key in self.text_fields:
             return self.text_fields[key]
         self.text_fields[key] = ft.TextField(
-            label=label, value=value, data=key, on_blur=self._text, on_change=self._typing, on_submit=self._text, text_size=th.LARGE, border_color="outline"
+            label=label,
+            value=value,
+            data=key,
+            on_blur=self._text,
+            on_change=self._typing,
+            on_submit=self._text,
+            text_size=th.LARGE,
+            border_color="outline",
         )
         return self.text_fields[key]
 
     def _nominal_row(self) -> ft.Control:
         large, small = self.app.two(Qty(self.nominal.value, "size")) if self.nominal else ("…", "")
         return parts.row_button(
-            ft.Row([parts.text(self.t(NOMINAL.label), th.BODY, bold=True, expand=True), parts.two(large, small, size=th.VERDICT, end=True)]),
+            ft.Row(
+                [
+                    parts.text(self.t(NOMINAL.label), th.BODY, bold=True, expand=True),
+                    parts.two(large, small, size=th.VERDICT, end=True),
+                ]
+            ),
             self._aim,
             bg="primarycontainer" if self.aimed else "surfacecontainerhigh",
         )
@@ -204,7 +224,19 @@ class Intake(Screen):
             return None
         return ft.Container(
             padding=ft.Padding.symmetric(horizontal=th.EDGE, vertical=8),
-            content=ft.Row([parts.button(self.t(L("Start measuring")), self._start, icon=ft.Icons.ARROW_FORWARD, primary=True, expand=True, height=56, size=th.LARGE)]),
+            content=ft.Row(
+                [
+                    parts.button(
+                        self.t(L("Start measuring")),
+                        self._start,
+                        icon=ft.Icons.ARROW_FORWARD,
+                        primary=True,
+                        expand=True,
+                        height=56,
+                        size=th.LARGE,
+                    )
+                ]
+            ),
         )
 
     async def _start(self, e: Any) -> None:

@@ -12,7 +12,8 @@ from logic.say import L, Qty
 from store import flow
 from store.sheets import NAMES, all_sheets, sheet
 
-from .. import parts, theme as th
+from .. import parts
+from .. import theme as th
 from ..app import Screen
 from .words import answer_strip, stamp_ms, when
 
@@ -65,7 +66,16 @@ class Job(Screen):
         for c in self.conflicts:
             out.append(self._conflict(c))
         if self.view.odd:
-            out.append(parts.notice(self.t(L("{n} entries are kept in the log but not used: their value or place does not fit.", n=str(len(self.view.odd))))))
+            out.append(
+                parts.notice(
+                    self.t(
+                        L(
+                            "{n} entries are kept in the log but not used: their value or place does not fit.",
+                            n=str(len(self.view.odd)),
+                        )
+                    )
+                )
+            )
         work = flow.work_of(self.view, sheet("oversize"))
         if work.results:
             out.append(answer_strip(self.app, work.results[0]))
@@ -97,10 +107,36 @@ class Job(Screen):
         for v in c.values:
             said = self._said(c.key, v.value)
             rows.append(
-                parts.button(self.t(L("{value} – {who}, {when}", value=said, who=v.by or self.t(L("nobody named")), when=when(stamp_ms(v.stamp)))), self._settle, data=(c.key, v.value))
+                parts.button(
+                    self.t(
+                        L(
+                            "{value} – {who}, {when}",
+                            value=said,
+                            who=v.by or self.t(L("nobody named")),
+                            when=when(stamp_ms(v.stamp)),
+                        )
+                    ),
+                    self._settle,
+                    data=(c.key, v.value),
+                )
             )
         return parts.card(
-            ft.Row([ft.Icon(ft.Icons.CALL_SPLIT, color="onsecondarycontainer"), parts.text(self.t(L("Set differently in two copies: {detail}. Press the right one.", detail=DETAIL.get(c.key, c.key))), bold=True, color="onsecondarycontainer", expand=True)]),
+            ft.Row(
+                [
+                    ft.Icon(ft.Icons.CALL_SPLIT, color="onsecondarycontainer"),
+                    parts.text(
+                        self.t(
+                            L(
+                                "Set differently in two copies: {detail}. Press the right one.",
+                                detail=DETAIL.get(c.key, c.key),
+                            )
+                        ),
+                        bold=True,
+                        color="onsecondarycontainer",
+                        expand=True,
+                    ),
+                ]
+            ),
             *rows,
             bg="secondarycontainer",
         )

@@ -9,7 +9,8 @@ import flet as ft
 from logic.say import L
 from store import cards
 
-from .. import parts, theme as th
+from .. import parts
+from .. import theme as th
 from ..app import Screen
 from .step import Step
 
@@ -34,14 +35,24 @@ class Kit(Screen):
     def body(self) -> list[ft.Control]:
         t = self.t
         out: list[ft.Control] = [
-            parts.text(t(L("A card keeps what is always the same about one machine or gauge, and what its checks have shown.")))
+            parts.text(
+                t(L("A card keeps what is always the same about one machine or gauge, and what its checks have shown."))
+            )
         ]
         for s in self.list:
             out.append(
                 parts.row_button(
                     ft.Row(
                         [
-                            ft.Column([parts.text(s.title or "–", th.LARGE, bold=True), parts.muted(t(ROLE.get(s.card, s.card)))], spacing=0, expand=True, tight=True),
+                            ft.Column(
+                                [
+                                    parts.text(s.title or "–", th.LARGE, bold=True),
+                                    parts.muted(t(ROLE.get(s.card, s.card))),
+                                ],
+                                spacing=0,
+                                expand=True,
+                                tight=True,
+                            ),
                             ft.Icon(ft.Icons.CHEVRON_RIGHT, color="onsurfacevariant"),
                         ]
                     ),
@@ -53,8 +64,18 @@ class Kit(Screen):
         if self.role is None:
             out += [parts.button(t(ROLE[role]), self._pick, data=role, icon=ft.Icons.ADD) for role in cards.ROLES]
         else:
-            self.name = ft.TextField(label=t(L("What you call it")), autofocus=True, on_submit=self._make, text_size=th.LARGE, border_color="outline")
-            out += [parts.text(t(ROLE[self.role]), th.BODY, bold=True), self.name, parts.button(t(L("Make the card")), self._make, primary=True, height=56)]
+            self.name = ft.TextField(
+                label=t(L("What you call it")),
+                autofocus=True,
+                on_submit=self._make,
+                text_size=th.LARGE,
+                border_color="outline",
+            )
+            out += [
+                parts.text(t(ROLE[self.role]), th.BODY, bold=True),
+                self.name,
+                parts.button(t(L("Make the card")), self._make, primary=True, height=56),
+            ]
         return out
 
     async def _open(self, e: Any) -> None:

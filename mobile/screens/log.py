@@ -13,7 +13,8 @@ from store.errors import Refused
 from store.flow import timeline
 from store.sheets import all_sheets
 
-from .. import parts, theme as th
+from .. import parts
+from .. import theme as th
 from ..app import Screen
 from .words import stamp_ms, when
 
@@ -48,16 +49,29 @@ class Log(Screen):
         self.pictures = {p.digest: await self.app.jobs.get_photo(p.digest) for p in self.view.photos}
 
     def _photos(self) -> list[ft.Control]:
-        out: list[ft.Control] = [parts.button(self.t(L("Add a photo")), self._shoot, icon=ft.Icons.ADD_A_PHOTO_OUTLINED)]
+        out: list[ft.Control] = [
+            parts.button(self.t(L("Add a photo")), self._shoot, icon=ft.Icons.ADD_A_PHOTO_OUTLINED)
+        ]
         for p in self.view.photos:
             kept = self.pictures.get(p.digest)
             words = " · ".join(x for x in (p.caption, when(stamp_ms(p.stamp)), p.by) if x)
             out.append(
                 ft.Column(
                     [
-                        ft.Image(src=kept[1], border_radius=th.ROUND, fit=ft.BoxFit.CONTAIN, semantics_label=self.t(L("Photo: {caption}", caption=words)))
+                        ft.Image(
+                            src=kept[1],
+                            border_radius=th.ROUND,
+                            fit=ft.BoxFit.CONTAIN,
+                            semantics_label=self.t(L("Photo: {caption}", caption=words)),
+                        )
                         if kept
-                        else parts.notice(self.t(L("This photo is on another device. Save it there with its photos and take the file in here."))),
+                        else parts.notice(
+                            self.t(
+                                L(
+                                    "This photo is on another device. Save it there with its photos and take the file in here."
+                                )
+                            )
+                        ),
                         parts.muted(words),
                     ],
                     spacing=2,
@@ -74,7 +88,9 @@ class Log(Screen):
         try:
             data, media = await shrink(bytes(files[0].bytes or b""))
             digest = await self.app.jobs.put_photo(data, media)
-            await self.app.add(self.view, draft.photo(digest, media, len(data), caption=(self.note.value or "").strip()[:200]))
+            await self.app.add(
+                self.view, draft.photo(digest, media, len(data), caption=(self.note.value or "").strip()[:200])
+            )
         except Refused as no:
             self.app.toast(no.line, bad=True)
             return
@@ -90,13 +106,34 @@ class Log(Screen):
     def body(self) -> tuple[list[ft.Control], list[ft.Control]]:
         from ..pictures import painted
 
-        self.note = ft.TextField(value=self.note.value if self.note else "", label=self.t(L("Note, or words under a photo")), multiline=True, min_lines=1, max_lines=5, text_size=th.BODY, border_color="outline")
+        self.note = ft.TextField(
+            value=self.note.value if self.note else "",
+            label=self.t(L("Note, or words under a photo")),
+            multiline=True,
+            min_lines=1,
+            max_lines=5,
+            text_size=th.BODY,
+            border_color="outline",
+        )
         entries = sorted(self.view.entries.values(), key=lambda e: (e.stamp, e.id), reverse=True)
         live = {e.id for e in self.view.live()}
-        notes = parts.card(self.note, parts.button(self.t(L("Keep this note")), self._keep, icon=ft.Icons.NOTE_ADD_OUTLINED), *self._photos())
-        drawn = [painted(self.app, timeline(self.view, offset_minutes=time.localtime().tm_gmtoff // 60))] if entries else []
+        notes = parts.card(
+            self.note,
+            parts.button(self.t(L("Keep this note")), self._keep, icon=ft.Icons.NOTE_ADD_OUTLINED),
+            *self._photos(),
+        )
+        drawn = (
+            [painted(self.app, timeline(self.view, offset_minutes=time.localtime().tm_gmtoff // 60))] if entries else []
+        )
         out = [
-            parts.muted(self.t(L("{n} entries. Nothing in the log is ever changed; a correction is a new entry.", n=str(len(entries))))),
+            parts.muted(
+                self.t(
+                    L(
+                        "{n} entries. Nothing in the log is ever changed; a correction is a new entry.",
+                        n=str(len(entries)),
+                    )
+                )
+            ),
             *[self._row(e, e.id in live) for e in entries[: self.many]],
         ]
         if len(entries) > self.many:

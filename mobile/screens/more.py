@@ -9,9 +9,9 @@ import flet as ft
 from logic.result import Verdict
 from logic.say import L, Style
 
-from .. import parts, theme as th
+from .. import parts
+from .. import theme as th
 from ..app import Screen
-
 
 WHY = {
     "not yet": L("Some parts are still being fetched. Leave the app open with a signal for a minute."),
@@ -43,18 +43,30 @@ class More(Screen):
     def body(self) -> list[ft.Control]:
         t, s = self.t, self.app.style
         return [
-            *[parts.button(t(label), self._to, data=route, icon=icon, height=56) for label, icon, route in (
-                (L("Files: save, take in, bin"), ft.Icons.FOLDER_OPEN, "/files"),
-                (L("My machines and gauges"), ft.Icons.PRECISION_MANUFACTURING, "/kit"),
-                (L("Words of the trade"), ft.Icons.MENU_BOOK, "/terms"),
-                (L("A short tour"), ft.Icons.SIGNPOST_OUTLINED, "/tour"),
-            )],
+            *[
+                parts.button(t(label), self._to, data=route, icon=icon, height=56)
+                for label, icon, route in (
+                    (L("Files: save, take in, bin"), ft.Icons.FOLDER_OPEN, "/files"),
+                    (L("My machines and gauges"), ft.Icons.PRECISION_MANUFACTURING, "/kit"),
+                    (L("Words of the trade"), ft.Icons.MENU_BOOK, "/terms"),
+                    (L("A short tour"), ft.Icons.SIGNPOST_OUTLINED, "/tour"),
+                )
+            ],
             parts.heading(t(L("Show"))),
-            self._pick(L("Light"), "theme", (("system", L("Device")), ("light", L("Sun")), ("dark", L("Dark"))), self.theme),
+            self._pick(
+                L("Light"), "theme", (("system", L("Device")), ("light", L("Sun")), ("dark", L("Dark"))), self.theme
+            ),
             self._pick(L("Temperatures"), "temperature", (("C", L("°C")), ("F", L("°F"))), s.temperature),
             self._pick(L("Language"), "language", (("en", L("English")), ("de", L("Deutsch"))), s.language),
             parts.heading(t(L("Who is measuring"))),
-            ft.TextField(value=self.app.by, label=t(L("Name written into the log")), on_blur=self._by, on_submit=self._by, text_size=th.LARGE, border_color="outline"),
+            ft.TextField(
+                value=self.app.by,
+                label=t(L("Name written into the log")),
+                on_blur=self._by,
+                on_submit=self._by,
+                text_size=th.LARGE,
+                border_color="outline",
+            ),
             parts.heading(t(L("This app"))),
             self._about(),
         ]
@@ -65,7 +77,15 @@ class More(Screen):
                 parts.muted(self.t(label)),
                 ft.Row(
                     [
-                        parts.button(self.t(face), self._set, data=(key, value), expand=True, height=th.TOUCH, bg="primary" if value == now else None, ink="onprimary" if value == now else None)
+                        parts.button(
+                            self.t(face),
+                            self._set,
+                            data=(key, value),
+                            expand=True,
+                            height=th.TOUCH,
+                            bg="primary" if value == now else None,
+                            ink="onprimary" if value == now else None,
+                        )
                         for value, face in options
                     ],
                     spacing=6,
@@ -84,17 +104,59 @@ class More(Screen):
         if offline is None:
             out.append(parts.text(t(L("Looking whether everything is here for work without a signal …"))))
         elif offline.ready:
-            out.append(parts.strip(Verdict.GO, t(L("Ready to work offline")), t(L("Every part of the app is stored on this device.")), size=th.BODY))
+            out.append(
+                parts.strip(
+                    Verdict.GO,
+                    t(L("Ready to work offline")),
+                    t(L("Every part of the app is stored on this device.")),
+                    size=th.BODY,
+                )
+            )
         else:
-            out.append(parts.strip(Verdict.MAYBE, t(L("Not ready to work offline")), t(WHY.get(offline.why, WHY["not yet"])), size=th.BODY))
+            out.append(
+                parts.strip(
+                    Verdict.MAYBE,
+                    t(L("Not ready to work offline")),
+                    t(WHY.get(offline.why, WHY["not yet"])),
+                    size=th.BODY,
+                )
+            )
         if self.update.waiting:
-            out.append(parts.button(t(L("A new version is here: change over now")), self._apply, icon=ft.Icons.UPDATE, primary=True, height=56))
+            out.append(
+                parts.button(
+                    t(L("A new version is here: change over now")),
+                    self._apply,
+                    icon=ft.Icons.UPDATE,
+                    primary=True,
+                    height=56,
+                )
+            )
         if self.install.prompt:
-            out.append(parts.button(t(L("Put Boreside on the home screen")), self._install, icon=ft.Icons.ADD_TO_HOME_SCREEN, height=56))
+            out.append(
+                parts.button(
+                    t(L("Put Boreside on the home screen")), self._install, icon=ft.Icons.ADD_TO_HOME_SCREEN, height=56
+                )
+            )
         elif self.install.by_hand == "ios":
-            out.append(parts.text(t(L("To put Boreside on the home screen, press the share sign of the browser and then “Add to Home Screen”."))))
+            out.append(
+                parts.text(
+                    t(
+                        L(
+                            "To put Boreside on the home screen, press the share sign of the browser and then “Add to Home Screen”."
+                        )
+                    )
+                )
+            )
         elif not self.install.installed:
-            out.append(parts.text(t(L("To put Boreside on the home screen, look for “Install” or “Add to home screen” in the browser's menu."))))
+            out.append(
+                parts.text(
+                    t(
+                        L(
+                            "To put Boreside on the home screen, look for “Install” or “Add to home screen” in the browser's menu."
+                        )
+                    )
+                )
+            )
         version, built = (offline.version, offline.built[:10]) if offline else ("", "")
         if version:
             out.append(parts.muted(t(L("Version {version}, built {built}.", version=version, built=built))))
@@ -112,7 +174,9 @@ class More(Screen):
             self.app.page.theme_mode = ft.ThemeMode(value)
         else:
             s = self.app.style
-            self.app.style = Style(s.length, value if key == "temperature" else s.temperature, value if key == "language" else s.language)
+            self.app.style = Style(
+                s.length, value if key == "temperature" else s.temperature, value if key == "language" else s.language
+            )
         self.redraw()
 
     async def _by(self, e: Any) -> None:

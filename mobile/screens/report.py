@@ -28,8 +28,20 @@ class Report(Screen):
     def body(self) -> list[ft.Control]:
         t = self.t
         return [
-            parts.text(t(L("Before and after for each cylinder, what was chosen and why, with pictures. In the units and language the app shows now."))),
-            parts.tick(t(L("With every reading as it was typed")), self.readings, self._flip, width=self.app.frame.room, data="readings"),
+            parts.text(
+                t(
+                    L(
+                        "Before and after for each cylinder, what was chosen and why, with pictures. In the units and language the app shows now."
+                    )
+                )
+            ),
+            parts.tick(
+                t(L("With every reading as it was typed")),
+                self.readings,
+                self._flip,
+                width=self.app.frame.room,
+                data="readings",
+            ),
             parts.tick(t(L("With the photos")), self.photos, self._flip, width=self.app.frame.room, data="photos"),
             self.busy,
             parts.button(t(L("PDF, A4")), self._make, data="A4", icon=ft.Icons.PICTURE_AS_PDF, primary=True, height=56),
@@ -37,7 +49,9 @@ class Report(Screen):
             parts.button(t(L("Web page, one file")), self._make, data="html", icon=ft.Icons.WEB, height=56),
             parts.heading(t(L("For a spreadsheet"))),
             parts.text(t(L("Every standing reading, choice and decision as a table, with the units in its heading."))),
-            parts.button(t(L("Table of readings (CSV)")), self._make, data="csv", icon=ft.Icons.TABLE_CHART_OUTLINED, height=56),
+            parts.button(
+                t(L("Table of readings (CSV)")), self._make, data="csv", icon=ft.Icons.TABLE_CHART_OUTLINED, height=56
+            ),
         ]
 
     async def _flip(self, e: Any) -> None:
@@ -61,7 +75,11 @@ class Report(Screen):
             from store.table import table
 
             fields = {key: f for s in all_sheets() for key, f in s.fields.items()}
-            return table([self.view.document.model_copy(update={"entries": tuple(self.view.entries.values())})], fields, self.app.style), "csv"
+            return table(
+                [self.view.document.model_copy(update={"entries": tuple(self.view.entries.values())})],
+                fields,
+                self.app.style,
+            ), "csv"
         from store import report
 
         pictures = {}

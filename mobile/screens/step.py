@@ -21,12 +21,12 @@ from store import draft
 from store.flow import flow, skip_key, stands_key, work_of
 from store.sheets import NAMES, all_sheets, sheet
 
-from .. import parts, theme as th
+from .. import parts
+from .. import theme as th
 from ..app import Screen
 from ..pad import Pad
 from .effect import Effect
 from .words import CylinderTabs, Folded, answer_strip, cautions, details, step_bars, unseen
-
 
 #: Places that number what is done again and again; the earliest unfinished one is asked for first.
 COUNTERS = ("pass", "check", "point", "item", "piece", "grade", "foot")
@@ -98,7 +98,9 @@ class Step(Screen):
 
     def _by_cylinder(self) -> bool:
         """Whether the step is laid out cylinder by cylinder, with a tab for each."""
-        return len(self.view.cylinders) > 1 and any("cylinder" in at for g in self.sheet.groups for at in g.places(self.view))
+        return len(self.view.cylinders) > 1 and any(
+            "cylinder" in at for g in self.sheet.groups for at in g.places(self.view)
+        )
 
     def _answers(self) -> tuple[list[Any], list[Any]]:
         """The step's results: those of the cylinder on show and of the whole job; and the other cylinders'."""
@@ -148,11 +150,28 @@ class Step(Screen):
     def _paint_answer(self) -> None:
         t, out = self.t, []
         if self.work.blocked:
-            out.append(parts.card(ft.Row([ft.Icon(ft.Icons.PAUSE_CIRCLE_OUTLINE, color="onsecondarycontainer"), parts.text(t(self.work.blocked), th.LARGE, bold=True, color="onsecondarycontainer", expand=True)]), bg="secondarycontainer"))
+            out.append(
+                parts.card(
+                    ft.Row(
+                        [
+                            ft.Icon(ft.Icons.PAUSE_CIRCLE_OUTLINE, color="onsecondarycontainer"),
+                            parts.text(
+                                t(self.work.blocked), th.LARGE, bold=True, color="onsecondarycontainer", expand=True
+                            ),
+                        ]
+                    ),
+                    bg="secondarycontainer",
+                )
+            )
         if self.doubt is not None and not self.aimed:
             out.append(
                 parts.card(
-                    ft.Row([ft.Icon(ft.Icons.HELP, color="onsecondarycontainer"), parts.text(t(self.doubt), th.BODY, bold=True, color="onsecondarycontainer", expand=True)]),
+                    ft.Row(
+                        [
+                            ft.Icon(ft.Icons.HELP, color="onsecondarycontainer"),
+                            parts.text(t(self.doubt), th.BODY, bold=True, color="onsecondarycontainer", expand=True),
+                        ]
+                    ),
                     parts.button(t(L("I looked: it stands")), self._stands, icon=ft.Icons.CHECK),
                     bg="secondarycontainer",
                 )
@@ -163,7 +182,9 @@ class Step(Screen):
         if not self.work.results and not self.work.blocked:
             out.append(parts.muted(t(self.sheet.purpose), th.BODY))
             if self.work.missing:
-                names = dict.fromkeys(self.sheet.fields[k].label if k in self.sheet.fields else k for k, _ in self.work.missing)
+                names = dict.fromkeys(
+                    self.sheet.fields[k].label if k in self.sheet.fields else k for k, _ in self.work.missing
+                )
                 out.append(parts.text(t(L("Still to enter: {what}", what=tuple(names)[:4])), th.BODY, bold=True))
         if self._by_cylinder():
             out.append(CylinderTabs(self.app, self._show_cylinder).show(self.view.cylinders, self.cylinder))
@@ -185,7 +206,9 @@ class Step(Screen):
                 out.append(self._folded(result))
         if others and not self.aimed:
             worst = max((r.verdict for r in others), key=WEIGHT.index)
-            out.append(Folded(self.app, t(L("The other cylinders")), lambda: [self._folded(r) for r in others], verdict=worst))
+            out.append(
+                Folded(self.app, t(L("The other cylinders")), lambda: [self._folded(r) for r in others], verdict=worst)
+            )
         if not self.work.results and not self.aimed:
             out += self._pictures(None)
         self.answer.controls = out
@@ -219,7 +242,13 @@ class Step(Screen):
         standing = {c.key for c in (*self.sheet.cautions, *self.work.cautions)}
         return [
             parts.card(
-                ft.Row([ft.Icon(ft.Icons.WARNING_AMBER, color="onsecondarycontainer"), parts.text(self.t(c.text), th.BODY, color="onsecondarycontainer", expand=True)], vertical_alignment=ft.CrossAxisAlignment.START),
+                ft.Row(
+                    [
+                        ft.Icon(ft.Icons.WARNING_AMBER, color="onsecondarycontainer"),
+                        parts.text(self.t(c.text), th.BODY, color="onsecondarycontainer", expand=True),
+                    ],
+                    vertical_alignment=ft.CrossAxisAlignment.START,
+                ),
                 bg="secondarycontainer",
             )
             for c in result.cautions
@@ -245,14 +274,26 @@ class Step(Screen):
             )
             for s in steps
         ]
-        said = L("You decided on {step}. Press another to change your mind.", step=Qty(decided, "step")) if decided is not None else L("Press the step you will bore to. Measure the pistons you have before you cut.")
-        return [parts.card(parts.heading(self.t(L("Your decision"))), parts.text(self.t(said)), ft.Row(rows, wrap=True, spacing=6, run_spacing=6))]
+        said = (
+            L("You decided on {step}. Press another to change your mind.", step=Qty(decided, "step"))
+            if decided is not None
+            else L("Press the step you will bore to. Measure the pistons you have before you cut.")
+        )
+        return [
+            parts.card(
+                parts.heading(self.t(L("Your decision"))),
+                parts.text(self.t(said)),
+                ft.Row(rows, wrap=True, spacing=6, run_spacing=6),
+            )
+        ]
 
     async def _decide(self, e: Any) -> None:
         step = e.control.data
         advised = self.t(self.work.results[0].line) if self.work.results else ""
         q = Qty(step.step_mm, "step")
-        await self._append(draft.decision("oversize", figure(q, self.app.style), entered=_exactly(step.step_mm), advised=advised))
+        await self._append(
+            draft.decision("oversize", figure(q, self.app.style), entered=_exactly(step.step_mm), advised=advised)
+        )
 
     def _named(self, key: str, at: Any) -> str:
         field = self.sheet.fields.get(key)
@@ -279,7 +320,9 @@ class Step(Screen):
         places = {g.key: g.places(self.view) for g in self.sheet.groups}
         for group in self.sheet.groups:
             if any(f.key == "bore.reading" for f in group.fields):
-                out.append(parts.button(t(L("Enter readings")), self._grid, icon=ft.Icons.GRID_ON, primary=True, height=56))
+                out.append(
+                    parts.button(t(L("Enter readings")), self._grid, icon=ft.Icons.GRID_ON, primary=True, height=56)
+                )
                 continue
             shown = [at for at in places[group.key] if self._mine(at)]
             if not shown:
@@ -288,12 +331,21 @@ class Step(Screen):
             opened = self.opened.get(group.key, bool(wanted) or group.grows)
             if self.aimed and self.aimed[0].key in {f.key for f in group.fields}:
                 opened = True
-            count = L("{n} entered", n=str(entered)) if not wanted else L("{n} entered, {m} to go", n=str(entered), m=str(wanted))
+            count = (
+                L("{n} entered", n=str(entered))
+                if not wanted
+                else L("{n} entered, {m} to go", n=str(entered), m=str(wanted))
+            )
             out.append(
                 parts.row_button(
                     ft.Row(
                         [
-                            ft.Column([parts.text(t(group.title), th.LARGE, bold=True), parts.muted(t(count))], spacing=0, expand=True, tight=True),
+                            ft.Column(
+                                [parts.text(t(group.title), th.LARGE, bold=True), parts.muted(t(count))],
+                                spacing=0,
+                                expand=True,
+                                tight=True,
+                            ),
                             ft.Icon(ft.Icons.EXPAND_LESS if opened else ft.Icons.EXPAND_MORE, color="onsurface"),
                         ]
                     ),
@@ -383,7 +435,15 @@ class Step(Screen):
     def _row(self, field: Field, at: dict[str, Any]) -> ft.Control:
         if field.kind == "text":
             got = self.view.get(field, **at)
-            return ft.TextField(label=self.t(field.label), value=got.value if got else "", data=(field, at), on_blur=self._text, on_submit=self._text, text_size=th.BODY, border_color="outline")
+            return ft.TextField(
+                label=self.t(field.label),
+                value=got.value if got else "",
+                data=(field, at),
+                on_blur=self._text,
+                on_submit=self._text,
+                text_size=th.BODY,
+                border_color="outline",
+            )
         large, small, entered = self._face(field, at)
         here = self.aimed is not None and self.aimed[0].key == field.key and self.aimed[1] == at
         ink = "onsurface" if entered else "onsurfacevariant"
@@ -405,9 +465,18 @@ class Step(Screen):
             ],
             spacing=8,
         )
-        row = parts.row_button(face, self._aim, bg="primarycontainer" if here else "surfacecontainer", data=(field, at), key=self._slot(field, at), lines=2 if small and small != large else 1)
+        row = parts.row_button(
+            face,
+            self._aim,
+            bg="primarycontainer" if here else "surfacecontainer",
+            data=(field, at),
+            key=self._slot(field, at),
+            lines=2 if small and small != large else 1,
+        )
         if self.asking and self.asking[0].key == field.key and self.asking[1] == at:
-            return ft.Column([row, self._choices(field, at)], spacing=4, horizontal_alignment=ft.CrossAxisAlignment.STRETCH)
+            return ft.Column(
+                [row, self._choices(field, at)], spacing=4, horizontal_alignment=ft.CrossAxisAlignment.STRETCH
+            )
         return row
 
     def _slot(self, field: Field, at: dict[str, Any]) -> str:
@@ -423,7 +492,15 @@ class Step(Screen):
             large, small, entered = self._face(field, at)
             here = self.aimed is not None and self.aimed[0].key == field.key and self.aimed[1] == at
             cell = parts.row_button(
-                ft.Column([parts.muted(name[said_once:], max_lines=4, semantics_label=name), parts.text(large, th.BODY, bold=entered, no_wrap=True), *([parts.muted(small, max_lines=1)] if small and entered else [])], spacing=0, tight=True),
+                ft.Column(
+                    [
+                        parts.muted(name[said_once:], max_lines=4, semantics_label=name),
+                        parts.text(large, th.BODY, bold=entered, no_wrap=True),
+                        *([parts.muted(small, max_lines=1)] if small and entered else []),
+                    ],
+                    spacing=0,
+                    tight=True,
+                ),
                 self._aim,
                 bg="primarycontainer" if here else "surfacecontainer",
                 data=(field, at),
@@ -489,7 +566,9 @@ class Step(Screen):
         where = self._where(at) if at else ""
         label = L("{what}, {where}", what=field.label, where=where) if where else field.label
         got = self.view.get(field, **at)
-        self.pad.aim(field, label, base_mm=self._base(field), stands=got.value if got is not None and got.entered else None)
+        self.pad.aim(
+            field, label, base_mm=self._base(field), stands=got.value if got is not None and got.entered else None
+        )
 
     def _base(self, field: Field) -> float | None:
         if not field.over:
@@ -532,7 +611,7 @@ class Step(Screen):
             return
         begun, order = self.pad.text, self._order()
         following = order[here + 1] if 0 <= here < len(order) - 1 else None
-        if following and following[0].at == field.at or following and at:
+        if (following and following[0].at == field.at) or (following and at):
             self._take(*following)
             self.pad.text = begun
             self.pad._paint()
@@ -552,7 +631,9 @@ class Step(Screen):
         field, at, value = e.control.data
         before = self.view.get(field, **at)
         self.asking = None
-        if await self._append(draft.chosen(field, value, at, replaces=before.entry.id if before and before.entered else None)):
+        if await self._append(
+            draft.chosen(field, value, at, replaces=before.entry.id if before and before.entered else None)
+        ):
             self._corrected(before)
 
     async def _text(self, e: Any) -> None:
@@ -560,7 +641,9 @@ class Step(Screen):
         before = self.view.get(field, **at)
         value = e.control.value.strip()[:200]
         if value and value != (before.value if before else ""):
-            await self._append(draft.chosen(field, value, at, replaces=before.entry.id if before and before.entered else None))
+            await self._append(
+                draft.chosen(field, value, at, replaces=before.entry.id if before and before.entered else None)
+            )
 
     async def _append(self, *entries: Any, quiet: bool = False) -> bool:
         try:
@@ -625,7 +708,13 @@ class Step(Screen):
         return [parts.button(self.t(L("Leave this step out …")), self._ask_skip, icon=ft.Icons.REDO)]
 
     def _ask_why(self) -> ft.Control:
-        self.reason = ft.TextField(label=self.t(L("Why is it left out?")), text_size=th.BODY, border_color="outline", autofocus=True, on_submit=self._do_skip)
+        self.reason = ft.TextField(
+            label=self.t(L("Why is it left out?")),
+            text_size=th.BODY,
+            border_color="outline",
+            autofocus=True,
+            on_submit=self._do_skip,
+        )
         return ft.Container(
             bgcolor="surfacecontainer",
             padding=ft.Padding.all(th.EDGE),
@@ -635,7 +724,9 @@ class Step(Screen):
                     ft.Row(
                         [
                             parts.button(self.t(L("Keep the step")), self._keep_step, expand=1, height=56),
-                            parts.button(self.t(L("Leave this step out")), self._do_skip, primary=True, expand=1, height=56),
+                            parts.button(
+                                self.t(L("Leave this step out")), self._do_skip, primary=True, expand=1, height=56
+                            ),
                         ],
                         spacing=th.GAP,
                     ),
@@ -690,16 +781,47 @@ class Step(Screen):
         if ask is not None and not self.work.done:
             field, at = ask
             label = L("Enter: {what}", what=self._named(field.key, at))
-            row.append(parts.button(self.t(label), self._aim, data=ask, icon=ft.Icons.EDIT, primary=True, expand=expand, height=56))
+            row.append(
+                parts.button(
+                    self.t(label), self._aim, data=ask, icon=ft.Icons.EDIT, primary=True, expand=expand, height=56
+                )
+            )
         else:
             if ask is not None:
-                row.append(parts.button(self.t(L("Enter more")), self._aim, data=ask, icon=ft.Icons.EDIT, expand=expand, height=56))
+                row.append(
+                    parts.button(
+                        self.t(L("Enter more")), self._aim, data=ask, icon=ft.Icons.EDIT, expand=expand, height=56
+                    )
+                )
             if self.work.done and self.upcoming is not None:
                 label = L("Next: {step}", step=self.upcoming.title)
-                row.append(parts.button(self.t(label), self._go, data=f"/job/{self.id}/{self.upcoming.key}", icon=ft.Icons.ARROW_FORWARD, primary=True, expand=expand, height=56))
+                row.append(
+                    parts.button(
+                        self.t(label),
+                        self._go,
+                        data=f"/job/{self.id}/{self.upcoming.key}",
+                        icon=ft.Icons.ARROW_FORWARD,
+                        primary=True,
+                        expand=expand,
+                        height=56,
+                    )
+                )
             else:
-                row.append(parts.button(self.t(self.leave), self._leave, icon=ft.Icons.CHECK, primary=self.work.done, expand=expand, height=56))
-        content = ft.Column(row, spacing=th.GAP, horizontal_alignment=ft.CrossAxisAlignment.STRETCH) if stack else ft.Row(row, spacing=th.GAP)
+                row.append(
+                    parts.button(
+                        self.t(self.leave),
+                        self._leave,
+                        icon=ft.Icons.CHECK,
+                        primary=self.work.done,
+                        expand=expand,
+                        height=56,
+                    )
+                )
+        content = (
+            ft.Column(row, spacing=th.GAP, horizontal_alignment=ft.CrossAxisAlignment.STRETCH)
+            if stack
+            else ft.Row(row, spacing=th.GAP)
+        )
         return ft.Container(padding=ft.Padding.symmetric(horizontal=th.EDGE, vertical=8), content=content)
 
     async def _go(self, e: Any) -> None:

@@ -9,7 +9,8 @@ import flet as ft
 from logic.result import source_said
 from logic.say import L
 
-from .. import parts, theme as th
+from .. import parts
+from .. import theme as th
 from ..app import Screen
 
 
@@ -27,7 +28,12 @@ class Terms(Screen):
         self.rows = ft.Column(self._rows(), spacing=2 * th.GAP, horizontal_alignment=ft.CrossAxisAlignment.STRETCH)
         return [
             ft.TextField(
-                label=self.t(L("Find a word")), value=self.find, on_change=self._find, prefix_icon=ft.Icons.SEARCH, text_size=th.BODY, border_color="outline"
+                label=self.t(L("Find a word")),
+                value=self.find,
+                on_change=self._find,
+                prefix_icon=ft.Icons.SEARCH,
+                text_size=th.BODY,
+                border_color="outline",
             ),
             self.rows,
         ]

@@ -10,7 +10,8 @@ import flet as ft
 from logic.result import Result, Verdict, source_said
 from logic.say import L, Qty, figure
 
-from .. import parts, theme as th
+from .. import parts
+from .. import theme as th
 
 #: Figures of an answer that stand open; the rest are folded.
 FIGURES = 4
@@ -30,7 +31,7 @@ def when(ms: int) -> str:
 
 def stamp_ms(stamp: str) -> int:
     """The milliseconds in an entry's stamp."""
-    return int(stamp.split("-")[0])
+    return int(stamp.split("-", maxsplit=1)[0])
 
 
 class Answer:
@@ -44,7 +45,9 @@ class Answer:
         app = self.app
         sure = figure(Qty(result.confidence, "percent"), app.style) if result.confidence is not None else ""
         line = app.t(result.line)
-        return self.strip.show(result.verdict, app.t(WORD[result.verdict]), line, size=th.TITLE if len(line) > 90 else self.size, sure=sure)
+        return self.strip.show(
+            result.verdict, app.t(WORD[result.verdict]), line, size=th.TITLE if len(line) > 90 else self.size, sure=sure
+        )
 
 
 def answer_strip(app: Any, result: Result, *, size: int = th.VERDICT) -> ft.Control:
@@ -61,7 +64,12 @@ def cautions(app: Any, found: Any, on_seen: Any = None) -> ft.Control:
     """Cautions as a card, with the button that acknowledges them where ``on_seen`` is given."""
     ink = "onsecondarycontainer"
     rows = [
-        ft.Row([ft.Icon(ft.Icons.WARNING_AMBER, color=ink), parts.text(app.t(L("Before you start")), th.LARGE, bold=True, color=ink)]),
+        ft.Row(
+            [
+                ft.Icon(ft.Icons.WARNING_AMBER, color=ink),
+                parts.text(app.t(L("Before you start")), th.LARGE, bold=True, color=ink),
+            ]
+        ),
         *[parts.text(app.t(c.text), th.BODY, color=ink) for c in found],
     ]
     if on_seen:
@@ -82,7 +90,15 @@ def answer_line(app: Any, result: Result) -> ft.Control:
             content=ft.Row(
                 [
                     ft.Icon(icon, color=ink, size=20, semantics_label=app.t(WORD[result.verdict])),
-                    parts.text(app.t(result.line), th.SMALL, bold=True, color=ink, expand=True, max_lines=2, overflow=ft.TextOverflow.ELLIPSIS),
+                    parts.text(
+                        app.t(result.line),
+                        th.SMALL,
+                        bold=True,
+                        color=ink,
+                        expand=True,
+                        max_lines=2,
+                        overflow=ft.TextOverflow.ELLIPSIS,
+                    ),
                 ],
                 spacing=6,
             ),
@@ -105,11 +121,20 @@ class StepBars:
         wide = 100 * max(1.0, self.app.frame.scale)
         while len(self.rows) < len(steps):
             name = parts.text("", th.BODY, bold=True, no_wrap=True)
-            bar = ft.ProgressBar(value=0, height=12, expand=True, color="primary", bgcolor="surfacecontainerhigh", border_radius=3)
+            bar = ft.ProgressBar(
+                value=0, height=12, expand=True, color="primary", bgcolor="surfacecontainerhigh", border_radius=3
+            )
             chance = parts.text("", th.BODY, bold=True, text_align=ft.TextAlign.END, no_wrap=True)
             self.rows.append((name, bar, chance))
             self.control.controls.append(
-                ft.Row([ft.Container(name, width=wide), ft.Semantics(exclude_semantics=True, content=bar, expand=True), ft.Container(chance, width=0.64 * wide)], spacing=8)
+                ft.Row(
+                    [
+                        ft.Container(name, width=wide),
+                        ft.Semantics(exclude_semantics=True, content=bar, expand=True),
+                        ft.Container(chance, width=0.64 * wide),
+                    ],
+                    spacing=8,
+                )
             )
         for i, (name, bar, chance) in enumerate(self.rows):
             self.control.controls[i + 1].visible = i < len(steps)
@@ -149,9 +174,15 @@ class Explained(ft.Column):
             ],
             spacing=8,
         )
-        self.controls = [parts.row_button(face, self._flip, bg="surfacecontainerhigh", lines=2 if small and small != large else 1)]
+        self.controls = [
+            parts.row_button(face, self._flip, bg="surfacecontainerhigh", lines=2 if small and small != large else 1)
+        ]
         if self.open:
-            self.controls.append(ft.Container(ft.Column(self._said(), spacing=4), padding=ft.Padding.symmetric(horizontal=12, vertical=4)))
+            self.controls.append(
+                ft.Container(
+                    ft.Column(self._said(), spacing=4), padding=ft.Padding.symmetric(horizontal=12, vertical=4)
+                )
+            )
 
     def _said(self) -> list[ft.Control]:
         from logic.explain import explained
@@ -176,7 +207,9 @@ class Folded(ft.Column):
     def __init__(self, app: Any, title: str, make: Any, *, open: bool = False, verdict: str | None = None) -> None:
         super().__init__(spacing=th.GAP, horizontal_alignment=ft.CrossAxisAlignment.STRETCH)
         self.app, self.title, self.make, self.open = app, title, make, open
-        self.icon, self.ground, self.ink = (None, "surfacecontainerhigh", "onsurface") if verdict is None else parts.LOOK[verdict]
+        self.icon, self.ground, self.ink = (
+            (None, "surfacecontainerhigh", "onsurface") if verdict is None else parts.LOOK[verdict]
+        )
         self.word = WORD[verdict] if verdict is not None else None
         self._fill()
 
@@ -207,7 +240,11 @@ class Folded(ft.Column):
 
 def _bullets(app: Any, lines: Any) -> list[ft.Control]:
     return [
-        ft.Row([parts.text("•", th.BODY), parts.text(app.t(line), th.BODY, expand=True)], spacing=8, vertical_alignment=ft.CrossAxisAlignment.START)
+        ft.Row(
+            [parts.text("•", th.BODY), parts.text(app.t(line), th.BODY, expand=True)],
+            spacing=8,
+            vertical_alignment=ft.CrossAxisAlignment.START,
+        )
         for line in lines
     ]
 
@@ -220,12 +257,21 @@ def details(app: Any, result: Result, *, picture: bool = True) -> list[ft.Contro
     few = len(result.figures) if len(result.figures) <= FIGURES + 1 else FIGURES
     out += [Explained(app, result, f) for f in result.figures[:few]]
     if rest := result.figures[few:]:
-        out.append(Folded(app, app.t(L("{n} more figures", n=str(len(rest)))), lambda: [Explained(app, result, f) for f in rest]))
+        out.append(
+            Folded(
+                app, app.t(L("{n} more figures", n=str(len(rest)))), lambda: [Explained(app, result, f) for f in rest]
+            )
+        )
     if result.influences:
 
         def shares() -> list[ft.Control]:
             return [
-                ft.Row([parts.text(app.t(i.name), th.BODY, expand=True), parts.text(figure(Qty(i.share, "percent"), app.style), th.BODY, bold=True)])
+                ft.Row(
+                    [
+                        parts.text(app.t(i.name), th.BODY, expand=True),
+                        parts.text(figure(Qty(i.share, "percent"), app.style), th.BODY, bold=True),
+                    ]
+                )
                 for i in sorted(result.influences, key=lambda i: -i.share)[:6]
             ]
 
@@ -234,7 +280,10 @@ def details(app: Any, result: Result, *, picture: bool = True) -> list[ft.Contro
 
         def assumed() -> list[ft.Control]:
             return [
-                ft.Column(_bullets(app, [a.text]) + [parts.muted(app.t(L("Source: {source}", source=source_said(a.source))))], spacing=0)
+                ft.Column(
+                    _bullets(app, [a.text]) + [parts.muted(app.t(L("Source: {source}", source=source_said(a.source))))],
+                    spacing=0,
+                )
                 for a in result.assumptions
             ]
 
@@ -268,7 +317,10 @@ class CylinderTabs:
                 content=ft.Row(
                     [
                         ft.Text(
-                            str(c), size=th.LARGE, weight=ft.FontWeight.W_700, semantics_label=t(L("Cylinder {n}", n=str(c))),
+                            str(c),
+                            size=th.LARGE,
+                            weight=ft.FontWeight.W_700,
+                            semantics_label=t(L("Cylinder {n}", n=str(c))),
                             style=ft.TextStyle(decoration=decoration, color=ink, font_family=th.FONT),
                         ),
                         *([ft.Icon(ft.Icons.CHECK, size=16, semantics_label=t(L("all entered")))] if full else []),
@@ -279,6 +331,10 @@ class CylinderTabs:
                 ),
                 on_click=self.on_click,
                 data=c,
-                style=parts.style("primary" if on else "surfacecontainerhigh", ink, pad=ft.Padding.symmetric(horizontal=10, vertical=14)),
+                style=parts.style(
+                    "primary" if on else "surfacecontainerhigh",
+                    ink,
+                    pad=ft.Padding.symmetric(horizontal=10, vertical=14),
+                ),
             ),
         )

@@ -11,15 +11,40 @@ from mobile import app, bridge
 
 #: Imported while the drawing engine still starts, in this order; the engine's call comes first.
 AHEAD = (
-    "mobile.theme", "store.jobs", "store.browser", "flet.components.component", "flet.controls.material.textfield",
-    "flet.controls.material.button", "flet.controls.material.text_button", "flet.controls.core.autofill_group", "flet.controls.core.semantics",
-    "flet.controls.core.safe_area", "flet.controls.core.stack", "flet.controls.core.icon",
-    "flet.controls.core.row", "flet.controls.core.column", "flet.controls.material.container", "flet.controls.events", "mobile.pad", "mobile.screens.home", "mobile.screens.words", "logic.oversize", "boreside_js",
+    "mobile.theme",
+    "store.jobs",
+    "store.browser",
+    "flet.components.component",
+    "flet.controls.material.textfield",
+    "flet.controls.material.button",
+    "flet.controls.material.text_button",
+    "flet.controls.core.autofill_group",
+    "flet.controls.core.semantics",
+    "flet.controls.core.safe_area",
+    "flet.controls.core.stack",
+    "flet.controls.core.icon",
+    "flet.controls.core.row",
+    "flet.controls.core.column",
+    "flet.controls.material.container",
+    "flet.controls.events",
+    "mobile.pad",
+    "mobile.screens.home",
+    "mobile.screens.words",
+    "logic.oversize",
+    "boreside_js",
 )
 #: What the screens after the first need.
 NEXT = (
-    "flet.app", "store.flow", "store.sheets.oversize", "mobile.pictures", "mobile.screens.job", "mobile.screens.grid",
-    "mobile.screens.step", "mobile.screens.intake", "mobile.screens.files", "mobile.screens.more",
+    "flet.app",
+    "store.flow",
+    "store.sheets.oversize",
+    "mobile.pictures",
+    "mobile.screens.job",
+    "mobile.screens.grid",
+    "mobile.screens.step",
+    "mobile.screens.intake",
+    "mobile.screens.files",
+    "mobile.screens.more",
 )
 
 

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from functools import lru_cache
+from functools import cache, lru_cache
 from importlib import import_module
 
 from .base import Group, Sheet, Work
 
-__all__ = ["Group", "NAMES", "Sheet", "Work", "all_sheets", "sheet"]
+__all__ = ["NAMES", "Group", "Sheet", "Work", "all_sheets", "sheet"]
 
 #: Module of each step, in the order the work is done. A module defines ``SHEET``.
 NAMES = (
@@ -30,7 +30,7 @@ NAMES = (
 )
 
 
-@lru_cache(maxsize=None)
+@cache
 def sheet(name: str) -> Sheet:
     """The sheet called ``name``; its module is imported when first asked for."""
     if name not in NAMES:

@@ -8,8 +8,9 @@ sheets, ``boreside work`` prints them, the report sums them up.
 
 from __future__ import annotations
 
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
-from typing import Any, Callable, Mapping
+from typing import Any
 
 from logic.fields import Field
 from logic.result import Caution, Result

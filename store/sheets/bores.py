@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import replace
-from typing import Any, Mapping
+from typing import Any
 
 from logic import bore, cleanup
 from logic.cautions import for_sheet
@@ -56,7 +57,9 @@ READING = Field(
     key="bore.reading",
     label=L("Bore reading"),
     kind="deviation",
-    help=L("What the gauge shows against its zero: plus is larger. The whole size may be typed instead, with its unit."),
+    help=L(
+        "What the gauge shows against its zero: plus is larger. The whole size may be typed instead, with its unit."
+    ),
     low=-3.0,
     high=5.0,
     at=("cylinder", "depth", "axis"),
@@ -76,7 +79,9 @@ DIVISION = Field(
     key="bore.division",
     label=L("Smallest step read on the gauge"),
     kind="fine",
-    help=L("One division of the dial, or half of one if you read between the marks. It goes into how sure each reading is."),
+    help=L(
+        "One division of the dial, or half of one if you read between the marks. It goes into how sure each reading is."
+    ),
     low=0.0005,
     high=0.1,
     default=0.0127,
@@ -148,7 +153,9 @@ LENGTH = Field(
     key="bore.length",
     label=L("Bore length"),
     kind="place",
-    help=L("From the top face to the lower edge of the bore. Used for the lean, the stroke of the hone and the picture."),
+    help=L(
+        "From the top face to the lower edge of the bore. Used for the lean, the stroke of the hone and the picture."
+    ),
     low=20.0,
     high=600.0,
     default=130.0,
@@ -166,7 +173,9 @@ DEPTHS = Field(
     key="bore.depths",
     label=L("Depths measured in each bore"),
     kind="count",
-    help=L("Three is usual: near the top of ring travel, the middle, and below ring travel. More shows the shape better."),
+    help=L(
+        "Three is usual: near the top of ring travel, the middle, and below ring travel. More shows the shape better."
+    ),
     low=1,
     high=8,
     default=3,
@@ -215,7 +224,9 @@ SIDE = Field(
     key="bore.side",
     label=L("Which side wore"),
     kind="choice",
-    help=L("A gauge does not tell on which side the metal went. Say what you saw, or what an indicator on the spindle showed."),
+    help=L(
+        "A gauge does not tell on which side the metal went. Say what you saw, or what an indicator on the spindle showed."
+    ),
     default="unknown",
     source="JCGM 101:2008, 6.4.2",
     at=("cylinder",),
@@ -230,7 +241,9 @@ OFFSET = Field(
     key="bore.offset",
     label=L("Offset of the worn bore's centre"),
     kind="diff",
-    help=L("Half the difference an indicator on the spindle shows from side to side at the worst place. Centre on unworn metal first."),
+    help=L(
+        "Half the difference an indicator on the spindle shows from side to side at the worst place. Centre on unworn metal first."
+    ),
     low=0.0,
     high=2.0,
     at=("cylinder",),
@@ -241,7 +254,9 @@ BAR_SHIFT = Field(
     key="bore.bar_shift",
     label=L("Bar set over toward the worn side"),
     kind="diff",
-    help=L("How far the spindle is deliberately moved off the unworn centre. It saves metal and moves the bore's axis."),
+    help=L(
+        "How far the spindle is deliberately moved off the unworn centre. It saves metal and moves the bore's axis."
+    ),
     low=0.0,
     high=1.0,
     at=("cylinder",),
@@ -252,7 +267,9 @@ UNWORN = Field(
     key="bore.unworn",
     label=L("Unworn size, if known"),
     kind="size",
-    help=L("Measured above or below ring travel, or known from an earlier rebore. It takes the place of the smallest reading."),
+    help=L(
+        "Measured above or below ring travel, or known from an earlier rebore. It takes the place of the smallest reading."
+    ),
     low=20.0,
     high=500.0,
     at=("cylinder",),
@@ -270,7 +287,9 @@ CENTRING = Field(
     key="bore.centring",
     label=L("How well the bar is centred"),
     kind="fine",
-    help=L("How far the spindle may stand from where it is meant to, as a standard uncertainty. It counts twice on the diameter."),
+    help=L(
+        "How far the spindle may stand from where it is meant to, as a standard uncertainty. It counts twice on the diameter."
+    ),
     low=0.0,
     high=0.2,
     default=0.01,
@@ -515,8 +534,14 @@ SHEET = Sheet(
             name=_place_name,
             help=L("A bore worn on one side needs a larger cut than its diameter shows."),
         ),
-        Group(key="gauge", title=L("Gauge and temperatures"), fields=(ZERO, BLOCK_C, ZERO_C, MATERIAL, DIVISION, REPEAT, MASTER_U, BLOCK_U, EXPANSION)),
-        Group(key="grid", title=L("Where it is measured"), fields=(DEPTHS, AXES, LENGTH, SPACING, RING_TOP, RING_BOTTOM)),
+        Group(
+            key="gauge",
+            title=L("Gauge and temperatures"),
+            fields=(ZERO, BLOCK_C, ZERO_C, MATERIAL, DIVISION, REPEAT, MASTER_U, BLOCK_U, EXPANSION),
+        ),
+        Group(
+            key="grid", title=L("Where it is measured"), fields=(DEPTHS, AXES, LENGTH, SPACING, RING_TOP, RING_BOTTOM)
+        ),
         Group(key="depths", title=L("Depths"), fields=(DEPTH,), places=_per_depth, name=_place_name),
         Group(key="bar", title=L("Where the bar stands"), fields=(CENTRED, CENTRING, SWEPT_U)),
     ),

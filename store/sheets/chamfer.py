@@ -22,7 +22,9 @@ WIDTH = Field(
     key="chamfer.width",
     label=L("Width wanted"),
     kind="size",
-    help=L("Measured across the face, from the bore's wall outward. Enough to lead the rings in, and clear of the gasket's fire ring."),
+    help=L(
+        "Measured across the face, from the bore's wall outward. Enough to lead the rings in, and clear of the gasket's fire ring."
+    ),
     low=0.1,
     high=3.0,
     default=0.75,
@@ -59,7 +61,9 @@ TOUCH = Field(
     key="chamfer.touch",
     label=L("Dial at first touch"),
     kind="size",
-    help=L("The dial when the tool first touches the rim, counted downward from the datum you zeroed once. The first bore touched is the datum for those not touched."),
+    help=L(
+        "The dial when the tool first touches the rim, counted downward from the datum you zeroed once. The first bore touched is the datum for those not touched."
+    ),
     low=-20.0,
     high=100.0,
     at=("cylinder",),
@@ -90,7 +94,9 @@ def work(view: Any) -> Work:
     """Where to stop the dial at each bore, and which chamfer differs from the rest."""
     sizes = {c: s for c in view.cylinders if (s := size_now_mm(view, c) or bored_mm(view, c)) is not None}
     if not sizes:
-        return Work(blocked=L("Bore the cylinders first, or measure them: the chamfer is reckoned from the bore's size."))
+        return Work(
+            blocked=L("Bore the cylinders first, or measure them: the chamfer is reckoned from the bore's size.")
+        )
 
     def held(field: Field) -> dict[int, float]:
         return {c: v for c in sizes if (v := view.number(field, cylinder=c)) is not None}

@@ -56,7 +56,9 @@ THREAD_STATE = Field(
     key="clamp.state",
     label=L("Thread and washer"),
     kind="choice",
-    help=L("Oil under the nut and on the thread turns the same torque into more preload. The doubt about it is counted in either case."),
+    help=L(
+        "Oil under the nut and on the thread turns the same torque into more preload. The doubt about it is counted in either case."
+    ),
     default="dry",
     choices=(Choice("dry", L("Clean and dry")), Choice("oiled", L("Oiled"))),
 )
@@ -84,7 +86,9 @@ OFFSET = Field(
     key="clamp.offset",
     label=L("Clamps to the cut, sideways"),
     kind="place",
-    help=L("From the middle of the clamps to the middle of the bore being cut. Zero where the clamps straddle the bore."),
+    help=L(
+        "From the middle of the clamps to the middle of the bore being cut. Zero where the clamps straddle the bore."
+    ),
     low=0.0,
     high=500.0,
     default=0.0,
@@ -165,7 +169,12 @@ def work(view: Any) -> Work:
         return Work(missing=missing, cautions=CAUTIONS)
     stud = stud_of(view)
     if stud is None:
-        return Work(blocked=L("The stud's strength does not belong to its thread: choose both in inches or both in millimetres."), cautions=CAUTIONS)
+        return Work(
+            blocked=L(
+                "The stud's strength does not belong to its thread: choose both in inches or both in millimetres."
+            ),
+            cautions=CAUTIONS,
+        )
     results: list[Result] = [with_assumed(clamping.stud(stud), view, GRADE, THREAD_STATE)]
     engagement = view.number(ENGAGEMENT)
     if engagement is None:
@@ -215,7 +224,11 @@ SHEET = Sheet(
     title=L("Clamping"),
     purpose=L("Make sure the machine cannot slide or tip, and that no stud or thread gives way."),
     groups=(
-        Group(key="stud", title=L("The studs"), fields=(THREAD, GRADE, TORQUE, STUDS, THREAD_STATE, ENGAGEMENT, NUT_FACTOR)),
+        Group(
+            key="stud",
+            title=L("The studs"),
+            fields=(THREAD, GRADE, TORQUE, STUDS, THREAD_STATE, ENGAGEMENT, NUT_FACTOR),
+        ),
         Group(key="base", title=L("The base"), fields=(OFFSET, HALF_BASE, GRIP_RADIUS, FRICTION, SAFETY, FORCE)),
     ),
     work=work,

@@ -29,17 +29,23 @@ CLEANING = (
     _check(
         "chips",
         L("Chips and grit are out of the crankcase"),
-        L("Lift the covers from the crank and look from below with a lamp and a mirror. Collect and wipe; do not blow it about."),
+        L(
+            "Lift the covers from the crank and look from below with a lamp and a mirror. Collect and wipe; do not blow it about."
+        ),
     ),
     _check(
         "bores",
         L("The bores stay clean on a white cloth"),
-        L("Scrub with hot soapy water and a stiff brush, rinse, and wipe with a white cloth until it shows nothing. Then oil at once."),
+        L(
+            "Scrub with hot soapy water and a stiff brush, rinse, and wipe with a white cloth until it shows nothing. Then oil at once."
+        ),
     ),
     _check(
         "oilways",
         L("The oilways are brushed and flushed through"),
-        L("Take the plugs of the oilways out, brush each way through and flush it until it runs clean. Put the plugs back with sealant."),
+        L(
+            "Take the plugs of the oilways out, brush each way through and flush it until it runs clean. Put the plugs back with sealant."
+        ),
     ),
     _check(
         "holes",
@@ -69,7 +75,9 @@ CLEANING = (
     _check(
         "covers",
         L("Every plug, rag and cover put in is out again"),
-        L("Count them against what went in: over the crank, in the oil holes, in the pushrod holes. One left behind ruins the engine."),
+        L(
+            "Count them against what went in: over the crank, in the oil holes, in the pushrod holes. One left behind ruins the engine."
+        ),
     ),
 )
 HANDOVER = (
@@ -81,7 +89,9 @@ HANDOVER = (
     _check(
         "running_in",
         L("Running-in is explained"),
-        L("Ring and piston makers say how the first hours go; pass their words on. Without them: load gently, vary the speed, no long idling."),
+        L(
+            "Ring and piston makers say how the first hours go; pass their words on. Without them: load gently, vary the speed, no long idling."
+        ),
     ),
     _check(
         "report",

@@ -46,7 +46,9 @@ GASKET = Field(
     key="compression.gasket",
     label=L("Gasket thickness, clamped"),
     kind="diff",
-    help=L("From the gasket's maker, or measure an old one between the bolt holes. A new one is thicker until it is clamped."),
+    help=L(
+        "From the gasket's maker, or measure an old one between the bolt holes. A new one is thicker until it is clamped."
+    ),
     low=0.0,
     high=5.0,
     default=1.2,
@@ -81,7 +83,9 @@ TALLER = Field(
     key="compression.taller",
     label=L("Extra compression height of the new pistons"),
     kind="deviation",
-    help=L("Pin centre to crown, new less old. Minus where the new ones are lower, as those made for skimmed blocks are."),
+    help=L(
+        "Pin centre to crown, new less old. Minus where the new ones are lower, as those made for skimmed blocks are."
+    ),
     low=-10.0,
     high=10.0,
     default=0.0,
@@ -118,7 +122,9 @@ LEAST_GAP = Field(
     key="compression.least_gap",
     label=L("Least distance from piston to head"),
     kind="diff",
-    help=L("Rod and bearings give at speed, so something must be left. The engine's maker comes first; a light-alloy rod wants more."),
+    help=L(
+        "Rod and bearings give at speed, so something must be left. The engine's maker comes first; a light-alloy rod wants more."
+    ),
     low=0.0,
     high=10.0,
     default=compression.LEAST_GAP_MM,
@@ -136,7 +142,9 @@ CHAMBER_U = Field(
     key="compression.volume_u",
     label=L("Doubt in a filled volume"),
     kind="volume",
-    help=L("The standard uncertainty of chamber and crown readings. A burette with a clear plate does about this well."),
+    help=L(
+        "The standard uncertainty of chamber and crown readings. A burette with a clear plate does about this well."
+    ),
     low=0.0,
     high=10.0,
     default=_DOUBT.chamber_cm3,

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import replace
-from typing import Any, Sequence
+from typing import Any
 
 from logic import cutting, setting
 from logic.cautions import for_sheet
@@ -21,7 +22,20 @@ from .bores import block_expansion_per_k, bore_length_mm, wear_side, worn_bores,
 from .named import cylinder_places, of_cylinder, place_name
 from .sizes import bored_mm, finished_mm
 
-__all__ = ["SHEET", "bar_bias", "bias", "bored_now_mm", "cutting_force_n", "heaviest", "history", "history_drafts", "pairs", "passes_left", "size_now_mm", "start_mm"]
+__all__ = [
+    "SHEET",
+    "bar_bias",
+    "bias",
+    "bored_now_mm",
+    "cutting_force_n",
+    "heaviest",
+    "history",
+    "history_drafts",
+    "pairs",
+    "passes_left",
+    "size_now_mm",
+    "start_mm",
+]
 
 METER = Field(
     key="cut.meter",
@@ -67,7 +81,9 @@ NOSE = Field(
     key="cut.nose",
     label=L("Nose radius of the tip"),
     kind="size",
-    help=L("The rounding at the tip's point, marked on the insert's box. A larger one leaves finer grooves but pushes harder."),
+    help=L(
+        "The rounding at the tip's point, marked on the insert's box. A larger one leaves finer grooves but pushes harder."
+    ),
     low=0.1,
     high=2.0,
     default=0.4,
@@ -138,7 +154,9 @@ SETUP_LIMIT = Field(
     key="cut.setup",
     label=L("Largest cut on diameter, set-up"),
     kind="diff",
-    help=L("Enter one where the clamps, a weak stud or a thin block allow less than the tool does. Left out, the tool and the motor decide."),
+    help=L(
+        "Enter one where the clamps, a weak stud or a thin block allow less than the tool does. Left out, the tool and the motor decide."
+    ),
     low=0.05,
     high=6.0,
     optional=True,
@@ -156,7 +174,9 @@ LEAST_HONE = Field(
     key="cut.least_hone",
     label=L("Least the hone must still take off"),
     kind="diff",
-    help=L("What the hone needs to clear the marks of the bar. A bore that comes out larger than this leaves is too large."),
+    help=L(
+        "What the hone needs to clear the marks of the bar. A bore that comes out larger than this leaves is too large."
+    ),
     low=0.005,
     high=0.2,
     default=0.025,
@@ -214,7 +234,9 @@ PRESENT = Field(
     key="cut.present",
     label=L("Smallest size before boring"),
     kind="size",
-    help=L("Where the bore is least worn, below ring travel. Left out, it is taken from the readings of the worn bore."),
+    help=L(
+        "Where the bore is least worn, below ring travel. Left out, it is taken from the readings of the worn bore."
+    ),
     low=25.0,
     high=400.0,
     at=("cylinder",),
@@ -296,7 +318,12 @@ def _cold(view: Any, cylinder: int, number: int) -> float | None:
     got = view.number(MEASURED, cylinder=cylinder, **{"pass": number})
     if got is None:
         return None
-    return read_at_20(got, block_c=_temperature(view, cylinder, number), alpha_block_per_k=block_expansion_per_k(view), master_c=view.number(ZERO_C))
+    return read_at_20(
+        got,
+        block_c=_temperature(view, cylinder, number),
+        alpha_block_per_k=block_expansion_per_k(view),
+        master_c=view.number(ZERO_C),
+    )
 
 
 def start_mm(view: Any, cylinder: int) -> float | None:
@@ -478,7 +505,10 @@ def heaviest(view: Any) -> cutting.Load | None:
     None only where not even the nominal bore is known.
     """
     planned = [
-        (p.cut_mm / 2 + _offset_mm(view, c), p, c) for c in view.cylinders if (plan := passes_left(view, c)) is not None for p in plan.passes
+        (p.cut_mm / 2 + _offset_mm(view, c), p, c)
+        for c in view.cylinders
+        if (plan := passes_left(view, c)) is not None
+        for p in plan.passes
     ]
     if planned:
         # cuts alike to a nanometre are one cut: the larger bore then decides, not the last digit
@@ -515,7 +545,11 @@ def _now(view: Any, plans: dict[int, cutting.Passes], learned: setting.Bias) -> 
     c = (begun or open_bores)[0]
     nxt = plans[c].passes[0]
     meter, bar = view.number(METER), view.number(BAR)
-    at = {"block_c": view.number(BLOCK_C), "alpha_block_per_k": block_expansion_per_k(view), "master_c": view.number(ZERO_C)}
+    at = {
+        "block_c": view.number(BLOCK_C),
+        "alpha_block_per_k": block_expansion_per_k(view),
+        "master_c": view.number(ZERO_C),
+    }
     wanted = as_shown_mm(nxt.to_mm, **at)
     if not learned.known:
         return [of_cylinder(setting.trial(wanted, as_shown_mm(nxt.from_mm, **at), meter=meter, bar_mm=bar), c)]
@@ -571,7 +605,13 @@ def work(view: Any) -> Work:
     one = cutting.cutting_length_m(size, length, view.number(FEED))
     results.append(cutting.edge_use(_edge_log(view), one, life_m=one * view.number(EDGE_LIFE)))
     results.append(
-        cutting.time([len(p.passes) for p in plans.values()], length, view.number(FEED), view.number(SPIN), setting_s=view.number(SETTING_TIME))
+        cutting.time(
+            [len(p.passes) for p in plans.values()],
+            length,
+            view.number(FEED),
+            view.number(SPIN),
+            setting_s=view.number(SETTING_TIME),
+        )
     )
     if view.number(FEED) < 2 * view.number(NOSE):
         results.append(cutting.finish(view.number(FEED), view.number(NOSE)))
@@ -602,8 +642,27 @@ SHEET = Sheet(
         Group(
             key="machine",
             title=L("The machine and the cut"),
-            fields=(SPIN, FEED, NOSE, LEAD, EDGE, EDGE_LIFE, MOTOR, EFFICIENCY, WEAR, TOOL_LIMIT, SETUP_LIMIT, LAST, LEAST_HONE, BLOCK_C, ZERO_C, SETTING_TIME),
-            help=L("Taken from the card of the bar you chose, where it says so. What you enter here holds for this job."),
+            fields=(
+                SPIN,
+                FEED,
+                NOSE,
+                LEAD,
+                EDGE,
+                EDGE_LIFE,
+                MOTOR,
+                EFFICIENCY,
+                WEAR,
+                TOOL_LIMIT,
+                SETUP_LIMIT,
+                LAST,
+                LEAST_HONE,
+                BLOCK_C,
+                ZERO_C,
+                SETTING_TIME,
+            ),
+            help=L(
+                "Taken from the card of the bar you chose, where it says so. What you enter here holds for this job."
+            ),
         ),
     ),
     work=work,

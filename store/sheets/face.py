@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from typing import Any, Mapping
+from collections.abc import Mapping
+from typing import Any
 
 from logic import face
 from logic.cautions import for_sheet
@@ -31,7 +32,9 @@ Y = Field(
     key="face.y",
     label=L("Across the block"),
     kind="place",
-    help=L("From the line of the bore centres, plus to the left as you look from the rear to the front. Left out, the point is on that line."),
+    help=L(
+        "From the line of the bore centres, plus to the left as you look from the rear to the front. Left out, the point is on that line."
+    ),
     low=-500.0,
     high=500.0,
     default=0.0,
@@ -52,7 +55,9 @@ HEIGHT_U = Field(
     key="face.height_u",
     label=L("How well a height is known"),
     kind="fine",
-    help=L("As a standard uncertainty, with the fit of the bar in the mains. Measure one place five times to find out."),
+    help=L(
+        "As a standard uncertainty, with the fit of the bar in the mains. Measure one place five times to find out."
+    ),
     low=0.0005,
     high=0.2,
     default=constant("face.height_u").value,
@@ -70,7 +75,9 @@ FIRST = Field(
     key="face.first_bore",
     label=L("Centre of the front bore, from the front edge"),
     kind="place",
-    help=L("Needed where the face is hollow or humped, since each bore then leans its own way. Left out, the row of bores is centred on the heights."),
+    help=L(
+        "Needed where the face is hollow or humped, since each bore then leans its own way. Left out, the row of bores is centred on the heights."
+    ),
     low=0.0,
     high=3000.0,
     optional=True,
@@ -79,7 +86,9 @@ REMEDY = Field(
     key="face.remedy",
     label=L("What is done about the face"),
     kind="choice",
-    help=L("Nothing, a skim parallel to the main bearings, or shims under the machine's base. After a skim, measure again and choose nothing."),
+    help=L(
+        "Nothing, a skim parallel to the main bearings, or shims under the machine's base. After a skim, measure again and choose nothing."
+    ),
     default="none",
     source="nothing done yet",
     choices=(Choice("none", L("Nothing")), Choice("skim", L("Skim the face")), Choice("shim", L("Shim the base"))),
@@ -88,7 +97,9 @@ SKIM = Field(
     key="face.skim",
     label=L("Skim taken, at the bores"),
     kind="diff",
-    help=L("What the face was lowered by, on average over the bores. It counts toward the compression and the piston's clearance."),
+    help=L(
+        "What the face was lowered by, on average over the bores. It counts toward the compression and the piston's clearance."
+    ),
     low=0.0,
     high=5.0,
     optional=True,
@@ -127,7 +138,9 @@ FOOT_X = Field(
     key="face.foot_x",
     label=L("Foot, along the block"),
     kind="place",
-    help=L("From the bore's centre, plus to the rear. Give three feet or more, or leave them all out for the base's corners."),
+    help=L(
+        "From the bore's centre, plus to the rear. Give three feet or more, or leave them all out for the base's corners."
+    ),
     low=-1000.0,
     high=1000.0,
     at=("foot",),
@@ -151,7 +164,9 @@ CAUTIONS = for_sheet("face")
 def _spots(view: Any) -> tuple[face.Spot, ...]:
     """The points whose position along the block and height are both there."""
     xs, heights = view.events(X.key, "point"), view.events(HEIGHT.key, "point")
-    return tuple(face.Spot(xs[n].value, view.number(Y, point=n), heights[n].value) for n in sorted(xs.keys() & heights.keys()))
+    return tuple(
+        face.Spot(xs[n].value, view.number(Y, point=n), heights[n].value) for n in sorted(xs.keys() & heights.keys())
+    )
 
 
 # -- what other steps ask ------------------------------------------------------------------------
@@ -228,7 +243,10 @@ def work(view: Any) -> Work:
     missing = _missing(view)
     dirt = with_assumed(
         face.dirt(
-            view.number(DIRT), base_mm=view.number(BASE_LENGTH), length_mm=bore_length_mm(view), limit_mm=view.number(LIMIT)
+            view.number(DIRT),
+            base_mm=view.number(BASE_LENGTH),
+            length_mm=bore_length_mm(view),
+            limit_mm=view.number(LIMIT),
         ),
         view,
         BASE_LENGTH,
@@ -282,7 +300,9 @@ SHEET = Sheet(
             places=lambda view: _grown(view, "point", (X.key, Y.key, HEIGHT.key), 4),
             name=_name,
             grows=True,
-            help=L("Both sides at the front, in the middle and at the rear is best. Two points are the least, and show the least."),
+            help=L(
+                "Both sides at the front, in the middle and at the rear is best. Two points are the least, and show the least."
+            ),
         ),
         Group(key="limits", title=L("What counts"), fields=(LIMIT, HEIGHT_U, FIRST)),
         Group(key="remedy", title=L("What is done about it"), fields=(REMEDY, SKIM)),

@@ -2,18 +2,19 @@
 
 from __future__ import annotations
 
-from typing import Any, Mapping
+from collections.abc import Mapping
+from typing import Any
 
 from logic import verify
 from logic.bore import axis_name
 from logic.cautions import for_sheet
+from logic.constants import constant
 from logic.fields import Field
 from logic.pictures import BoreSection
 from logic.result import Verdict
 from logic.say import L, Line
 from logic.temperature import bore_at_20
 from logic.uncertainty import Budget, reading_budget
-from logic.constants import constant
 
 from ..memo import remembered
 from . import bores
@@ -27,7 +28,9 @@ READING = Field(
     key="final.reading",
     label=L("Final reading"),
     kind="deviation",
-    help=L("What the gauge shows in the washed and dried bore against its zero: plus is larger. The whole size may be typed instead, with its unit."),
+    help=L(
+        "What the gauge shows in the washed and dried bore against its zero: plus is larger. The whole size may be typed instead, with its unit."
+    ),
     low=-0.5,
     high=0.5,
     at=("cylinder", "depth", "axis"),
@@ -38,7 +41,9 @@ AGAIN = Field(
     key="final.again",
     label=L("Read again"),
     kind="deviation",
-    help=L("One more reading at a place that was too close to call. It is averaged with the first, never put in its place."),
+    help=L(
+        "One more reading at a place that was too close to call. It is averaged with the first, never put in its place."
+    ),
     low=-0.5,
     high=0.5,
     at=("cylinder", "depth", "axis", "check"),
@@ -49,7 +54,9 @@ ZERO = Field(
     key="final.zero",
     label=L("Size the gauge is zeroed at"),
     kind="size",
-    help=L("The setting ring's size, or what the micrometer was set to, for these readings. Zero it afresh, at the finished size if you can."),
+    help=L(
+        "The setting ring's size, or what the micrometer was set to, for these readings. Zero it afresh, at the finished size if you can."
+    ),
     low=20.0,
     high=500.0,
 )
@@ -77,7 +84,9 @@ WARMED = Field(
     key="final.gauge_warmed",
     label=L("Gauge warmer than at its zero by"),
     kind="temperature_difference",
-    help=L("A gauge that lay in a warm bore or a hand is longer than when it was zeroed. Nought if it was zeroed just before."),
+    help=L(
+        "A gauge that lay in a warm bore or a hand is longer than when it was zeroed. Nought if it was zeroed just before."
+    ),
     low=-20.0,
     high=20.0,
     default=0.0,
@@ -95,7 +104,9 @@ REPEAT = Field(
     key="final.repeat",
     label=L("How well a reading repeats, if better now"),
     kind="fine",
-    help=L("A round, smooth bore is read better than a worn one: read one spot five times, about a third of the spread. Left out, it is as in the worn bores."),
+    help=L(
+        "A round, smooth bore is read better than a worn one: read one spot five times, about a third of the spread. Left out, it is as in the worn bores."
+    ),
     low=0.0001,
     high=0.1,
     optional=True,
@@ -104,7 +115,9 @@ MASTER_U = Field(
     key="final.master_u",
     label=L("How well the zero size is known, if another master"),
     kind="fine",
-    help=L("The standard uncertainty of the setting ring or micrometer used now. Left out, it is as for the worn bores."),
+    help=L(
+        "The standard uncertainty of the setting ring or micrometer used now. Left out, it is as for the worn bores."
+    ),
     low=0.0,
     high=0.1,
     optional=True,
@@ -122,7 +135,9 @@ UNDER = Field(
     key="final.under",
     label=L("Allowed below the size wanted"),
     kind="fine",
-    help=L("A smaller bore than this leaves too little clearance and can seize. The engine or piston maker's tolerance comes first."),
+    help=L(
+        "A smaller bore than this leaves too little clearance and can seize. The engine or piston maker's tolerance comes first."
+    ),
     low=0.001,
     high=0.2,
     default=0.0127,
@@ -141,7 +156,9 @@ TAPER = Field(
     key="final.taper",
     label=L("Taper allowed"),
     kind="fine",
-    help=L("Largest less smallest diameter down one axis, so that a barrel or a waist counts too. The maker's figure comes first."),
+    help=L(
+        "Largest less smallest diameter down one axis, so that a barrel or a waist counts too. The maker's figure comes first."
+    ),
     low=0.001,
     high=0.2,
     default=0.0127,
@@ -251,7 +268,13 @@ def checked(view: Any) -> dict[int, verify.FinishedBore]:
 def after(view: Any, cylinder: int, at_least_mm: float = 0.0) -> BoreSection | None:
     """The finished bore cut lengthwise; None while it has no verdict. ``at_least_mm`` as in the picture."""
     found = checked(view).get(cylinder)
-    return None if found is None else verify.section(found, _spots(view, cylinder), length_mm=bores.bore_length_mm(view), at_least_mm=at_least_mm)
+    return (
+        None
+        if found is None
+        else verify.section(
+            found, _spots(view, cylinder), length_mm=bores.bore_length_mm(view), at_least_mm=at_least_mm
+        )
+    )
 
 
 def work(view: Any) -> Work:
@@ -259,11 +282,16 @@ def work(view: Any) -> Work:
     targets = {c: finished_mm(view, c) for c in view.cylinders}
     wanted = [c for c, t in targets.items() if t is not None]
     if not wanted:
-        return Work(blocked=L("Settle the finished sizes first: then it is known what to check the bores against."), cautions=for_sheet("final"))
+        return Work(
+            blocked=L("Settle the finished sizes first: then it is known what to check the bores against."),
+            cautions=for_sheet("final"),
+        )
     missing: list[tuple[str, Mapping[str, Any]]] = []
     if base_mm(view) is None:
         missing.append((ZERO.key, {}))
-    missing += [(READING.key, at) for at in bores.cells(view) if at["cylinder"] in wanted and not view.rivals(READING.key, **at)]
+    missing += [
+        (READING.key, at) for at in bores.cells(view) if at["cylinder"] in wanted and not view.rivals(READING.key, **at)
+    ]
     found = checked(view)
     order = {Verdict.STOP: 0, Verdict.MAYBE: 1, Verdict.GO: 2}
     results = sorted(found.values(), key=lambda r: (order[r.verdict], r.cylinder))
@@ -280,7 +308,9 @@ def work(view: Any) -> Work:
 def _again_places(view: Any) -> list[dict[str, Any]]:
     """Repeats logged, and one more at each place that is too close to call."""
     logged = [dict(where) for where in view.all(AGAIN.key)]
-    asked = [{"cylinder": r.cylinder, "depth": s.depth, "axis": s.axis} for r in checked(view).values() for s in r.again]
+    asked = [
+        {"cylinder": r.cylinder, "depth": s.depth, "axis": s.axis} for r in checked(view).values() for s in r.again
+    ]
     places = [*logged]
     for at in asked:
         last = max((p["check"] for p in logged if all(p[k] == v for k, v in at.items())), default=0)

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from typing import Any, Mapping
+from collections.abc import Mapping
+from typing import Any
 
 from logic import fitting
 from logic.fields import Field
@@ -212,12 +213,18 @@ def work(view: Any) -> Work:
         return Work(blocked=L("Bore the cylinders first: their sizes decide which piston goes where."))
     return Work(
         results=(*pairs, *results),
-        done=bool(pairs) and len(bores) == len(view.cylinders) and all(r.verdict in (Verdict.GO, Verdict.INFO) for r in (*pairs, *results)),
+        done=bool(pairs)
+        and len(bores) == len(view.cylinders)
+        and all(r.verdict in (Verdict.GO, Verdict.INFO) for r in (*pairs, *results)),
     )
 
 
 def _grade_places(view: Any) -> list[dict[str, Any]]:
-    used = (*view.events(GRADE.key, "grade"), *view.events(GRADE_LOW.key, "grade"), *view.events(GRADE_HIGH.key, "grade"))
+    used = (
+        *view.events(GRADE.key, "grade"),
+        *view.events(GRADE_LOW.key, "grade"),
+        *view.events(GRADE_HIGH.key, "grade"),
+    )
     return [{"grade": n} for n in range(1, max(used, default=0) + 2)]
 
 

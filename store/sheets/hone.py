@@ -56,7 +56,9 @@ STRAIGHT = Field(
     key="hone.straight",
     label=L("Straight means within"),
     kind="fine",
-    help=L("The largest taper, waist or barrel allowed down the bore, on diameter. Half a thou is a common limit, a quarter is good work."),
+    help=L(
+        "The largest taper, waist or barrel allowed down the bore, on diameter. Half a thou is a common limit, a quarter is good work."
+    ),
     low=0.001,
     high=0.05,
     default=0.0065,
@@ -105,7 +107,9 @@ CLEAR = Field(
     key="hone.clear",
     label=L("Room under the bore to the web"),
     kind="place",
-    help=L("From the lower end of the bore to the crankcase web, the cap or the crank, whichever is nearest. Measure it in every bore and enter the least."),
+    help=L(
+        "From the lower end of the bore to the crankcase web, the cap or the crank, whichever is nearest. Measure it in every bore and enter the least."
+    ),
     low=0.0,
     high=500.0,
     optional=True,
@@ -141,7 +145,9 @@ SHARED = Field(
     key="hone.shared",
     label=L("Doubt about the gauge's zero"),
     kind="fine",
-    help=L("From the master, the zero and the temperatures together, one standard deviation. It is the same in every reading."),
+    help=L(
+        "From the master, the zero and the temperatures together, one standard deviation. It is the same in every reading."
+    ),
     low=0.0,
     high=0.02,
     default=0.001,
@@ -214,7 +220,9 @@ FINISH_U = Field(
     key="hone.finish_doubt",
     label=L("Doubt about a measured finish"),
     kind="percent",
-    help=L("One standard deviation, of the instrument and of the finish from place to place. Several places make it smaller."),
+    help=L(
+        "One standard deviation, of the instrument and of the finish from place to place. Several places make it smaller."
+    ),
     low=0.01,
     high=0.5,
     default=0.06,
@@ -233,6 +241,7 @@ LIMITS = {
     for key, label in finish.PARAMETERS.items()
     for side in ("low", "high")
 }
+
 
 def ring_face(view: Any) -> str:
     """The face of the top ring: a key of logic.finish.RINGS."""
@@ -404,18 +413,27 @@ def work(view: Any) -> Work:
     if run.stroke_mm > 0:
         results.append(
             with_assumed(
-                hone.crosshatch(targets[known[0]], view.number(SPIN), run.stroke_mm, view.number(RATE), wanted_deg=view.number(ANGLE)),
+                hone.crosshatch(
+                    targets[known[0]],
+                    view.number(SPIN),
+                    run.stroke_mm,
+                    view.number(RATE),
+                    wanted_deg=view.number(ANGLE),
+                ),
                 view,
                 SPIN,
                 RATE,
             )
         )
     results.append(finish.target(ring_face(view)))
-    missing = tuple((SIZE.key, {"cylinder": c, "check": 1, "depth": d}) for c in known for d in range(1, DEPTHS + 1) if not checks(view, c))
+    missing = tuple(
+        (SIZE.key, {"cylinder": c, "check": 1, "depth": d})
+        for c in known
+        for d in range(1, DEPTHS + 1)
+        if not checks(view, c)
+    )
     done = (
-        len(known) == len(targets)
-        and finished == known
-        and all(f.verdict != Verdict.STOP for f in finishes.values())
+        len(known) == len(targets) and finished == known and all(f.verdict != Verdict.STOP for f in finishes.values())
     )
     return Work(
         results=tuple(results),
@@ -450,13 +468,28 @@ SHEET = Sheet(
             places=_size_places,
             name=place_name,
             grows=True,
-            help=L("Check 1 is the bored size, before any stroke. Depth 1 is near the top, 2 the middle, 3 near the bottom."),
+            help=L(
+                "Check 1 is the bored size, before any stroke. Depth 1 is near the top, 2 the middle, 3 near the bottom."
+            ),
         ),
-        Group(key="strokes", title=L("Strokes before each check"), fields=(STROKES, GRIT, WARM), places=_check_places, name=place_name, grows=True),
+        Group(
+            key="strokes",
+            title=L("Strokes before each check"),
+            fields=(STROKES, GRIT, WARM),
+            places=_check_places,
+            name=place_name,
+            grows=True,
+        ),
         Group(key="target", title=L("What is wanted"), fields=(FACE, BAND, STRAIGHT, ANGLE, *GRITS)),
         Group(key="hone", title=L("The hone and the stroke"), fields=(SPIN, RATE, STONE, BELOW_STONES, CLEAR, OVERRUN)),
         Group(key="doubt", title=L("The gauge and the block"), fields=(REPEAT, SHARED, BLOCK_C, ZERO_C)),
-        Group(key="finish", title=L("Finish measured"), fields=tuple(MEASURED.values()), places=cylinder_places, name=place_name),
+        Group(
+            key="finish",
+            title=L("Finish measured"),
+            fields=tuple(MEASURED.values()),
+            places=cylinder_places,
+            name=place_name,
+        ),
         Group(key="limits", title=L("The ring maker's finish"), fields=(*LIMITS.values(), FINISH_U)),
     ),
     work=work,

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import replace
-from typing import Any, Mapping, TypeVar
+from typing import Any, TypeVar
 
 from logic.result import Result
 from logic.say import L, Line
@@ -15,7 +16,9 @@ R = TypeVar("R", bound=Result)
 
 def of_cylinder(result: R, cylinder: int) -> R:
     """The same answer, its sentence opened by the cylinder and its key ended by it."""
-    return replace(result, key=f"{result.key}.{cylinder}", line=L("Cylinder {c}: {answer}", c=cylinder, answer=result.line))
+    return replace(
+        result, key=f"{result.key}.{cylinder}", line=L("Cylinder {c}: {answer}", c=cylinder, answer=result.line)
+    )
 
 
 def cylinder_places(view: Any) -> list[dict[str, Any]]:

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import replace
-from typing import Any, Mapping
+from typing import Any
 
 from logic import bore, cleanup, oversize
 from logic.fields import Choice, Field
@@ -22,7 +23,9 @@ SERIES = Field(
     key="oversize.series",
     label=L("Steps to choose from"),
     kind="choice",
-    help=L("The oversizes that pistons are made in. A nominal bore that is whole in tenths of a millimetre gets the metric list unless you say otherwise."),
+    help=L(
+        "The oversizes that pistons are made in. A nominal bore that is whole in tenths of a millimetre gets the metric list unless you say otherwise."
+    ),
     default="auto",
     choices=(
         Choice("auto", L("By the nominal bore")),
@@ -46,7 +49,9 @@ CONFIDENCE = Field(
     key="oversize.confidence",
     label=L("Confidence wanted"),
     kind="percent",
-    help=L("How sure it must be that every bore cleans up before a step is advised. A block that cannot be replaced deserves more."),
+    help=L(
+        "How sure it must be that every bore cleans up before a step is advised. A block that cannot be replaced deserves more."
+    ),
     low=0.5,
     high=0.999,
     default=oversize.CONFIDENCE,
@@ -206,7 +211,9 @@ def work(view: Any) -> Work:
     worn = worn_bores(view)
     pictures = tuple(bore.section(worn[c.cylinder], cut_diameter_mm=cut, governing=c.cell) for c in found.cleanups)
     settled = decided_step_mm(view) is not None or found.verdict == Verdict.GO
-    return Work(results=(verdict, *results), done=settled and len(found.cleanups) == len(view.cylinders), pictures=pictures)
+    return Work(
+        results=(verdict, *results), done=settled and len(found.cleanups) == len(view.cylinders), pictures=pictures
+    )
 
 
 def _items(view: Any) -> list[dict[str, Any]]:
@@ -223,7 +230,9 @@ SHEET = Sheet(
     title=L("Oversize"),
     purpose=L("Choose the smallest oversize at which every bore cleans up."),
     groups=(
-        Group(key="choice", title=L("How it is chosen"), fields=(SERIES, CONFIDENCE, LARGEST, HONE_ALLOW, BORED_U, MIXED)),
+        Group(
+            key="choice", title=L("How it is chosen"), fields=(SERIES, CONFIDENCE, LARGEST, HONE_ALLOW, BORED_U, MIXED)
+        ),
         Group(key="listed", title=L("Pistons to be had"), fields=(LISTED,), places=_items, name=_item_name, grows=True),
     ),
     work=work,

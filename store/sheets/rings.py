@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from typing import Any, Mapping
+from collections.abc import Mapping
+from typing import Any
 
 from logic import rings
 from logic.fields import Choice, Field
@@ -30,7 +31,9 @@ OIL_RING = Field(
     key="rings.oil",
     label=L("Oil ring"),
     kind="choice",
-    help=L("Two thin steel rails with an expander between them, or one slotted ring of iron. They have different gaps."),
+    help=L(
+        "Two thin steel rails with an expander between them, or one slotted ring of iron. They have different gaps."
+    ),
     default="rails",
     choices=(Choice("rails", L("Two steel rails")), Choice("cast", L("One iron ring"))),
 )
@@ -58,7 +61,9 @@ WIDEST_SHARE = Field(
     key="rings.widest_share",
     label=L("Widest gap per unit of bore"),
     kind="per_size",
-    help=L("A new ring with a wider gap than this is most likely the wrong ring for the bore. It does not count for oil rails."),
+    help=L(
+        "A new ring with a wider gap than this is most likely the wrong ring for the bore. It does not count for oil rails."
+    ),
     low=0.002,
     high=0.05,
     default=rings.WIDEST_PER_BORE,
@@ -118,7 +123,9 @@ GAP = Field(
     key="rings.gap",
     label=L("Gap measured"),
     kind="diff",
-    help=L("The thickest feeler that just drags, with the ring square at the top of ring travel. Measure each ring in the bore it will run in."),
+    help=L(
+        "The thickest feeler that just drags, with the ring square at the top of ring travel. Measure each ring in the bore it will run in."
+    ),
     low=0.0,
     high=8.0,
     at=("cylinder", "ring"),
@@ -127,7 +134,9 @@ READ_IN = Field(
     key="rings.bore",
     label=L("Bore the rings were tried in"),
     kind="size",
-    help=L("Only where it was not the finished bore, such as before the last honing. The gap is carried over to the finished size."),
+    help=L(
+        "Only where it was not the finished bore, such as before the last honing. The gap is carried over to the finished size."
+    ),
     low=25.0,
     high=400.0,
     at=("cylinder",),
@@ -246,7 +255,16 @@ SHEET = Sheet(
         Group(
             key="duty",
             title=L("The rings"),
-            fields=(COMPRESSION_RINGS, OIL_RING, TOP_SHARE, SECOND_SHARE, WIDEST_SHARE, FEELER, RING_TEMPERATURE, WALL_TEMPERATURE),
+            fields=(
+                COMPRESSION_RINGS,
+                OIL_RING,
+                TOP_SHARE,
+                SECOND_SHARE,
+                WIDEST_SHARE,
+                FEELER,
+                RING_TEMPERATURE,
+                WALL_TEMPERATURE,
+            ),
         ),
         Group(
             key="maker",

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from typing import Any, Mapping
+from collections.abc import Mapping
+from typing import Any
 
 from logic import rings, sizing
 from logic.fields import Choice, Field
@@ -35,7 +36,9 @@ CLEARANCE = Field(
     key="sizes.clearance",
     label=L("Clearance the piston maker gives"),
     kind="fine",
-    help=L("Cold, on diameter, at the piston's gauge point. It comes before any table; the middle of a range is a good choice."),
+    help=L(
+        "Cold, on diameter, at the piston's gauge point. It comes before any table; the middle of a range is a good choice."
+    ),
     low=0.0,
     high=0.6,
     optional=True,
@@ -53,7 +56,9 @@ DUTY = Field(
     key="sizes.duty",
     label=L("What the engine does"),
     kind="choice",
-    help=L("Harder work makes the pistons hotter, so they need more clearance. The maker's figure comes before any of these."),
+    help=L(
+        "Harder work makes the pistons hotter, so they need more clearance. The maker's figure comes before any of these."
+    ),
     default="road",
     choices=tuple(Choice(d.key, d.label) for d in sizing.DUTIES.values()),
 )
@@ -118,7 +123,9 @@ PISTON_U = Field(
     key="sizes.piston_u",
     label=L("How well the micrometer reads"),
     kind="fine",
-    help=L("As a standard uncertainty, for one piston. A tenth micrometer checked on its standard gives about 0.003 mm."),
+    help=L(
+        "As a standard uncertainty, for one piston. A tenth micrometer checked on its standard gives about 0.003 mm."
+    ),
     low=0.0002,
     high=0.1,
     default=0.003,

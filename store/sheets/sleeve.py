@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from typing import Any, Mapping
+from collections.abc import Mapping
+from typing import Any
 
 from logic import sleeve
 from logic.cautions import for_sheet
@@ -30,11 +31,12 @@ OUTSIDE = Field(
     key="sleeve.outside",
     label=L("Sleeve, outside"),
     kind="size",
-    help=L("The mean of readings at top, middle and bottom, each taken two ways. Let sleeve, block and micrometer reach one temperature first."),
+    help=L(
+        "The mean of readings at top, middle and bottom, each taken two ways. Let sleeve, block and micrometer reach one temperature first."
+    ),
     low=25.0,
     high=400.0,
     at=("cylinder",),
-
 )
 INSIDE = Field(
     key="sleeve.inside",
@@ -44,7 +46,6 @@ INSIDE = Field(
     low=20.0,
     high=390.0,
     at=("cylinder",),
-
 )
 LENGTH = Field(
     key="sleeve.length",
@@ -64,13 +65,14 @@ BORED = Field(
     low=25.0,
     high=400.0,
     at=("cylinder",),
-
 )
 LEAST_FIT = Field(
     key="sleeve.fit_least",
     label=L("Least interference"),
     kind="diff",
-    help=L("How much larger than its bore the sleeve must be, at least. The sleeve maker's figure wins; left out, it goes by the diameter."),
+    help=L(
+        "How much larger than its bore the sleeve must be, at least. The sleeve maker's figure wins; left out, it goes by the diameter."
+    ),
     low=0.0,
     high=0.3,
     optional=True,
@@ -79,7 +81,9 @@ MOST_FIT = Field(
     key="sleeve.fit_most",
     label=L("Most interference"),
     kind="diff",
-    help=L("How much larger than its bore the sleeve may be, at most. Too much distorts or cracks the block and its neighbours."),
+    help=L(
+        "How much larger than its bore the sleeve may be, at most. Too much distorts or cracks the block and its neighbours."
+    ),
     low=0.0,
     high=0.4,
     optional=True,
@@ -98,7 +102,9 @@ BLOCK_LIMIT = Field(
     key="sleeve.block_limit",
     label=L("Most tension in the block"),
     kind="pressure",
-    help=L("What the iron round the sleeve may bear. About a quarter of grey iron's strength leaves room for heat and firing."),
+    help=L(
+        "What the iron round the sleeve may bear. About a quarter of grey iron's strength leaves room for heat and firing."
+    ),
     low=5.0,
     high=300.0,
     default=60.0,
@@ -127,7 +133,9 @@ CLEARANCE = Field(
     key="sleeve.clearance",
     label=L("Clearance for a free drop"),
     kind="diff",
-    help=L("Room all round, on diameter, so that the sleeve falls in before it warms. More is safer, and needs more heat or cold."),
+    help=L(
+        "Room all round, on diameter, so that the sleeve falls in before it warms. More is safer, and needs more heat or cold."
+    ),
     low=0.005,
     high=0.5,
     default=0.05,
@@ -163,7 +171,9 @@ LEAST_STOCK = Field(
     key="sleeve.least_stock",
     label=L("Least to bore out of a fitted sleeve"),
     kind="diff",
-    help=L("On diameter, so that the whole sleeve cleans up true to the crank. A sleeve never goes in quite straight or round."),
+    help=L(
+        "On diameter, so that the whole sleeve cleans up true to the crank. A sleeve never goes in quite straight or round."
+    ),
     low=0.05,
     high=3.0,
     default=0.4,
@@ -287,7 +297,10 @@ def work(view: Any) -> Work:
                 missing.append((BORED.key, {"cylinder": cylinder}))
         elif not lacking:
             contradiction = (
-                L("Cylinder {cylinder}: the sleeve is not larger outside than inside. Measure it again.", cylinder=cylinder)
+                L(
+                    "Cylinder {cylinder}: the sleeve is not larger outside than inside. Measure it again.",
+                    cylinder=cylinder,
+                )
                 if not sleeve.plausible(view.number(OUTSIDE, cylinder=cylinder), view.number(INSIDE, cylinder=cylinder))
                 else L("Cylinder {cylinder}: enter the sleeve's length, or the bore's.", cylinder=cylinder)
             )
@@ -321,7 +334,11 @@ SHEET = Sheet(
             places=_sleeved_places,
             name=place_name,
         ),
-        Group(key="fit", title=L("The fit"), fields=(LEAST_FIT, MOST_FIT, BLOCK_LIMIT, FRICTION, BLOCK_MODULUS, SLEEVE_MODULUS)),
+        Group(
+            key="fit",
+            title=L("The fit"),
+            fields=(LEAST_FIT, MOST_FIT, BLOCK_LIMIT, FRICTION, BLOCK_MODULUS, SLEEVE_MODULUS),
+        ),
         Group(key="fitting", title=L("Getting it in"), fields=(CLEARANCE, ROOM, COLD, HOTTEST)),
         Group(key="finish", title=L("Finishing it"), fields=(LEAST_STOCK, LEAST_SLEEVE)),
     ),

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from functools import lru_cache
-from typing import Any, Mapping
+from typing import Any
 
 from logic import sweep
 from logic.cautions import for_sheet
@@ -17,7 +18,17 @@ from logic.temperature import bore_at_20
 from ..memo import remembered
 from .assumed import with_assumed
 from .base import Group, Sheet, Work
-from .bores import BLOCK_C, ZERO_C, block_expansion_per_k, bore_length_mm, budget, depth_mm, depths, wear_side, worn_bores
+from .bores import (
+    BLOCK_C,
+    ZERO_C,
+    block_expansion_per_k,
+    bore_length_mm,
+    budget,
+    depth_mm,
+    depths,
+    wear_side,
+    worn_bores,
+)
 from .face import lean
 from .walls import walls_read
 
@@ -27,7 +38,9 @@ READING = Field(
     key="sweep.reading",
     label=L("Indicator reading"),
     kind="deviation",
-    help=L("Turn the spindle to each direction and read the indicator, the front of the engine first. Keep one zero for the whole bore."),
+    help=L(
+        "Turn the spindle to each direction and read the indicator, the front of the engine first. Keep one zero for the whole bore."
+    ),
     low=-5.0,
     high=5.0,
     at=("cylinder", "depth", "angle"),
@@ -59,7 +72,9 @@ ZERO = Field(
     key="sweep.zero",
     label=L("Diameter at the indicator's zero"),
     kind="size",
-    help=L("Twice the distance from the spindle's axis to the wall where the indicator reads zero. Left out, it comes from the gap, or from the bore gauge's readings at the same depths."),
+    help=L(
+        "Twice the distance from the spindle's axis to the wall where the indicator reads zero. Left out, it comes from the gap, or from the bore gauge's readings at the same depths."
+    ),
     low=20.0,
     high=500.0,
     at=("cylinder",),
@@ -89,7 +104,9 @@ READING_U = Field(
     key="sweep.reading_u",
     label=L("How well a reading is known"),
     kind="fine",
-    help=L("As a standard uncertainty: sweep one place five times and take a third of the spread. Play in the spindle counts."),
+    help=L(
+        "As a standard uncertainty: sweep one place five times and take a third of the spread. Play in the spindle counts."
+    ),
     low=0.0005,
     high=0.1,
     default=constant("sweep.reading_u").value,
@@ -107,7 +124,9 @@ SET_OVER = Field(
     key="sweep.set_over",
     label=L("Spindle set over on purpose"),
     kind="diff",
-    help=L("How far it was moved off the unworn bore's centre before the sweep. The answer then says how well that was met."),
+    help=L(
+        "How far it was moved off the unworn bore's centre before the sweep. The answer then says how well that was met."
+    ),
     low=0.0,
     high=3.0,
     at=("cylinder",),
@@ -203,7 +222,9 @@ def swept(view: Any, cylinder: int) -> sweep.Swept | None:
         else sweep.SweepLean(leaning.along_mm, leaning.across_mm, leaning.u_along_mm, leaning.u_across_mm),
         length_mm=bore_length_mm(view),
         unworn_mm=worn.unworn.mm if worn is not None and worn.measured else None,
-        set_over=None if over is None else sweep.displacement(over, _TOWARD[view.number(SET_TOWARD, cylinder=cylinder)]),
+        set_over=None
+        if over is None
+        else sweep.displacement(over, _TOWARD[view.number(SET_TOWARD, cylinder=cylinder)]),
         walls=walls_read(view, cylinder),
     )
     return with_assumed(found, view, SIGN)
@@ -215,7 +236,9 @@ def _angles(view: Any) -> range:
 
 
 def _places(view: Any) -> list[dict[str, Any]]:
-    return [{"cylinder": c, "depth": d, "angle": a} for c in view.cylinders for d in depths(view) for a in _angles(view)]
+    return [
+        {"cylinder": c, "depth": d, "angle": a} for c in view.cylinders for d in depths(view) for a in _angles(view)
+    ]
 
 
 def _missing(view: Any) -> list[tuple[str, Mapping[str, Any]]]:
@@ -276,9 +299,17 @@ SHEET = Sheet(
             fields=(READING,),
             places=_places,
             name=_name,
-            help=L("At the depths of the bore gauge. Angles run from the front of the engine to the left, as seen from above."),
+            help=L(
+                "At the depths of the bore gauge. Angles run from the front of the engine to the left, as seen from above."
+            ),
         ),
-        Group(key="zero", title=L("Zero and spindle"), fields=(ZERO, GAP, SET_OVER, SET_TOWARD), places=_per_cylinder, name=_name),
+        Group(
+            key="zero",
+            title=L("Zero and spindle"),
+            fields=(ZERO, GAP, SET_OVER, SET_TOWARD),
+            places=_per_cylinder,
+            name=_name,
+        ),
         Group(key="indicator", title=L("The indicator"), fields=(ROUND, SIGN, SPINDLE, READING_U, ZERO_U)),
     ),
     work=work,

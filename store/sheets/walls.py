@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import replace
-from typing import Any, Mapping
+from typing import Any
 
 from logic import walls
 from logic.cautions import for_sheet
@@ -38,7 +39,9 @@ READING = Field(
     key="wall.reading",
     label=L("Wall, as the gauge shows it"),
     kind="wall",
-    help=L("Move the probe up and down and enter the thinnest reading on that side. Wet it well and press it square to the bore."),
+    help=L(
+        "Move the probe up and down and enter the thinnest reading on that side. Wet it well and press it square to the bore."
+    ),
     low=0.5,
     high=40.0,
     at=("cylinder", "angle"),
@@ -48,7 +51,9 @@ KNOWN = Field(
     key="wall.known",
     label=L("Known thickness"),
     kind="wall",
-    help=L("A place of the same block that calipers or a micrometer reach, such as an edge or a flange. About as thick as the walls is best."),
+    help=L(
+        "A place of the same block that calipers or a micrometer reach, such as an edge or a flange. About as thick as the walls is best."
+    ),
     low=1.0,
     high=60.0,
     at=("piece",),
@@ -58,7 +63,9 @@ SHOWN = Field(
     key="wall.shown",
     label=L("What the gauge shows there"),
     kind="wall",
-    help=L("Read it with the same probe, couplant and setting as the walls. One known place sets the scale, two set the zero as well."),
+    help=L(
+        "Read it with the same probe, couplant and setting as the walls. One known place sets the scale, two set the zero as well."
+    ),
     low=0.5,
     high=80.0,
     at=("piece",),
@@ -77,7 +84,9 @@ REPEAT = Field(
     key="wall.repeat",
     label=L("How well a wall reading repeats"),
     kind="diff",
-    help=L("Take the probe off and read one spot five times: about a third of the spread. Pitted or scaled walls repeat worse."),
+    help=L(
+        "Take the probe off and read one spot five times: about a third of the spread. Pitted or scaled walls repeat worse."
+    ),
     low=0.005,
     high=1.0,
     default=0.05,
@@ -95,7 +104,9 @@ THRUST = Field(
     key="wall.thrust",
     label=L("Side that takes the thrust"),
     kind="choice",
-    help=L("Left and right as you look from the rear toward the front. It is the side the piston leans on as it is driven down."),
+    help=L(
+        "Left and right as you look from the rear toward the front. It is the side the piston leans on as it is driven down."
+    ),
     choices=(Choice("left", L("Left")), Choice("right", L("Right"))),
     optional=True,
 )
@@ -301,7 +312,9 @@ SHEET = Sheet(
             places=_pieces,
             name=_name,
             grows=True,
-            help=L("Iron carries sound at many speeds. Without a known place of the same iron, a reading may be out by a quarter."),
+            help=L(
+                "Iron carries sound at many speeds. Without a known place of the same iron, a reading may be out by a quarter."
+            ),
         ),
         Group(key="walls", title=L("Walls"), fields=(READING,), places=_wall_places, name=_name),
         Group(

@@ -46,7 +46,9 @@ def fetched(package: str) -> Path:
         if npm is None:
             raise SystemExit("npm is needed to fetch " + package)
         TOOLS.mkdir(parents=True, exist_ok=True)
-        subprocess.run([npm, "install", "--no-audit", "--no-fund", "--silent", "--prefix", str(TOOLS), package], check=True)
+        subprocess.run(
+            [npm, "install", "--no-audit", "--no-fund", "--silent", "--prefix", str(TOOLS), package], check=True
+        )
     return folder
 
 
@@ -65,7 +67,9 @@ def axe(phone: Phone) -> dict[str, Any]:
         got = phone.page.evaluate("axe.run(document, {resultTypes: ['violations', 'passes']})")
         passed |= {p["id"] for p in got["passes"] if p["nodes"]}
         for broken in got["violations"]:
-            row = found.setdefault(broken["id"], {"impact": broken["impact"], "help": broken["help"], "screens": {}, "example": ""})
+            row = found.setdefault(
+                broken["id"], {"impact": broken["impact"], "help": broken["help"], "screens": {}, "example": ""}
+            )
             row["screens"][route] = len(broken["nodes"])
             row["example"] = row["example"] or broken["nodes"][0]["html"][:300]
     return {"screens": len(ROUTES), "rules that found something and hold": len(passed - set(found)), "broken": found}
@@ -89,7 +93,12 @@ def lighthouse(url: str) -> dict[str, Any]:
         for c in report["categories"].values() for ref in c["auditRefs"]
         if ref["weight"] and (a := report["audits"][ref["id"]])["score"] is not None and a["score"] < 0.9
     ]  # fmt: skip
-    return {"scores": {k: round(100 * c["score"]) if c["score"] is not None else None for k, c in report["categories"].items()}, "below 90": failing}
+    return {
+        "scores": {
+            k: round(100 * c["score"]) if c["score"] is not None else None for k, c in report["categories"].items()
+        },
+        "below 90": failing,
+    }
 
 
 def main() -> None:
@@ -121,9 +130,13 @@ def main() -> None:
         print(json.dumps(out, indent=2))
         return
     a = out["axe"]
-    print(f"axe-core: {a['screens']} screens; {a['rules that found something and hold']} rules hold, {len(a['broken'])} are broken")
+    print(
+        f"axe-core: {a['screens']} screens; {a['rules that found something and hold']} rules hold, {len(a['broken'])} are broken"
+    )
     for rule, row in a["broken"].items():
-        print(f"  {rule} ({row['impact']}): {row['help']}; on {len(row['screens'])} screens, {sum(row['screens'].values())} nodes")
+        print(
+            f"  {rule} ({row['impact']}): {row['help']}; on {len(row['screens'])} screens, {sum(row['screens'].values())} nodes"
+        )
         print(f"    {row['example']}")
     if "lighthouse" in out:
         print("lighthouse:", "  ".join(f"{k} {v}" for k, v in out["lighthouse"]["scores"].items()))

@@ -36,7 +36,9 @@ with atheris.instrument_imports(include=["store", "logic"]):
 NOW = 1_700_000_000_000
 FIELDS = {
     "trial.reading": Field(key="trial.reading", label=L("Size"), kind="size", help=L("A trial."), low=20, high=200),
-    "trial.kind": Field(key="trial.kind", label=L("Kind"), kind="choice", help=L("A trial."), choices=(Choice("one", L("One")),)),
+    "trial.kind": Field(
+        key="trial.kind", label=L("Kind"), kind="choice", help=L("A trial."), choices=(Choice("one", L("One")),)
+    ),
 }
 LIMITS = Limits(file_bytes=2_000_000, part_chars=1_000_000, entries=2_000)
 COUNTS = {"tried": 0, "taken": 0}
@@ -80,12 +82,36 @@ def attempt(data: bytes) -> None:
         conflicts(document)
     table(documents.values(), FIELDS)
     again = examine(write(documents.values(), device="devicea0", made_ms=NOW), now_ms=NOW, fields=FIELDS)
-    assert [canonical(data_of(d)) for d in again.documents()] == [canonical(data_of(documents[k])) for k in sorted(documents)]
+    assert [canonical(data_of(d)) for d in again.documents()] == [
+        canonical(data_of(documents[k])) for k in sorted(documents)
+    ]
     assert all(ms_of(e.stamp) >= 0 for d in documents.values() for e in d.entries)
 
 
 ODD: tuple[Any, ...] = (
-    *(None, True, 0, -1, 1, 10**9, 10**19, 0.5, -1e9, 1e300, "", "x", "mm", "in", "\ud800", "thrust", [], {}, [[]], "job", "card"),
+    *(
+        None,
+        True,
+        0,
+        -1,
+        1,
+        10**9,
+        10**19,
+        0.5,
+        -1e9,
+        1e300,
+        "",
+        "x",
+        "mm",
+        "in",
+        "\ud800",
+        "thrust",
+        [],
+        {},
+        [[]],
+        "job",
+        "card",
+    ),
     *("reading", "chosen", "trial.reading", "trial.kind", "one", "entry000", "9999999999999-99999-devicea0"),
 )
 
@@ -121,12 +147,16 @@ def mutate(data: bytes, most: int, seed: int) -> bytes:
             inside[key] = choice.choice(ODD)
         elif act < 0.8:
             other, there = choice.choice(places)
-            if not (isinstance(other, list) and there >= len(other)) and not (isinstance(other, dict) and there not in other):
+            if not (isinstance(other, list) and there >= len(other)) and not (
+                isinstance(other, dict) and there not in other
+            ):
                 inside[key] = copy.deepcopy(other[there])
         elif isinstance(inside, list):
             inside.append(copy.deepcopy(inside[key]))
         else:
-            inside[choice.choice(("x", "at", "over", "earlier", "replaces", "typed", "stamp"))] = copy.deepcopy(inside[key])
+            inside[choice.choice(("x", "at", "over", "earlier", "replaces", "typed", "stamp"))] = copy.deepcopy(
+                inside[key]
+            )
     return (lead or choice.choice((b"", b"\x01"))) + json.dumps(made).encode()[: most - 1]
 
 
@@ -149,9 +179,25 @@ def main() -> None:
                 one["documents"][0]["document"]["entries"] = [entry]
                 one["documents"][0]["document"].pop("earlier", None)
                 (seeds / f"one{number}{entry['kind']}").write_bytes(b"\x01" + json.dumps(one).encode())
-        tokens = ['"entries":[', '"header":{', '"earlier":{', '"kind":"chosen"', '"replaces":', '"at":{"cylinder":', "1e999", "null", "true"]
+        tokens = [
+            '"entries":[',
+            '"header":{',
+            '"earlier":{',
+            '"kind":"chosen"',
+            '"replaces":',
+            '"at":{"cylinder":',
+            "1e999",
+            "null",
+            "true",
+        ]
         words.write_text("".join('"' + t.replace("\\", "\\\\").replace('"', '\\"') + '"\n' for t in tokens))
-        flags = [f"-max_total_time={asked.seconds}", f"-rss_limit_mb={asked.memory}", "-timeout=10", "-max_len=20000", f"-dict={words}"]
+        flags = [
+            f"-max_total_time={asked.seconds}",
+            f"-rss_limit_mb={asked.memory}",
+            "-timeout=10",
+            "-max_len=20000",
+            f"-dict={words}",
+        ]
         atheris.Setup([sys.argv[0], *flags, str(seeds)], attempt, custom_mutator=mutate)
         print(f"searching for {asked.seconds} s", flush=True)
         atheris.Fuzz()

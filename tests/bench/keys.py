@@ -153,7 +153,11 @@ def whole_grid(phone: Phone) -> dict[str, dict[str, Any]]:
         phone.page.wait_for_timeout(2500)  # until what the correction before it changed further down is worked out
         enter_number(phone, "25" if i % 2 == 0 else "12")
         verdict.append(press(phone, "Enter", r"clean up|cleans up|to spare"))
-    return {"grid, digit on the pad": summed(digit), "grid, Enter to the next place": summed(enter), "grid, Enter to the job's verdict": summed(verdict)}
+    return {
+        "grid, digit on the pad": summed(digit),
+        "grid, Enter to the next place": summed(enter),
+        "grid, Enter to the job's verdict": summed(verdict),
+    }
 
 
 #: The least a Flet app can do with a press: change one word.
@@ -187,8 +191,16 @@ def memory_mb(phone: Phone) -> float:
     total = 0
     for place in Path("/proc").iterdir():
         try:
-            if place.name.isdigit() and f"--user-data-dir={phone.profile}".encode() in (line := (place / "cmdline").read_bytes()) and b"--type=renderer" in line:
-                total += next(int(row.split()[1]) for row in (place / "smaps_rollup").read_text().splitlines() if row.startswith("Pss:"))
+            if (
+                place.name.isdigit()
+                and f"--user-data-dir={phone.profile}".encode() in (line := (place / "cmdline").read_bytes())
+                and b"--type=renderer" in line
+            ):
+                total += next(
+                    int(row.split()[1])
+                    for row in (place / "smaps_rollup").read_text().splitlines()
+                    if row.startswith("Pss:")
+                )
         except (OSError, StopIteration):
             continue
     return round(total / 1024, 1)
@@ -227,7 +239,9 @@ def main() -> None:
         out["quick check, press to verdict"] = quick(phone, given.presses)
         out.update(whole_grid(phone))
         for step in ("", *NAMES, "log"):
-            phone.page.evaluate("route => { location.hash = route }", "#/job/" + job_of(phone) + (f"/{step}" if step else ""))
+            phone.page.evaluate(
+                "route => { location.hash = route }", "#/job/" + job_of(phone) + (f"/{step}" if step else "")
+            )
             phone.page.wait_for_timeout(700)
         job_mb = memory_mb(phone)
         out["memory"] = {"empty_mb": empty_mb, "after_a_job_mb": job_mb, "ratio": round(job_mb / empty_mb, 2)}

@@ -1,6 +1,6 @@
 """How the store grows: 5,000 jobs of 200 entries each, in files. Prints figures; nothing here can fail.
 
-    python -m tests.bench.scale [--jobs 5000] [--entries 200]
+python -m tests.bench.scale [--jobs 5000] [--entries 200]
 """
 
 from __future__ import annotations
@@ -10,9 +10,10 @@ import asyncio
 import shutil
 import statistics
 import tempfile
+from collections.abc import Awaitable, Callable
 from pathlib import Path
 from time import perf_counter
-from typing import Any, Awaitable, Callable
+from typing import Any
 
 from store.clock import join, new_id
 from store.documents import Document, Reading, Stamped, Typed

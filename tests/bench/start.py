@@ -19,13 +19,13 @@ import tempfile
 import time
 from pathlib import Path
 
-from mobile.build import LIBRARIES, build, sources
 from playwright.sync_api import sync_playwright
 
+from mobile.build import LIBRARIES, build, sources
 from tests.browser.harness import Phone, Site
 
 ROOT = Path(__file__).parents[2]
-EMPTY = b'''
+EMPTY = b"""
 import flet as ft
 from mobile import bridge
 
@@ -34,7 +34,7 @@ async def main(page: ft.Page):
     await bridge.shown()
 
 ft.run(main)
-'''
+"""
 #: What Flet itself needs.
 EMPTY_LIBRARIES = ("flet", "repath", "six", "msgpack")
 TARGETS = {"ratio": 1.15, "first_visit_mb": 12.0}
@@ -75,7 +75,11 @@ def first_visit(phone: Phone, site: Site) -> float:
     phone.open()
     phone.offline_kept()
     end = time.monotonic() + 60  # what is prepared after the first start is part of the first visit
-    while phone.page.evaluate("boreside.prepared") is False and time.monotonic() < end and not any("No memory" in line for line in phone.console):
+    while (
+        phone.page.evaluate("boreside.prepared") is False
+        and time.monotonic() < end
+        and not any("No memory" in line for line in phone.console)
+    ):
         time.sleep(0.5)
     return sum(site.server.sent.values()) / 1e6
 
@@ -107,7 +111,12 @@ def main() -> None:
         for name, folder in folders.items():
             site = Site(folder)
             phones[name] = Phone(playwright, site, Path(place) / name)
-            found[name] = {"first_visit_mb": round(first_visit(phones[name], site), 2), "starts": [], "memory": [], "cpu": []}
+            found[name] = {
+                "first_visit_mb": round(first_visit(phones[name], site), 2),
+                "starts": [],
+                "memory": [],
+                "cpu": [],
+            }
             phones[name].close()
             site.stop()
         for phone in phones.values():
@@ -138,9 +147,16 @@ def main() -> None:
         return
     for name in folders:
         about = found[name]
-        print(f"{name:9} start {about['start_ms']} ms (all: {about['all_ms']}), first visit {about['first_visit_mb']} MB, memory {about['memory_mb']} MB, processor {about['cpu_s']} s")
-        print("          " + ", ".join(f"{n} {t}" for n, t in sorted(about["milestones_ms"].items(), key=lambda kv: kv[1])))
-    print(f"start ratio {found['ratio']} (target at most {TARGETS['ratio']}), memory ratio {found['memory_ratio']}, processor ratio {found['cpu_ratio']}")
+        print(
+            f"{name:9} start {about['start_ms']} ms (all: {about['all_ms']}), first visit {about['first_visit_mb']} MB, memory {about['memory_mb']} MB, processor {about['cpu_s']} s"
+        )
+        print(
+            "          "
+            + ", ".join(f"{n} {t}" for n, t in sorted(about["milestones_ms"].items(), key=lambda kv: kv[1]))
+        )
+    print(
+        f"start ratio {found['ratio']} (target at most {TARGETS['ratio']}), memory ratio {found['memory_ratio']}, processor ratio {found['cpu_ratio']}"
+    )
     print(f"first visit {found['boreside']['first_visit_mb']} MB (target at most {TARGETS['first_visit_mb']})")
 
 

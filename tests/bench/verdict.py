@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import statistics
 import time
-from typing import Callable
+from collections.abc import Callable
 
 from logic.oversize import quick
 from store.sheets import bores, oversize

@@ -11,9 +11,10 @@ from __future__ import annotations
 import re
 import shutil
 import time
+from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
-from typing import Any, Iterator
+from typing import Any
 from urllib.parse import urlsplit
 
 from mobile.server import Server
@@ -21,8 +22,15 @@ from mobile.server import Server
 SHOTS = Path(__file__).parent / "shots"
 
 FLAGS = [
-    "--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run", "--disable-background-networking",
-    "--disable-component-update", "--disable-sync", "--disable-dev-shm-usage", "--force-color-profile=srgb",
+    "--no-sandbox",
+    "--disable-gpu",
+    "--disable-quic",
+    "--no-first-run",
+    "--disable-background-networking",
+    "--disable-component-update",
+    "--disable-sync",
+    "--disable-dev-shm-usage",
+    "--force-color-profile=srgb",
 ]
 
 
@@ -97,7 +105,18 @@ _READ = r"""
 class Phone:
     """A browser with the app in it. Sizes are CSS pixels."""
 
-    def __init__(self, playwright: Any, site: Site, profile: Path, *, width: int = 390, height: int = 844, dark: bool = False, scale: float = 1.0, **more: Any) -> None:
+    def __init__(
+        self,
+        playwright: Any,
+        site: Site,
+        profile: Path,
+        *,
+        width: int = 390,
+        height: int = 844,
+        dark: bool = False,
+        scale: float = 1.0,
+        **more: Any,
+    ) -> None:
         self.site = site
         self.profile = profile
         self.requests: list[str] = []
@@ -105,8 +124,15 @@ class Phone:
         self.errors: list[str] = []
         self._playwright = playwright
         self._options = dict(
-            executable_path=chromium(), headless=True, args=FLAGS, viewport={"width": width, "height": height},
-            color_scheme="dark" if dark else "light", device_scale_factor=scale, has_touch=True, accept_downloads=True, **more,
+            executable_path=chromium(),
+            headless=True,
+            args=FLAGS,
+            viewport={"width": width, "height": height},
+            color_scheme="dark" if dark else "light",
+            device_scale_factor=scale,
+            has_touch=True,
+            accept_downloads=True,
+            **more,
         )
         self.context: Any = None
         self.page: Any = None
@@ -160,25 +186,29 @@ class Phone:
         self.launch()
 
     # -- the app ----------------------------------------------------------------------
-    def open(self, path: str = "", *, timeout: float = 120) -> "Phone":
+    def open(self, path: str = "", *, timeout: float = 120) -> Phone:
         """Open the app and wait for its first screen."""
         self.page.goto(self.site.url + path)
         return self.started(timeout=timeout)
 
-    def reload(self, *, timeout: float = 120) -> "Phone":
+    def reload(self, *, timeout: float = 120) -> Phone:
         self.page.reload()
         return self.started(timeout=timeout)
 
-    def started(self, *, timeout: float = 120) -> "Phone":
+    def started(self, *, timeout: float = 120) -> Phone:
         """Wait until the app says its first screen is shown, and switch the semantics tree on."""
         end = time.monotonic() + timeout
         # asked again and again from outside: the page's own policy forbids a waiting script
         while not (state := self.page.evaluate("document.documentElement.dataset.boreside")):
             if time.monotonic() > end:
-                raise AssertionError(f"not started in {timeout} s: {self.page.inner_text('#loading')}; {self.console[-20:]}")
+                raise AssertionError(
+                    f"not started in {timeout} s: {self.page.inner_text('#loading')}; {self.console[-20:]}"
+                )
             time.sleep(0.05)
         if state != "shown":
-            raise AssertionError("the app did not start: " + self.page.inner_text("#loading") + "\n" + "\n".join(self.console[-20:]))
+            raise AssertionError(
+                "the app did not start: " + self.page.inner_text("#loading") + "\n" + "\n".join(self.console[-20:])
+            )
         self.semantics()
         return self
 
@@ -228,7 +258,9 @@ class Phone:
         """All labels, one a line."""
         return "\n".join(self.labels())
 
-    def find(self, label: str | re.Pattern[str], *, timeout: float = 20, tappable: bool | None = None, nth: int = 0) -> dict[str, Any]:
+    def find(
+        self, label: str | re.Pattern[str], *, timeout: float = 20, tappable: bool | None = None, nth: int = 0
+    ) -> dict[str, Any]:
         """The node whose label matches: a pattern is searched, a string must be the whole label or, failing that, part of it.
 
         Where several match, tappable ones and then smaller ones come first; ``nth`` picks another.
@@ -351,7 +383,11 @@ class Phone:
     def foreign(self) -> list[str]:
         """Requests that went, or tried to go, to any other host than the app's own."""
         own = urlsplit(self.site.url).netloc
-        return [u for u in self.requests if urlsplit(u).scheme in ("http", "https", "ws", "wss") and urlsplit(u).netloc != own]
+        return [
+            u
+            for u in self.requests
+            if urlsplit(u).scheme in ("http", "https", "ws", "wss") and urlsplit(u).netloc != own
+        ]
 
     def assert_private(self) -> None:
         assert not self.foreign(), f"requests to other hosts: {self.foreign()}"

@@ -17,8 +17,9 @@ import struct
 import threading
 import time
 import zlib
+from collections.abc import Iterator
 from pathlib import Path
-from typing import Any, Callable, Iterator
+from typing import Any
 
 import pytest
 
@@ -338,7 +339,13 @@ def test_no_room_left_is_said_the_values_stay_and_go_in_later(kept_phone: Phone)
     phone.tap("Enter")
     phone.wait(re.compile(r"^Cylinder 1, depth 2, crank line: \+4\.0"))
     tap_to(phone, "Save again what was not saved: 2", "Saved")
-    assert typed(phone, id) == [(1, 1, "thrust", "4"), (1, 1, "crank", "2"), (1, 2, "crank", "4"), (1, 2, "thrust", "6"), (1, 3, "thrust", "3")]
+    assert typed(phone, id) == [
+        (1, 1, "thrust", "4"),
+        (1, 1, "crank", "2"),
+        (1, 2, "crank", "4"),
+        (1, 2, "thrust", "6"),
+        (1, 3, "thrust", "3"),
+    ]
     phone.reload()
     phone.wait(re.compile(r"^Cylinder 1, depth 3, thrust axis: \+3\.0"))
 
@@ -379,13 +386,16 @@ def test_storage_cleared_while_entering_loses_nothing_of_the_open_job(kept_phone
 def test_database_deleted_under_the_app_is_said_and_what_was_used_lately_comes_back(kept_phone: Phone) -> None:
     phone = kept_phone
     id = start_job(phone, "4", "2")
-    assert phone.page.evaluate(
-        """() => new Promise((resolve) => {
+    assert (
+        phone.page.evaluate(
+            """() => new Promise((resolve) => {
           const request = indexedDB.deleteDatabase("boreside");
           request.onsuccess = () => resolve("deleted");
           request.onblocked = () => resolve("held");
         })"""
-    ) == "deleted"
+        )
+        == "deleted"
+    )
     assert dump(phone) is None
     phone.tap("Back")
     phone.wait("Job details")
@@ -488,7 +498,10 @@ def test_killed_six_times_while_entering_fast_and_all_that_was_shown_is_there(ph
         phone.launch()
         phone.open(f"#/job/{id}/bores")
         phone.wait(re.compile(r"^Cylinder \d, depth 1, thrust axis: "))
-        kept = {(f"Cylinder {c}, depth {d}, {'thrust axis' if a == 'thrust' else 'crank line'}", f"+{float(text):.1f}") for c, d, a, text in typed(phone, id)}
+        kept = {
+            (f"Cylinder {c}, depth {d}, {'thrust axis' if a == 'thrust' else 'crank line'}", f"+{float(text):.1f}")
+            for c, d, a, text in typed(phone, id)
+        }
         assert set(promised) <= kept, "shown as stored before the browser was killed, and gone after"
         counts.append(len(typed(phone, id)))
         now = shown(phone)
@@ -553,9 +566,15 @@ def test_hostile_files_are_refused_in_words_and_change_nothing(kept_phone: Phone
         "truncated": (good[: len(good) // 2], "breaks off or is damaged at line"),
         "changed": (good.replace(b"Honest", b"Harmed"), "is not as it was written"),
         "newer": (text.replace('"format": 1', '"format": 2').encode(), "newer Boreside"),
-        "deep": (text.replace('"documents": [', '"documents": [' + "[" * 5000 + "]" * 5000 + ",", 1).encode(), "nested too deeply"),
+        "deep": (
+            text.replace('"documents": [', '"documents": [' + "[" * 5000 + "]" * 5000 + ",", 1).encode(),
+            "nested too deeply",
+        ),
         "picture": (b"\x89PNG\r\n\x1a\n" + bytes(range(256)) * 40, "not a file that Boreside wrote"),
-        "numbers": (text.replace('"cylinders": {"value": 4', '"cylinders": {"value": ' + "9" * 4000, 1).encode(), "refused. A number is far too large"),
+        "numbers": (
+            text.replace('"cylinders": {"value": 4', '"cylinders": {"value": ' + "9" * 4000, 1).encode(),
+            "refused. A number is far too large",
+        ),
         "empty": (b"", "not a file that Boreside wrote"),
         "huge": (b'{"boreside": "export", "documents": [' + b" " * 49_000_000, "The file is too large"),
     }
@@ -576,7 +595,10 @@ def test_hostile_files_are_refused_in_words_and_change_nothing(kept_phone: Phone
     phone.tap(re.compile("^" + re.escape(SCRIPT)))
     phone.wait("Job details")
     assert SCRIPT in phone.text()
-    assert phone.page.evaluate("() => [window.ran === undefined, document.querySelectorAll('img[src=x]').length]") == [True, 0]
+    assert phone.page.evaluate("() => [window.ran === undefined, document.querySelectorAll('img[src=x]').length]") == [
+        True,
+        0,
+    ]
     after = of(export_all(phone))
     assert {k: v for k, v in after.items() if k in exported} == exported and len(after) == len(exported) + 1
     phone.tap("Back")
@@ -665,7 +687,9 @@ def png(path: Path, width: int, height: int) -> Path:
     return path
 
 
-def test_a_photo_is_made_small_kept_and_goes_along_only_when_asked(kept_phone: Phone, shop: Phone, tmp_path: Path) -> None:
+def test_a_photo_is_made_small_kept_and_goes_along_only_when_asked(
+    kept_phone: Phone, shop: Phone, tmp_path: Path
+) -> None:
     phone = kept_phone
     id = start_job(phone, "4")
     held = len(phone.page.evaluate(PHOTO_SIZES))
@@ -731,7 +755,9 @@ def test_a_locked_file_goes_through_the_screens(kept_phone: Phone, shop: Phone) 
 # -- a new version of the app ------------------------------------------------------------------------------
 
 
-def test_a_new_version_is_offered_not_forced_and_the_job_is_there_after_the_yes(phone: Phone, site: Site, built_next: Path) -> None:
+def test_a_new_version_is_offered_not_forced_and_the_job_is_there_after_the_yes(
+    phone: Phone, site: Site, built_next: Path
+) -> None:
     phone.open()
     phone.offline_kept()
     version = "() => boreside.answers.offline(false).then(a => a.version)"
@@ -760,7 +786,9 @@ def test_a_new_version_is_offered_not_forced_and_the_job_is_there_after_the_yes(
     end = time.monotonic() + 60
     while True:
         try:
-            if not phone.page.evaluate("() => window.before === true") and phone.page.evaluate("document.documentElement.dataset.boreside"):
+            if not phone.page.evaluate("() => window.before === true") and phone.page.evaluate(
+                "document.documentElement.dataset.boreside"
+            ):
                 break
         except Exception as error:
             if "navigation" not in str(error):
@@ -786,13 +814,16 @@ def test_a_newer_database_is_left_untouched_and_said(kept_phone: Phone) -> None:
     assert "default-src 'none'" in policy and "connect-src 'self'" in policy
     before = dump(phone)
     # a newer app in another tab raises the database's version: this one lets go of it at once
-    assert phone.page.evaluate(
-        """() => new Promise((resolve) => {
+    assert (
+        phone.page.evaluate(
+            """() => new Promise((resolve) => {
           const request = indexedDB.open("boreside", 2);
           request.onsuccess = () => { request.result.close(); resolve("raised"); };
           request.onblocked = () => resolve("held");
         })"""
-    ) == "raised"
+        )
+        == "raised"
+    )
     keys(phone, "7")
     phone.tap("Enter")
     phone.wait("These jobs were stored by a newer Boreside. Update this copy first.")

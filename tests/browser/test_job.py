@@ -106,7 +106,9 @@ def test_whole_grid_with_the_network_off(phone, tmp_path):
         places = [(d, a) for d in (1, 2, 3) for a in ("thrust axis", "crank line")]
         for (depth, axis), value in zip(places, values):
             shown = f"+{value}.0" if value != "0" else "0.0"
-            assert cell(phone, cylinder, depth, axis) == f"Cylinder {cylinder}, depth {depth}, {axis}: {shown}\u202fthou"
+            assert (
+                cell(phone, cylinder, depth, axis) == f"Cylinder {cylinder}, depth {depth}, {axis}: {shown}\u202fthou"
+            )
 
     # export, clear the storage, import, and have the same job
     phone.tap("Back")

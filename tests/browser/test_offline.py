@@ -54,7 +54,11 @@ def test_first_visit_keeps_every_file_and_fetches_none_twice(phone: Phone, site:
     assert kept["kept"] == kept["total"] > 20 and kept["missing"] == []
     assert phone.page.evaluate(STATE)["caches"] == ["boreside / " + kept["version"]]
     phone.assert_private()
-    twice = {name: sent for name, sent in site.server.sent.items() if sent > 1.5 * (built / name).stat().st_size and name != "sw.js"}
+    twice = {
+        name: sent
+        for name, sent in site.server.sent.items()
+        if sent > 1.5 * (built / name).stat().st_size and name != "sw.js"
+    }
     assert not twice, twice
     # the drawing engine of another kind of browser is not fetched
     assert "canvaskit/canvaskit.wasm" not in site.server.sent
@@ -101,7 +105,11 @@ def test_an_update_is_offered_and_taken_only_on_a_yes(phone: Phone, site: Site, 
     phone.reload()
     assert phone.page.evaluate(ACTIVE)["active"] == old
     # the person says yes
-    assert phone.page.evaluate("() => boreside.answers.update()") == {"waiting": True, "version": new, "built": about(built_next)["built"]}
+    assert phone.page.evaluate("() => boreside.answers.update()") == {
+        "waiting": True,
+        "version": new,
+        "built": about(built_next)["built"],
+    }
     assert phone.page.evaluate("() => boreside.answers.apply()") is True
     state = until(phone, lambda s: s["active"] == new and not s["waiting"] and len(s["caches"]) == 1)
     phone.started()
@@ -112,7 +120,9 @@ def test_an_update_is_offered_and_taken_only_on_a_yes(phone: Phone, site: Site, 
     phone.assert_private()
 
 
-def test_a_broken_update_changes_nothing(phone: Phone, site: Site, built: Path, built_next: Path, tmp_path: Path) -> None:
+def test_a_broken_update_changes_nothing(
+    phone: Phone, site: Site, built: Path, built_next: Path, tmp_path: Path
+) -> None:
     old = about(built)["version"]
     phone.open()
     phone.offline_kept()
@@ -161,14 +171,25 @@ def test_nothing_runs_or_loads_from_elsewhere(phone: Phone) -> None:
     phone.offline_kept()
     phone.reload()
     policy = phone.page.evaluate("async () => (await fetch('index.html')).headers.get('Content-Security-Policy')")
-    assert "default-src 'none'" in policy and "script-src 'self' 'wasm-unsafe-eval'" in policy and "frame-ancestors 'none'" in policy
+    assert (
+        "default-src 'none'" in policy
+        and "script-src 'self' 'wasm-unsafe-eval'" in policy
+        and "frame-ancestors 'none'" in policy
+    )
     meta = phone.page.get_attribute("meta[http-equiv=Content-Security-Policy]", "content")
     assert policy.startswith(meta)
     # text is never run as a script, neither on the page nor where Python runs
-    assert phone.page.evaluate("() => { const s = document.createElement('script'); s.textContent = 'window.ran = 1'; document.body.append(s); return window.ran === undefined; }")
+    assert phone.page.evaluate(
+        "() => { const s = document.createElement('script'); s.textContent = 'window.ran = 1'; document.body.append(s); return window.ran === undefined; }"
+    )
     before = len(phone.requests)
     for code in ("fetch('https://host.invalid/x')", "fetch('http://127.0.0.1:9/x')"):
-        assert phone.page.evaluate(f"async () => {{ try {{ await {code}; return 'went'; }} catch (e) {{ return e.name; }} }}") == "TypeError"
+        assert (
+            phone.page.evaluate(
+                f"async () => {{ try {{ await {code}; return 'went'; }} catch (e) {{ return e.name; }} }}"
+            )
+            == "TypeError"
+        )
     assert phone.page.evaluate("async () => (await fetch('not/in/the/app.js')).status") == 404
     assert phone.page.evaluate("async () => (await fetch('app.zip', {method: 'POST', body: 'x'})).status") == 405
     del phone.requests[before:]
@@ -202,7 +223,9 @@ def remembered(phone: Phone, *, timeout: float = 90) -> str:
 
 def kept_names(phone: Phone, name: str) -> list[str]:
     """What a store of a started memory holds."""
-    return phone.page.evaluate("async name => (await (await caches.open(name)).keys()).map(r => r.url.split('/').pop()).sort()", name)
+    return phone.page.evaluate(
+        "async name => (await (await caches.open(name)).keys()).map(r => r.url.split('/').pop()).sort()", name
+    )
 
 
 def test_the_second_start_takes_up_the_memory_of_the_first(phone: Phone, site: Site) -> None:
@@ -272,7 +295,9 @@ def test_a_memory_that_does_not_serve_is_dropped(phone: Phone, harm: str) -> Non
     assert phone.page.evaluate("boreside.from") == "memory"
 
 
-def test_after_three_failures_no_memory_is_kept_and_a_new_version_tries_again(phone: Phone, site: Site, built_next: Path) -> None:
+def test_after_three_failures_no_memory_is_kept_and_a_new_version_tries_again(
+    phone: Phone, site: Site, built_next: Path
+) -> None:
     phone.open()
     phone.offline_kept()
     name = remembered(phone)

@@ -24,7 +24,15 @@ def page(playwright_now, tmp_path_factory):
     documents = {d.id: d for d in demo.documents()}
     cards = {d.id: View(d) for d in documents.values() if d.type == "card"}
     view = View(next(d for d in documents.values() if d.type == "job"), cards)
-    view.add(Note(id="hostile00001", stamp=f"{1_790_000_000_000:013d}-00000-testtest", device="testtest", by=HOSTILE, text=HOSTILE))
+    view.add(
+        Note(
+            id="hostile00001",
+            stamp=f"{1_790_000_000_000:013d}-00000-testtest",
+            device="testtest",
+            by=HOSTILE,
+            text=HOSTILE,
+        )
+    )
     path = tmp_path_factory.mktemp("report") / "report.html"
     path.write_text(html_report(view, Style("in")), encoding="utf-8")
     browser = playwright_now.chromium.launch(executable_path=chromium(), args=FLAGS)

@@ -10,10 +10,11 @@ import asyncio
 import json
 import re
 import shutil
+from collections.abc import Coroutine, Iterator
 from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 from textwrap import dedent
-from typing import Any, Coroutine, Iterator, TypeVar
+from typing import Any, TypeVar
 
 import pytest
 from flet_web import get_package_web_dir

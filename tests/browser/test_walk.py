@@ -70,7 +70,9 @@ def go(phone, route):
 
 def heading(phone):
     """The one heading of the first level."""
-    return " ".join(phone.page.evaluate("[...document.querySelectorAll('flt-semantics-host h1')].map(e => e.innerText)"))
+    return " ".join(
+        phone.page.evaluate("[...document.querySelectorAll('flt-semantics-host h1')].map(e => e.innerText)")
+    )
 
 
 def still(phone, timeout=15):
@@ -127,7 +129,9 @@ def test_every_target_can_be_hit_and_is_named(walker, route):
     walker.shot(f"small{route.replace('/', '-')}")
 
 
-@pytest.mark.parametrize("size,large", [("phone", False), ("lying", False), ("tablet", False), ("small", True), ("lying", True)])
+@pytest.mark.parametrize(
+    "size,large", [("phone", False), ("lying", False), ("tablet", False), ("small", True), ("lying", True)]
+)
 def test_the_main_screens_at_other_sizes(walker, size, large):
     width, height = sized(walker, size, large)
     try:
@@ -151,7 +155,7 @@ def test_the_main_screens_at_other_sizes(walker, size, large):
 def assert_pad_in_sight(phone, height):
     for name in ("7", "0", "decimal point", "Rub out last digit", "Change sign"):
         key = phone.find(re.compile(f"^{re.escape(name)}$"), tappable=True)
-        assert 0 <= key["y"] and key["y"] + key["h"] <= height + 0.5, (name, key)
+        assert key["y"] >= 0 and key["y"] + key["h"] <= height + 0.5, (name, key)
     assert phone.find(re.compile("^(Next|Done|Enter)$"), tappable=True)["y"] <= height - 48
 
 
@@ -199,7 +203,7 @@ def test_a_whole_grid_without_scrolling(walker, size):
             depth, axis = place // 2 + 1, ("thrust axis", "crank line")[place % 2]
             walker.wait(f"Cylinder {cylinder}, depth {depth}, {axis}")
             cell = walker.find(re.compile(rf"^Cylinder {cylinder}, depth {depth}, {axis}: \?"))
-            assert 0 <= cell["y"] and cell["y"] + cell["h"] <= height, cell
+            assert cell["y"] >= 0 and cell["y"] + cell["h"] <= height, cell
             count += presses(walker, value) + 1
             digits += len(value)
             walker.tap("Enter")
@@ -322,7 +326,9 @@ def test_a_figure_explains_itself_and_closes_again(walker):
     sized(walker, "phone")
     go(walker, JOB + "/oversize")
     walker.tap(re.compile("^Bored size\n"))
-    walker.wait("The size the bar cuts to, which leaves the rest to the hone. It has to be at least the clean-up diameter, or worn metal stays in the bore.")
+    walker.wait(
+        "The size the bar cuts to, which leaves the rest to the hone. It has to be at least the clean-up diameter, or worn metal stays in the bore."
+    )
     walker.wait("finished \u2212 hone stock")
     walker.wait("Source: by definition")
     walker.shot("phone-explained")

@@ -52,7 +52,9 @@ def test_nominal_stands_in_until_the_lowest_depth_is_read():
     assert bore(((76.45, 76.3), (76.3, 76.2), (None, None)), nominal_mm=76.19).unworn.source == "nominal"
     assert bore(WORN, nominal_mm=76.19).unworn.source == "smallest reading"
     assert bore(((76.15, None), (None, None), (None, None)), nominal_mm=76.19).unworn.source == "smallest reading"
-    alone = WornBore(cylinder=1, depths_mm=(20.0,), axes=("thrust", "crank"), d_mm=((76.4, 76.3),), u_mm=0.002, nominal_mm=76.2)
+    alone = WornBore(
+        cylinder=1, depths_mm=(20.0,), axes=("thrust", "crank"), d_mm=((76.4, 76.3),), u_mm=0.002, nominal_mm=76.2
+    )
     assert alone.unworn.mm == 76.2
 
 
@@ -121,7 +123,10 @@ def test_unworn_warning_when_the_smallest_reading_is_not_the_lowest():
 
 def test_words_and_picture():
     r = study(bore(WORN))
-    assert say(r.line) == "Cylinder 2: 9.8\u202fthou of wear, most at 0.59\u202fin down on the thrust axis. Shape: taper, wide at the top."
+    assert (
+        say(r.line)
+        == "Cylinder 2: 9.8\u202fthou of wear, most at 0.59\u202fin down on the thrust axis. Shape: taper, wide at the top."
+    )
     assert r.figure("out_of_round").value == pytest.approx(0.11)
     picture = section(bore(WORN), cut_diameter_mm=76.70)
     assert picture.cut_mm == pytest.approx(0.25)

@@ -68,7 +68,9 @@ def test_a_drift_is_found_and_forecast():
     sooner = judged(*errors, interval_days=90.0)
     assert sooner.verdict == Verdict.MAYBE and "past 4.0 µm before the next check is due" in text(sooner.line)
     assert f"{round((0.004 - 0.0028) / fit.slope)} days until" in text(r.why[1])
-    assert r.figure("drift").u == pytest.approx(max(fit.stderr, 0.001 / math.sqrt(12) / math.sqrt(15750)) * 365.25, rel=1e-6)
+    assert r.figure("drift").u == pytest.approx(
+        max(fit.stderr, 0.001 / math.sqrt(12) / math.sqrt(15750)) * 365.25, rel=1e-6
+    )
 
 
 def test_a_perfect_line_of_rounded_readings_proves_little():
@@ -107,7 +109,9 @@ def test_adding_the_same_error_to_all_moves_the_bias_only(errors, shift):
 def test_due():
     assert due("k", "Gauge", None, 30).verdict == Verdict.MAYBE
     late = due("k", "Gauge", 45.2, 30)
-    assert late.verdict == Verdict.MAYBE and text(late.line) == "Gauge is due: last checked 45 days ago, every 30 wanted."
+    assert (
+        late.verdict == Verdict.MAYBE and text(late.line) == "Gauge is due: last checked 45 days ago, every 30 wanted."
+    )
     fine = due("k", "Gauge", 10.0, 30)
     assert fine.verdict == Verdict.GO and text(fine.line) == "Gauge was checked 10 days ago; due in 20."
     assert due("k", "Gauge", -0.5, 30).verdict == Verdict.GO  # a check stamped a little ahead of this device

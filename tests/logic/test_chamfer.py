@@ -52,7 +52,9 @@ def test_one_dial_stop_for_all_leaves_the_larger_bore_narrow():
 
 
 def test_too_wide_is_called_as_final():
-    got = chamfer.chamfers(0.8, 45, SIZES, touch_mm=dict.fromkeys(SIZES, 2.0), stopped_mm={1: 2.8, 2: 2.8, 3: 2.8, 4: 3.1})
+    got = chamfer.chamfers(
+        0.8, 45, SIZES, touch_mm=dict.fromkeys(SIZES, 2.0), stopped_mm={1: 2.8, 2: 2.8, 3: 2.8, 4: 3.1}
+    )
     assert got.differ == (4,) and got.verdict == Verdict.STOP
     assert "cannot be undone" in str(got.line)
 

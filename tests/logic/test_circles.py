@@ -59,7 +59,11 @@ def by_linear_programmes(p: Profile, figure: str, start: tuple[float, float]) ->
         outer = np.hstack([-e, -one, nought])
         inner = np.hstack([e, nought, one])
         cost = {"circumscribed": [0, 0, 1, 0], "inscribed": [0, 0, 0, -1], "zone": [0, 0, 1, -1]}[figure]
-        rows = {"circumscribed": (outer, -d), "inscribed": (inner, d), "zone": (np.vstack([outer, inner]), np.hstack([-d, d]))}
+        rows = {
+            "circumscribed": (outer, -d),
+            "inscribed": (inner, d),
+            "zone": (np.vstack([outer, inner]), np.hstack([-d, d])),
+        }
         a, b = rows[figure]
         found = optimize.linprog(cost, A_ub=a, b_ub=b, bounds=[(-500, 500)] * 2 + [(None, None)] * 2, method="highs")
         assert found.status == 0
@@ -89,7 +93,9 @@ def test_generated_profiles_agree_with_scipy(n: int, seed: int) -> None:
     start = (ours.x_mm, ours.y_mm)
     circumscribed = minimum_circumscribed(p)
     x, y, figure = by_linear_programmes(p, "circumscribed", start)
-    assert (circumscribed.x_mm, circumscribed.y_mm, circumscribed.deviation_mm) == pytest.approx((x, y, figure), abs=1e-9)
+    assert (circumscribed.x_mm, circumscribed.y_mm, circumscribed.deviation_mm) == pytest.approx(
+        (x, y, figure), abs=1e-9
+    )
 
     # The inscribed circle and the zone can have several local optima; SciPy starts from ours and from others.
     inscribed, zone = maximum_inscribed(p), minimum_zone(p)
@@ -123,7 +129,9 @@ def test_hand_made_profiles_agree_with_scipy(name: str) -> None:
         found = []
         for _ in range(25):
             s = [rng.uniform(-0.35, 0.35) * scale, rng.uniform(-0.35, 0.35) * scale]
-            got = optimize.minimize(figure, s, method="Nelder-Mead", options={"xatol": 1e-12, "fatol": 1e-13, "maxiter": 4000})
+            got = optimize.minimize(
+                figure, s, method="Nelder-Mead", options={"xatol": 1e-12, "fatol": 1e-13, "maxiter": 4000}
+            )
             if np.hypot(*got.x) < 0.6 * scale:  # an inscribed circle pushed out through a gap is not one
                 found.append(got.fun)
         return min(found)
@@ -281,7 +289,12 @@ def test_too_few() -> None:
     for bad in ([], [(1, 2)], [(1, 2), (1, 2)], [(math.nan, 0), (1, 1), (2, 0)]):
         with pytest.raises(ValueError):
             Profile.through(bad)
-    for angles, deviations, radius in (([0, 90], [0], 40), ([0, 90], [0, -41], 40), ([0, 90], [0, 0], 0), ([0, math.inf], [0, 0], 40)):
+    for angles, deviations, radius in (
+        ([0, 90], [0], 40),
+        ([0, 90], [0, -41], 40),
+        ([0, 90], [0, 0], 0),
+        ([0, math.inf], [0, 0], 40),
+    ):
         with pytest.raises(ValueError):
             Profile.around(angles, deviations, radius)
 
@@ -291,7 +304,9 @@ def test_doubled_readings_change_nothing_but_the_mean() -> None:
     doubled = Profile(p.points + p.points, p.w + p.w, p.radius_mm)
     for fit in ALL:
         one, two = fit(p), fit(doubled)
-        assert (two.x_mm, two.y_mm, two.deviation_mm) == pytest.approx((one.x_mm, one.y_mm, one.deviation_mm), abs=1e-12)
+        assert (two.x_mm, two.y_mm, two.deviation_mm) == pytest.approx(
+            (one.x_mm, one.y_mm, one.deviation_mm), abs=1e-12
+        )
 
 
 # -- properties -----------------------------------------------------------------------------

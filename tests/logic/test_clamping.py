@@ -8,7 +8,20 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy import stats
 
-from logic.clamping import GRADES, THREADS, Stud, assumed_grade, grade, hold, preload_n, proof_load_n, stud, stud_thread, thread, thread_unknown
+from logic.clamping import (
+    GRADES,
+    THREADS,
+    Stud,
+    assumed_grade,
+    grade,
+    hold,
+    preload_n,
+    proof_load_n,
+    stud,
+    stud_thread,
+    thread,
+    thread_unknown,
+)
 from logic.explain import meaning
 from logic.result import Verdict
 from logic.say import say
@@ -39,9 +52,16 @@ def test_proof_loads_of_iso_898_1(key, e88, e109, e129):
     # Tensile stress areas of unified threads, in² (Shigley, table 8-2).
     "key, area",
     [
-        ("5/16-18 UNC", 0.0524), ("3/8-16 UNC", 0.0775), ("3/8-24 UNF", 0.0878), ("7/16-14 UNC", 0.1063),
-        ("7/16-20 UNF", 0.1187), ("1/2-13 UNC", 0.1419), ("1/2-20 UNF", 0.1599), ("9/16-12 UNC", 0.182),
-        ("5/8-11 UNC", 0.226), ("3/4-10 UNC", 0.334),
+        ("5/16-18 UNC", 0.0524),
+        ("3/8-16 UNC", 0.0775),
+        ("3/8-24 UNF", 0.0878),
+        ("7/16-14 UNC", 0.1063),
+        ("7/16-20 UNF", 0.1187),
+        ("1/2-13 UNC", 0.1419),
+        ("1/2-20 UNF", 0.1599),
+        ("9/16-12 UNC", 0.182),
+        ("5/8-11 UNC", 0.226),
+        ("3/4-10 UNC", 0.334),
     ],
 )
 def test_stress_areas_of_inch_threads(key, area):

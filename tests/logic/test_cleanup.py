@@ -65,7 +65,9 @@ def brute_force_mm(share, wear, bar_shift):
 
     grid = np.linspace(0, 2 * np.pi, 721)
     best = grid[np.argmin(away(grid))]
-    found = optimize.minimize_scalar(away, bounds=(best - 0.01, best + 0.01), method="bounded", options={"xatol": 1e-10})
+    found = optimize.minimize_scalar(
+        away, bounds=(best - 0.01, best + 0.01), method="bounded", options={"xatol": 1e-10}
+    )
     return -2 * found.fun
 
 
@@ -141,7 +143,9 @@ def test_fixed_share_is_the_normal_conformance_probability():
 def test_a_piece_is_a_rectangle_blurred_by_a_normal():
     piece = Piece(1.0, 76.45, 76.70, 0.007, 0.0)
     for x in (76.43, 76.46, 76.60, 76.69, 76.72):
-        expected, _ = integrate.quad(lambda a: stats.norm.cdf((x - a) / 0.007) / 0.25, 76.45, 76.70, points=[min(max(x, 76.45), 76.70)])
+        expected, _ = integrate.quad(
+            lambda a: stats.norm.cdf((x - a) / 0.007) / 0.25, 76.45, 76.70, points=[min(max(x, 76.45), 76.70)]
+        )
         assert piece.cdf(x) == pytest.approx(expected, abs=1e-8)
     assert Piece(1.0, 76.4, 76.4, 0.0, 0.0).cdf(76.4) == 1.0
     assert Piece(1.0, 76.4, 76.6, 0.0, 0.0).cdf(76.45) == pytest.approx(0.25)
@@ -216,7 +220,10 @@ def test_distribution_against_monte_carlo(name):
 
 
 def test_together_against_monte_carlo_with_a_shared_error():
-    pairs = [CASES["even"][:2], (bore(((76.445, 76.33), (76.3, 76.3), (76.2, 76.2)), cylinder=2), WearSide(known="even"))]
+    pairs = [
+        CASES["even"][:2],
+        (bore(((76.445, 76.33), (76.3, 76.3), (76.2, 76.2)), cylinder=2), WearSide(known="even")),
+    ]
     worn = [(w if i else bore(u_common_mm=0.008), s) for i, (w, s) in enumerate(pairs)]
     worn[1] = (bore(((76.445, 76.33), (76.3, 76.3), (76.2, 76.2)), cylinder=2, u_common_mm=0.008), worn[1][1])
     cleanups = [clean_up(w, s) for w, s in worn]
@@ -235,7 +242,9 @@ def test_together_against_monte_carlo_with_a_shared_error():
 # -- properties ------------------------------------------------------------------------
 sizes = st.floats(76.20, 76.55)
 rows = st.tuples(*[st.tuples(sizes, sizes)] * 3)
-sides = st.sampled_from([WearSide(), WearSide(known="even"), WearSide(known="one side"), WearSide(known="swept", offset_mm=0.03)])
+sides = st.sampled_from(
+    [WearSide(), WearSide(known="even"), WearSide(known="one side"), WearSide(known="swept", offset_mm=0.03)]
+)
 
 
 @settings(max_examples=40)

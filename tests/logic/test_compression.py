@@ -30,7 +30,15 @@ from logic.say import Style, say
 IN = 25.4
 
 # Invented engine: 3.000 x 3.500 in, chamber 38 cm³, gasket 1.2 mm, crown 0.4 mm down with a 4 cm³ dish.
-BEFORE = Space(bore_mm=3.0 * IN, stroke_mm=3.5 * IN, chamber_cm3=38.0, gasket_bore_mm=78.5, gasket_mm=1.2, deck_mm=0.4, crown_cm3=4.0)
+BEFORE = Space(
+    bore_mm=3.0 * IN,
+    stroke_mm=3.5 * IN,
+    chamber_cm3=38.0,
+    gasket_bore_mm=78.5,
+    gasket_mm=1.2,
+    deck_mm=0.4,
+    crown_cm3=4.0,
+)
 AFTER = replace(BEFORE, bore_mm=3.03 * IN, deck_mm=0.3)
 
 
@@ -68,17 +76,30 @@ def test_ratio_by_hand():
 
 @settings(max_examples=50)
 @given(
-    st.floats(50, 130), st.floats(50, 150), st.floats(15, 120), st.floats(0.2, 2.5), st.floats(-0.5, 2), st.floats(-5, 25)
+    st.floats(50, 130),
+    st.floats(50, 150),
+    st.floats(15, 120),
+    st.floats(0.2, 2.5),
+    st.floats(-0.5, 2),
+    st.floats(-5, 25),
 )
 def test_uncertainty_is_what_the_uncertainties_package_says(bore, stroke, chamber, gasket, deck, crown):
     space = Space(
-        bore_mm=bore, stroke_mm=stroke, chamber_cm3=chamber, gasket_bore_mm=bore + 2, gasket_mm=gasket, deck_mm=deck, crown_cm3=crown
+        bore_mm=bore,
+        stroke_mm=stroke,
+        chamber_cm3=chamber,
+        gasket_bore_mm=bore + 2,
+        gasket_mm=gasket,
+        deck_mm=deck,
+        crown_cm3=crown,
     )
     assume(left_cm3(space) > 5)
     doubt = Doubt()
     u = {k: ufloat(v, getattr(doubt, k)) for k, v in asdict(space).items()}
     disc = lambda d, h: math.pi / 4 * upow(d, 2) * h / 1000  # noqa: E731
-    left = u["chamber_cm3"] + disc(u["gasket_bore_mm"], u["gasket_mm"]) + disc(u["bore_mm"], u["deck_mm"]) + u["crown_cm3"]
+    left = (
+        u["chamber_cm3"] + disc(u["gasket_bore_mm"], u["gasket_mm"]) + disc(u["bore_mm"], u["deck_mm"]) + u["crown_cm3"]
+    )
     expect = (disc(u["bore_mm"], u["stroke_mm"]) + left) / left
     budget = ratio_budget(space, doubt)
     assert ratio(space) == pytest.approx(expect.n, rel=1e-12)
@@ -93,8 +114,12 @@ def test_before_and_after_and_where_the_change_came_from():
     assert f"{ratio(replace(BEFORE, bore_mm=3.03 * IN)):.2f}" in said[0]
     assert f"{ratio(replace(BEFORE, deck_mm=0.3)):.2f}" in said[1]
     # the volume that restores the old ratio does restore it
-    assert ratio(replace(AFTER, crown_cm3=AFTER.crown_cm3 + result.restore_cm3)) == pytest.approx(ratio(BEFORE), rel=1e-12)
-    assert ratio(replace(AFTER, gasket_mm=AFTER.gasket_mm + result.restore_gasket_mm)) == pytest.approx(ratio(BEFORE), rel=1e-12)
+    assert ratio(replace(AFTER, crown_cm3=AFTER.crown_cm3 + result.restore_cm3)) == pytest.approx(
+        ratio(BEFORE), rel=1e-12
+    )
+    assert ratio(replace(AFTER, gasket_mm=AFTER.gasket_mm + result.restore_gasket_mm)) == pytest.approx(
+        ratio(BEFORE), rel=1e-12
+    )
     assert [c.key for c in result.cautions] == ["compression_fuel"]
     same = compression(BEFORE, BEFORE)
     assert say(same.line).startswith("Compression stays at 9.17") and not same.why and not same.cautions

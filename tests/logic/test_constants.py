@@ -10,7 +10,15 @@ import math
 import pint
 import pytest
 
-from logic.constants import _GRADES_UM, _RANGES_MM, CONSTANTS, STRESS_AREAS, constant, stress_area_mm2, tolerance_grade_mm
+from logic.constants import (
+    _GRADES_UM,
+    _RANGES_MM,
+    CONSTANTS,
+    STRESS_AREAS,
+    constant,
+    stress_area_mm2,
+    tolerance_grade_mm,
+)
 from logic.say import say
 
 
@@ -30,7 +38,9 @@ def test_every_row_is_whole():
 def test_no_key_is_lost_to_another():
     import logic.constants as c
 
-    assert len(CONSTANTS) == sum(len(g) for g in (c._UNITS, c._THERMAL, c._ELASTIC, c._FASTENERS, c._CUTTING, c._PISTONS))
+    assert len(CONSTANTS) == sum(
+        len(g) for g in (c._UNITS, c._THERMAL, c._ELASTIC, c._FASTENERS, c._CUTTING, c._PISTONS)
+    )
 
 
 @pytest.mark.parametrize("grade, per_i", [(5, 7), (6, 10), (7, 16), (8, 25), (9, 40), (10, 64)])
@@ -44,7 +54,17 @@ def test_grades_follow_the_formula_of_the_standard(grade, per_i):
 
 @pytest.mark.parametrize(
     "grade, size, micrometres",
-    [(6, 76.2, 19), (6, 90.0, 22), (7, 76.2, 30), (7, 90.0, 35), (6, 80.0, 19), (6, 80.001, 22), (7, 50.0, 25), (7, 50.1, 30), (8, 100.0, 54)],
+    [
+        (6, 76.2, 19),
+        (6, 90.0, 22),
+        (7, 76.2, 30),
+        (7, 90.0, 35),
+        (6, 80.0, 19),
+        (6, 80.001, 22),
+        (7, 50.0, 25),
+        (7, 50.1, 30),
+        (8, 100.0, 54),
+    ],
 )  # ISO 286-1:2010, table 1
 def test_grades_at_bore_sizes(grade, size, micrometres):
     assert tolerance_grade_mm(grade, size) == pytest.approx(micrometres / 1000)

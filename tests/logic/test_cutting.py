@@ -63,7 +63,12 @@ def test_length_of_edge_in_the_cut_by_integration(depth, lead, nose):
         return 1 / math.tan(kappa)
 
     # y = s² takes the infinite slope at the wall out of the integrand
-    want, _ = integrate.quad(lambda s: math.hypot(1, slope(s * s)) * 2 * s, 1e-12, math.sqrt(depth), points=[math.sqrt(min(top_of_arc, depth))])
+    want, _ = integrate.quad(
+        lambda s: math.hypot(1, slope(s * s)) * 2 * s,
+        1e-12,
+        math.sqrt(depth),
+        points=[math.sqrt(min(top_of_arc, depth))],
+    )
     assert cutting.edge_length_mm(depth, lead, nose) == pytest.approx(want, rel=1e-6)
 
 
@@ -80,7 +85,9 @@ def test_an_offset_bar_cuts_one_side_deeper():
 def test_largest_depth_undoes_force_times_speed():
     depth = cutting.largest_depth_mm(96.2626, 76.2, 300, 0.1)
     assert depth == pytest.approx(0.381, abs=1e-5)
-    want = optimize.brentq(lambda d: cutting.force_n(d, 0.08, nose_mm=0.8, wear=1.4) * cutting.speed_m_min(90, 250) / 60 - 300, 1e-6, 50)
+    want = optimize.brentq(
+        lambda d: cutting.force_n(d, 0.08, nose_mm=0.8, wear=1.4) * cutting.speed_m_min(90, 250) / 60 - 300, 1e-6, 50
+    )
     assert cutting.largest_depth_mm(300, 90, 250, 0.08, nose_mm=0.8, wear=1.4) == pytest.approx(want, rel=1e-8)
 
 
@@ -120,6 +127,7 @@ def test_worked_example_of_roughness():
 @settings(max_examples=25, deadline=None)
 def test_roughness_of_the_true_arc_by_integration(feed, nose):
     """ISO 21920-2 Ra (mean of |z| about the mean line) of true circular grooves, integrated with SciPy."""
+
     def arc(x):
         return nose - math.sqrt(nose**2 - x * x)
 

@@ -23,29 +23,66 @@ MM, INCH = Style(length="mm"), Style(length="in")
 
 
 def bore(rows=None, **more) -> BoreSection:
-    rows = rows or tuple((z, a, w) for z, t, c in ((12, 0.16, 0.09), (60, 0.08, 0.05), (130, 0.02, 0.01)) for a, w in (("thrust", t), ("crank", c)))
-    return BoreSection(**{"title": L("Bore"), "text": L("Words."), "length_mm": 150.0, "unworn_mm": 76.2, "rows": rows, **more})
+    rows = rows or tuple(
+        (z, a, w)
+        for z, t, c in ((12, 0.16, 0.09), (60, 0.08, 0.05), (130, 0.02, 0.01))
+        for a, w in (("thrust", t), ("crank", c))
+    )
+    return BoreSection(
+        **{"title": L("Bore"), "text": L("Words."), "length_mm": 150.0, "unworn_mm": 76.2, "rows": rows, **more}
+    )
 
 
 def ring(points=None, **more) -> SweepRing:
     points = points or tuple((45.0 * k, 0.06 * math.cos(math.radians(90 * k))) for k in range(8))
-    base = dict(title=L("Ring"), text=L("Words."), points=points, mean_radius_mm=43.0, fit_centre_mm=(0.02, 0.05), fit_radius_mm=0.0)
-    return SweepRing(**{**base, "cut_centre_mm": (0.03, 0.06), "cut_radius_mm": 0.08, "walls": ((0.0, 4.1), (90.0, 5.0), (180.0, 4.4), (270.0, 5.6)), **more})
+    base = dict(
+        title=L("Ring"),
+        text=L("Words."),
+        points=points,
+        mean_radius_mm=43.0,
+        fit_centre_mm=(0.02, 0.05),
+        fit_radius_mm=0.0,
+    )
+    return SweepRing(
+        **{
+            **base,
+            "cut_centre_mm": (0.03, 0.06),
+            "cut_radius_mm": 0.08,
+            "walls": ((0.0, 4.1), (90.0, 5.0), (180.0, 4.4), (270.0, 5.6)),
+            **more,
+        }
+    )
 
 
 def face(bores=4, slope=0.0003, **more) -> TiltedFace:
     points = tuple((x, slope * (x - 200) + e) for x in (0.0, 200.0, 400.0) for e in (0.01, -0.01))
     base = dict(title=L("Face"), text=L("Words."), points=points, ends=((0.0, -200 * slope), (400.0, 200 * slope)))
-    return TiltedFace(**{**base, "bores": tuple((str(n + 1), 40.0 + n * 320 / max(1, bores - 1), slope * 150) for n in range(bores)), **more})
+    return TiltedFace(
+        **{
+            **base,
+            "bores": tuple((str(n + 1), 40.0 + n * 320 / max(1, bores - 1), slope * 150) for n in range(bores)),
+            **more,
+        }
+    )
 
 
 def hone(**more) -> HoneProgress:
-    base = dict(title=L("Hone"), text=L("Words."), checks=((0, 76.90), (20, 76.925), (40, 76.945)), target_mm=76.974, band_mm=(76.968, 76.980))
+    base = dict(
+        title=L("Hone"),
+        text=L("Words."),
+        checks=((0, 76.90), (20, 76.925), (40, 76.945)),
+        target_mm=76.974,
+        band_mm=(76.968, 76.980),
+    )
     return HoneProgress(**{**base, "forecast": (10, 16, 28), **more})
 
 
 def timeline() -> JobTimeline:
-    rows = (("2026-05-01", L("Bores"), 24, 1, 545, 571), ("2026-05-01", L("Walls"), 8, 0, 575, 590), ("2026-05-02", L("Honing"), 30, 0, 500, 700))
+    rows = (
+        ("2026-05-01", L("Bores"), 24, 1, 545, 571),
+        ("2026-05-01", L("Walls"), 8, 0, 575, 590),
+        ("2026-05-02", L("Honing"), 30, 0, 500, 700),
+    )
     return JobTimeline(title=L("When"), text=L("Words."), days=("2026-05-01", "2026-05-02"), rows=rows)
 
 
@@ -223,7 +260,9 @@ reals = st.floats(-0.5, 0.5)
 
 @settings(max_examples=40, deadline=None)
 @given(
-    st.lists(st.tuples(st.floats(0, 180), st.sampled_from(["thrust", "crank", "diag_a"]), reals), min_size=1, max_size=10),
+    st.lists(
+        st.tuples(st.floats(0, 180), st.sampled_from(["thrust", "crank", "diag_a"]), reals), min_size=1, max_size=10
+    ),
     st.none() | st.floats(0, 1.5),
     st.integers(240, 900),
     st.integers(240, 700),
@@ -241,10 +280,22 @@ def test_any_bore_can_be_drawn(rows, cut, width, height, scale) -> None:
 
 
 @settings(max_examples=40, deadline=None)
-@given(st.lists(reals, min_size=3, max_size=24), reals, reals, reals, st.lists(st.floats(0, 360), max_size=8), st.integers(328, 900), st.integers(240, 700))
+@given(
+    st.lists(reals, min_size=3, max_size=24),
+    reals,
+    reals,
+    reals,
+    st.lists(st.floats(0, 360), max_size=8),
+    st.integers(328, 900),
+    st.integers(240, 700),
+)
 def test_any_ring_can_be_drawn(deviations, x, y, cut, walls, width, height) -> None:
     n = len(deviations)
     picture = ring(
-        points=tuple((360.0 * k / n, d) for k, d in enumerate(deviations)), cut_centre_mm=(x, y), cut_radius_mm=cut, fit_centre_mm=(y, x), walls=tuple((a, 4.0) for a in walls)
+        points=tuple((360.0 * k / n, d) for k, d in enumerate(deviations)),
+        cut_centre_mm=(x, y),
+        cut_radius_mm=cut,
+        fit_centre_mm=(y, x),
+        walls=tuple((a, 4.0) for a in walls),
     )
     check(draw(picture, width, height, INCH), 1.0)

@@ -62,7 +62,9 @@ def test_an_explanation_is_two_sentences_a_formula_and_a_source(row: str) -> Non
     assert m.source
     assert m.formula or m.source in GIVEN, "a figure that is calculated has a formula"
     if m.source.islower() and " " in m.source:
-        assert source_said(m.source) is not m.source or m.source in GIVEN, "an everyday source is said in the person's language"
+        assert source_said(m.source) is not m.source or m.source in GIVEN, (
+            "an everyday source is said in the person's language"
+        )
 
 
 def test_places_in_the_keys_do_not_matter() -> None:

@@ -14,7 +14,7 @@ from hypothesis import strategies as st
 from scipy import stats
 
 from logic.directions import compass, toward
-from logic.face import Spot, bore_places_mm, dirt, lean, picture, ready, shims, skim, survey, _chance_within
+from logic.face import Spot, _chance_within, bore_places_mm, dirt, lean, picture, ready, shims, skim, survey
 from logic.result import Verdict
 from logic.say import Style, say
 
@@ -34,7 +34,10 @@ def test_lean_is_slope_times_length() -> None:
     assert one.along_mm == pytest.approx(0.045, abs=1e-12)
     assert one.across_mm == pytest.approx(-0.030, abs=1e-12)
     assert one.total_mm == pytest.approx(math.hypot(0.045, 0.030), abs=1e-12)
-    assert say(one.why[0], MM) == "Its lower end would come out 0.045\u202fmm toward the rear and 0.030\u202fmm toward the right."
+    assert (
+        say(one.why[0], MM)
+        == "Its lower end would come out 0.045\u202fmm toward the rear and 0.030\u202fmm toward the right."
+    )
 
 
 def test_the_lower_end_moves_as_the_geometry_says() -> None:
@@ -147,7 +150,13 @@ def test_chance_against_noncentral_chi_squared() -> None:
 
 
 @pytest.mark.parametrize(
-    "a, b, sa, sb, r", [(0.03, 0.01, 0.004, 0.03, 0.0), (0.02, -0.03, 0.02, 0.01, 0.6), (0.0, 0.05, 0.001, 0.05, -0.3), (0.06, 0.0, 0.03, 0.002, 0.9)]
+    "a, b, sa, sb, r",
+    [
+        (0.03, 0.01, 0.004, 0.03, 0.0),
+        (0.02, -0.03, 0.02, 0.01, 0.6),
+        (0.0, 0.05, 0.001, 0.05, -0.3),
+        (0.06, 0.0, 0.03, 0.002, 0.9),
+    ],
 )
 def test_chance_by_monte_carlo(a, b, sa, sb, r) -> None:
     """JCGM 101:2008, 400 000 draws."""
@@ -314,7 +323,12 @@ def test_a_datum_elsewhere_changes_nothing(sx, sy, bow, datum) -> None:
 def test_small_changes_stay_small_and_less_doubt_never_hurts_a_good_face(sx, sy, u, nudge) -> None:
     spots = tilted(sx, sy)
     one = lean(survey(spots, u_mm=u), cylinder=1, x_mm=60, length_mm=150)
-    two = lean(survey([spots[0]._replace(height_mm=spots[0].height_mm + nudge), *spots[1:]], u_mm=u), cylinder=1, x_mm=60, length_mm=150)
+    two = lean(
+        survey([spots[0]._replace(height_mm=spots[0].height_mm + nudge), *spots[1:]], u_mm=u),
+        cylinder=1,
+        x_mm=60,
+        length_mm=150,
+    )
     assert abs(two.total_mm - one.total_mm) <= abs(nudge) * 3 + 1e-12
     assert two.chance == pytest.approx(one.chance, abs=1e-4)
     if one.total_mm < one.limit_mm:

@@ -41,7 +41,12 @@ def test_errors_are_measured_from_the_size_wanted():
 
 def test_two_pictures_can_share_a_scale():
     worn = WornBore(
-        cylinder=2, depths_mm=(10.0, 90.0), axes=("thrust", "crank"), d_mm=((76.50, 76.35), (76.22, 76.20)), u_mm=0.003, length_mm=120.0
+        cylinder=2,
+        depths_mm=(10.0, 90.0),
+        axes=("thrust", "crank"),
+        d_mm=((76.50, 76.35), (76.22, 76.20)),
+        u_mm=0.003,
+        length_mm=120.0,
     )
     before = worn_section(worn)
     most = max(abs(w) for _, _, w in before.rows)

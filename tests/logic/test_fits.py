@@ -35,7 +35,15 @@ def test_values_of_the_standard():
     # Table 15.2 of a textbook of machine drawing (Narayana, Kannaiah and Venkata Reddy),
     # fundamental deviations of shafts, micrometres.
     "size, p, r, s",
-    [(35, 26, 34, 43), (60, 32, 41, 53), (70, 32, 43, 59), (90, 37, 51, 71), (110, 37, 54, 79), (130, 43, 63, 92), (170, 43, 68, 108)],
+    [
+        (35, 26, 34, 43),
+        (60, 32, 41, 53),
+        (70, 32, 43, 59),
+        (90, 37, 51, 71),
+        (110, 37, 54, 79),
+        (130, 43, 63, 92),
+        (170, 43, 68, 108),
+    ],
 )
 def test_shaft_letters(size, p, r, s):
     assert [shaft_deviation_mm(x, size) * 1000 for x in "prs"] == pytest.approx([p, r, s])
@@ -68,6 +76,10 @@ def test_unknown_fits_are_refused(bad):
 
 
 def test_sizes_outside_the_tables_are_refused():
-    for call in (lambda: tolerance_grade_mm(7, 0), lambda: tolerance_grade_mm(7, 501), lambda: shaft_deviation_mm("p", 20)):
+    for call in (
+        lambda: tolerance_grade_mm(7, 0),
+        lambda: tolerance_grade_mm(7, 501),
+        lambda: shaft_deviation_mm("p", 20),
+    ):
         with pytest.raises(ValueError):
             call()

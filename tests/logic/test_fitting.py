@@ -83,7 +83,9 @@ def test_a_whole_set_is_paired_in_order_of_size(n, seed):
     in_order = np.sort(bores) - np.sort(pistons) - 0.05
     assert result.worst_mm == pytest.approx(np.abs(in_order).max(), abs=1e-12)
     squares = (bores[:, None] - pistons[None, :] - 0.05) ** 2
-    assert sum(p.off_mm**2 for p in result.pairs) == pytest.approx(squares[linear_sum_assignment(squares)].sum(), abs=1e-12)
+    assert sum(p.off_mm**2 for p in result.pairs) == pytest.approx(
+        squares[linear_sum_assignment(squares)].sum(), abs=1e-12
+    )
 
 
 def test_a_better_spare_is_used():
@@ -146,7 +148,9 @@ def test_a_bore_already_too_large_stops():
     now = {1: 3.0272 * IN, 2: 3.0310 * IN}
     result = size_to_pistons(PISTONS, now, clearance_mm=CLEARANCE, stock_mm=0.003 * IN)
     assert result.verdict == Verdict.STOP and "already larger" in say(result.line)
-    thin = size_to_pistons(PISTONS[:1], {1: 3.0300 * IN}, clearance_mm=CLEARANCE, stock_mm=0.003 * IN, least_stock_mm=0.001 * IN)
+    thin = size_to_pistons(
+        PISTONS[:1], {1: 3.0300 * IN}, clearance_mm=CLEARANCE, stock_mm=0.003 * IN, least_stock_mm=0.001 * IN
+    )
     assert thin.verdict == Verdict.STOP and "only" in say(thin.line)
 
 
@@ -200,7 +204,9 @@ def test_shaking_force_is_the_mass_times_the_greatest_acceleration():
     h = 1e-6
     x = lambda t: r * math.cos(w * t)  # noqa: E731
     acceleration = (x(h) - 2 * x(0) + x(-h)) / h**2
-    assert weigh({1: 400, 2: 404.0}, stroke_mm=stroke, spin_rpm=spin).force_n == pytest.approx(-acceleration * dm / 1000, rel=1e-4)
+    assert weigh({1: 400, 2: 404.0}, stroke_mm=stroke, spin_rpm=spin).force_n == pytest.approx(
+        -acceleration * dm / 1000, rel=1e-4
+    )
 
 
 @pytest.mark.parametrize(

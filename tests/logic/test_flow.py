@@ -29,7 +29,14 @@ def test_each_state():
 
 
 def test_reasons_are_said():
-    got = statuses([step("a", skipped="customer's wish"), step("b", missing=1), step("c", missing=4), step("d", blocked=L("Choose first."))])
+    got = statuses(
+        [
+            step("a", skipped="customer's wish"),
+            step("b", missing=1),
+            step("c", missing=4),
+            step("d", blocked=L("Choose first.")),
+        ]
+    )
     assert [say(s.reason) for s in got] == [
         "Left out: customer's wish",
         "One thing is still to be entered.",

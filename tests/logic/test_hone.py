@@ -31,9 +31,13 @@ def test_crosshatch_of_drawn_grooves():
 @given(st.floats(50, 150), st.floats(60, 500), st.floats(40, 250), st.floats(5, 80))
 @settings(max_examples=60, deadline=None)
 def test_inverses_give_the_angle_back(d, angle_speed, s, angle):
-    assert hone.crosshatch_deg(d, angle_speed, s, hone.rate_for(angle, d, angle_speed, s)) == pytest.approx(angle, rel=1e-9)
+    assert hone.crosshatch_deg(d, angle_speed, s, hone.rate_for(angle, d, angle_speed, s)) == pytest.approx(
+        angle, rel=1e-9
+    )
     assert hone.crosshatch_deg(d, hone.spin_for(angle, d, s, 60), s, 60) == pytest.approx(angle, rel=1e-9)
-    assert hone.crosshatch_deg(d, angle_speed, hone.stroke_for(angle, d, angle_speed, 55), 55) == pytest.approx(angle, rel=1e-9)
+    assert hone.crosshatch_deg(d, angle_speed, hone.stroke_for(angle, d, angle_speed, 55), 55) == pytest.approx(
+        angle, rel=1e-9
+    )
 
 
 def test_crosshatch_uncertainty_by_monte_carlo():

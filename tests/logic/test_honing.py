@@ -101,7 +101,9 @@ def test_honing_by_the_advice_ends_inside_the_band():
     for _ in range(150):
         rate, true, strokes, checks = rng.uniform(0.0005, 0.0025), 76.924, 0, []
         for n in range(1, 40):
-            checks.append(Check(n, strokes, tuple((z, true + rng.normal(0, 0.0012)) for z in Z), "280" if n > 1 else ""))
+            checks.append(
+                Check(n, strokes, tuple((z, true + rng.normal(0, 0.0012)) for z in Z), "280" if n > 1 else "")
+            )
             got = look(checks, keep_mm=0.0, u_mm=0.0012)
             if got.verdict in (Verdict.GO, Verdict.STOP) or got.next_strokes == 0:
                 break
@@ -165,7 +167,10 @@ def test_stones_that_take_nothing():
 
 
 def test_a_tight_place_is_honed_alone():
-    checks = [Check(1, 0, ((20, 76.99), (75, 76.99), (130, 76.98))), Check(2, 12, ((20, 77.004), (75, 77.004), (130, 76.993)), "400")]
+    checks = [
+        Check(1, 0, ((20, 76.99), (75, 76.99), (130, 76.98))),
+        Check(2, 12, ((20, 77.004), (75, 77.004), (130, 76.993)), "400"),
+    ]
     got = look(checks, keep_mm=0.0)
     assert "narrowest place" in str(got.line)
     assert got.next_strokes <= 3
@@ -173,7 +178,9 @@ def test_a_tight_place_is_honed_alone():
 
 def test_the_picture_follows_the_checks():
     got = look(log(*RUN), cylinder=3)
-    assert got.picture.checks == tuple((float(x), pytest.approx(r[1])) for x, r in zip(np.cumsum([r[0] for r in RUN]), RUN))
+    assert got.picture.checks == tuple(
+        (float(x), pytest.approx(r[1])) for x, r in zip(np.cumsum([r[0] for r in RUN]), RUN)
+    )
     assert got.picture.band_mm == (76.994, 77.006)
     assert got.picture.forecast == got.strokes
 

@@ -75,7 +75,12 @@ class Day:
 
 def at_20(shown_mm):
     return bore_at_20(
-        zero_mm=ZERO, deviation_mm=shown_mm, block_c=33.0, alpha_block_per_k=11e-6, master_c=24.0, alpha_master_per_k=11.5e-6
+        zero_mm=ZERO,
+        deviation_mm=shown_mm,
+        block_c=33.0,
+        alpha_block_per_k=11e-6,
+        master_c=24.0,
+        alpha_master_per_k=11.5e-6,
     )
 
 
@@ -152,11 +157,22 @@ def test_probability_of_each_step_from_dial_readings_to_verdict():
 
 def test_clean_up_of_a_bore_on_a_face_out_of_square():
     rng = np.random.default_rng(102)
-    heights = [Height(x, y, 205.0 + 0.0003 * x - 0.0002 * y + e) for x, y, e in
-               ((20, -60, 0.002), (20, 60, -0.003), (200, -60, 0.001), (200, 60, 0.002), (380, -60, -0.002), (380, 60, 0.001))]
+    heights = [
+        Height(x, y, 205.0 + 0.0003 * x - 0.0002 * y + e)
+        for x, y, e in (
+            (20, -60, 0.002),
+            (20, 60, -0.003),
+            (200, -60, 0.001),
+            (200, 60, 0.002),
+            (380, -60, -0.002),
+            (380, 60, 0.001),
+        )
+    ]
     face = survey(heights, u_mm=0.008)
     tilt = lean(face, cylinder=3, x_mm=260, length_mm=140)
-    got = clean_up(worn(3), WearSide(), BoreLean(tilt.across_mm, tilt.along_mm, max(tilt.u_along_mm, tilt.u_across_mm), 140.0))
+    got = clean_up(
+        worn(3), WearSide(), BoreLean(tilt.across_mm, tilt.along_mm, max(tilt.u_along_mm, tilt.u_across_mm), 140.0)
+    )
     # the face fitted again for each trial by NumPy's least squares
     xs, ys = np.array([h.x_mm for h in heights]), np.array([h.y_mm for h in heights])
     columns = np.column_stack([np.ones(6), xs, ys] + ([(xs - 200.0) ** 2] if face.bowed else []))
@@ -179,8 +195,19 @@ def test_wall_after_boring_from_distances_in_the_plane():
     """The wall at a place is the distance from the new circle to the water side, worked out in x and y."""
     rng = np.random.default_rng(103)
     wall, old, new, minimum, at = 3.9, 76.38, 76.962, 3.45, math.radians(70)
-    place = WallPlace(name="thrust side", angle_deg=70, wall_mm=wall, u_mm=0.06, bore_mm=old, u_bore_mm=0.005, wear_mm=0.18, minimum_mm=minimum)
-    boring = Boring(new_mm=new, u_new_mm=0.006, shift_mm=0.05, shift_deg=120, u_shift_mm=0.025, lean_mm=0.06, lean_deg=70)
+    place = WallPlace(
+        name="thrust side",
+        angle_deg=70,
+        wall_mm=wall,
+        u_mm=0.06,
+        bore_mm=old,
+        u_bore_mm=0.005,
+        wear_mm=0.18,
+        minimum_mm=minimum,
+    )
+    boring = Boring(
+        new_mm=new, u_new_mm=0.006, shift_mm=0.05, shift_deg=120, u_shift_mm=0.025, lean_mm=0.06, lean_deg=70
+    )
     got = wall_after(place, boring)
     direction = np.array([math.cos(at), math.sin(at)])
     # the old wall stands off-centre by up to half the wear either way; the water side lies a wall beyond it
@@ -188,7 +215,9 @@ def test_wall_after_boring_from_distances_in_the_plane():
     old_radius = rng.normal(old, 0.005, N) / 2 + side
     water = (old_radius + rng.normal(wall, 0.06, N))[:, None] * direction
     centre = rng.normal(0, 0.025, (N, 2)) + 0.05 * np.array([math.cos(math.radians(120)), math.sin(math.radians(120))])
-    centre += rng.uniform(0, 0.06, N)[:, None] * direction  # where along the leaning bore the reading was taken is not known
+    centre += (
+        rng.uniform(0, 0.06, N)[:, None] * direction
+    )  # where along the leaning bore the reading was taken is not known
     left = np.linalg.norm(water - centre, axis=1) - rng.normal(new, 0.006, N) / 2
     assert got.after.value == pytest.approx(left.mean(), abs=5e-4)
     assert got.after.u == pytest.approx(left.std(), rel=0.02)
@@ -199,18 +228,36 @@ def test_wall_after_boring_from_distances_in_the_plane():
 def test_finished_bore_from_dial_readings_to_verdict():
     rng = np.random.default_rng(104)
     # readings over a zero set at 76.95 mm, in mm; the limits of the finished size
-    shown = {(d, a): v for d, row in enumerate(((0.021, 0.024), (0.020, 0.022), (0.017, 0.021)), 1) for a, v in zip(AXES, row)}
+    shown = {
+        (d, a): v
+        for d, row in enumerate(((0.021, 0.024), (0.020, 0.022), (0.017, 0.021)), 1)
+        for a, v in zip(AXES, row)
+    }
     target, tolerance, round_limit, taper_limit = 76.962, 0.009, 0.0075, 0.0080
     b = reading_budget(size_mm=target, **DAY)
     zero = 76.95
 
     def closed(deviation):
-        return bore_at_20(zero_mm=zero, deviation_mm=deviation, block_c=33.0, alpha_block_per_k=11e-6, master_c=24.0, alpha_master_per_k=11.5e-6)
+        return bore_at_20(
+            zero_mm=zero,
+            deviation_mm=deviation,
+            block_c=33.0,
+            alpha_block_per_k=11e-6,
+            master_c=24.0,
+            alpha_master_per_k=11.5e-6,
+        )
 
     spots = [Spot(d, a, depth_mm=30.0 * d, d_mm=closed(v)) for (d, a), v in shown.items()]
     got = finished_bore(
-        cylinder=1, spots=spots, target_mm=target, lower_mm=target - tolerance, upper_mm=target + tolerance,
-        round_limit_mm=round_limit, taper_limit_mm=taper_limit, u_own_mm=b.u_own, u_shared_mm=b.u_shared,
+        cylinder=1,
+        spots=spots,
+        target_mm=target,
+        lower_mm=target - tolerance,
+        upper_mm=target + tolerance,
+        round_limit_mm=round_limit,
+        taper_limit_mm=taper_limit,
+        u_own_mm=b.u_own,
+        u_shared_mm=b.u_shared,
     )
     day = Day(rng)
     day.zero = day.zero - ZERO + zero
@@ -219,7 +266,9 @@ def test_finished_bore_from_dial_readings_to_verdict():
     assert got.value.value == pytest.approx(every.mean(), abs=3e-4)
     assert got.value.u == pytest.approx(every.mean(axis=0).std(), rel=0.02)
     size = (np.abs(every - target) <= tolerance).all(axis=0).mean()
-    roundness = np.all([np.abs(drawn[d, "thrust"] - drawn[d, "crank"]) <= round_limit for d in (1, 2, 3)], axis=0).mean()
+    roundness = np.all(
+        [np.abs(drawn[d, "thrust"] - drawn[d, "crank"]) <= round_limit for d in (1, 2, 3)], axis=0
+    ).mean()
     by_axis = [np.array([drawn[d, a] for d in (1, 2, 3)]) for a in AXES]
     taper = np.all([np.ptp(x, axis=0) <= taper_limit for x in by_axis], axis=0).mean()
     chances = {a.key: a.chance for a in got.aspects}
@@ -232,7 +281,9 @@ def test_finished_bore_from_dial_readings_to_verdict():
 # -- clearance, rings, compression ------------------------------------------------------------
 def test_finished_size_and_clearance_of_a_piston_measured_cold_in_a_bore_measured_warm():
     rng = np.random.default_rng(105)
-    size, doubt = measured_piston(76.88, u_reading_mm=0.0025, piston_c=9.0, u_piston_c=1.5, alpha_per_k=20e-6, alpha_u_per_k=1.2e-6)
+    size, doubt = measured_piston(
+        76.88, u_reading_mm=0.0025, piston_c=9.0, u_piston_c=1.5, alpha_per_k=20e-6, alpha_u_per_k=1.2e-6
+    )
     piston = Piston(number=1, size_mm=size, u_mm=doubt.u)
     b = budget(76.95)
     bore = at_20(0.7650)
@@ -256,21 +307,46 @@ def test_a_ring_gap_read_with_feelers_in_another_bore():
     rng = np.random.default_rng(106)
     limits = Limits(least_mm=0.3084, widest_mm=0.62)
     got = check(
-        1, 1, ring_name(1, 2, True), measured_mm=0.24, u_mm=feeler_u_mm(0.0254, 0.01), limits=limits,
-        bore_mm=76.962, measured_bore_mm=76.936, u_bore_mm=0.005,
+        1,
+        1,
+        ring_name(1, 2, True),
+        measured_mm=0.24,
+        u_mm=feeler_u_mm(0.0254, 0.01),
+        limits=limits,
+        bore_mm=76.962,
+        measured_bore_mm=76.936,
+        u_bore_mm=0.005,
     )
-    gap = 0.24 + rng.uniform(-0.0127, 0.0127, N) + rng.normal(0, 0.01, N) + math.pi * rng.normal(76.962 - 76.936, 0.005, N)
+    gap = (
+        0.24
+        + rng.uniform(-0.0127, 0.0127, N)
+        + rng.normal(0, 0.01, N)
+        + math.pi * rng.normal(76.962 - 76.936, 0.005, N)
+    )
     assert got.u_mm == pytest.approx(gap.std(), rel=0.02)
     assert got.confidence == pytest.approx((gap >= limits.least_mm).mean(), abs=P)
 
 
 def test_compression_ratio_and_piston_to_head():
     rng = np.random.default_rng(107)
-    space = Space(bore_mm=76.962, stroke_mm=88.9, chamber_cm3=36.0, gasket_bore_mm=78.5, gasket_mm=0.95, deck_mm=0.12, crown_cm3=-1.5)
+    space = Space(
+        bore_mm=76.962,
+        stroke_mm=88.9,
+        chamber_cm3=36.0,
+        gasket_bore_mm=78.5,
+        gasket_mm=0.95,
+        deck_mm=0.12,
+        crown_cm3=-1.5,
+    )
     doubt = Doubt()
     draw = {k: rng.normal(getattr(space, k), getattr(doubt, k), N) for k in Space.__slots__}
     disc = lambda d, h: np.pi / 4 * d**2 * h / 1000  # noqa: E731
-    left = draw["chamber_cm3"] + disc(draw["gasket_bore_mm"], draw["gasket_mm"]) + disc(draw["bore_mm"], draw["deck_mm"]) + draw["crown_cm3"]
+    left = (
+        draw["chamber_cm3"]
+        + disc(draw["gasket_bore_mm"], draw["gasket_mm"])
+        + disc(draw["bore_mm"], draw["deck_mm"])
+        + draw["crown_cm3"]
+    )
     ratios = 1 + disc(draw["bore_mm"], draw["stroke_mm"]) / left
     assert ratio(space) == pytest.approx(ratios.mean(), abs=0.002)
     assert ratio_budget(space, doubt).u == pytest.approx(ratios.std(), rel=0.02)

@@ -30,7 +30,13 @@ NOMINAL = 76.20
 def bore(cylinder, thrust=0.25, crank=0.12, *, unworn=NOMINAL, **more):
     """A bore with this much wear at the top, half of it in the middle and none at the bottom."""
     rows = tuple((unworn + thrust * k, unworn + crank * k) for k in (1.0, 0.5, 0.0))
-    kept = {"cylinder": cylinder, "depths_mm": (15.0, 60.0, 120.0), "axes": ("thrust", "crank"), "u_mm": 0.003, "u_common_mm": 0.003}
+    kept = {
+        "cylinder": cylinder,
+        "depths_mm": (15.0, 60.0, 120.0),
+        "axes": ("thrust", "crank"),
+        "u_mm": 0.003,
+        "u_common_mm": 0.003,
+    }
     return WornBore(**{**kept, "d_mm": rows, **more})
 
 
@@ -94,7 +100,10 @@ def test_probability_for_the_job_against_monte_carlo():
     rng = np.random.default_rng(5)
     n = 200_000
     shared = rng.normal(0, 1, n)
-    draws = [monte_carlo(w, s, None, n=n, seed=30 + i, common=shared) + rng.normal(0, 0.005, n) for i, (w, s) in enumerate(zip(worn, sides))]
+    draws = [
+        monte_carlo(w, s, None, n=n, seed=30 + i, common=shared) + rng.normal(0, 0.005, n)
+        for i, (w, s) in enumerate(zip(worn, sides))
+    ]
     for row in r.steps:
         expected = np.mean(np.all([d <= row.bored_mm for d in draws], axis=0))
         assert row.probability == pytest.approx(expected, abs=0.012), row.step_mm
@@ -120,7 +129,10 @@ def test_largest_diameter_rule_goes_wrong_with_one_sided_wear():
 
 # -- other outcomes ------------------------------------------------------------------------
 def test_hone_only():
-    r = four(clean_up(bore(1, 0.01, 0.005, stated_unworn_mm=NOMINAL)), clean_up(bore(2, 0.012, 0.004, stated_unworn_mm=NOMINAL)))
+    r = four(
+        clean_up(bore(1, 0.01, 0.005, stated_unworn_mm=NOMINAL)),
+        clean_up(bore(2, 0.012, 0.004, stated_unworn_mm=NOMINAL)),
+    )
     assert r.outcome == Outcome.HONE and r.step_mm == 0.0 and r.bored_mm is None
     assert r.finished_mm == pytest.approx(76.212 + oversize.HONE_RENEW_MM)
     assert say(r.line).startswith("Hone only: 3.0008\u202fin takes out the wear in all two")
@@ -140,7 +152,9 @@ def test_sleeve_the_one_cylinder_that_is_beyond():
     r = four(swept(1, 76.50), swept(2, 77.90), swept(3, 76.45))
     assert r.outcome == Outcome.SLEEVE and r.sleeve == (2,)
     assert r.step_mm == pytest.approx(0.508) and r.without == (2, pytest.approx(0.508))
-    assert say(r.line).startswith("Sleeve cylinder 2: it needs +0.07") and say(r.line).endswith("The others clean up at +0.020\u202fin.")
+    assert say(r.line).startswith("Sleeve cylinder 2: it needs +0.07") and say(r.line).endswith(
+        "The others clean up at +0.020\u202fin."
+    )
     assert r.confidence > 0.99
 
 
@@ -157,7 +171,9 @@ def test_wall_limits_stop_or_sleeve():
 def test_too_close_to_call_asks_for_a_sweep():
     r = four(clean_up(bore(1, 0.85)), clean_up(bore(2, 0.3)))
     assert r.outcome == Outcome.MEASURE and r.verdict == Verdict.MAYBE and r.step_mm is None
-    assert say(r.line).startswith("Too close to call: +0.060") and say(r.line).endswith("Sweep cylinder 1 before deciding.")
+    assert say(r.line).startswith("Too close to call: +0.060") and say(r.line).endswith(
+        "Sweep cylinder 1 before deciding."
+    )
     assert 0.05 < r.confidence < 0.95
 
 
@@ -198,7 +214,9 @@ sides = st.sampled_from([WearSide(), WearSide(known="even"), WearSide(known="one
 @given(st.lists(st.tuples(wears, sides), min_size=1, max_size=4), st.integers(0, 3), st.floats(0.001, 0.2))
 def test_more_wear_never_gives_a_smaller_step(bores, which, more):
     def chosen(extra):
-        found = [clean_up(bore(i + 1, w + extra * (i == which % len(bores)), 0.05), s) for i, (w, s) in enumerate(bores)]
+        found = [
+            clean_up(bore(i + 1, w + extra * (i == which % len(bores)), 0.05), s) for i, (w, s) in enumerate(bores)
+        ]
         return four(*found, hone_allow_mm=0.0)
 
     before, after = chosen(0.0), chosen(more)
@@ -297,7 +315,14 @@ def test_quick_check_answers_any_plausible_pair(nominal, wear):
 
 @pytest.mark.parametrize(
     "wrong",
-    [{"steps": ()}, {"nominal_mm": 0.0}, {"nominal_mm": math.nan}, {"hone_stock_mm": -0.1}, {"confidence": 1.0}, {"confidence": 0.2}],
+    [
+        {"steps": ()},
+        {"nominal_mm": 0.0},
+        {"nominal_mm": math.nan},
+        {"hone_stock_mm": -0.1},
+        {"confidence": 1.0},
+        {"confidence": 0.2},
+    ],
 )
 def test_nonsense_is_refused(wrong):
     with pytest.raises(ValueError):

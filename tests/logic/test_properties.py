@@ -97,17 +97,29 @@ def test_results_do_not_change_with_the_unit_typed(seed):
     alike(as_is, metric, 1e-6, 1e-6)
 
 
-@pytest.mark.parametrize("texts", [
-    (("12.5", "in"), ("0.3175", "mm"), ("12.5 thou", "mm"), ("125 tenths", "in"), ("317.5 um", "in"), ("0,3175 mm", "in")),
-    (("3.03", "in"), ("76.962", "mm"), ("76.962 mm", "in"), ("3.03 in", "mm"), ("3 3/100", "in")),
-])
+@pytest.mark.parametrize(
+    "texts",
+    [
+        (
+            ("12.5", "in"),
+            ("0.3175", "mm"),
+            ("12.5 thou", "mm"),
+            ("125 tenths", "in"),
+            ("317.5 um", "in"),
+            ("0,3175 mm", "in"),
+        ),
+        (("3.03", "in"), ("76.962", "mm"), ("76.962 mm", "in"), ("3.03 in", "mm"), ("3 3/100", "in")),
+    ],
+)
 def test_one_size_said_in_different_ways_gives_one_verdict(texts):
     def verdict(text, unit):
         made = Making(nominal=3.0 * IN, cylinders=1)
         made.put(bores.READING, 0.3175, cylinder=1, depth=1, axis="thrust")
         reading = len(texts) == 6
         f = bores.READING if reading else sizes.PISTON
-        made.typed(f, parse(text, f, length_unit=unit), cylinder=1, **({"depth": 2, "axis": "thrust"} if reading else {}))
+        made.typed(
+            f, parse(text, f, length_unit=unit), cylinder=1, **({"depth": 2, "axis": "thrust"} if reading else {})
+        )
         return answers(made.view())
 
     first = verdict(*texts[0])

@@ -36,7 +36,9 @@ WANTED = Limits(least_mm=12 * THOU, widest_mm=24 * THOU)
 
 
 def judged(measured_thou, u_thou=0.5, **more):
-    return check(1, 1, TOP, measured_mm=measured_thou * THOU, u_mm=u_thou * THOU, limits=WANTED, bore_mm=3.030 * IN, **more)
+    return check(
+        1, 1, TOP, measured_mm=measured_thou * THOU, u_mm=u_thou * THOU, limits=WANTED, bore_mm=3.030 * IN, **more
+    )
 
 
 # -- geometry ----------------------------------------------------------------------------
@@ -106,7 +108,12 @@ def test_harder_duty_never_asks_for_less():
 def test_rings_are_named_from_the_crown_down():
     assert [role_of(r, 2, True) for r in (1, 2, 3, 4)] == ["top", "second", "rail", "rail"]
     assert [role_of(r, 3, False) for r in (1, 2, 3, 4)] == ["top", "second", "second", "cast_oil"]
-    assert [say(ring_name(r, 3, False)) for r in (1, 2, 3, 4)] == ["top ring", "second ring", "ring 3 from the top", "oil ring"]
+    assert [say(ring_name(r, 3, False)) for r in (1, 2, 3, 4)] == [
+        "top ring",
+        "second ring",
+        "ring 3 from the top",
+        "oil ring",
+    ]
     assert [say(ring_name(r, 2, True)) for r in (3, 4)] == ["upper oil rail", "lower oil rail"]
     for bad in (0, 5):
         with pytest.raises(ValueError, match="no ring"):
@@ -168,7 +175,9 @@ def test_a_gap_read_in_the_old_bore_is_carried_to_the_finished_one():
     assert wider.u_mm / THOU == pytest.approx(math.hypot(0.5, math.pi * 0.2), rel=1e-12)
     shares = {say(i.name): i.share for i in wider.influences}
     assert sum(shares.values()) == pytest.approx(1)
-    assert shares["The difference between the two bores"] == pytest.approx((0.2 * math.pi) ** 2 / (0.25 + (0.2 * math.pi) ** 2))
+    assert shares["The difference between the two bores"] == pytest.approx(
+        (0.2 * math.pi) ** 2 / (0.25 + (0.2 * math.pi) ** 2)
+    )
 
 
 def test_taper_moves_the_gap_along_the_stroke_by_pi_times_it():

@@ -262,7 +262,10 @@ def test_a_warm_blocks_size_is_also_given_cold():
 
 def test_the_formula_shown_is_that_of_the_micrometer_in_hand():
     learned = setting.bias(pairs(*BIASES))
-    for make in (lambda **kind: setting.next_setting(76.93, learned, **kind), lambda **kind: setting.trial(76.93, 76.2, **kind)):
+    for make in (
+        lambda **kind: setting.next_setting(76.93, learned, **kind),
+        lambda **kind: setting.trial(76.93, 76.2, **kind),
+    ):
         own = {f.key: f for f in make(meter=BAR_TIP, bar_mm=50.0).figures}["reading"]
         usual = {f.key: f for f in make(meter=BORE).figures}["reading"]
         assert own.formula.template.endswith("+ bar) / 2") and not usual.formula

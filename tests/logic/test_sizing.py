@@ -32,10 +32,20 @@ def test_uncertainty_of_the_finished_size_against_the_uncertainties_package():
     reading, temp, alpha = ufloat(76.87, 0.002), ufloat(12.0, 1.5), ufloat(20e-6, 1e-6)
     piston = reading / (1 + alpha * (temp - 20))
     expected = piston + ufloat(0.076, 0.004)
-    size, budget = sizing.measured_piston(76.87, u_reading_mm=0.002, piston_c=12.0, u_piston_c=1.5, alpha_per_k=20e-6, alpha_u_per_k=1e-6)
+    size, budget = sizing.measured_piston(
+        76.87, u_reading_mm=0.002, piston_c=12.0, u_piston_c=1.5, alpha_per_k=20e-6, alpha_u_per_k=1e-6
+    )
     assert size == pytest.approx(piston.nominal_value, abs=1e-12)
     assert budget.u == pytest.approx(piston.std_dev, rel=1e-6)
-    r = sizing.finished(1, piston_mm=size, piston=budget, clearance_mm=0.076, u_clearance_mm=0.004, hone_stock_mm=0.0762, u_stock_mm=0.005)
+    r = sizing.finished(
+        1,
+        piston_mm=size,
+        piston=budget,
+        clearance_mm=0.076,
+        u_clearance_mm=0.004,
+        hone_stock_mm=0.0762,
+        u_stock_mm=0.005,
+    )
     assert r.finished_mm == pytest.approx(expected.nominal_value, abs=1e-12)
     assert r.u_mm == pytest.approx(expected.std_dev, rel=1e-6)
     assert r.figure("bored").u == pytest.approx((expected - ufloat(0.0762, 0.005)).std_dev, rel=1e-6)
@@ -43,7 +53,9 @@ def test_uncertainty_of_the_finished_size_against_the_uncertainties_package():
 
 def test_cold_piston_reads_small():
     """90 mm at 5 °C, 20 millionths per kelvin: 1.06 thou small, so it is that much larger at 20 °C."""
-    size, _ = sizing.measured_piston(90.0 - 0.027, u_reading_mm=0, piston_c=5.0, u_piston_c=0, alpha_per_k=20e-6, alpha_u_per_k=0)
+    size, _ = sizing.measured_piston(
+        90.0 - 0.027, u_reading_mm=0, piston_c=5.0, u_piston_c=0, alpha_per_k=20e-6, alpha_u_per_k=0
+    )
     assert (size - (90.0 - 0.027)) / 0.0254 == pytest.approx(1.06, abs=0.005)
 
 
@@ -79,7 +91,12 @@ def test_equal_materials_and_temperatures_keep_the_clearance():
 def test_verdicts_of_running_clearance():
     kept = dict(bore_mm=BORE, wall_c=90, skirt_c=95, alpha_block_per_k=11e-6, alpha_piston_per_k=20e-6)
     loose, thin, doubtful, tight = (sizing.running(piston_mm=BORE - c, **kept) for c in (0.12, 0.062, 0.05, 0.02))
-    assert (loose.verdict, thin.verdict, doubtful.verdict, tight.verdict) == (Verdict.GO, Verdict.INFO, Verdict.MAYBE, Verdict.STOP)
+    assert (loose.verdict, thin.verdict, doubtful.verdict, tight.verdict) == (
+        Verdict.GO,
+        Verdict.INFO,
+        Verdict.MAYBE,
+        Verdict.STOP,
+    )
     assert not loose.cautions and thin.cautions and doubtful.cautions and tight.cautions
     assert "tight" in say(tight.line)
 
@@ -146,7 +163,9 @@ def test_bored_plus_stock_less_clearance_is_the_piston(piston, clearance, stock)
         lambda: sizing.default_clearance(76, "wood"),
         lambda: sizing.default_clearance(76, "cast", "idle"),
         lambda: sizing.default_clearance(76, "cast", "road", "oil"),
-        lambda: sizing.running(bore_mm=-1, piston_mm=76, wall_c=90, skirt_c=90, alpha_block_per_k=1e-5, alpha_piston_per_k=2e-5),
+        lambda: sizing.running(
+            bore_mm=-1, piston_mm=76, wall_c=90, skirt_c=90, alpha_block_per_k=1e-5, alpha_piston_per_k=2e-5
+        ),
     ],
 )
 def test_nonsense_is_refused(call):

@@ -127,7 +127,13 @@ def test_size_to_bore_by_hand():
 
 @pytest.mark.parametrize(
     "bored, verdict",
-    [(79.956, Verdict.GO), (79.990, Verdict.STOP), (79.920, Verdict.STOP), (79.966, Verdict.MAYBE), (79.946, Verdict.MAYBE)],
+    [
+        (79.956, Verdict.GO),
+        (79.990, Verdict.STOP),
+        (79.920, Verdict.STOP),
+        (79.966, Verdict.MAYBE),
+        (79.946, Verdict.MAYBE),
+    ],
 )
 def test_the_bored_size_is_judged_with_a_guard_band(bored, verdict):
     assert bore_for_sleeve(2, SLEEVE, bored_mm=bored).verdict == verdict
@@ -244,8 +250,12 @@ def test_a_cylinder_that_no_oversize_cleans_up_is_named():
 # -- properties ------------------------------------------------------------------------------
 @settings(max_examples=80, deadline=None)
 @given(
-    st.floats(40, 150), st.floats(1.2, 6), st.floats(2, 20), st.floats(0.001, 0.15),
-    st.floats(70e3, 210e3), st.floats(70e3, 210e3),
+    st.floats(40, 150),
+    st.floats(1.2, 6),
+    st.floats(2, 20),
+    st.floats(0.001, 0.15),
+    st.floats(70e3, 210e3),
+    st.floats(70e3, 210e3),
 )
 def test_the_two_rings_always_make_up_the_interference(d, sleeve_wall, wall, delta, e_sleeve, e_block):
     assume(d - 2 * sleeve_wall > 10)
@@ -280,9 +290,13 @@ def test_a_colder_sleeve_never_needs_a_hotter_block(cold, clearance):
 
 @pytest.mark.parametrize(
     "bad",
-    [dict(outside_mm=75.0, inside_mm=75.0, length_mm=1), dict(outside_mm=80, inside_mm=0, length_mm=1),
-     dict(outside_mm=80, inside_mm=75, length_mm=0), dict(outside_mm=80, inside_mm=75, length_mm=1, fit_mm=(0.05, 0.02)),
-     dict(outside_mm=80, inside_mm=75, length_mm=1, u_outside_mm=-1)],
+    [
+        dict(outside_mm=75.0, inside_mm=75.0, length_mm=1),
+        dict(outside_mm=80, inside_mm=0, length_mm=1),
+        dict(outside_mm=80, inside_mm=75, length_mm=0),
+        dict(outside_mm=80, inside_mm=75, length_mm=1, fit_mm=(0.05, 0.02)),
+        dict(outside_mm=80, inside_mm=75, length_mm=1, u_outside_mm=-1),
+    ],
 )
 def test_impossible_sleeves_are_refused(bad):
     with pytest.raises(ValueError):

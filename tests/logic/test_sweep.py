@@ -75,7 +75,9 @@ def test_even_and_one_sided_wear() -> None:
     assert one_side.read_mm == pytest.approx(D0 + w, abs=1e-4)
     assert one_side.centre_mm == pytest.approx((0, w / 2), abs=1e-4)
     assert one_side.governing.angle_deg in (90.0, 270.0)
-    assert say(one_side.why[0], MM).startswith("The cut is held by the wall at these places: 30.0\u202fmm down at the left")
+    assert say(one_side.why[0], MM).startswith(
+        "The cut is held by the wall at these places: 30.0\u202fmm down at the left"
+    )
 
 
 def test_deliberate_offset_is_checked() -> None:
@@ -83,12 +85,17 @@ def test_deliberate_offset_is_checked() -> None:
     out = done(rings({30.0: [(-0.02, -0.05, R0)], 140.0: [(-0.02, -0.05, R0)]}), set_over=(0.0, 0.05))
     assert out.unworn_centre_mm == pytest.approx((-0.02, -0.05), abs=1e-9)
     said = [say(w, MM) for w in out.why]
-    assert any("set over 0.020\u202fmm toward the front and 0.050\u202fmm toward the left, and misses by 0.020" in s for s in said)
+    assert any(
+        "set over 0.020\u202fmm toward the front and 0.050\u202fmm toward the left, and misses by 0.020" in s
+        for s in said
+    )
 
 
 def test_indicator_that_counts_down() -> None:
     up = done(rings({30.0: [(0.03, 0.01, R0 + 0.02)]}))
-    down = done([r._replace(deviation_mm=-r.deviation_mm) for r in rings({30.0: [(0.03, 0.01, R0 + 0.02)]})], outward=False)
+    down = done(
+        [r._replace(deviation_mm=-r.deviation_mm) for r in rings({30.0: [(0.03, 0.01, R0 + 0.02)]})], outward=False
+    )
     assert (down.clean_mm, down.centre_mm) == (up.clean_mm, up.centre_mm)
 
 
@@ -138,7 +145,13 @@ def test_zero_from_two_point_diameters() -> None:
         return lo
 
     readings = [Reading(30.0, a, wall(a) - true_zero / 2) for a in even(8)]
-    found = zero_from_diameters(readings, [(31.0, 90.0, 86.10), (31.0, 0.0, 86.04), (90.0, 0.0, 86.0)], u_diameter_mm=0.002, u_reading_mm=0.003, u_common_mm=0.001)
+    found = zero_from_diameters(
+        readings,
+        [(31.0, 90.0, 86.10), (31.0, 0.0, 86.04), (90.0, 0.0, 86.0)],
+        u_diameter_mm=0.002,
+        u_reading_mm=0.003,
+        u_common_mm=0.001,
+    )
     assert found.n == 2
     assert found.diameter_mm == pytest.approx(true_zero, abs=2e-5)
     assert found.u_mm == pytest.approx(math.sqrt((0.002**2 + 2 * 0.003**2) / 2 + 0.001**2))
@@ -155,7 +168,10 @@ def wall(name: str, angle: float, thick: float, minimum: float = 3.0) -> WallPla
 
 def test_wall_left_by_hand() -> None:
     """Wall − growth of the radius − shift toward it; a bore 0.1 to the left of the spindle, 0.2 larger than the zero."""
-    out = done(rings({30.0: [(0, 0.1, R0 + 0.1)], 140.0: [(0, 0.02, R0)]}), walls=[wall("exhaust side", 90, 3.5), wall("front", 0, 4.0)])
+    out = done(
+        rings({30.0: [(0, 0.1, R0 + 0.1)], 140.0: [(0, 0.02, R0)]}),
+        walls=[wall("exhaust side", 90, 3.5), wall("front", 0, 4.0)],
+    )
     left, front = out.walls
     # best cut: about (0, 0.1), diameter 86.2; surface at 90 deg is midway between 43.2 and 43.02
     assert out.clean_mm == pytest.approx(86.2, abs=1e-4)
@@ -174,15 +190,33 @@ def test_walls_force_another_centre_as_scipy_finds_it() -> None:
     out = done(readings, walls=walls)
     assert out.verdict == Verdict.MAYBE
     more = (out.clean_mm - out.read_mm) / 2
-    points = np.array([((R0 + r.deviation_mm) * math.cos(math.radians(r.angle_deg)), (R0 + r.deviation_mm) * math.sin(math.radians(r.angle_deg))) for r in readings])
+    points = np.array(
+        [
+            (
+                (R0 + r.deviation_mm) * math.cos(math.radians(r.angle_deg)),
+                (R0 + r.deviation_mm) * math.sin(math.radians(r.angle_deg)),
+            )
+            for r in readings
+        ]
+    )
     surface = {a: sum(r.deviation_mm for r in readings if r.angle_deg == a) / 2 for a in (0, 90, 180)}
     room = {w.angle_deg: surface[w.angle_deg] + w.wall_mm - w.minimum_mm - more for w in walls}
-    constraints = [{"type": "ineq", "fun": lambda v, q=q: v[2] - (np.hypot(*(points - v[:2] / 1e3).T) - R0)[q] * 1e3} for q in range(len(points))]
+    constraints = [
+        {"type": "ineq", "fun": lambda v, q=q: v[2] - (np.hypot(*(points - v[:2] / 1e3).T) - R0)[q] * 1e3}
+        for q in range(len(points))
+    ]
     constraints += [
-        {"type": "ineq", "fun": lambda v, a=a, b=b: b * 1e3 - v[2] - v[0] * math.cos(math.radians(a)) - v[1] * math.sin(math.radians(a))}
+        {
+            "type": "ineq",
+            "fun": lambda v, a=a, b=b: (
+                b * 1e3 - v[2] - v[0] * math.cos(math.radians(a)) - v[1] * math.sin(math.radians(a))
+            ),
+        }
         for a, b in room.items()
     ]
-    found = optimize.minimize(lambda v: v[2], [0, -50, 200], constraints=constraints, method="SLSQP", options={"ftol": 1e-12, "maxiter": 500})
+    found = optimize.minimize(
+        lambda v: v[2], [0, -50, 200], constraints=constraints, method="SLSQP", options={"ftol": 1e-12, "maxiter": 500}
+    )
     assert found.success
     assert (out.safe_mm - D0) / 2 - more == pytest.approx(found.x[2] / 1e3, abs=1e-6)
     assert out.safe_centre_mm == pytest.approx(tuple(found.x[:2] / 1e3), abs=1e-5)
@@ -191,7 +225,9 @@ def test_walls_force_another_centre_as_scipy_finds_it() -> None:
 
 
 def test_no_centre_spares_the_walls() -> None:
-    out = done(rings({30.0: [(0, 0, R0 + 0.2)], 140.0: [(0, 0, R0)]}), walls=[wall("left", 90, 2.9), wall("right", 270, 2.9)])
+    out = done(
+        rings({30.0: [(0, 0, R0 + 0.2)], 140.0: [(0, 0, R0)]}), walls=[wall("left", 90, 2.9), wall("right", 270, 2.9)]
+    )
     assert out.verdict == Verdict.STOP and out.safe_mm is None
     assert "no centre was found" in say(out.line, MM)
     assert "sweep.wall.2" in {c.key for c in out.cautions}
@@ -224,7 +260,9 @@ def test_reading_uncertainty_by_monte_carlo() -> None:
         drawn.append(D0 + rng.normal(0, u_z) + 2 * best)
     assert np.std(drawn) == pytest.approx(by_hand, rel=0.03)
     parts = {say(i.name): i.share * out.u_mm**2 for i in out.influences}
-    assert math.sqrt(parts["Sweep readings"] + parts["Diameter at the indicator's zero"]) == pytest.approx(np.std(drawn), rel=0.03)
+    assert math.sqrt(parts["Sweep readings"] + parts["Diameter at the indicator's zero"]) == pytest.approx(
+        np.std(drawn), rel=0.03
+    )
     assert out.read_mm == pytest.approx(np.mean(drawn), abs=4 * by_hand / math.sqrt(4000) + 1e-4)
 
 
@@ -247,9 +285,17 @@ def test_the_whole_uncertainty_covers_the_truth(n: int) -> None:
         phase = rng.uniform(0, 360)
         amplitudes = (0.04, rng.uniform(0, 0.04), rng.uniform(0, 0.015) if n > 6 else 0.0)
         dense = worn(120, phase, amplitudes)
-        true = D0 + 2 * minimum_circumscribed(Profile.around([r.angle_deg for r in dense], [r.deviation_mm for r in dense], R0)).deviation_mm
+        true = (
+            D0
+            + 2
+            * minimum_circumscribed(
+                Profile.around([r.angle_deg for r in dense], [r.deviation_mm for r in dense], R0)
+            ).deviation_mm
+        )
         zero = D0 + float(rng.normal(0, 0.006))
-        noisy = [r._replace(deviation_mm=r.deviation_mm + float(rng.normal(0, 0.003))) for r in worn(n, phase, amplitudes)]
+        noisy = [
+            r._replace(deviation_mm=r.deviation_mm + float(rng.normal(0, 0.003))) for r in worn(n, phase, amplitudes)
+        ]
         out = done(noisy, zero_mm=zero, u_zero_mm=0.006, u_reading_mm=0.003)
         held += true <= out.clean_mm + 1.645 * out.u_mm
         slack.append(out.clean_mm - true)
@@ -266,7 +312,8 @@ def test_lean_uncertainty_by_monte_carlo() -> None:
     out = done(readings, lean=lean, length_mm=150.0, u_zero_mm=0.0)
     rng = np.random.default_rng(1)
     drawn = [
-        done(readings, lean=SweepLean(0.06 + e, 0.0, 0.0, 0.0), length_mm=150.0, u_zero_mm=0.0).read_mm for e in rng.normal(0, 0.008, 300).tolist()
+        done(readings, lean=SweepLean(0.06 + e, 0.0, 0.0, 0.0), length_mm=150.0, u_zero_mm=0.0).read_mm
+        for e in rng.normal(0, 0.008, 300).tolist()
     ]
     share = next(i.share for i in out.influences if "Lean" in say(i.name))
     assert math.sqrt(share) * out.u_mm == pytest.approx(np.std(drawn), rel=0.12)
@@ -288,7 +335,15 @@ def test_centring_by_monte_carlo() -> None:
     for readings in (two, three):
         out = done(readings, u_centring_mm=0.01)
         plain = done(readings)
-        points = np.array([((R0 + r.deviation_mm) * np.array([math.cos(math.radians(r.angle_deg)), math.sin(math.radians(r.angle_deg))])) for r in readings])
+        points = np.array(
+            [
+                (
+                    (R0 + r.deviation_mm)
+                    * np.array([math.cos(math.radians(r.angle_deg)), math.sin(math.radians(r.angle_deg))])
+                )
+                for r in readings
+            ]
+        )
         missed = np.array(plain.centre_mm) + rng.normal(0, 0.01, (4000, 2))
         grown = 2 * np.hypot(points[:, 0] - missed[:, :1], points[:, 1] - missed[:, 1:]).max(axis=1) - plain.read_mm
         assert out.clean_mm - plain.clean_mm == pytest.approx(grown.mean(), rel=0.12)
@@ -302,7 +357,12 @@ def test_few_readings_say_so() -> None:
     assert four.allowance_mm >= 0.06 and four.u_mm > twelve.u_mm
     assert {c.key for c in four.cautions} >= {"sweep.few.2", "sweep.one_depth.2"}
     assert "sweep.few.2" not in {c.key for c in twelve.cautions}
-    assert [r.waves for r in (four.rings[0], done(worn(8)).rings[0], twelve.rings[0], done(worn(36)).rings[0])] == [1, 3, 5, 6]
+    assert [r.waves for r in (four.rings[0], done(worn(8)).rings[0], twelve.rings[0], done(worn(36)).rings[0])] == [
+        1,
+        3,
+        5,
+        6,
+    ]
 
 
 def test_a_ring_that_touches_all_round_hangs_on_no_three_of_its_points() -> None:
@@ -312,7 +372,9 @@ def test_a_ring_that_touches_all_round_hangs_on_no_three_of_its_points() -> None
     assert first.u_centre_mm == pytest.approx(0.003 * math.sqrt(4 / 24), rel=1e-6)
     for _ in range(5):
         again = done([Reading(70.0, a, 0.05 + 1e-12 * rng.standard_normal()) for a in even(24)])
-        assert (again.u_centre_mm, again.u_mm, again.clean_mm) == pytest.approx((first.u_centre_mm, first.u_mm, first.clean_mm), abs=1e-9)
+        assert (again.u_centre_mm, again.u_mm, again.clean_mm) == pytest.approx(
+            (first.u_centre_mm, first.u_mm, first.clean_mm), abs=1e-9
+        )
 
 
 def test_readings_between_the_high_places_are_allowed_for() -> None:
@@ -337,7 +399,13 @@ def test_bad_input() -> None:
         done([*good, Reading(30.0, 5.0, math.nan)])
     with pytest.raises(ValueError, match="larger than the bore"):
         done([*good, Reading(30.0, 5.0, -50.0)])
-    for bad in ({"zero_mm": 0.0}, {"u_reading_mm": 0.0}, {"u_zero_mm": -1.0}, {"zero_mm": math.inf}, {"length_mm": -1.0, "lean": SweepLean(0, 0, 0, 0)}):
+    for bad in (
+        {"zero_mm": 0.0},
+        {"u_reading_mm": 0.0},
+        {"u_zero_mm": -1.0},
+        {"zero_mm": math.inf},
+        {"length_mm": -1.0, "lean": SweepLean(0, 0, 0, 0)},
+    ):
         with pytest.raises(ValueError):
             done(good, **bad)
     with pytest.raises(ValueError, match="above zero"):
@@ -398,14 +466,20 @@ deviations = st.lists(st.floats(-0.15, 0.15), min_size=8, max_size=8)
 @given(deviations, deviations, st.integers(1, 7))
 def test_turning_the_engine_turns_the_answer(top, bottom, turn) -> None:
     def build(shift: int):
-        return [Reading(z, (a + 45 * shift) % 360, d) for z, ring in ((30.0, top), (140.0, bottom)) for a, d in zip(even(8), ring)]
+        return [
+            Reading(z, (a + 45 * shift) % 360, d)
+            for z, ring in ((30.0, top), (140.0, bottom))
+            for a, d in zip(even(8), ring)
+        ]
 
     one, two = done(build(0)), done(build(turn))
     assert two.read_mm == pytest.approx(one.read_mm, abs=1e-9)
     assert two.clean_mm == pytest.approx(one.clean_mm, abs=1e-6)
     a = math.radians(45 * turn)
     x, y = one.centre_mm
-    assert two.centre_mm == pytest.approx((x * math.cos(a) - y * math.sin(a), x * math.sin(a) + y * math.cos(a)), abs=1e-7)
+    assert two.centre_mm == pytest.approx(
+        (x * math.cos(a) - y * math.sin(a), x * math.sin(a) + y * math.cos(a)), abs=1e-7
+    )
 
 
 @settings(max_examples=40, deadline=None)

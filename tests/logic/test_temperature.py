@@ -26,13 +26,20 @@ def test_a_cold_piston_reads_small():
 def test_the_end_gauge_of_the_gum():
     # JCGM 100:2008, H.1: standard 50.000623 mm, difference 215 nm, both 0.1 °C below 20: l = 50.000838 mm
     got = t.bore_at_20(
-        zero_mm=50.000623, deviation_mm=0.000215, block_c=19.9, alpha_block_per_k=STEEL, master_c=19.9, alpha_master_per_k=STEEL
+        zero_mm=50.000623,
+        deviation_mm=0.000215,
+        block_c=19.9,
+        alpha_block_per_k=STEEL,
+        master_c=19.9,
+        alpha_master_per_k=STEEL,
     )
     assert got == pytest.approx(50.000838, abs=5e-10)
 
 
 def test_gauge_and_block_both_warm_and_alike_need_no_correction():
-    got = t.bore_at_20(zero_mm=76.2, deviation_mm=0.05, block_c=35, alpha_block_per_k=STEEL, master_c=35, alpha_master_per_k=STEEL)
+    got = t.bore_at_20(
+        zero_mm=76.2, deviation_mm=0.05, block_c=35, alpha_block_per_k=STEEL, master_c=35, alpha_master_per_k=STEEL
+    )
     assert got == pytest.approx(76.25, abs=1e-5)
 
 
@@ -63,7 +70,10 @@ def test_a_bore_just_honed():
     # by hand: 90 × 11e-6 × 2 = 1.98 µm; 90 × 15 × 0.5e-6 = 0.675 µm; with 2 µm of reading, 2.895 µm
     assert r.figure("change").u == pytest.approx(0.002092, abs=2e-6)
     assert r.value.u == pytest.approx(0.002894, abs=2e-6)
-    assert say(r.line, Style("mm")).replace("\u202f", " ") == "At 35.0 °C the bore is warm. It will be 14.8 µm smaller at 20 °C: 90.000 mm."
+    assert (
+        say(r.line, Style("mm")).replace("\u202f", " ")
+        == "At 35.0 °C the bore is warm. It will be 14.8 µm smaller at 20 °C: 90.000 mm."
+    )
     assert sum(i.share for i in r.influences) == pytest.approx(1)
     assert r.cautions[0].key == "temperature.warm_bore"
 

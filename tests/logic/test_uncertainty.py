@@ -93,7 +93,9 @@ def test_against_monte_carlo():
     ab, ag = rng.normal(11e-6, 0.6e-6, n), rng.normal(11.5e-6, 0.5e-6, n)
     master = zero + rng.normal(0, 0.0015, n)
     full = (master * (1 + ag * (tg - 20)) + rounding.sum(axis=0) + rng.normal(0, 0.003, n)) / (1 + ab * (tb - 20))
-    assert bore_at_20(zero_mm=zero, deviation_mm=0.0, block_c=31.0, alpha_block_per_k=11e-6, master_c=24.0, alpha_master_per_k=11.5e-6) == pytest.approx(76.9)
+    assert bore_at_20(
+        zero_mm=zero, deviation_mm=0.0, block_c=31.0, alpha_block_per_k=11e-6, master_c=24.0, alpha_master_per_k=11.5e-6
+    ) == pytest.approx(76.9)
     got = u.reading_budget(**ONE)
     assert np.mean(full) == pytest.approx(76.9, abs=2e-5)
     assert np.std(full) == pytest.approx(got.u, rel=0.01)
@@ -143,7 +145,13 @@ def test_normal_quantile_agrees_with_scipy(p):
 
 
 @settings(max_examples=150, deadline=None)
-@given(value=st.floats(-5, 5), s=st.floats(0.01, 5), lower=st.floats(-6, 6), width=st.floats(0, 8), dof=st.sampled_from([1.0, 3.7, 20.0, math.inf]))
+@given(
+    value=st.floats(-5, 5),
+    s=st.floats(0.01, 5),
+    lower=st.floats(-6, 6),
+    width=st.floats(0, 8),
+    dof=st.sampled_from([1.0, 3.7, 20.0, math.inf]),
+)
 def test_chance_between_agrees_with_scipy(value, s, lower, width, dof):
     upper = lower + width
     d = stats.norm if math.isinf(dof) else stats.t(dof)
@@ -162,7 +170,9 @@ def test_chance_between_at_its_edges():
 
 
 @settings(max_examples=100, deadline=None)
-@given(us=st.lists(st.tuples(st.floats(1e-9, 10), st.floats(1, 1000)), min_size=1, max_size=8), scale=st.floats(1e-6, 1e6))
+@given(
+    us=st.lists(st.tuples(st.floats(1e-9, 10), st.floats(1, 1000)), min_size=1, max_size=8), scale=st.floats(1e-6, 1e6)
+)
 def test_combining(us, scale):
     got = u.combine(u.Component(L("x"), s, dof) for s, dof in us)
     assert max(s for s, _ in us) * (1 - 1e-12) <= got.u <= sum(s for s, _ in us) * (1 + 1e-12)
@@ -173,7 +183,12 @@ def test_combining(us, scale):
 
 
 @settings(max_examples=60, deadline=None)
-@given(which=st.sampled_from(["division_mm", "repeatability_mm", "master_u_mm", "block_u_c", "alpha_u_per_k", "gauge_u_c"]), factor=st.floats(0, 1))
+@given(
+    which=st.sampled_from(
+        ["division_mm", "repeatability_mm", "master_u_mm", "block_u_c", "alpha_u_per_k", "gauge_u_c"]
+    ),
+    factor=st.floats(0, 1),
+)
 def test_a_better_input_never_makes_a_reading_worse(which, factor):
     assert u.reading_budget(**{**ONE, which: ONE[which] * factor}).u <= u.reading_budget(**ONE).u * (1 + 1e-12)
 
@@ -187,7 +202,12 @@ def test_nonsense_is_refused():
     for bad in (dict(u=-1.0), dict(u=math.nan), dict(u=1.0, dof=0.0), dict(u=1.0, sensitivity=math.inf)):
         with pytest.raises(ValueError):
             u.Component(L("x"), **bad)
-    for call in (lambda: u.from_limits(1.0, "round"), lambda: u.from_limits(-1.0), lambda: u.from_resolution(-1.0), lambda: u.normal_quantile(0.0)):
+    for call in (
+        lambda: u.from_limits(1.0, "round"),
+        lambda: u.from_limits(-1.0),
+        lambda: u.from_resolution(-1.0),
+        lambda: u.normal_quantile(0.0),
+    ):
         with pytest.raises(ValueError):
             call()
     with pytest.raises(ValueError):

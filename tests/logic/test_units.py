@@ -15,8 +15,16 @@ from hypothesis import strategies as st
 
 from logic.fields import Field
 from logic.say import KINDS, L, Qty, Style, figure, say, shown
-from logic.units import EntryError, accepted, choices_for, convert, label, parse, unit_shown
-from logic.units import _UNITS  # the list, to test each one
+from logic.units import (
+    _UNITS,  # the list, to test each one
+    EntryError,
+    accepted,
+    choices_for,
+    convert,
+    label,
+    parse,
+    unit_shown,
+)
 
 STYLES = [Style("in", "C"), Style("in", "F"), Style("mm", "C"), Style("mm", "F")]
 
@@ -140,7 +148,17 @@ def test_time_and_percent():
     assert value("97 %", field("percent")) == pytest.approx(0.97)
 
 
-@pytest.mark.parametrize("text, rpm", [("300", 300), ("300 rpm", 300), ("300 r/min", 300), ("300 rev per min", 300), ("300 min⁻¹", 300), ("5 rev/s", 300)])
+@pytest.mark.parametrize(
+    "text, rpm",
+    [
+        ("300", 300),
+        ("300 rpm", 300),
+        ("300 r/min", 300),
+        ("300 rev per min", 300),
+        ("300 min⁻¹", 300),
+        ("5 rev/s", 300),
+    ],
+)
 def test_spin(text, rpm):
     assert value(text, field("spin", 1, 3000)) == pytest.approx(rpm)
 
@@ -320,7 +338,10 @@ def test_every_spelling_reads_as_its_unit():
 
 
 # -- properties ----------------------------------------------------------------------------------
-bits = st.sampled_from(list("0123456789+-−.,/ eE°\u202f½") + ["in", "mm", " thou", "µm", "over", "min", "1/32", "nan", "inf", "x10^3", "e", "--", '"'])
+bits = st.sampled_from(
+    list("0123456789+-−.,/ eE°\u202f½")
+    + ["in", "mm", " thou", "µm", "over", "min", "1/32", "nan", "inf", "x10^3", "e", "--", '"']
+)
 texts = st.one_of(st.text(max_size=70), st.lists(bits, max_size=12).map("".join))
 
 
@@ -341,7 +362,9 @@ texts = st.one_of(st.text(max_size=70), st.lists(bits, max_size=12).map("".join)
 def test_only_its_own_error(text, kind, bounds, over, base, style):
     f = field(kind, *bounds, over=over)
     try:
-        got = parse(text, f, length_unit=style.length, temperature_unit=style.temperature, base_mm=base, divisions_mm=0.01)
+        got = parse(
+            text, f, length_unit=style.length, temperature_unit=style.temperature, base_mm=base, divisions_mm=0.01
+        )
     except EntryError as error:
         assert error.code
         assert say(error.line, style) and say(error.line, style.other())
@@ -357,7 +380,13 @@ _SPAN = {"expansion": 1e-4, "percent": 1.0, "duration": 90000.0, "size": 500.0}
 
 
 @settings(max_examples=300, deadline=None)
-@given(kind=st.sampled_from(sorted(KINDS)), part=st.floats(0, 1), style=st.sampled_from(STYLES), unit=st.booleans(), comma=st.booleans())
+@given(
+    kind=st.sampled_from(sorted(KINDS)),
+    part=st.floats(0, 1),
+    style=st.sampled_from(STYLES),
+    unit=st.booleans(),
+    comma=st.booleans(),
+)
 def test_a_figure_shown_reads_back(kind, part, style, unit, comma):
     x = part * _SPAN.get(kind, 800.0)
     text = figure(Qty(x, kind), replace(style, language="de") if comma else style, unit=unit)
@@ -366,7 +395,7 @@ def test_a_figure_shown_reads_back(kind, part, style, unit, comma):
     step = 10.0**-row.digits / abs(row.scale)
     if kind == "percent":
         step = max(step, 0.001)  # a doubt is never rounded away: 99.96 % is shown as 99.9 %
-    assert abs(got - x) <= 0.51 * step + 1e-9 * abs(x) or kind == "percent" and abs(got - x) <= step
+    assert abs(got - x) <= 0.51 * step + 1e-9 * abs(x) or (kind == "percent" and abs(got - x) <= step)
 
 
 @settings(max_examples=150, deadline=None)
@@ -374,7 +403,9 @@ def test_a_figure_shown_reads_back(kind, part, style, unit, comma):
 def test_the_unit_typed_does_not_matter(mm, unit):
     text = f"{convert(mm, 'mm', unit):.9f} {label(unit)}"
     assert value(text) == pytest.approx(mm, abs=1e-5)
-    assert value(text) == value(text, length_unit="mm")  # with its unit written, the person's style does not matter either
+    assert value(text) == value(
+        text, length_unit="mm"
+    )  # with its unit written, the person's style does not matter either
 
 
 @settings(max_examples=100, deadline=None)

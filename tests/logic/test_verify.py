@@ -29,7 +29,9 @@ DEPTHS = (12.0, 45.0, 90.0)
 
 def grid(rows, n=1):
     """Spots from rows of (thrust, crank) diameters, one row per depth."""
-    return [v.Spot(i + 1, axis, DEPTHS[i], d, n) for i, row in enumerate(rows) for axis, d in zip(("thrust", "crank"), row)]
+    return [
+        v.Spot(i + 1, axis, DEPTHS[i], d, n) for i, row in enumerate(rows) for axis, d in zip(("thrust", "crank"), row)
+    ]
 
 
 GOOD = grid([(76.962, 76.961), (76.962, 76.963), (76.963, 76.962)])
@@ -65,9 +67,17 @@ def test_the_guard_band_of_iso_14253():
 
 def test_the_words():
     name = L("Bore")
-    assert text(v.judge("x", name, Qty(76.962, "size", 0.002), lower=76.95, upper=76.97).line) == "Bore 76.962 mm: in, with 99.9 % confidence."
-    assert text(v.judge("x", name, Qty(76.98, "size", 0.005), upper=76.97).line) == "Bore 76.980 mm: out, with 98 % confidence."
-    assert "too close to call, 50 % likely to be in" in text(v.judge("x", name, Qty(76.97, "size", 0.005), upper=76.97).line)
+    assert (
+        text(v.judge("x", name, Qty(76.962, "size", 0.002), lower=76.95, upper=76.97).line)
+        == "Bore 76.962 mm: in, with 99.9 % confidence."
+    )
+    assert (
+        text(v.judge("x", name, Qty(76.98, "size", 0.005), upper=76.97).line)
+        == "Bore 76.980 mm: out, with 98 % confidence."
+    )
+    assert "too close to call, 50 % likely to be in" in text(
+        v.judge("x", name, Qty(76.97, "size", 0.005), upper=76.97).line
+    )
 
 
 def test_exact_figures_and_missing_ones():
@@ -96,7 +106,11 @@ def test_exact_figures_and_missing_ones():
 def test_all_within_against_monte_carlo(values, us, shared):
     rng = np.random.default_rng(7)
     n = 400_000
-    drawn = np.array(values)[:, None] + rng.normal(0, 1, (len(values), n)) * np.array(us)[:, None] + rng.normal(0, shared, n)
+    drawn = (
+        np.array(values)[:, None]
+        + rng.normal(0, 1, (len(values), n)) * np.array(us)[:, None]
+        + rng.normal(0, shared, n)
+    )
     expected = ((drawn >= 76.952) & (drawn <= 76.972)).all(axis=0).mean()
     assert v.within_chance(values, us, shared, 76.952, 76.972) == pytest.approx(expected, abs=0.003)
 
@@ -139,7 +153,9 @@ def test_one_reading_is_the_plain_formula(d, own, shared):
 def test_without_doubt():
     assert v.within_chance([76.96, 76.97], [0.0, 0.0], 0.0, 76.952, 76.972) == 1.0
     assert v.within_chance([76.96, 76.98], [0.0, 0.0], 0.0, 76.952, 76.972) == 0.0
-    assert v.within_chance([76.955, 76.969], [0.0, 0.0], 0.003, 76.952, 76.972) == pytest.approx(stats.norm.cdf(1) - stats.norm.cdf(-1), abs=1e-9)
+    assert v.within_chance([76.955, 76.969], [0.0, 0.0], 0.003, 76.952, 76.972) == pytest.approx(
+        stats.norm.cdf(1) - stats.norm.cdf(-1), abs=1e-9
+    )
     assert v.within_chance([76.94, 76.99], [0.0, 0.0], 0.003, 76.952, 76.972) == 0.0
     assert v.spread_chance([0.0, 0.01], [0.0, 0.0], 0.013) == 1.0
     assert v.spread_chance([0.0, 0.02], [0.0, 0.0], 0.013) == 0.0
@@ -178,9 +194,15 @@ def test_a_bore_too_large():
 
 
 def test_out_of_round_and_taper():
-    r = v.finished_bore(spots=grid([(76.973, 76.948), (76.962, 76.962), (76.962, 76.962)]), **{**BORE, "lower_mm": 76.93, "upper_mm": 76.99})
+    r = v.finished_bore(
+        spots=grid([(76.973, 76.948), (76.962, 76.962), (76.962, 76.962)]),
+        **{**BORE, "lower_mm": 76.93, "upper_mm": 76.99},
+    )
     assert r.verdict == Verdict.STOP and [a.verdict for a in r.aspects][:2] == [Verdict.GO, Verdict.STOP]
-    r = v.finished_bore(spots=grid([(76.974, 76.974), (76.962, 76.962), (76.950, 76.950)]), **{**BORE, "lower_mm": 76.93, "upper_mm": 76.99})
+    r = v.finished_bore(
+        spots=grid([(76.974, 76.974), (76.962, 76.962), (76.950, 76.950)]),
+        **{**BORE, "lower_mm": 76.93, "upper_mm": 76.99},
+    )
     assert [a.key for a in r.aspects if a.verdict == Verdict.STOP] == ["taper"]
     assert r.figure("taper").value == pytest.approx(0.024)
 

@@ -33,7 +33,9 @@ AROUND = (("front", 0), ("thrust side", 90), ("rear", 180), ("other side", 270))
 
 def places(walls, u=0.1, **more):
     return [
-        WallPlace(name=n, angle_deg=a, wall_mm=w, u_mm=u, bore_mm=more.get("bore_mm", 76.2), wear_mm=more.get("wear_mm", 0.0))
+        WallPlace(
+            name=n, angle_deg=a, wall_mm=w, u_mm=u, bore_mm=more.get("bore_mm", 76.2), wear_mm=more.get("wear_mm", 0.0)
+        )
         for (n, a), w in zip(AROUND, walls)
     ]
 
@@ -70,7 +72,16 @@ def test_geometry_against_distances_worked_out_in_the_plane():
 
 def test_uncertainty_against_the_uncertainties_package():
     place = WallPlace(name="x", angle_deg=40, wall_mm=4.8, u_mm=0.11, bore_mm=76.35, u_bore_mm=0.006, wear_mm=0.3)
-    boring = Boring(new_mm=76.962, u_new_mm=0.007, shift_mm=0.1, shift_deg=10, u_shift_mm=0.02, lean_mm=0.08, lean_deg=100, u_lean_mm=0.03)
+    boring = Boring(
+        new_mm=76.962,
+        u_new_mm=0.007,
+        shift_mm=0.1,
+        shift_deg=10,
+        u_shift_mm=0.02,
+        lean_mm=0.08,
+        lean_deg=100,
+        u_lean_mm=0.03,
+    )
     lean = 0.08 * math.cos(math.radians(60))
     wear = ufloat(0.0, 0.3 / 2 / math.sqrt(3))  # rectangular: anywhere from all there to all opposite
     expected = (
@@ -287,9 +298,7 @@ def test_a_larger_bore_or_more_doubt_never_helps(ws, new, more):
 @given(walls, st.floats(76.3, 80), st.floats(0, 0.5), st.floats(0, 360), st.floats(-360, 360))
 def test_turning_the_whole_engine_changes_nothing(ws, new, shift, toward, turn):
     def at(t):
-        ps = [
-            WallPlace(name=n, angle_deg=a + t, wall_mm=w, u_mm=0.1, bore_mm=76.2) for (n, a), w in zip(AROUND, ws)
-        ]
+        ps = [WallPlace(name=n, angle_deg=a + t, wall_mm=w, u_mm=0.1, bore_mm=76.2) for (n, a), w in zip(AROUND, ws)]
         return check(1, ps, Boring(new_mm=new, shift_mm=shift, shift_deg=toward + t))
 
     a, b = at(0), at(turn)

@@ -18,7 +18,9 @@ def written():
 @pytest.mark.parametrize("code", OTHERS)
 def test_every_sentence_is_translated(code, written):
     missing = {where: text for text, where in written.items() if text not in words.catalogue(code)}
-    assert not missing, f"{len(missing)} missing, see python -m tests.bench.missing_words {code}: {list(missing.items())[:5]}"
+    assert not missing, (
+        f"{len(missing)} missing, see python -m tests.bench.missing_words {code}: {list(missing.items())[:5]}"
+    )
 
 
 @pytest.mark.parametrize("code", OTHERS)
@@ -35,7 +37,11 @@ def test_no_translation_outlives_its_sentence(code, written):
 @pytest.mark.parametrize("code", OTHERS)
 def test_a_translation_is_not_the_english_left_as_it_was(code):
     """A long sentence that is the same in both languages was forgotten."""
-    same = [text for text, said in words.catalogue(code).items() if said == text and len(text.split()) > 3 and not text.startswith("{")]
+    same = [
+        text
+        for text, said in words.catalogue(code).items()
+        if said == text and len(text.split()) > 3 and not text.startswith("{")
+    ]
     assert not same, same
 
 
@@ -55,13 +61,17 @@ def test_every_sentence_is_found_where_it_is_written(written):
 
 
 def test_a_sentence_is_said_in_german_with_a_decimal_comma():
-    line = L("Set the micrometer to {reading} to bore {wanted}.", reading=Qty(76.9115, "size"), wanted=Qty(76.9238, "size"))
+    line = L(
+        "Set the micrometer to {reading} to bore {wanted}.", reading=Qty(76.9115, "size"), wanted=Qty(76.9238, "size")
+    )
     said = say(line, Style("mm", "C", "de")).replace("\u202f", " ")
     assert said == "Mikrometer auf 76,912 mm stellen, um 76,924 mm zu bohren."
 
 
 def test_a_line_inside_a_line_is_translated_too():
-    line = L("The largest cut is {top} on diameter, set by {limit}.", top=Qty(0.762, "diff"), limit=L("the motor's power"))
+    line = L(
+        "The largest cut is {top} on diameter, set by {limit}.", top=Qty(0.762, "diff"), limit=L("the motor's power")
+    )
     assert "begrenzt durch die Motorleistung" in say(line, Style("mm", "C", "de"))
 
 

@@ -32,7 +32,7 @@ def archive(built: b.Built) -> zipfile.ZipFile:
 
 
 def listing(folder: Path) -> dict:
-    return json.loads(re.search(r"const FILES = (\{.*?\n\});", (folder / "sw.js").read_text(), re.S).group(1))
+    return json.loads(re.search(r"const FILES = (\{.*?\n\});", (folder / "sw.js").read_text(), re.DOTALL).group(1))
 
 
 def test_every_file_is_listed_with_its_digest_and_size(built: b.Built) -> None:
@@ -51,10 +51,15 @@ def test_the_same_code_gives_the_same_version_and_is_not_built_again(built: b.Bu
 
 
 def test_one_changed_file_gives_another_version(built: b.Built, tmp_path: Path) -> None:
-    other = b.build(tmp_path / "web", cache=ROOT / "build" / "cache", app={**b.sources(), "mobile/more.txt": b"x"}, compress=False)
+    other = b.build(
+        tmp_path / "web", cache=ROOT / "build" / "cache", app={**b.sources(), "mobile/more.txt": b"x"}, compress=False
+    )
     assert other.version != built.version
     before, after = listing(built.folder), listing(other.folder)
-    assert {path for path in after if after[path] != before.get(path)} == {"app.zip", "worker.js"}  # the worker knows the archive's digest
+    assert {path for path in after if after[path] != before.get(path)} == {
+        "app.zip",
+        "worker.js",
+    }  # the worker knows the archive's digest
 
 
 def test_archive_has_the_app_and_no_dead_weight(archive: zipfile.ZipFile) -> None:
@@ -62,8 +67,18 @@ def test_archive_has_the_app_and_no_dead_weight(archive: zipfile.ZipFile) -> Non
     tops = {n.split("/")[1] for n in names if n.startswith("__pypackages__/")}
     assert {"flet", "msgpack", "pint", "pydantic", "pydantic_core", "tinydb"} <= tops
     assert not tops & {"httpx", "oauthlib", "anyio", "certifi", "httpcore", "h11", "idna", "rich", "pygments"}
-    assert {n.split("/")[0] for n in names if not n.startswith("__pypackages__/")} == {"main.pyc", "logic", "store", "mobile", "demo"}
-    bad = [n for n in names if re.search(r"\.pyi$|/tests?/|testsuite|__pycache__|dist-info|^mobile/(server|build|command|start|web)", n)]
+    assert {n.split("/")[0] for n in names if not n.startswith("__pypackages__/")} == {
+        "main.pyc",
+        "logic",
+        "store",
+        "mobile",
+        "demo",
+    }
+    bad = [
+        n
+        for n in names
+        if re.search(r"\.pyi$|/tests?/|testsuite|__pycache__|dist-info|^mobile/(server|build|command|start|web)", n)
+    ]
     assert bad == []
     # bytecode of the browser's Python, without source
     assert not [n for n in names if n.endswith(".py")]
@@ -91,7 +106,12 @@ def test_page_has_our_own_name_and_no_inline_script(built: b.Built) -> None:
     assert "<title>Boreside</title>" in page and "Flet" not in page
     assert not re.search(r"<script(?![^>]*src=)", page) and not re.search(r"\son\w+=", page) and "style=" not in page
     manifest = json.loads((built.folder / "manifest.webmanifest").read_text())
-    assert (manifest["start_url"], manifest["scope"], manifest["id"], manifest["display"]) == ("./", "./", "./", "standalone")
+    assert (manifest["start_url"], manifest["scope"], manifest["id"], manifest["display"]) == (
+        "./",
+        "./",
+        "./",
+        "standalone",
+    )
     for row in manifest["icons"]:
         body = (built.folder / row["src"]).read_bytes()
         assert "x".join(map(str, struct.unpack(">II", body[16:24]))) == row["sizes"]
@@ -177,5 +197,9 @@ def test_bad_place_is_refused_in_a_sentence(monkeypatch: pytest.MonkeyPatch, tmp
 
 def test_every_package_is_installed() -> None:
     listed = tomllib.loads((ROOT / "pyproject.toml").read_text("utf-8"))["tool"]["setuptools"]["packages"]
-    there = {p.parent.relative_to(ROOT).as_posix().replace("/", ".") for top in b.PACKAGES for p in (ROOT / top).rglob("__init__.py")}
+    there = {
+        p.parent.relative_to(ROOT).as_posix().replace("/", ".")
+        for top in b.PACKAGES
+        for p in (ROOT / top).rglob("__init__.py")
+    }
     assert set(listed) == there and len(listed) == len(there)

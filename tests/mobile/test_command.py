@@ -77,11 +77,15 @@ def test_work_gives_every_step(capsys: pytest.CaptureFixture[str], demo: Path) -
     assert bores["results"][0]["line"] in text
 
 
-def test_merging_a_file_with_itself_adds_nothing(capsys: pytest.CaptureFixture[str], demo: Path, tmp_path: Path) -> None:
+def test_merging_a_file_with_itself_adds_nothing(
+    capsys: pytest.CaptureFixture[str], demo: Path, tmp_path: Path
+) -> None:
     whole = tmp_path / "whole.json"
     code, out, _ = run(capsys, "merge", str(demo), str(demo), "--out", str(whole), "--json")
     about = json.loads(out)
-    assert code == 0 and about["files"][0]["added"] > 100 and about["files"][1]["added"] == 0 and about["conflicts"] == []
+    assert (
+        code == 0 and about["files"][0]["added"] > 100 and about["files"][1]["added"] == 0 and about["conflicts"] == []
+    )
     assert run(capsys, "work", str(whole))[1] == run(capsys, "work", str(demo))[1]
 
 
@@ -111,7 +115,9 @@ def test_demo_goes_into_the_shops_jobs_once(capsys: pytest.CaptureFixture[str], 
 
 @pytest.mark.parametrize("content", [b"", b"{}", b"\xff\xfe\x00", b'{"boreside": "export"', b"[" * 100_000])
 @pytest.mark.parametrize("verb", ["work", "merge", "report"])
-def test_a_bad_file_gets_a_sentence(capsys: pytest.CaptureFixture[str], tmp_path: Path, verb: str, content: bytes) -> None:
+def test_a_bad_file_gets_a_sentence(
+    capsys: pytest.CaptureFixture[str], tmp_path: Path, verb: str, content: bytes
+) -> None:
     path, out = tmp_path / "bad.json", tmp_path / "out"
     path.write_bytes(content)
     code, said, err = run(capsys, verb, str(path), *(() if verb == "work" else ("--out", str(out))))
@@ -125,13 +131,17 @@ def test_a_missing_file_and_an_unknown_job(capsys: pytest.CaptureFixture[str], d
     assert code == 2 and "demojob" in err
 
 
-def test_an_output_that_cannot_be_written_is_said(capsys: pytest.CaptureFixture[str], demo: Path, tmp_path: Path) -> None:
+def test_an_output_that_cannot_be_written_is_said(
+    capsys: pytest.CaptureFixture[str], demo: Path, tmp_path: Path
+) -> None:
     (tmp_path / "file").write_text("x")
     code, _, err = run(capsys, "merge", str(demo), "--out", str(tmp_path / "file" / "out.json"))
     assert code == 2 and "cannot be written" in err
 
 
-def test_serve_refuses_a_folder_without_an_app_and_half_a_certificate(capsys: pytest.CaptureFixture[str], tmp_path: Path) -> None:
+def test_serve_refuses_a_folder_without_an_app_and_half_a_certificate(
+    capsys: pytest.CaptureFixture[str], tmp_path: Path
+) -> None:
     code, _, err = run(capsys, "serve", "--no-build", "--folder", str(tmp_path))
     assert code == 2 and "boreside build" in err
     code, _, err = run(capsys, "serve", "--no-build", "--folder", str(tmp_path), "--cert", "x")
@@ -151,6 +161,11 @@ def test_json_is_offered_wherever_results_are_printed() -> None:
 
 def test_runs_as_a_program_and_stands_a_closed_pipe(demo: Path) -> None:
     done = subprocess.run(
-        f"{sys.executable} -m mobile.command work {demo} | head -c 10", shell=True, cwd=ROOT, capture_output=True, text=True, timeout=120,
+        f"{sys.executable} -m mobile.command work {demo} | head -c 10",
+        shell=True,
+        cwd=ROOT,
+        capture_output=True,
+        text=True,
+        timeout=120,
     )
     assert done.returncode == 0 and "Traceback" not in done.stderr

@@ -5,8 +5,8 @@ from __future__ import annotations
 import gzip
 import http.client
 import ssl
+from collections.abc import Iterator
 from pathlib import Path
-from typing import Iterator
 
 import pytest
 
@@ -70,7 +70,15 @@ def test_policy_allows_this_origin_and_no_text_as_script() -> None:
     assert "http" not in POLICY and "*" not in POLICY
 
 
-@pytest.mark.parametrize("path, kind", [("/", "text/html"), ("/engine.wasm", "application/wasm"), ("/boot.js", "text/javascript"), ("/app.zip", "application/zip")])
+@pytest.mark.parametrize(
+    "path, kind",
+    [
+        ("/", "text/html"),
+        ("/engine.wasm", "application/wasm"),
+        ("/boot.js", "text/javascript"),
+        ("/app.zip", "application/zip"),
+    ],
+)
 def test_media_types(server: Server, path: str, kind: str) -> None:
     assert ask(server, path)[1]["content-type"].startswith(kind)
 
@@ -101,7 +109,21 @@ def test_head_sends_no_body(server: Server) -> None:
     assert (status, headers["content-length"], body) == (200, "1", b"")
 
 
-@pytest.mark.parametrize("path", ["/../secret.txt", "/%2e%2e/secret.txt", "/assets/..%2f..%2fsecret.txt", "/.hidden", "/out", "/assets", "/assets/", "/..%5csecret.txt", "/%00", "//etc/passwd"])
+@pytest.mark.parametrize(
+    "path",
+    [
+        "/../secret.txt",
+        "/%2e%2e/secret.txt",
+        "/assets/..%2f..%2fsecret.txt",
+        "/.hidden",
+        "/out",
+        "/assets",
+        "/assets/",
+        "/..%5csecret.txt",
+        "/%00",
+        "//etc/passwd",
+    ],
+)
 def test_nothing_outside_the_folder_is_sent(server: Server, path: str) -> None:
     status, _, body = ask(server, path)
     assert status == 404 and b"no\n" not in body and body != b"no"

@@ -55,7 +55,11 @@ class Disk:
                 if name == "close":
                     real(*args, **more)
                 raise OSError(errno.EIO, "made to fail")
-            if self.mode == "full" and here >= self.at and (name in WRITES or (name == "open" and args[1] & os.O_CREAT)):
+            if (
+                self.mode == "full"
+                and here >= self.at
+                and (name in WRITES or (name == "open" and args[1] & os.O_CREAT))
+            ):
                 raise OSError(errno.ENOSPC, "made to fail")
             if self.mode == "half" and name == "write" and here >= self.at:
                 self.mode = ""

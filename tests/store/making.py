@@ -149,7 +149,11 @@ def filled(seed, density, calm, nominal=76.2, decided=None):
             for g in step.groups:
                 for place in g.places(view):
                     for f in g.fields:
-                        often = density if not calm or f.default is None and not f.optional or f.key in BELIEVABLE else density / 3
+                        often = (
+                            density
+                            if not calm or (f.default is None and not f.optional) or f.key in BELIEVABLE
+                            else density / 3
+                        )
                         if rng.random() < often and not view.all(f.key, **place):
                             job.put(f, value_for(rng, f, nominal, calm), **place)
     return job

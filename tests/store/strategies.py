@@ -17,7 +17,8 @@ stamps = st.builds(join, st.integers(1_700_000_000_000, 1_700_000_000_004), st.i
 numbers = st.sampled_from((0.0, -0.0, 76.2, -0.01, 1e-9)) | st.floats(-1e9, 1e9, allow_nan=False)
 typed = st.builds(Typed, text=text, typed_unit=st.sampled_from(("in", "mm")), value=numbers, unit=st.just("mm"))
 places = st.fixed_dictionaries(
-    {}, optional={"cylinder": st.integers(1, 4), "depth": st.integers(1, 3), "axis": st.sampled_from(("thrust", "crank"))}
+    {},
+    optional={"cylinder": st.integers(1, 4), "depth": st.integers(1, 3), "axis": st.sampled_from(("thrust", "crank"))},
 )
 keys = st.sampled_from(("trial.size", "trial.note", "trial.kind"))
 

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import asyncio
+from collections.abc import Coroutine
 from types import SimpleNamespace
-from typing import Any, Coroutine, TypeVar
+from typing import Any, TypeVar
 
 from store import draft
 from store.documents import Document, Reading

@@ -106,7 +106,14 @@ def test_a_gauge_zeroed_warm_carries_its_masters_size():
 
 def test_budget_of_a_reading_against_the_uncertainties_package():
     making = Making(nominal=90.0, cylinders=1)
-    for field, value in ((bores.BLOCK_C, 32.0), (bores.BLOCK_U, 1.5), (bores.ZERO_C, 26.0), (bores.DIVISION, 0.01), (bores.REPEAT, 0.005), (bores.MASTER_U, 0.002)):
+    for field, value in (
+        (bores.BLOCK_C, 32.0),
+        (bores.BLOCK_U, 1.5),
+        (bores.ZERO_C, 26.0),
+        (bores.DIVISION, 0.01),
+        (bores.REPEAT, 0.005),
+        (bores.MASTER_U, 0.002),
+    ):
         making.put(field, value)
     step = 0.01 / math.sqrt(12)
     zero = ufloat(90, 0.002) * (1 + ufloat(11.5e-6, 0.6e-6) * (ufloat(26, 1.5) - 20)) + ufloat(0, step)
@@ -274,7 +281,7 @@ def test_sizes_work_gives_running_clearance_and_ring_gap_change():
 
 
 def test_hone_only_keeps_the_pistons():
-    making = job({c: ((0.3, 0.2), (0.2, 0.1), (0.1, 0.0)) for c in (1, 2, 3, 4)})
+    making = job(dict.fromkeys((1, 2, 3, 4), ((0.3, 0.2), (0.2, 0.1), (0.1, 0.0))))
     view = making.view()
     assert oversize.choice(view).outcome == Outcome.HONE and oversize.chosen_step_mm(view) == 0.0
     assert sizes.bored_mm(view, 1) is None
@@ -307,7 +314,10 @@ def test_results_do_not_change_with_the_unit_typed(tenths):
         assert say(other.line) == say(first.line)
 
 
-@pytest.mark.parametrize(("text", "unit", "code"), [("3.2 in", "in", "too_large"), ("nothing", "in", "letters"), ("", "mm", "empty"), ("400 mm", "mm", "too_large")])
+@pytest.mark.parametrize(
+    ("text", "unit", "code"),
+    [("3.2 in", "in", "too_large"), ("nothing", "in", "letters"), ("", "mm", "empty"), ("400 mm", "mm", "too_large")],
+)
 def test_a_reading_that_cannot_be_right_is_refused_with_a_sentence(text, unit, code):
     with pytest.raises(units.EntryError) as refused:
         units.parse(text, bores.READING, length_unit=unit)

@@ -20,7 +20,25 @@ MAY = {
 #: What logic may import from outside the standard library, and where.
 LOGIC_OUTSIDE = {"pint": {"logic/units.py"}}
 #: What the standard library offers that a pure calculation must not touch.
-IMPURE = {"os", "io", "pathlib", "socket", "subprocess", "threading", "asyncio", "random", "time", "datetime", "tempfile", "shutil", "urllib", "http", "sqlite3", "logging", "locale"}
+IMPURE = {
+    "os",
+    "io",
+    "pathlib",
+    "socket",
+    "subprocess",
+    "threading",
+    "asyncio",
+    "random",
+    "time",
+    "datetime",
+    "tempfile",
+    "shutil",
+    "urllib",
+    "http",
+    "sqlite3",
+    "logging",
+    "locale",
+}
 STORE_NOT = {"flet", "flet_web", "numpy", "scipy", "playwright"}
 
 
@@ -77,7 +95,11 @@ def test_logic_is_pure():
             if name.split(".")[0] in IMPURE:
                 wrong.append(f"{where} imports {name}")
         for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
-            if isinstance(node, ast.Call) and isinstance(node.func, ast.Name) and node.func.id in ("open", "print", "input", "exec", "eval"):
+            if (
+                isinstance(node, ast.Call)
+                and isinstance(node.func, ast.Name)
+                and node.func.id in ("open", "print", "input", "exec", "eval")
+            ):
                 wrong.append(f"{where}:{node.lineno} calls {node.func.id}")
             if isinstance(node, ast.Global):
                 wrong.append(f"{where}:{node.lineno} changes a global")
@@ -139,7 +161,12 @@ def test_no_figure_is_formatted_by_hand_in_a_line(package):
                         (isinstance(node.func, ast.Name) and node.func.id in ("round", "format"))
                         or (isinstance(node.func, ast.Attribute) and node.func.attr == "format")
                     )
-                    percent = isinstance(node, ast.BinOp) and isinstance(node.op, ast.Mod) and isinstance(node.left, ast.Constant) and isinstance(node.left.value, str)
+                    percent = (
+                        isinstance(node, ast.BinOp)
+                        and isinstance(node.op, ast.Mod)
+                        and isinstance(node.left, ast.Constant)
+                        and isinstance(node.left.value, str)
+                    )
                     if spec or made or percent:
                         wrong.append(f"{path.relative_to(ROOT)}:{node.lineno}: gap {kw.arg} is formatted by hand")
     assert not wrong, wrong

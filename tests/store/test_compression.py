@@ -49,7 +49,12 @@ def test_what_is_missing_is_named():
     assert compression.work(Making(cylinders=4).view()).blocked is not None
     assert "finished bore size" in say(compression.work(Making(nominal=76.2, cylinders=4).view()).blocked)
     work = compression.work(job().view())
-    assert [k for k, _ in work.missing] == ["compression.stroke", "compression.chamber", "compression.gasket_bore", "compression.deck"]
+    assert [k for k, _ in work.missing] == [
+        "compression.stroke",
+        "compression.chamber",
+        "compression.gasket_bore",
+        "compression.deck",
+    ]
 
 
 def test_capacity_of_the_bored_engine():

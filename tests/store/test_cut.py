@@ -62,7 +62,9 @@ def test_a_pair_makes_the_next_setting():
     answer = work(made)
     first = answer.results[0]
     assert first.key == "cut.setting.1"
-    assert first.set_mm == pytest.approx(76.9238 - 0.012 - (0.0 if len(named(answer, "cut.passes.1").passes) == 1 else 0.25), abs=1e-6)
+    assert first.set_mm == pytest.approx(
+        76.9238 - 0.012 - (0.0 if len(named(answer, "cut.passes.1").passes) == 1 else 0.25), abs=1e-6
+    )
     assert cut.bored_now_mm(made.view(), 1) == pytest.approx(76.562)
     assert cut.bored_now_mm(made.view(), 2) is None and cut.size_now_mm(made.view(), 2) == pytest.approx(76.20)
 
@@ -190,7 +192,13 @@ def bar_card(*jobs):
     for j, found in enumerate(jobs):
         for n, (s, m) in enumerate(found, 1):
             for key, mm in ((cut.HISTORY_SET, s), (cut.HISTORY_MEASURED, m)):
-                made.typed(type("F", (), {"key": key}), type("E", (), dict(text=str(mm), typed_unit="mm", value=mm, unit="mm")), job=f"oldjob{j:02d}", cylinder=1, **{"pass": n})
+                made.typed(
+                    type("F", (), {"key": key}),
+                    type("E", (), dict(text=str(mm), typed_unit="mm", value=mm, unit="mm")),
+                    job=f"oldjob{j:02d}",
+                    cylinder=1,
+                    **{"pass": n},
+                )
     return made
 
 

@@ -191,13 +191,15 @@ def test_kit_cards_are_sound(documents):
 
 def test_a_corrected_reading_changes_the_verdict(view):
     """Two more thou of wear on one side of cylinder 2 and it governs instead."""
-    from store.draft import reading
     from store.documents import Typed
+    from store.draft import reading
 
     copy = View(view.document, view.cards)
     at = {"cylinder": 2, "depth": 1, "axis": "thrust"}
     before = copy.get(bores.READING, **at).entry
-    fresh = reading(bores.READING, at, Typed(text="+12.0", typed_unit="thou", value=12 * THOU, unit="mm"), replaces=before.id)
+    fresh = reading(
+        bores.READING, at, Typed(text="+12.0", typed_unit="thou", value=12 * THOU, unit="mm"), replaces=before.id
+    )
     copy.add(fresh)
     assert oversize.choice(copy).governing == 2
     assert oversize.choice(copy).spare_mm < oversize.choice(view).spare_mm

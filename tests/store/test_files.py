@@ -8,8 +8,9 @@ import os
 import signal
 import subprocess
 import sys
+from collections.abc import Iterator
 from pathlib import Path
-from typing import Any, Iterator
+from typing import Any
 
 import pytest
 
@@ -161,7 +162,9 @@ def test_the_power_fails_before_every_call_in_turn(tmp_path: Path, disk: Any, mo
         run(story.check())
 
 
-def test_the_power_failure_would_notice_a_missing_sync(tmp_path: Path, disk: Any, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_the_power_failure_would_notice_a_missing_sync(
+    tmp_path: Path, disk: Any, monkeypatch: pytest.MonkeyPatch
+) -> None:
     """The check above can fail: without syncing, entries called saved are gone."""
     failing = disk("", -1)
     failing.fsync = lambda handle: None
@@ -174,7 +177,9 @@ def test_the_power_failure_would_notice_a_missing_sync(tmp_path: Path, disk: Any
 
 
 @pytest.mark.parametrize("mode", ["full", "half"])
-def test_the_disk_fills_up_at_every_call_in_turn(mode: str, tmp_path: Path, disk: Any, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_the_disk_fills_up_at_every_call_in_turn(
+    mode: str, tmp_path: Path, disk: Any, monkeypatch: pytest.MonkeyPatch
+) -> None:
     names = calls_of_the_story(tmp_path, disk)
     told = 0
     for at in range(0, len(names), 2):

@@ -13,7 +13,14 @@ from store.sheets import bores, final, sizes
 
 from .making import Making
 
-DEVIATIONS = {(1, "thrust"): 0.001, (1, "crank"): -0.001, (2, "thrust"): 0.0, (2, "crank"): 0.001, (3, "thrust"): 0.001, (3, "crank"): 0.0}
+DEVIATIONS = {
+    (1, "thrust"): 0.001,
+    (1, "crank"): -0.001,
+    (2, "thrust"): 0.0,
+    (2, "crank"): 0.001,
+    (3, "thrust"): 0.001,
+    (3, "crank"): 0.0,
+}
 
 
 def job(shifts, **put):
@@ -68,7 +75,9 @@ def test_done_when_all_are_in():
     assert work.done and all(r.verdict == Verdict.GO for r in work.results)
     r = work.results[0]
     assert r.value.value == pytest.approx(76.962 + 0.002 / 6, abs=1e-6)
-    assert r.figure("lower").value == pytest.approx(76.962 - 0.0127) and r.figure("upper").value == pytest.approx(76.962 + 0.0127)
+    assert r.figure("lower").value == pytest.approx(76.962 - 0.0127) and r.figure("upper").value == pytest.approx(
+        76.962 + 0.0127
+    )
     assert r.assumptions[2].source == "common practice"
     assert sum(i.share for i in r.influences) == pytest.approx(1)
     assert {i.name.template for i in r.influences} >= {"repeatability", "master", "block temperature"}
@@ -122,7 +131,12 @@ def test_entries_count_from_the_final_zero_and_units_do_not_matter():
     base = final.SHEET.base_mm(made.view())
     assert base == pytest.approx(76.962)
     sizes_mm = []
-    for entry, how in (("+0.2", dict()), ("+2 tenths", dict()), ("0.00508", dict(length_unit="mm")), ("5.08 µm", dict(length_unit="mm"))):
+    for entry, how in (
+        ("+0.2", dict()),
+        ("+2 tenths", dict()),
+        ("0.00508", dict(length_unit="mm")),
+        ("5.08 µm", dict(length_unit="mm")),
+    ):
         made = job([None])
         got = parse(entry, final.READING, **how)
         made.typed(final.READING, got, cylinder=1, depth=1, axis="thrust")

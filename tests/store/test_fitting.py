@@ -81,7 +81,9 @@ def test_finished_bores_are_paired_and_the_pairs_may_be_settled():
     made.put(sizes.FITTED, 2, cylinder=1)
     made.put(sizes.FITTED, 1, cylinder=2)
     view = made.view()
-    assert sizes.piston_mm(view, 1) == pytest.approx(SIZES[2] * IN) and sizes.piston_mm(view, 2) == pytest.approx(SIZES[1] * IN)
+    assert sizes.piston_mm(view, 1) == pytest.approx(SIZES[2] * IN) and sizes.piston_mm(view, 2) == pytest.approx(
+        SIZES[1] * IN
+    )
     assert sizes.finished_mm(view, 1) == pytest.approx(3.0300 * IN)
     assert keyed(fitting.work(view))["fitting.pairs"].worst_mm == pytest.approx(0, abs=2e-6)
 
@@ -123,7 +125,9 @@ def test_grades_and_marks():
     assert found["fitting.grades"].grades == {1: "A", 2: "B", 3: "C", 4: "A"}
     assert found["fitting.grades"].order == {"A": 2, "B": 1, "C": 1}
     assert found["fitting.grade.1"].verdict == Verdict.GO
-    assert found["fitting.grade.3"].verdict == Verdict.STOP and "as grade C should" in say(found["fitting.grade.3"].line)
+    assert found["fitting.grade.3"].verdict == Verdict.STOP and "as grade C should" in say(
+        found["fitting.grade.3"].line
+    )
 
 
 def test_weights():

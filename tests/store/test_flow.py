@@ -32,7 +32,10 @@ def alpha_work(view):
     size = view.number(SIZE)
     if size is None:
         return Work(missing=((SIZE.key, {}),))
-    return Work(results=(Result(key="alpha", line=L("It measures {size}.", size=Qty(size, "size")), value=Qty(size, "size")),), done=True)
+    return Work(
+        results=(Result(key="alpha", line=L("It measures {size}.", size=Qty(size, "size")), value=Qty(size, "size")),),
+        done=True,
+    )
 
 
 def beta_work(view):
@@ -54,7 +57,12 @@ def gamma_work(view):
 
 def _sheet(key, order, field, work, needs=()):
     return Sheet(
-        key=key, order=order, title=L("Step"), purpose=L("Purpose."), work=work, needs=needs,
+        key=key,
+        order=order,
+        title=L("Step"),
+        purpose=L("Purpose."),
+        work=work,
+        needs=needs,
         groups=(Group(key=key, title=L("Fields"), fields=(field,)),),
     )
 
@@ -81,7 +89,11 @@ def reading(n, what, value, **more):
 
 
 def view_of(*entries, **header):
-    return View(Document(id="job00000", header={k: Stamped(value=v, stamp=stamp(0)) for k, v in header.items()}, entries=entries))
+    return View(
+        Document(
+            id="job00000", header={k: Stamped(value=v, stamp=stamp(0)) for k, v in header.items()}, entries=entries
+        )
+    )
 
 
 # -- states --------------------------------------------------------------------------------------
@@ -135,7 +147,11 @@ def test_saying_that_it_stands_settles_it():
 
 
 def test_withdrawing_a_reading_upstream_counts_as_a_correction():
-    view = view_of(reading(1, "alpha.size", 82.0), reading(2, "alpha.size", 80.0, replaces="entry00001"), reading(3, "beta.limit", 81.0))
+    view = view_of(
+        reading(1, "alpha.size", 82.0),
+        reading(2, "alpha.size", 80.0, replaces="entry00001"),
+        reading(3, "beta.limit", 81.0),
+    )
     assert flow(view, SHEETS).state("beta").state == State.DONE
     view.add(Withdrawn(**head(4, replaces="entry00002")))  # back to 82
     assert flow(view, SHEETS).state("beta").state == State.LOOK
@@ -159,7 +175,10 @@ def test_what_came_later_without_correcting_anything_raises_no_doubt():
 def test_a_changed_nominal_bore_asks_for_another_look():
     def work(view):
         nominal = view.nominal_mm
-        return Work(results=(Result(key="n", line=L("Nominal {size}.", size=Qty(nominal, "size"))),), done=view.get(LIMIT) is not None)
+        return Work(
+            results=(Result(key="n", line=L("Nominal {size}.", size=Qty(nominal, "size"))),),
+            done=view.get(LIMIT) is not None,
+        )
 
     sheets = (_sheet("beta", 1, LIMIT, work),)
 
@@ -169,7 +188,14 @@ def test_a_changed_nominal_bore_asks_for_another_look():
     entries = (reading(2, "beta.limit", 81.0),)
     before = View(Document(id="job00000", header={"nominal": nominal(76.2, 0)}, entries=entries))
     assert flow(before, sheets).state("beta").state == State.DONE
-    after = View(Document(id="job00000", header={"nominal": nominal(80.0, 5)}, earlier={"nominal": (nominal(76.2, 0),)}, entries=entries))
+    after = View(
+        Document(
+            id="job00000",
+            header={"nominal": nominal(80.0, 5)},
+            earlier={"nominal": (nominal(76.2, 0),)},
+            entries=entries,
+        )
+    )
     status = flow(after, sheets).state("beta")
     assert status.state == State.LOOK and "nominal bore was changed" in say(status.reason)
 
@@ -178,7 +204,9 @@ def test_the_view_without_some_entries():
     first = Stamped(value=Typed(text="3", typed_unit="in", value=76.2, unit="mm"), stamp=stamp(0))
     second = Stamped(value=Typed(text="80", typed_unit="mm", value=80.0, unit="mm"), stamp=stamp(5))
     document = Document(
-        id="job00000", header={"nominal": second}, earlier={"nominal": (first,)},
+        id="job00000",
+        header={"nominal": second},
+        earlier={"nominal": (first,)},
         entries=(reading(1, "alpha.size", 80.0), reading(6, "alpha.size", 81.0, replaces="entry00001")),
     )
     view = View(document)
@@ -192,7 +220,11 @@ def test_the_view_without_some_entries():
 # -- ripple ----------------------------------------------------------------------------------------
 def test_a_ripple_puts_turned_verdicts_first():
     before = view_of(reading(1, "alpha.size", 80.0), reading(2, "beta.limit", 81.0))
-    after = view_of(reading(1, "alpha.size", 80.0), reading(2, "beta.limit", 81.0), reading(3, "alpha.size", 82.0, replaces="entry00001"))
+    after = view_of(
+        reading(1, "alpha.size", 80.0),
+        reading(2, "beta.limit", 81.0),
+        reading(3, "alpha.size", 82.0, replaces="entry00001"),
+    )
     got = ripple(before, after, SHEETS)
     assert [(c.sheet, c.flipped) for c in got] == [("beta", True), ("alpha", False)]
     assert (say(got[0].before), say(got[0].after)) == ("It fits.", "It does not fit.")

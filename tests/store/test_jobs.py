@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 import hashlib
+from collections.abc import Callable
 from pathlib import Path
-from typing import Callable
 
 import pytest
 
@@ -35,7 +35,9 @@ def place(request: pytest.FixtureRequest, tmp_path: Path) -> Open:
 def test_a_job_is_there_after_a_restart(place: Open) -> None:
     async def work() -> None:
         jobs = await Jobs.open(place(), now_ms=Time())
-        made = await jobs.create(title="Invented four", customer="A. Person", nominal=inches("3.000"), cylinders=4, by="Ada")
+        made = await jobs.create(
+            title="Invented four", customer="A. Person", nominal=inches("3.000"), cylinders=4, by="Ada"
+        )
         (one,) = await jobs.append(made.id, reading("3.0145"), by="Ada")
         (two,) = await jobs.append(made.id, reading("3.0146", replaces=one.id), by="Bo")
         await jobs.append(made.id, draft.note("Ridge felt"), draft.caution("battery"), draft.withdrawn(two.id))
@@ -48,7 +50,12 @@ def test_a_job_is_there_after_a_restart(place: Open) -> None:
         assert value_of(found, "nominal") == Typed(text="3.000", typed_unit="in", value=76.2, unit="mm")
         assert all(e.device == jobs.device for e in found.entries)
         (summary,) = await again.list()
-        assert (summary.title, summary.customer, summary.cylinders, summary.entries) == ("Invented four", "A. Person", 4, 5)
+        assert (summary.title, summary.customer, summary.cylinders, summary.entries) == (
+            "Invented four",
+            "A. Person",
+            4,
+            5,
+        )
         assert summary.changed_ms == ms_of(found.entries[-1].stamp)
         assert summary.trouble is None and summary.last_export_ms is None
 
@@ -289,7 +296,11 @@ def test_photos_are_kept_apart_and_exported_only_when_asked(place: Open) -> None
 def test_unknown_ids_and_unstorable_input_are_refused_in_words(place: Open) -> None:
     async def work() -> None:
         jobs = await Jobs.open(place())
-        for act in (jobs.load("missing0"), jobs.append("missing0", reading("3.0")), jobs.set_header("missing0", title="x")):
+        for act in (
+            jobs.load("missing0"),
+            jobs.append("missing0", reading("3.0")),
+            jobs.set_header("missing0", title="x"),
+        ):
             with pytest.raises(Refused) as refused:
                 await act
             assert refused.value.code == "none"

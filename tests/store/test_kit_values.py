@@ -5,7 +5,9 @@ from logic.say import L
 from store.documents import Document, Reading, Stamped, Typed
 from store.view import View
 
-SPEED = Field(key="cut.spin", label=L("Speed"), kind="spin", help=L("Speed. Of the spindle."), default=300.0, card="bar")
+SPEED = Field(
+    key="cut.spin", label=L("Speed"), kind="spin", help=L("Speed. Of the spindle."), default=300.0, card="bar"
+)
 STAMP = "1760000000000-00000-aaaaaaaa"
 
 

@@ -12,8 +12,9 @@ import asyncio
 import os
 import shutil
 import tempfile
+from collections.abc import Coroutine
 from pathlib import Path
-from typing import Any, Coroutine
+from typing import Any
 
 from hypothesis import HealthCheck, settings
 from hypothesis import strategies as st

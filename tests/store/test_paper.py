@@ -132,7 +132,9 @@ def test_arcs_are_round():
         paper._arc(0, 0, 100, start, sweep, lambda x, y: (x, y))
         numbers = [[float(v) for v in re.findall(rb"-?\d+\.?\d*", bytes(s))] for s in paper._pages[-1].stream]
         here = numbers[0]
-        assert here == pytest.approx([100 * math.cos(math.radians(start)), 100 * math.sin(math.radians(start))], abs=1e-3)
+        assert here == pytest.approx(
+            [100 * math.cos(math.radians(start)), 100 * math.sin(math.radians(start))], abs=1e-3
+        )
         for x1, y1, x2, y2, x3, y3 in numbers[1:]:
             for t in (k / 20 for k in range(21)):
                 a, b, c, d = (1 - t) ** 3, 3 * t * (1 - t) ** 2, 3 * t * t * (1 - t), t**3

@@ -24,8 +24,46 @@ pypdf = pytest.importorskip("pypdf", reason="pypdf is not installed")
 INCH, METRIC = Style("in"), Style("mm")
 HOSTILE = "\"'><script>alert(1)</script><img src=x onerror=alert(2)>&amp;{x}"
 TAGS = set(
-    "html head meta title style body h1 h2 h3 p ul li dl dt dd table colgroup col thead tbody tr th td div figure figcaption footer img "
-    "svg desc rect circle line path polygon polyline text g".split()
+    [
+        "html",
+        "head",
+        "meta",
+        "title",
+        "style",
+        "body",
+        "h1",
+        "h2",
+        "h3",
+        "p",
+        "ul",
+        "li",
+        "dl",
+        "dt",
+        "dd",
+        "table",
+        "colgroup",
+        "col",
+        "thead",
+        "tbody",
+        "tr",
+        "th",
+        "td",
+        "div",
+        "figure",
+        "figcaption",
+        "footer",
+        "img",
+        "svg",
+        "desc",
+        "rect",
+        "circle",
+        "line",
+        "path",
+        "polygon",
+        "polyline",
+        "text",
+        "g",
+    ]
 )
 
 
@@ -64,7 +102,9 @@ def job():
 
 
 def pdf_words(data):
-    return " ".join(" ".join(page.extract_text().split()) for page in pypdf.PdfReader(io.BytesIO(data), strict=True).pages)
+    return " ".join(
+        " ".join(page.extract_text().split()) for page in pypdf.PdfReader(io.BytesIO(data), strict=True).pages
+    )
 
 
 def every_word(report):
@@ -86,8 +126,15 @@ def every_word(report):
 def test_a_whole_job_has_every_part(job):
     titles = [p.title for p in gather(job, INCH).parts]
     for wanted in (
-        "In short", "Before and after", "What was chosen, and why", "The work, step by step", "Who did it",
-        "Instruments and machines", "Taken for granted", "What these figures are", "Everything that was entered",
+        "In short",
+        "Before and after",
+        "What was chosen, and why",
+        "The work, step by step",
+        "Who did it",
+        "Instruments and machines",
+        "Taken for granted",
+        "What these figures are",
+        "Everything that was entered",
     ):
         assert wanted in titles, titles
     assert titles.index("In short") == 0
@@ -114,7 +161,9 @@ def test_what_was_chosen_and_why(job):
     report = gather(job, INCH)
     (part,) = (p for p in report.parts if p.title == "What was chosen, and why")
     advised = work_of(job, sheet("oversize")).results[0]
-    said = " ".join(b.text if isinstance(b, Words) else " ".join(b.entries) for b in part.blocks if isinstance(b, (Words, Points)))
+    said = " ".join(
+        b.text if isinstance(b, Words) else " ".join(b.entries) for b in part.blocks if isinstance(b, (Words, Points))
+    )
     assert say(advised.line, INCH) in said
     for reason in advised.why:
         assert say(reason, INCH) in said
@@ -144,7 +193,9 @@ def test_both_forms_say_the_same(job):
         assert part.title.translate(squeeze) in html
         assert part.title.translate(squeeze) in pdf
         for block in part.blocks:
-            texts = [block.text] if isinstance(block, Words) else list(block.entries) if isinstance(block, Points) else []
+            texts = (
+                [block.text] if isinstance(block, Words) else list(block.entries) if isinstance(block, Points) else []
+            )
             for text in texts:
                 assert " ".join(text.split()).translate(squeeze) in html
                 # a page may end in the middle of a sentence: its beginning is enough
@@ -178,7 +229,14 @@ def small():
     job.entries += [
         fixed,
         Skipped(**head(), what=skip_key("face"), reason="Face was ground last month"),
-        Decision(**head(), what="oversize", value="+0.030 in", typed=Typed(text="0.030", typed_unit="in", value=0.762, unit="mm"), reason="Pistons in hand", advised="Bore to +0.020"),
+        Decision(
+            **head(),
+            what="oversize",
+            value="+0.030 in",
+            typed=Typed(text="0.030", typed_unit="in", value=0.762, unit="mm"),
+            reason="Pistons in hand",
+            advised="Bore to +0.020",
+        ),
         CautionSeen(**head(), what="eyes"),
         Note(**head(), text="Warm day, no wind"),
     ]
@@ -204,16 +262,27 @@ def test_corrections_show_what_was_and_what_became():
 def test_a_changed_header_is_a_correction_too():
     job = small()
     document = job.document().model_copy(
-        update={"earlier": {"customer": (Stamped(value="Somebody else", stamp=job._stamp(0), by="Person of the desk"),)}}
+        update={
+            "earlier": {"customer": (Stamped(value="Somebody else", stamp=job._stamp(0), by="Person of the desk"),)}
+        }
     )
     rows = grid(gather(View(document), METRIC), "Corrections").rows
-    assert ("Customer", "Somebody else", "Customer of the fourth", "Person of the desk") == rows[-1][:4]
+    assert rows[-1][:4] == ("Customer", "Somebody else", "Customer of the fourth", "Person of the desk")
 
 
 def test_skipped_steps_decisions_cautions_and_notes():
     report = gather(small().view(), METRIC)
-    assert grid(report, "Left out").rows[0][:3] == (say(sheet("face").title), "Face was ground last month", "Person of the bench")
-    assert grid(report, "Decisions").rows[0][1:5] == ("+0.030 in", "Pistons in hand", "Bore to +0.020", "Person of the bench")
+    assert grid(report, "Left out").rows[0][:3] == (
+        say(sheet("face").title),
+        "Face was ground last month",
+        "Person of the bench",
+    )
+    assert grid(report, "Decisions").rows[0][1:5] == (
+        "+0.030 in",
+        "Pistons in hand",
+        "Bore to +0.020",
+        "Person of the bench",
+    )
     assert grid(report, "Cautions acknowledged").rows[0][0].startswith("Wear eye protection")
     assert any("Warm day, no wind" in w for w in every_word(report))
     assert any("Person of the bench: 7 entries" in w for w in every_word(report))
@@ -230,18 +299,40 @@ def test_a_reading_stands_as_typed_beside_its_value():
         "Cylinder 1, depth 1, thrust axis: +0.216\u202fmm, typed +8.5 thou",
     ]
     assert row[2] == "Person of the bench"
-    assert not any(p.title == "Everything that was entered" for p in gather(small().view(), METRIC, readings=False).parts)
+    assert not any(
+        p.title == "Everything that was entered" for p in gather(small().view(), METRIC, readings=False).parts
+    )
 
 
 def test_what_was_typed_is_told_only_where_it_reads_otherwise():
     job = Making(nominal=76.2, cylinders=1)
     for depth, (text, unit, value) in enumerate([("24", "degC", 24.0), ("75", "degF", 23.89)], 1):
         entry = job.put(bores.BLOCK_C, value)
-        job.entries[-1] = entry.model_copy(update={"typed": Typed(text=text, typed_unit=unit, value=value, unit="degC"), "at": {}, "id": f"entry9{depth:05d}"})
+        job.entries[-1] = entry.model_copy(
+            update={
+                "typed": Typed(text=text, typed_unit=unit, value=value, unit="degC"),
+                "at": {},
+                "id": f"entry9{depth:05d}",
+            }
+        )
         if depth == 1:
-            (row,) = [r for p in gather(job.view(), METRIC).parts for b in p.blocks if isinstance(b, Grid) for r in b.rows if r[0] == say(bores.BLOCK_C.label)]
+            (row,) = [
+                r
+                for p in gather(job.view(), METRIC).parts
+                for b in p.blocks
+                if isinstance(b, Grid)
+                for r in b.rows
+                if r[0] == say(bores.BLOCK_C.label)
+            ]
             assert row[1] == "24.0\u202f°C"
-    rows = [r for p in gather(job.view(), METRIC).parts for b in p.blocks if isinstance(b, Grid) for r in b.rows if r[0] == say(bores.BLOCK_C.label)]
+    rows = [
+        r
+        for p in gather(job.view(), METRIC).parts
+        for b in p.blocks
+        if isinstance(b, Grid)
+        for r in b.rows
+        if r[0] == say(bores.BLOCK_C.label)
+    ]
     assert "23.9\u202f°C, typed 75 °F" in rows[0][1]
 
 
@@ -267,8 +358,23 @@ def test_a_verdict_is_a_word_never_a_colour_alone():
 # -- hostile text --------------------------------------------------------------------------------------
 def hostile():
     job = Making(
-        nominal=76.2, cylinders=1, title=HOSTILE, customer=HOSTILE, engine=HOSTILE, gauge="cardgauge1",
-        cards={"cardgauge1": View(Document(id="cardgauge1", type="card", header={k: Stamped(value=v, stamp=Making._stamp(0)) for k, v in (("card", "gauge"), ("title", HOSTILE))}))},
+        nominal=76.2,
+        cylinders=1,
+        title=HOSTILE,
+        customer=HOSTILE,
+        engine=HOSTILE,
+        gauge="cardgauge1",
+        cards={
+            "cardgauge1": View(
+                Document(
+                    id="cardgauge1",
+                    type="card",
+                    header={
+                        k: Stamped(value=v, stamp=Making._stamp(0)) for k, v in (("card", "gauge"), ("title", HOSTILE))
+                    },
+                )
+            )
+        },
     )
     entry = job.put(bores.READING, 0.25, cylinder=1, depth=1, axis="thrust")
 
@@ -276,7 +382,13 @@ def hostile():
         return dict(job._head(), by=HOSTILE, **more)
 
     job.entries += [
-        entry.model_copy(update=dict(head(replaces=entry.id), typed=Typed(text=HOSTILE[:60], typed_unit="mm", value=0.3, unit="mm"), instrument="cardgauge1")),
+        entry.model_copy(
+            update=dict(
+                head(replaces=entry.id),
+                typed=Typed(text=HOSTILE[:60], typed_unit="mm", value=0.3, unit="mm"),
+                instrument="cardgauge1",
+            )
+        ),
         Skipped(**head(), what=skip_key("walls"), reason=HOSTILE),
         Decision(**head(), what="oversize", value=HOSTILE, reason=HOSTILE, advised=HOSTILE),
         CautionSeen(**head(), what="no.such.caution"),
@@ -289,7 +401,11 @@ def hostile():
 def test_hostile_text_stays_text():
     page = Reader(html_report(hostile(), INCH, photos={"a" * 64: b"\x89PNG...."}))
     assert page.tags <= TAGS, page.tags - TAGS
-    assert not [a for a in page.attributes if a[1].startswith("on") or a[1] in ("href", "action", "formaction", "srcdoc", "xlink:href")]
+    assert not [
+        a
+        for a in page.attributes
+        if a[1].startswith("on") or a[1] in ("href", "action", "formaction", "srcdoc", "xlink:href")
+    ]
     assert all(v.startswith("data:image/png;base64,") for _, k, v in page.attributes if k == "src")
     assert page.text.count("<script>alert(1)</script>") >= 8
     assert HOSTILE in pdf_words(pdf_report(hostile(), INCH)).replace("\u00a0", " ")
@@ -338,7 +454,9 @@ JPEG = bytes.fromhex("ffd8ffe000104a46494600010100000100010000ffc0000b0800010002
 def test_a_photo_is_carried_in_both_forms():
     job = small()
     job.entries.append(PhotoRef(**job._head(), digest="b" * 64, media="image/jpeg", size=10, caption="Scored wall"))
-    job.entries.append(PhotoRef(**job._head(), digest="c" * 64, media="image/jpeg", size=10, caption="Not on this device"))
+    job.entries.append(
+        PhotoRef(**job._head(), digest="c" * 64, media="image/jpeg", size=10, caption="Not on this device")
+    )
     html = html_report(job.view(), INCH, photos={"b" * 64: JPEG})
     assert html.count("data:image/jpeg;base64,") == 1 and "Scored wall" in html and "Not on this device" not in html
     reader = pypdf.PdfReader(io.BytesIO(pdf_report(job.view(), INCH, photos={"b" * 64: JPEG})), strict=True)
@@ -349,7 +467,14 @@ def test_a_photo_is_carried_in_both_forms():
 def test_a_broken_photo_is_named_not_carried():
     job = small()
     job.entries.append(PhotoRef(**job._head(), digest="b" * 64, media="image/jpeg", size=10, caption="Torn photo"))
-    for data in (b"", b"\xff\xd8", b"\xff\xd8\xff", b"\xff\xd8\xff\xe0\x00\x00\x00\x00\x00\x00\x00\x00", b"GIF89a..........", JPEG[:20]):
+    for data in (
+        b"",
+        b"\xff\xd8",
+        b"\xff\xd8\xff",
+        b"\xff\xd8\xff\xe0\x00\x00\x00\x00\x00\x00\x00\x00",
+        b"GIF89a..........",
+        JPEG[:20],
+    ):
         assert "Torn photo" in pdf_words(pdf_report(job.view(), INCH, photos={"b" * 64: data}))
 
 

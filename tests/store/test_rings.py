@@ -45,9 +45,13 @@ def test_the_gaps_wanted_follow_the_duty_said_for_the_sizes():
     assert found["ring.opened"].value.value / THOU == pytest.approx(30 * math.pi)
     made.put(sizes.DUTY, "boosted")
     made.put(sizes.COOLING, "air")
-    assert keyed(rings.work(made.view()))["ring.wanted"].value.value == pytest.approx((0.0055 + 0.0005) * sizes.finished_mm(made.view(), 1))
+    assert keyed(rings.work(made.view()))["ring.wanted"].value.value == pytest.approx(
+        (0.0055 + 0.0005) * sizes.finished_mm(made.view(), 1)
+    )
     made.put(rings.TOP_SHARE, 0.005)
-    assert keyed(rings.work(made.view()))["ring.wanted"].value.value == pytest.approx(0.005 * sizes.finished_mm(made.view(), 1))
+    assert keyed(rings.work(made.view()))["ring.wanted"].value.value == pytest.approx(
+        0.005 * sizes.finished_mm(made.view(), 1)
+    )
     made.put(rings.LEAST, 0.33, ring=1)
     limited = keyed(rings.work(made.view()))["ring.wanted"]
     assert limited.value.value == 0.33 and limited.figures[0].source == "entered"

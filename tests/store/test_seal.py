@@ -9,7 +9,6 @@ import json
 import pytest
 from cryptography.hazmat.primitives.ciphers.aead import AESGCM
 
-
 from store import seal
 from store.errors import Refused
 from store.form import canonical

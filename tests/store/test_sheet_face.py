@@ -35,7 +35,15 @@ def test_a_bad_face_stops_and_says_what_to_do():
     assert ready.key == "face.ready" and ready.verdict == Verdict.STOP
     assert not work.done and not work.missing
     keys = [r.key for r in work.results]
-    assert keys == ["face.ready", "face.skim", "face.shims.1", "face.shims.2", "face.shims.3", "face.shims.4", "face.dirt"]
+    assert keys == [
+        "face.ready",
+        "face.skim",
+        "face.shims.1",
+        "face.shims.2",
+        "face.shims.3",
+        "face.shims.4",
+        "face.dirt",
+    ]
     # 250 mm from foot to foot, 0.9 in 1000: 0.225 under the front feet, none under the rear ones
     feet = [work.results[2].figure(f"foot.{n}").value for n in (1, 2, 3, 4)]
     assert feet == pytest.approx([0.225, 0.225, 0, 0], abs=1e-9)
@@ -97,13 +105,20 @@ def test_two_points_are_enough_for_a_cautious_answer():
     work = face.SHEET.work(made.view())
     assert {c.key for c in work.results[0].cautions} == {"face.two_points", "face.one_line", "face.bow_unseen"}
     assert face.lean(made.view(), 1).across_mm == 0
-    assert any(say(a.text) == "Most a bore may lean over its length: 2.0\u202fthou" for a in work.results[0].assumptions)
+    assert any(
+        say(a.text) == "Most a bore may lean over its length: 2.0\u202fthou" for a in work.results[0].assumptions
+    )
 
 
 def test_what_is_missing():
     made = Making(nominal=86.0, cylinders=4)
     work = face.SHEET.work(made.view())
-    assert work.missing == (("face.x", {"point": 1}), ("face.height", {"point": 1}), ("face.x", {"point": 2}), ("face.height", {"point": 2}))
+    assert work.missing == (
+        ("face.x", {"point": 1}),
+        ("face.height", {"point": 1}),
+        ("face.x", {"point": 2}),
+        ("face.height", {"point": 2}),
+    )
     assert [r.key for r in work.results] == ["face.dirt"]
     made.put(X, 0.0, point=1)
     made.put(HEIGHT, 230.0, point=1)

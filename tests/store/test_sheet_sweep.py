@@ -124,7 +124,9 @@ def test_measured_walls_are_weighed():
     left = {say(w.name): w for w in found.walls}
     assert set(left) == {"the front", "the left", "the rear", "the right"}
     # at the left the surface lies 0.02 inward of the zero and 0.06 out, midway 0.04; the cut stands at 0.1 and more
-    assert left["the left"].left.value == pytest.approx(4.0 + 0.04 - (found.centre_mm[1] + (found.clean_mm - 86.0) / 2), abs=5e-3)
+    assert left["the left"].left.value == pytest.approx(
+        4.0 + 0.04 - (found.centre_mm[1] + (found.clean_mm - 86.0) / 2), abs=5e-3
+    )
     made.put(walls.READING, 1.0, cylinder=1, angle=90)
     assert sweep.swept(made.view(), 1).verdict == Verdict.STOP
     assert not sweep.SHEET.work(made.view()).done
@@ -136,7 +138,10 @@ def test_a_spindle_set_over_on_purpose():
     made.put(sweep.SET_TOWARD, "rear", cylinder=1)
     said = [say(w, MM) for w in sweep.swept(made.view(), 1).why]
     # the unworn centre lies 0.03 to the front and 0.02 to the right, so the spindle stands 0.03 rear and 0.02 left of it
-    assert any("set over 0.030\u202fmm toward the rear and 0.020\u202fmm toward the left, and misses by 0.022" in s for s in said)
+    assert any(
+        "set over 0.030\u202fmm toward the rear and 0.020\u202fmm toward the left, and misses by 0.022" in s
+        for s in said
+    )
 
 
 def test_what_is_missing():

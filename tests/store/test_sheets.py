@@ -145,7 +145,9 @@ def check_work(step, view, work):
 
 
 @pytest.mark.parametrize(
-    "job", [Making(), Making(nominal=76.2), Making(nominal=76.2, cylinders=4), Making(cylinders=1)], ids=["empty", "nominal", "four", "one"]
+    "job",
+    [Making(), Making(nominal=76.2), Making(nominal=76.2, cylinders=4), Making(cylinders=1)],
+    ids=["empty", "nominal", "four", "one"],
 )
 def test_a_new_job_is_told_what_to_enter(step, job):
     view = job.view()

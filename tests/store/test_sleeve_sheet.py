@@ -95,7 +95,9 @@ def test_cold_sleeve_brings_its_caution():
     made.put(sleeve.COLD, -70.0)
     fitting = named(work(made), "sleeve.fitting.1")
     assert "deep_cold" in {c.key for c in fitting.cautions}
-    assert fitting.value.value < named(work(job(WANTED="yes", OUTSIDE=81.0, INSIDE=75.5)), "sleeve.fitting.1").value.value
+    assert (
+        fitting.value.value < named(work(job(WANTED="yes", OUTSIDE=81.0, INSIDE=75.5)), "sleeve.fitting.1").value.value
+    )
 
 
 def test_contradicting_sizes_are_said():
@@ -105,7 +107,11 @@ def test_contradicting_sizes_are_said():
 
 def test_length_is_the_bores_unless_given():
     long = named(work(job(WANTED="yes", OUTSIDE=81.0, INSIDE=75.5)), "sleeve.grip.1").figure("push_high").value
-    short = named(work(job(WANTED="yes", OUTSIDE=81.0, INSIDE=75.5, LENGTH=60.0)), "sleeve.grip.1").figure("push_high").value
+    short = (
+        named(work(job(WANTED="yes", OUTSIDE=81.0, INSIDE=75.5, LENGTH=60.0)), "sleeve.grip.1")
+        .figure("push_high")
+        .value
+    )
     assert long == pytest.approx(2 * short)
     p = named(work(job(WANTED="yes", OUTSIDE=81.0, INSIDE=75.5)), "sleeve.grip.1").figure("pressure_high").value
     assert long == pytest.approx(0.12 * p * math.pi * (81.0 - 0.00055 * 81.0) * 120.0)

@@ -33,7 +33,7 @@ def test_every_shape_becomes_an_element() -> None:
         Circle(5, 5, 2, "governing", 1.5),
         Arc(20, 20, 10, 0, 90, "fit"),
         Band(1, 2, 3, 4, "band"),
-        Text(3, 20, "a <b> & \"c\"", anchor="middle"),
+        Text(3, 20, 'a <b> & "c"', anchor="middle"),
     )
     root = ET.fromstring(svg(Drawing(100, 50, shapes, "Title <1>", "Said & done")))
     assert root.get("viewBox") == "0 0 100 50"

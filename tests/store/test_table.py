@@ -56,8 +56,15 @@ def test_one_row_for_each_standing_entry_with_units_in_the_headings() -> None:
     assert [r["What"] for r in found] == ["Bore size", "trial.warmth", "trial.kind", "trial.step"]
     assert found[0] | {"Time (UTC)": ""} == {
         **dict.fromkeys(heading, ""),
-        **{"Job": "'=HYPERLINK(1)", "Who": "Ada", "What": "Bore size", "Cylinder": "2", "Depth": "1", "Axis": "thrust"},
-        **{"As typed": "3.0145", "Unit typed": "in", "Value (mm)": "76.5683"},
+        "Job": "'=HYPERLINK(1)",
+        "Who": "Ada",
+        "What": "Bore size",
+        "Cylinder": "2",
+        "Depth": "1",
+        "Axis": "thrust",
+        "As typed": "3.0145",
+        "Unit typed": "in",
+        "Value (mm)": "76.5683",
     }
     assert found[0]["Time (UTC)"] == "2023-11-14 22:13:20", "the corrected reading is not there"
     assert found[1]["As typed"] == "+68" and found[1]["Value (degC)"] == "20.0"

@@ -6,8 +6,9 @@ import base64
 import hashlib
 import json
 import tracemalloc
+from collections.abc import Callable
 from time import perf_counter
-from typing import Any, Callable
+from typing import Any
 
 import jsonschema
 import pytest
@@ -31,9 +32,7 @@ from .support import NOW, Time, inches, reading, run
 SIZE = Field(
     key="trial.reading", label=L("Bore size"), kind="size", help=L("A trial."), low=20, high=200, at=("cylinder",)
 )
-KIND = Field(
-    key="trial.kind", label=L("Kind"), kind="choice", help=L("A trial."), choices=(Choice("one", L("One")),)
-)
+KIND = Field(key="trial.kind", label=L("Kind"), kind="choice", help=L("A trial."), choices=(Choice("one", L("One")),))
 FIELDS = {f.key: f for f in (SIZE, KIND)}
 DEVICE = "devicea0"
 
@@ -212,7 +211,11 @@ def entry(**values: Any) -> bytes:
 
 
 def header(**values: Any) -> bytes:
-    return first(lambda d: d["header"].update({k: {"value": v, "stamp": f"{NOW + 500_000}-00001-devicea0"} for k, v in values.items()}))
+    return first(
+        lambda d: d["header"].update(
+            {k: {"value": v, "stamp": f"{NOW + 500_000}-00001-devicea0"} for k, v in values.items()}
+        )
+    )
 
 
 def typed(**values: Any) -> bytes:
@@ -249,7 +252,11 @@ HOSTILE: dict[str, tuple[bytes, str]] = {
     "unknown kind": (entry(kind="exec"), "entry"),
     "no kind": (first(lambda d: d["entries"][0].pop("kind")), "entry"),
     "text for a number": (
-        first(lambda d: d["entries"].append({**{k: v for k, v in ENTRY.items() if k != "typed"}, "kind": "chosen", "value": "x"})),
+        first(
+            lambda d: d["entries"].append(
+                {**{k: v for k, v in ENTRY.items() if k != "typed"}, "kind": "chosen", "value": "x"}
+            )
+        ),
         "kind",
     ),
     "number for a choice": (entry(what="trial.kind"), "kind"),
@@ -278,7 +285,10 @@ HOSTILE: dict[str, tuple[bytes, str]] = {
     "deleted is text": (header(deleted="no"), "header"),
     "nominal in inches": (header(nominal={"text": "3", "typed_unit": "in", "value": 3.0, "unit": "in"}), "header"),
     "many header fields": (header(**{f"k{n}": 1 for n in range(300)}), "size"),
-    "document not an object": (changed(lambda d: d["documents"].append({"sha256": "0" * 64, "document": []}), seal=False), "format"),
+    "document not an object": (
+        changed(lambda d: d["documents"].append({"sha256": "0" * 64, "document": []}), seal=False),
+        "format",
+    ),
     "part with more in it": (changed(lambda d: d["documents"][0].update(more=1)), "format"),
     "extra in the head": (changed(lambda d: d.update(script="<script>")), "format"),
     "photo that is not its digest": (
@@ -375,12 +385,18 @@ def test_an_implausible_value_is_flagged_and_kept() -> None:
 
 
 def test_unknown_choices_and_fields_are_kept() -> None:
-    chosen = {k: v for k, v in ENTRY.items() if k != "typed"} | {"kind": "chosen", "what": "trial.kind", "value": "other"}
+    chosen = {k: v for k, v in ENTRY.items() if k != "typed"} | {
+        "kind": "chosen",
+        "what": "trial.kind",
+        "value": "other",
+    }
     coming = look(first(lambda d: d["entries"].append(chosen)))
     assert [n.values["value"] for n in coming.notices] == ["other"]
     assert [e.value for e in next(coming.documents()).entries if isinstance(e, Chosen)] == ["other"]
     coming = look(entry(what="not.known_here", typed={"text": "9", "typed_unit": "x", "value": 9.0, "unit": "x"}))
-    assert coming.notices == () and "not.known_here" in {getattr(e, "what", "") for e in next(coming.documents()).entries}
+    assert coming.notices == () and "not.known_here" in {
+        getattr(e, "what", "") for e in next(coming.documents()).entries
+    }
 
 
 def test_many_odd_values_do_not_make_a_wall_of_sentences() -> None:
@@ -403,7 +419,15 @@ def test_entries_with_one_id_are_both_kept_and_said() -> None:
 
 @pytest.mark.parametrize(
     "words",
-    ["<script>alert(1)</script>", "‮gnp.exe", "a\u0000b", "{title} {0.__class__}", "'; DROP TABLE jobs; --", "👩🏽‍🔧", "e\u0301" * 90],
+    [
+        "<script>alert(1)</script>",
+        "‮gnp.exe",
+        "a\u0000b",
+        "{title} {0.__class__}",
+        "'; DROP TABLE jobs; --",
+        "👩🏽‍🔧",
+        "e\u0301" * 90,
+    ],
 )
 def test_words_from_people_are_only_words(words: str) -> None:
     coming = look(header(title=words))
@@ -430,7 +454,9 @@ def test_photos_come_with_their_digest() -> None:
     picture = b"\x89PNG\r\n\x1a\n" + bytes(50)
     digest = hashlib.sha256(picture).hexdigest()
     data = changed(
-        lambda d: d.update(photos=[{"digest": digest, "media": "image/png", "data": base64.b64encode(picture).decode()}])
+        lambda d: d.update(
+            photos=[{"digest": digest, "media": "image/png", "data": base64.b64encode(picture).decode()}]
+        )
     )
     assert look(data).photos == {digest: ("image/png", picture)}
 
@@ -450,7 +476,10 @@ def test_any_bytes_at_all_are_read_or_refused(data: bytes) -> None:
 def test_any_damage_to_a_good_file_is_read_or_refused(data: st.DataObject) -> None:
     start = data.draw(st.integers(0, len(SAMPLE)))
     end = data.draw(st.integers(start, min(len(SAMPLE), start + 40)))
-    middle = data.draw(st.sampled_from([b"", b'"', b"{", b"[", b"]", b"}", b",", b"null", b"1e5", b"\\", b"\xc3"]) | st.binary(max_size=8))
+    middle = data.draw(
+        st.sampled_from([b"", b'"', b"{", b"[", b"]", b"}", b",", b"null", b"1e5", b"\\", b"\xc3"])
+        | st.binary(max_size=8)
+    )
     try:
         coming = look(SAMPLE[:start] + middle + SAMPLE[end:])
     except Refused:

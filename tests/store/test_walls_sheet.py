@@ -117,7 +117,9 @@ def test_a_bar_set_over_takes_from_the_thrust_side():
     unknown = job(read=ROUND, known=KNOWN)
     unknown.put(bores.BAR_SHIFT, 0.1, cylinder=1)
     both = walls.least_wall(unknown.view(), 1)
-    assert [b.after.value - a.after.value for a, b in zip(plain.places, both.places)] == pytest.approx([0, -0.1, 0, -0.1], abs=1e-9)
+    assert [b.after.value - a.after.value for a, b in zip(plain.places, both.places)] == pytest.approx(
+        [0, -0.1, 0, -0.1], abs=1e-9
+    )
 
 
 def test_the_offset_may_go_as_far_as_the_wall_allows():

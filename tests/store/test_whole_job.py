@@ -21,7 +21,22 @@ from store.documents import Reading
 from store.flow import effect_of, flow, skip_key
 from store.jobs import Jobs
 from store.memory import MemoryBackend
-from store.sheets import bores, chamfer, clamp, clean, compression, cut, face, final, fitting, hone, oversize, rings, sheet, sizes
+from store.sheets import (
+    bores,
+    chamfer,
+    clamp,
+    clean,
+    compression,
+    cut,
+    face,
+    final,
+    fitting,
+    hone,
+    oversize,
+    rings,
+    sheet,
+    sizes,
+)
 from store.view import View
 
 from .support import Time, inches, run
@@ -77,7 +92,10 @@ async def whole_job():
     await b.types(bores.REPEAT, "0.1 thou")
     await b.types(bores.LENGTH, "130 mm")
     await b.types(bores.RING_BOTTOM, "110 mm")
-    for c, rows in {1: (("6.2", "3.9"), ("4.0", "2.9"), ("0.6", "0.6")), 2: (("9.5", "5.0"), ("5.6", "3.4"), ("0.8", "0.7"))}.items():
+    for c, rows in {
+        1: (("6.2", "3.9"), ("4.0", "2.9"), ("0.6", "0.6")),
+        2: (("9.5", "5.0"), ("5.6", "3.4"), ("0.8", "0.7")),
+    }.items():
         for depth, (thrust, crank) in enumerate(rows, 1):
             await b.types(bores.READING, f"+{thrust}", cylinder=c, depth=depth, axis=THRUST)
             await b.types(bores.READING, f"{crank} thou", "mm", cylinder=c, depth=depth, axis=CRANK)
@@ -97,7 +115,9 @@ async def whole_job():
     await stage("sized")
 
     # the top face, above a bar in the mains: 0.06 mm in 200 mm along, level across
-    for n, (x, y, h) in enumerate(((0, -50, "200.000"), (0, 50, "200.000"), (200, -50, "200.060"), (200, 50, "200.060")), 1):
+    for n, (x, y, h) in enumerate(
+        ((0, -50, "200.000"), (0, 50, "200.000"), (200, -50, "200.060"), (200, 50, "200.060")), 1
+    ):
         await b.types(face.X, f"{x} mm", point=n)
         await b.types(face.Y, f"{y} mm", point=n)
         await b.types(face.HEIGHT, f"{h} mm", point=n)
@@ -158,7 +178,12 @@ async def whole_job():
         await b.types(field, text)
     for check in clean.CHECKS:
         await b.chooses(check, "yes")
-    for name, why in (("walls", "Thick casting, known"), ("sweep", "Offset read on the spindle"), ("sleeve", "Not needed"), ("face", "Lean is small")):
+    for name, why in (
+        ("walls", "Thick casting, known"),
+        ("sweep", "Offset read on the spindle"),
+        ("sleeve", "Not needed"),
+        ("face", "Lean is small"),
+    ):
         await b.jobs.append(b.id, draft.skipped(skip_key(name), why))
     await stage("done")
     return stages
@@ -218,7 +243,9 @@ def test_before_the_sweep_the_side_is_not_known_and_a_step_more_is_advised(job):
     # blurred by what the gauge, the centring and the bar leave in doubt; integrated by SciPy
     half = 0.5 * 2.54e-3 / math.sqrt(3)
     own = math.hypot(half, 2.54e-3)
-    shared = math.sqrt(half**2 + 0.003**2 + (76.2 * IRON * 1) ** 2 + (76.2 * 6 * (2e-6 / math.sqrt(12))) ** 2 + (76.2 * STEEL * 1) ** 2)
+    shared = math.sqrt(
+        half**2 + 0.003**2 + (76.2 * IRON * 1) ** 2 + (76.2 * 6 * (2e-6 / math.sqrt(12))) ** 2 + (76.2 * STEEL * 1) ** 2
+    )
     unworn = math.hypot(own / math.sqrt(2), (warm(0.8) - warm(0.7)) / math.sqrt(12))
     bored = 3.020 * IN - 0.0762
 
@@ -329,7 +356,9 @@ def test_rings_pistons_and_compression(job):
     assert {p.cylinder: p.piston for p in pairs.pairs} == {1: 1, 2: 2} and pairs.worst_mm < 0.002
     found = keyed(view, "compression")
     swept = math.pi / 4 * 88.9 / 1000
-    assert found["compression.capacity"].value.value == pytest.approx(swept * (FINISHED[1] ** 2 + FINISHED[2] ** 2), rel=1e-9)
+    assert found["compression.capacity"].value.value == pytest.approx(
+        swept * (FINISHED[1] ** 2 + FINISHED[2] ** 2), rel=1e-9
+    )
     gasket = math.pi / 4 * 78.5**2 * 1.2 / 1000
     before = 1 + swept * 76.2**2 / (38 + gasket + math.pi / 4 * 76.2**2 * 0.5 / 1000 + 4)
     assert found["compression.ratio"].before == pytest.approx(before, rel=1e-9)
@@ -345,9 +374,15 @@ def test_the_job_is_done_and_says_so(job):
 def test_a_corrected_reading_shows_further_down(job):
     """The worst reading was misread, 9.5 for 16.5 thou: a step more is needed, and the finished job wants another look."""
     view = job["done"]
-    worst = next(e for e in view.live() if isinstance(e, Reading) and e.what == bores.READING.key and e.at["cylinder"] == 2 and e.typed.text == "+9.5")
+    worst = next(
+        e
+        for e in view.live()
+        if isinstance(e, Reading) and e.what == bores.READING.key and e.at["cylinder"] == 2 and e.typed.text == "+9.5"
+    )
     fixed = draft.reading(bores.READING, worst.at, parse("+16.5", bores.READING), replaces=worst.id)
-    fixed = fixed.model_copy(update={"stamp": max(e.stamp for e in view.live())[:13] + "-99999-" + worst.device, "device": worst.device})
+    fixed = fixed.model_copy(
+        update={"stamp": max(e.stamp for e in view.live())[:13] + "-99999-" + worst.device, "device": worst.device}
+    )
     changed = {(c.sheet, c.key): c for c in effect_of(view, fixed)}
     advice = changed["oversize", "oversize"]
     assert "+0.020" in say(advice.before, Style("in")) and "+0.030" in say(advice.after, Style("in"))
