@@ -9,7 +9,7 @@ PACKAGES = ("logic", "store", "mobile", "demo")
 
 
 def templates():
-    """English sentence -> where it is written first ("logic/hone.py:12"), for every literal handed to ``L``."""
+    """English sentence -> where it is written first ("logic/hone_plan.py:12"), for every literal handed to ``L``."""
     found = {}
     for package in PACKAGES:
         for path in sorted((ROOT / package).rglob("*.py")):

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from logic import finish, hone, honing
+from logic import finish, hone_plan, hone_progress
 from logic.cautions import for_sheet
 from logic.fields import Choice, Field
 from logic.result import Result, Verdict
@@ -121,7 +121,7 @@ OVERRUN = Field(
     help=L("At each end of the stroke. More makes the ends wide, less leaves them tight."),
     low=0.1,
     high=0.5,
-    default=hone.OVERRUN,
+    default=hone_plan.OVERRUN,
 )
 ANGLE = Field(
     key="hone.angle",
@@ -130,7 +130,7 @@ ANGLE = Field(
     help=L("The included angle between the two sets of marks. Flat holds oil, steep lets it drain."),
     low=22.5,
     high=44.5,
-    default=hone.CROSSHATCH.value,
+    default=hone_plan.CROSSHATCH.value,
 )
 REPEAT = Field(
     key="hone.repeat",
@@ -255,19 +255,19 @@ def grits(view: Any) -> tuple[int, ...]:
 
 
 @remembered
-def split(view: Any, cylinder: int) -> hone.Split | None:
+def split(view: Any, cylinder: int) -> hone_plan.Split | None:
     """The stock over the grits, from the size the bar left. None while the finished size is not known."""
     target = finished_mm(view, cylinder)
     if target is None:
         return None
     logged = checks(view, cylinder)
     start = logged[0].mean_mm if logged else bored_mm(view, cylinder)
-    return None if start is None else hone.split(start, target, grits(view))
+    return None if start is None else hone_plan.split(start, target, grits(view))
 
 
 def depth_mm(view: Any, depth: int) -> float:
     """Where the gauge stands at depth 1 (top), 2 or 3 (bottom), mm below the face."""
-    return hone.check_depth_mm(depth, DEPTHS, bore_length_mm(view))
+    return hone_plan.check_depth_mm(depth, DEPTHS, bore_length_mm(view))
 
 
 def _check_numbers(view: Any, cylinder: int) -> list[int]:
@@ -280,7 +280,7 @@ def _temperature(view: Any, cylinder: int, number: int) -> float:
 
 
 @remembered
-def checks(view: Any, cylinder: int) -> tuple[honing.Check, ...]:
+def checks(view: Any, cylinder: int) -> tuple[hone_progress.Check, ...]:
     """The gauge checks of a cylinder, sizes at 20 °C, in order."""
     out, grit, alpha, zeroed = [], "", block_expansion_per_k(view), view.number(ZERO_C)
     for n in _check_numbers(view, cylinder):
@@ -297,7 +297,7 @@ def checks(view: Any, cylinder: int) -> tuple[honing.Check, ...]:
         elif strokes and not grit:
             grit = f"{grits(view)[0]}"
         # what measured the bored size belongs to no grit; a check repeated without strokes stays with its own
-        out.append(honing.Check(n, strokes, sizes, grit if strokes or out else ""))
+        out.append(hone_progress.Check(n, strokes, sizes, grit if strokes or out else ""))
     return tuple(out)
 
 
@@ -311,12 +311,12 @@ def _keep_mm(view: Any, cylinder: int) -> float:
 
 
 @remembered
-def progress(view: Any, cylinder: int) -> honing.Progress | None:
+def progress(view: Any, cylinder: int) -> hone_progress.Progress | None:
     """Where a cylinder stands under the hone. None while its finished size is not known."""
     target = finished_mm(view, cylinder)
     if target is None:
         return None
-    return honing.progress(
+    return hone_progress.progress(
         checks(view, cylinder),
         target,
         band_mm=view.number(BAND),
@@ -328,9 +328,9 @@ def progress(view: Any, cylinder: int) -> honing.Progress | None:
 
 
 @remembered
-def stroke(view: Any) -> hone.Stroke:
+def stroke(view: Any) -> hone_plan.Stroke:
     """Stroke and overrun for the job's bores."""
-    return hone.stroke(
+    return hone_plan.stroke(
         bore_length_mm(view),
         view.number(STONE),
         share=view.number(OVERRUN),
@@ -354,7 +354,7 @@ def _live(view: Any, cylinder: int) -> list[Result]:
     if now is None or not logged:
         return []
     out: list[Result] = [now]
-    found = honing.shape(
+    found = hone_progress.shape(
         logged[-1],
         tolerance_mm=view.number(STRAIGHT),
         u_mm=view.number(REPEAT),
@@ -366,7 +366,7 @@ def _live(view: Any, cylinder: int) -> list[Result]:
         out.append(found)
     own = view.number(WARM, cylinder=cylinder, check=logged[-1].number)
     if own is not None:
-        warm = honing.heat(
+        warm = hone_progress.heat(
             now.stop_mm,
             own,
             block_expansion_per_k(view),
@@ -413,7 +413,7 @@ def work(view: Any) -> Work:
     if run.stroke_mm > 0:
         results.append(
             with_assumed(
-                hone.crosshatch(
+                hone_plan.crosshatch(
                     targets[known[0]],
                     view.number(SPIN),
                     run.stroke_mm,

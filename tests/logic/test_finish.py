@@ -70,7 +70,7 @@ def test_every_ring_face_has_a_whole_table(face):
     assert list(ring.grits) == sorted(ring.grits)
     assert finish.target(face).figure("ra_high").value == ring.limits["ra"].high_um
     # the grit that ends the row leaves a roughness the table accepts
-    from logic.hone import ra_of_um
+    from logic.hone_plan import ra_of_um
 
     assert ring.limits["ra"].low_um <= ra_of_um(ring.grits[-1]) <= ring.limits["ra"].high_um
 

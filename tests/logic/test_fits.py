@@ -7,7 +7,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from logic.constants import tolerance_grade_mm
-from logic.fits import fit, shaft_deviation_mm
+
+from .iso_286 import fit, shaft_deviation_mm
 
 # ISO 286-1: i = 0.45 D^(1/3) + 0.001 D (µm), D the geometric mean of the range's ends;
 # IT5 = 7i, IT6 = 10i, IT7 = 16i, IT8 = 25i, then rounded to the published values.

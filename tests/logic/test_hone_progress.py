@@ -8,8 +8,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy import stats
 
-from logic import honing
-from logic.honing import Check
+from logic import hone_progress
+from logic.hone_progress import Check
 from logic.result import Verdict
 
 Z = (20.0, 75.0, 130.0)
@@ -28,7 +28,7 @@ RUN = [(0, 76.9240), (10, 76.9342), (15, 76.9489), (15, 76.9660), (8, 76.9735)]
 
 
 def look(checks, **change):
-    return honing.progress(checks, 77.0, **{**dict(band_mm=0.006, keep_mm=0.014, u_mm=0.0015), **change})
+    return hone_progress.progress(checks, 77.0, **{**dict(band_mm=0.006, keep_mm=0.014, u_mm=0.0015), **change})
 
 
 def test_removal_agrees_with_linregress():
@@ -80,8 +80,8 @@ def test_interval_against_propagated_distributions():
     ref = stats.linregress(x, y)
     own = ((y - ref.intercept - ref.slope * x) ** 2).sum()
     gauge = 0.0015 / math.sqrt(3)
-    dof = 3 + honing.GAUGE_DOF
-    s = math.sqrt((own + honing.GAUGE_DOF * gauge**2) / dof)
+    dof = 3 + hone_progress.GAUGE_DOF
+    s = math.sqrt((own + hone_progress.GAUGE_DOF * gauge**2) / dof)
     rng = np.random.default_rng(7)
     m = 200_000
     scale = s * np.sqrt(dof / rng.chisquare(dof, m))
@@ -189,8 +189,8 @@ def test_the_picture_follows_the_checks():
 @settings(max_examples=40, deadline=None)
 def test_sizes_shifted_with_the_target_change_nothing(rate, left, shift):
     rows = [(0, 77.0 - left - 20 * rate), (10, 77.0 - left - 10 * rate), (10, 77.0 - left)]
-    a = honing.progress(log(*rows), 77.0, band_mm=0.006)
-    b = honing.progress(log(*[(s, m + shift) for s, m in rows]), 77.0 + shift, band_mm=0.006)
+    a = hone_progress.progress(log(*rows), 77.0, band_mm=0.006)
+    b = hone_progress.progress(log(*[(s, m + shift) for s, m in rows]), 77.0 + shift, band_mm=0.006)
     assert a.next_strokes == pytest.approx(b.next_strokes, abs=1)  # a whole number may tip over by rounding
     if a.strokes and b.strokes:
         assert a.strokes == pytest.approx(b.strokes, rel=1e-4, abs=1e-4)
@@ -200,16 +200,16 @@ def test_sizes_shifted_with_the_target_change_nothing(rate, left, shift):
 
 
 def test_taper_waist_and_barrel_are_told_apart():
-    top_wide = honing.shape(check(1, 0, 77.0, taper=0.012))
+    top_wide = hone_progress.shape(check(1, 0, 77.0, taper=0.012))
     assert (top_wide.shape, top_wide.dwell) == ("taper", "bottom")
     assert top_wide.taper_mm == pytest.approx(0.012)
-    assert honing.shape(check(1, 0, 77.0, taper=-0.012)).dwell == "top"
-    waist = honing.shape(check(1, 0, 77.0, bulge=-0.012))
+    assert hone_progress.shape(check(1, 0, 77.0, taper=-0.012)).dwell == "top"
+    waist = hone_progress.shape(check(1, 0, 77.0, bulge=-0.012))
     assert (waist.shape, waist.dwell) == ("waist", "middle") and waist.bulge_mm == pytest.approx(-0.012)
-    barrel = honing.shape(check(1, 0, 77.0, bulge=0.012))
+    barrel = hone_progress.shape(check(1, 0, 77.0, bulge=0.012))
     assert (barrel.shape, barrel.dwell) == ("barrel", "ends")
-    assert honing.shape(check(1, 0, 77.0)).shape == "straight"
-    assert honing.shape(Check(1, 0, ((20.0, 77.0),))) is None
+    assert hone_progress.shape(check(1, 0, 77.0)).shape == "straight"
+    assert hone_progress.shape(Check(1, 0, ((20.0, 77.0),))) is None
 
 
 def test_shape_uncertainty_by_monte_carlo():
@@ -218,19 +218,19 @@ def test_shape_uncertainty_by_monte_carlo():
     rng = np.random.default_rng(9)
     tapers, bulges = [], []
     for _ in range(4000):
-        got = honing.shape(Check(1, 0, tuple(zip(z, 77 + rng.normal(0, 0.0015, 5)))))
+        got = hone_progress.shape(Check(1, 0, tuple(zip(z, 77 + rng.normal(0, 0.0015, 5)))))
         tapers.append(got.taper_mm)
         bulges.append(got.bulge_mm)
-    got = honing.shape(Check(1, 0, tuple((float(a), 77.0) for a in z)))
+    got = hone_progress.shape(Check(1, 0, tuple((float(a), 77.0) for a in z)))
     assert got.figure("taper").u == pytest.approx(np.std(tapers), rel=0.04)
     assert got.figure("bulge").u == pytest.approx(np.std(bulges), rel=0.04)
 
 
 def test_dwell_strokes_take_half_of_the_shape():
     # stones 75 mm in a 125 mm stroke: a place feels them 75/200 of the time, so a short stroke takes 200/75 as much
-    got = honing.shape(check(1, 0, 77.0, taper=0.032), per_stroke_mm=0.001, sweep_gain=200 / 75)
+    got = hone_progress.shape(check(1, 0, 77.0, taper=0.032), per_stroke_mm=0.001, sweep_gain=200 / 75)
     assert got.dwell_strokes == 6
-    assert any("Only" in str(w) for w in honing.shape(check(1, 0, 77.0, taper=0.032), left_mm=0.01).why)
+    assert any("Only" in str(w) for w in hone_progress.shape(check(1, 0, 77.0, taper=0.032), left_mm=0.01).why)
 
 
 # -- heat ------------------------------------------------------------------------------------
@@ -238,7 +238,7 @@ def test_dwell_strokes_take_half_of_the_shape():
 
 def test_warm_bore_by_iso_1():
     # 90 mm of grey iron at 35 °C, α 11e-6: 14.85 µm large (0.58 thou)
-    got = honing.heat(90.0, 35.0, 11e-6, settled_c=20.0, band_mm=0.006, per_stroke_mm=0.001)
+    got = hone_progress.heat(90.0, 35.0, 11e-6, settled_c=20.0, band_mm=0.006, per_stroke_mm=0.001)
     assert got.shrink_mm == pytest.approx(0.01485, abs=1e-6)
     assert got.shrink_mm / 0.0254 == pytest.approx(0.58, abs=0.005)
     assert got.verdict == Verdict.MAYBE
@@ -251,13 +251,13 @@ def test_doubt_about_the_shrink_by_monte_carlo():
     t = rng.normal(35, math.hypot(1.0, 3.75), 200_000)
     a = rng.normal(11e-6, 0.6e-6, 200_000)
     warm = 90 * (1 + 11e-6 * 15)
-    got = honing.heat(90.0, 35.0, 11e-6, settled_c=20.0, band_mm=0.006)
+    got = hone_progress.heat(90.0, 35.0, 11e-6, settled_c=20.0, band_mm=0.006)
     assert got.stop_early_mm == pytest.approx(2 * np.std(warm / (1 + a * (t - 20))), rel=0.02)
 
 
 def test_a_block_at_rest_is_cool_enough_whatever_the_weather():
-    assert honing.heat(90.0, 31.0, 11e-6, settled_c=31.0, band_mm=0.006).verdict == Verdict.GO
-    assert honing.heat(90.0, 5.0, 11e-6, settled_c=5.0, band_mm=0.006).verdict == Verdict.GO
+    assert hone_progress.heat(90.0, 31.0, 11e-6, settled_c=31.0, band_mm=0.006).verdict == Verdict.GO
+    assert hone_progress.heat(90.0, 5.0, 11e-6, settled_c=5.0, band_mm=0.006).verdict == Verdict.GO
 
 
 @pytest.mark.parametrize(
@@ -268,7 +268,7 @@ def test_a_block_at_rest_is_cool_enough_whatever_the_weather():
         lambda: Check(1, 0, ((1, 0.0),)),
         lambda: look([], band_mm=0),
         lambda: look([], keep_mm=-1),
-        lambda: honing.heat(90, 35, 11e-6, settled_c=20, band_mm=0),
+        lambda: hone_progress.heat(90, 35, 11e-6, settled_c=20, band_mm=0),
     ],
 )
 def test_impossible_input_is_refused(call):

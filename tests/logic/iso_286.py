@@ -1,4 +1,4 @@
-"""Fits by ISO 286-1: the shaft letters h, n, p, r and s against a basic hole.
+"""Fits by ISO 286-1, a reference for the tests: shaft letters h, n, p, r and s against a basic hole.
 
 Sizes and deviations in millimetres. The fundamental deviations are those of ISO
 286-1:2010, set down from memory and checked in the tests against a printed table; the
@@ -11,7 +11,7 @@ import re
 from bisect import bisect_left
 from typing import NamedTuple
 
-from .constants import tolerance_grade_mm
+from logic.constants import tolerance_grade_mm
 
 __all__ = ["Fit", "fit", "shaft_deviation_mm"]
 
