@@ -8,11 +8,11 @@ pad, the import check, ``boreside work`` and the help texts all read it.
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 from .say import KINDS, Line
 
-__all__ = ["Choice", "Field", "Fields"]
+__all__ = ["Choice", "DefaultNumber", "DefaultSelect", "Field", "Fields", "Number", "Select", "Text", "by_key"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -25,7 +25,7 @@ class Choice:
 
 @dataclass(frozen=True, kw_only=True)
 class Field:
-    """One thing that is asked.
+    """One thing that is asked: a :class:`Number`, a :class:`Select` or a :class:`Text`.
 
     ``key`` is stable and dotted, sheet first ("clamp.torque"). ``kind`` is a key of
     :data:`logic.say.KINDS`, or "choice" or "text". ``low`` and ``high`` bound what is
@@ -70,6 +70,62 @@ class Field:
     def unit(self) -> str:
         """The unit of a stored value ('' for choices and text)."""
         return KINDS[self.kind].unit if self.kind in KINDS else ""
+
+
+@dataclass(frozen=True, kw_only=True)
+class Number(Field):
+    """A number, in the kind's logic unit. With a default it is a :class:`DefaultNumber`."""
+
+    default: float | None = None
+
+    def __post_init__(self) -> None:
+        super().__post_init__()
+        if self.kind not in KINDS:
+            raise ValueError(f"{self.key}: {self.kind} is no kind of number")
+        if self.default is not None and not isinstance(self, DefaultNumber):
+            raise ValueError(f"{self.key}: a number with a default is a DefaultNumber")
+
+
+@dataclass(frozen=True, kw_only=True)
+class DefaultNumber(Number):
+    """A number that is always known: what is entered, what the kit card says, or the default."""
+
+    default: float = field()
+
+
+@dataclass(frozen=True, kw_only=True)
+class Select(Field):
+    """One of ``choices``. With a default it is a :class:`DefaultSelect`."""
+
+    kind: str = "choice"
+    default: str | None = None
+
+    def __post_init__(self) -> None:
+        super().__post_init__()
+        if self.kind != "choice":
+            raise ValueError(f"{self.key}: {self.kind} is no choice")
+        if self.default is not None and not isinstance(self, DefaultSelect):
+            raise ValueError(f"{self.key}: a choice with a default is a DefaultSelect")
+
+
+@dataclass(frozen=True, kw_only=True)
+class DefaultSelect(Select):
+    """A choice that is always known: what is chosen, what the kit card says, or the default."""
+
+    default: str = field()
+
+
+@dataclass(frozen=True, kw_only=True)
+class Text(Field):
+    """A short text. It has no default."""
+
+    kind: str = "text"
+    default: None = None
+
+    def __post_init__(self) -> None:
+        super().__post_init__()
+        if self.kind != "text":
+            raise ValueError(f"{self.key}: {self.kind} is no text")
 
 
 Fields = Mapping[str, Field]

@@ -17,7 +17,7 @@ from pathlib import Path
 from typing import Any
 
 from logic.explain import explained
-from logic.fields import Field
+from logic.fields import Field, Number
 from logic.result import Result, Verdict, as_data
 from logic.say import L, Style, say
 from logic.words import LANGUAGES
@@ -158,7 +158,7 @@ def run_serve(given: argparse.Namespace) -> int:
 
 
 # ---- quick ------------------------------------------------------------------------
-NOMINAL = Field(
+NOMINAL = Number(
     key="quick.nominal",
     label=L("Nominal bore"),
     kind="size",
@@ -166,7 +166,7 @@ NOMINAL = Field(
     high=500,
     help=L("The bore size the engine was made with. The oversize steps are counted from here."),
 )
-WORST = Field(
+WORST = Number(
     key="quick.worst",
     label=L("Worst reading"),
     kind="size",

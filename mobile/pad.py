@@ -13,7 +13,7 @@ from typing import Any
 import flet as ft
 
 from logic import units
-from logic.fields import Field
+from logic.fields import Field, Number
 from logic.say import L, Line, Qty, figure, shown
 
 from . import parts
@@ -107,7 +107,7 @@ class Pad:
 
     def _whole_size(self, text: str, how: dict[str, Any]) -> units.Entered | None:
         """A dial field also takes the whole size, where it can be nothing else: 3.0125 in is +12.5 thou over 3.0000."""
-        whole = Field(
+        whole = Number(
             key=self.field.key, label=self.field.label, kind="size", help=self.field.help,
             low=self.base_mm + (self.field.low or -3), high=self.base_mm + (self.field.high or 5),
         )  # fmt: skip

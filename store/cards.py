@@ -19,7 +19,7 @@ from typing import Any, NamedTuple
 
 from logic import cards
 from logic.constants import constant
-from logic.fields import Field
+from logic.fields import DefaultNumber, Field, Number
 from logic.result import Assumption, Result, Verdict
 from logic.say import L, Line, Qty
 
@@ -45,7 +45,7 @@ __all__ = [
 
 _DAY_MS = 86_400_000
 
-DIVISION = Field(
+DIVISION = DefaultNumber(
     key="card.division",
     label=L("Smallest division read"),
     kind="fine",
@@ -54,7 +54,7 @@ DIVISION = Field(
     high=0.1,
     default=0.0025,
 )
-LIMIT = Field(
+LIMIT = DefaultNumber(
     key="card.limit",
     label=L("Largest error allowed"),
     kind="fine",
@@ -63,7 +63,7 @@ LIMIT = Field(
     high=0.5,
     default=0.005,
 )
-INTERVAL = Field(
+INTERVAL = DefaultNumber(
     key="card.interval",
     label=L("Days between checks"),
     kind="count",
@@ -74,7 +74,7 @@ INTERVAL = Field(
     high=1000,
     default=30,
 )
-MASTER_U = Field(
+MASTER_U = DefaultNumber(
     key="card.master_u",
     label=L("Doubt in the master's size"),
     kind="fine",
@@ -85,7 +85,7 @@ MASTER_U = Field(
     high=0.05,
     default=0.001,
 )
-CHECK_ERROR = Field(
+CHECK_ERROR = Number(
     key="card.error",
     label=L("Shown less true"),
     kind="deviation",
@@ -96,7 +96,7 @@ CHECK_ERROR = Field(
     high=2.0,
     at=("check",),
 )
-MASTER_SIZE = Field(
+MASTER_SIZE = Number(
     key="card.size",
     label=L("Size marked on it"),
     kind="size",
@@ -104,7 +104,7 @@ MASTER_SIZE = Field(
     low=1.0,
     high=500.0,
 )
-MASTER_EXPANSION = Field(
+MASTER_EXPANSION = DefaultNumber(
     key="card.expansion",
     label=L("Expansion"),
     kind="expansion",

@@ -6,7 +6,7 @@ from typing import Any
 
 import flet as ft
 
-from logic.fields import Field
+from logic.fields import Field, Number
 from logic.say import L, Qty
 
 from .. import parts
@@ -17,7 +17,7 @@ from .words import Answer, StepBars, details, when
 
 REMIND_DAYS = 7
 
-NOMINAL = Field(
+NOMINAL = Number(
     key="quick.nominal",
     label=L("Nominal bore"),
     kind="size",
@@ -25,7 +25,7 @@ NOMINAL = Field(
     high=500,
     help=L("The bore size the engine was made with. The oversize steps are counted from here."),
 )
-WORST = Field(
+WORST = Number(
     key="quick.worst",
     label=L("Worst reading"),
     kind="size",

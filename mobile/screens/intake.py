@@ -7,7 +7,7 @@ from typing import Any
 
 import flet as ft
 
-from logic.fields import Field
+from logic.fields import Number
 from logic.say import L, Qty
 
 from .. import parts
@@ -16,7 +16,7 @@ from ..app import Screen, now_ms
 from ..pad import Pad
 from .words import when
 
-NOMINAL = Field(
+NOMINAL = Number(
     key="job.nominal",
     label=L("Nominal bore"),
     kind="size",

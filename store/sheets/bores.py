@@ -9,7 +9,7 @@ from typing import Any
 from logic import bore, cleanup
 from logic.cautions import for_sheet
 from logic.constants import constant
-from logic.fields import Choice, Field
+from logic.fields import Choice, DefaultNumber, DefaultSelect, Field, Number
 from logic.say import L, Line
 from logic.temperature import bore_at_20
 from logic.uncertainty import Budget, reading_budget
@@ -42,7 +42,7 @@ __all__ = [
 
 def zero_temperature(key: str) -> Field:
     """The field for how warm the master was when a gauge was zeroed; every step that measures bores has one."""
-    return Field(
+    return DefaultNumber(
         key=key,
         label=L("Temperature where the gauge was zeroed"),
         kind="temperature",
@@ -53,7 +53,7 @@ def zero_temperature(key: str) -> Field:
     )
 
 
-READING = Field(
+READING = Number(
     key="bore.reading",
     label=L("Bore reading"),
     kind="deviation",
@@ -66,7 +66,7 @@ READING = Field(
     over=True,
     formula="D20 = (zero + reading) / (1 + α (T − 20))",
 )
-ZERO = Field(
+ZERO = Number(
     key="bore.zero",
     label=L("Size the gauge is zeroed at"),
     kind="size",
@@ -75,7 +75,7 @@ ZERO = Field(
     high=500.0,
     optional=True,
 )
-DIVISION = Field(
+DIVISION = DefaultNumber(
     key="bore.division",
     label=L("Smallest step read on the gauge"),
     kind="fine",
@@ -87,7 +87,7 @@ DIVISION = Field(
     default=0.0127,
     card="gauge",
 )
-REPEAT = Field(
+REPEAT = DefaultNumber(
     key="bore.repeat",
     label=L("How well a reading repeats"),
     kind="fine",
@@ -97,7 +97,7 @@ REPEAT = Field(
     default=0.004,
     card="gauge",
 )
-MASTER_U = Field(
+MASTER_U = DefaultNumber(
     key="bore.master_u",
     label=L("How well the zero size is known"),
     kind="fine",
@@ -107,7 +107,7 @@ MASTER_U = Field(
     default=0.003,
     card="gauge",
 )
-BLOCK_C = Field(
+BLOCK_C = DefaultNumber(
     key="bore.block_temperature",
     label=L("Block temperature"),
     kind="temperature",
@@ -117,7 +117,7 @@ BLOCK_C = Field(
     default=20.0,
     formula="D20 = D / (1 + α (T − 20))",
 )
-BLOCK_U = Field(
+BLOCK_U = DefaultNumber(
     key="bore.block_temperature_u",
     label=L("How well the block temperature is known"),
     kind="temperature_difference",
@@ -127,10 +127,9 @@ BLOCK_U = Field(
     default=2.0,
 )
 ZERO_C = zero_temperature("bore.zero_temperature")
-MATERIAL = Field(
+MATERIAL = DefaultSelect(
     key="bore.material",
     label=L("Block or liner material"),
-    kind="choice",
     help=L("Decides how much the bore grows with warmth. For an iron sleeve in aluminium choose what surrounds it."),
     default="grey_iron",
     source="from memory",
@@ -140,7 +139,7 @@ MATERIAL = Field(
         Choice("steel", L("Steel")),
     ),
 )
-EXPANSION = Field(
+EXPANSION = Number(
     key="bore.expansion",
     label=L("Expansion of the block, if known"),
     kind="expansion",
@@ -149,7 +148,7 @@ EXPANSION = Field(
     high=30e-6,
     optional=True,
 )
-LENGTH = Field(
+LENGTH = DefaultNumber(
     key="bore.length",
     label=L("Bore length"),
     kind="place",
@@ -160,7 +159,7 @@ LENGTH = Field(
     high=600.0,
     default=130.0,
 )
-SPACING = Field(
+SPACING = Number(
     key="bore.spacing",
     label=L("Distance between bore centres"),
     kind="place",
@@ -169,7 +168,7 @@ SPACING = Field(
     high=800.0,
     optional=True,
 )
-DEPTHS = Field(
+DEPTHS = DefaultNumber(
     key="bore.depths",
     label=L("Depths measured in each bore"),
     kind="count",
@@ -180,10 +179,9 @@ DEPTHS = Field(
     high=8,
     default=3,
 )
-AXES = Field(
+AXES = DefaultSelect(
     key="bore.axes",
     label=L("Directions measured at each depth"),
-    kind="choice",
     help=L("Across the block (the thrust axis) and along it (the crank line). The two diagonals find odd wear."),
     default="two",
     choices=(
@@ -192,7 +190,7 @@ AXES = Field(
         Choice("one", L("Thrust axis only")),
     ),
 )
-DEPTH = Field(
+DEPTH = Number(
     key="bore.depth",
     label=L("Depth"),
     kind="place",
@@ -202,7 +200,7 @@ DEPTH = Field(
     at=("depth",),
     optional=True,
 )
-RING_TOP = Field(
+RING_TOP = Number(
     key="bore.ring_top",
     label=L("Top of ring travel, from the top face"),
     kind="place",
@@ -211,7 +209,7 @@ RING_TOP = Field(
     high=200.0,
     optional=True,
 )
-RING_BOTTOM = Field(
+RING_BOTTOM = Number(
     key="bore.ring_bottom",
     label=L("Bottom of ring travel, from the top face"),
     kind="place",
@@ -220,10 +218,9 @@ RING_BOTTOM = Field(
     high=600.0,
     optional=True,
 )
-SIDE = Field(
+SIDE = DefaultSelect(
     key="bore.side",
     label=L("Which side wore"),
-    kind="choice",
     help=L(
         "A gauge does not tell on which side the metal went. Say what you saw, or what an indicator on the spindle showed."
     ),
@@ -237,7 +234,7 @@ SIDE = Field(
         Choice("swept", L("Swept: centre offset known")),
     ),
 )
-OFFSET = Field(
+OFFSET = Number(
     key="bore.offset",
     label=L("Offset of the worn bore's centre"),
     kind="diff",
@@ -250,7 +247,7 @@ OFFSET = Field(
     optional=True,
     formula="D_clean = D_worn + 2 × offset",
 )
-BAR_SHIFT = Field(
+BAR_SHIFT = Number(
     key="bore.bar_shift",
     label=L("Bar set over toward the worn side"),
     kind="diff",
@@ -263,7 +260,7 @@ BAR_SHIFT = Field(
     optional=True,
     formula="D_clean = D_unworn + 2 max(wear on that side − shift, wear on the other + shift)",
 )
-UNWORN = Field(
+UNWORN = Number(
     key="bore.unworn",
     label=L("Unworn size, if known"),
     kind="size",
@@ -275,15 +272,14 @@ UNWORN = Field(
     at=("cylinder",),
     optional=True,
 )
-CENTRED = Field(
+CENTRED = DefaultSelect(
     key="bore.centred",
     label=L("Where the bar is centred"),
-    kind="choice",
     help=L("The depth at which the centring device touches. A lean of the face is felt at the other end."),
     default="bottom",
     choices=(Choice("bottom", L("In the unworn lower end")), Choice("top", L("At the top, above ring travel"))),
 )
-CENTRING = Field(
+CENTRING = DefaultNumber(
     key="bore.centring",
     label=L("How well the bar is centred"),
     kind="fine",
@@ -294,7 +290,7 @@ CENTRING = Field(
     high=0.2,
     default=0.01,
 )
-SWEPT_U = Field(
+SWEPT_U = DefaultNumber(
     key="bore.offset_u",
     label=L("How well the swept offset is known"),
     kind="fine",

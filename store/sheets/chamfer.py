@@ -6,7 +6,7 @@ from typing import Any
 
 from logic import chamfer
 from logic.cautions import for_sheet
-from logic.fields import Field
+from logic.fields import DefaultNumber, Field, Number
 from logic.result import Verdict
 from logic.say import L
 
@@ -18,7 +18,7 @@ from .sizes import bored_mm
 
 __all__ = ["SHEET"]
 
-WIDTH = Field(
+WIDTH = DefaultNumber(
     key="chamfer.width",
     label=L("Width wanted"),
     kind="size",
@@ -29,7 +29,7 @@ WIDTH = Field(
     high=3.0,
     default=0.75,
 )
-ANGLE = Field(
+ANGLE = DefaultNumber(
     key="chamfer.angle",
     label=L("Angle of the chamfer to the bore"),
     kind="angle",
@@ -39,7 +39,7 @@ ANGLE = Field(
     default=45.0,
     formula="width = depth · tan(angle)",
 )
-TOLERANCE = Field(
+TOLERANCE = DefaultNumber(
     key="chamfer.tolerance",
     label=L("Widths may differ by"),
     kind="diff",
@@ -48,7 +48,7 @@ TOLERANCE = Field(
     high=0.5,
     default=0.10,
 )
-TOUCH_U = Field(
+TOUCH_U = DefaultNumber(
     key="chamfer.doubt",
     label=L("Doubt about a touch"),
     kind="fine",
@@ -57,7 +57,7 @@ TOUCH_U = Field(
     high=0.2,
     default=0.02,
 )
-TOUCH = Field(
+TOUCH = Number(
     key="chamfer.touch",
     label=L("Dial at first touch"),
     kind="size",
@@ -69,7 +69,7 @@ TOUCH = Field(
     at=("cylinder",),
     optional=True,
 )
-STOPPED = Field(
+STOPPED = Number(
     key="chamfer.stopped",
     label=L("Dial where it was stopped"),
     kind="size",
@@ -78,7 +78,7 @@ STOPPED = Field(
     high=100.0,
     at=("cylinder",),
 )
-MEASURED = Field(
+MEASURED = Number(
     key="chamfer.measured",
     label=L("Width measured"),
     kind="size",

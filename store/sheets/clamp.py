@@ -7,7 +7,7 @@ from typing import Any
 from logic import clamping
 from logic.cautions import for_sheet
 from logic.constants import constant
-from logic.fields import Choice, Field
+from logic.fields import Choice, DefaultNumber, DefaultSelect, Number, Select
 from logic.result import Result, Verdict
 from logic.say import L
 
@@ -16,17 +16,15 @@ from .base import Group, Sheet, Work
 
 __all__ = ["SHEET", "stud_of"]
 
-THREAD = Field(
+THREAD = Select(
     key="clamp.thread",
     label=L("Stud thread"),
-    kind="choice",
     help=L("The thread of the studs that hold the machine down. Take the thinner one where a stud has two."),
     choices=tuple(Choice(t.key, L("{thread}", thread=t.key)) for t in clamping.THREADS.values()),
 )
-GRADE = Field(
+GRADE = DefaultSelect(
     key="clamp.grade",
     label=L("Stud strength"),
-    kind="choice",
     help=L("The mark on the end of the stud. A stud without a mark counts as a weak one."),
     default="unmarked",
     choices=(
@@ -34,7 +32,7 @@ GRADE = Field(
         *(Choice(g.key, L("{grade}", grade=g.key)) for g in clamping.GRADES.values()),
     ),
 )
-TORQUE = Field(
+TORQUE = Number(
     key="clamp.torque",
     label=L("Torque on each stud"),
     kind="torque",
@@ -43,7 +41,7 @@ TORQUE = Field(
     high=400.0,
     formula="F = T / (K d)",
 )
-STUDS = Field(
+STUDS = DefaultNumber(
     key="clamp.studs",
     label=L("Studs that hold the machine"),
     kind="count",
@@ -52,17 +50,16 @@ STUDS = Field(
     high=8,
     default=2,
 )
-THREAD_STATE = Field(
+THREAD_STATE = DefaultSelect(
     key="clamp.state",
     label=L("Thread and washer"),
-    kind="choice",
     help=L(
         "Oil under the nut and on the thread turns the same torque into more preload. The doubt about it is counted in either case."
     ),
     default="dry",
     choices=(Choice("dry", L("Clean and dry")), Choice("oiled", L("Oiled"))),
 )
-NUT_FACTOR = Field(
+NUT_FACTOR = Number(
     key="clamp.nut_factor",
     label=L("Nut factor, if you have measured it"),
     kind="plain",
@@ -73,7 +70,7 @@ NUT_FACTOR = Field(
     source=constant("nut_factor.dry").source,
     formula="K = T / (F d)",
 )
-ENGAGEMENT = Field(
+ENGAGEMENT = Number(
     key="clamp.engagement",
     label=L("Stud's thread in the block, depth"),
     kind="place",
@@ -82,7 +79,7 @@ ENGAGEMENT = Field(
     high=80.0,
     optional=True,
 )
-OFFSET = Field(
+OFFSET = DefaultNumber(
     key="clamp.offset",
     label=L("Clamps to the cut, sideways"),
     kind="place",
@@ -93,7 +90,7 @@ OFFSET = Field(
     high=500.0,
     default=0.0,
 )
-HALF_BASE = Field(
+HALF_BASE = DefaultNumber(
     key="clamp.half_base",
     label=L("Clamps to the nearer edge of the base"),
     kind="place",
@@ -102,7 +99,7 @@ HALF_BASE = Field(
     high=400.0,
     default=60.0,
 )
-GRIP_RADIUS = Field(
+GRIP_RADIUS = DefaultNumber(
     key="clamp.grip_radius",
     label=L("Mean radius at which the base bears"),
     kind="place",
@@ -111,7 +108,7 @@ GRIP_RADIUS = Field(
     high=400.0,
     default=50.0,
 )
-FRICTION = Field(
+FRICTION = DefaultNumber(
     key="clamp.friction",
     label=L("Friction under the base"),
     kind="plain",
@@ -121,7 +118,7 @@ FRICTION = Field(
     default=constant("friction.iron_on_iron").value,
     source=constant("friction.iron_on_iron").source,
 )
-SAFETY = Field(
+SAFETY = DefaultNumber(
     key="clamp.safety",
     label=L("Times over that it should hold"),
     kind="plain",
@@ -130,7 +127,7 @@ SAFETY = Field(
     high=10.0,
     default=2.0,
 )
-FORCE = Field(
+FORCE = Number(
     key="clamp.force",
     label=L("Cutting force, if known"),
     kind="force",

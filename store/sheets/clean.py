@@ -6,7 +6,7 @@ from typing import Any
 
 from logic.cautions import for_sheet
 from logic.checklist import tally
-from logic.fields import Choice, Field
+from logic.fields import Choice, Field, Select
 from logic.result import Verdict
 from logic.say import L, Line
 
@@ -22,7 +22,7 @@ _ANSWERS = (
 
 
 def _check(name: str, label: Line, help: Line) -> Field:
-    return Field(key=f"clean.{name}", label=label, kind="choice", help=help, choices=_ANSWERS)
+    return Select(key=f"clean.{name}", label=label, help=help, choices=_ANSWERS)
 
 
 CLEANING = (

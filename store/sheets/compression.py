@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from logic import compression
-from logic.fields import Field
+from logic.fields import DefaultNumber, Number
 from logic.result import Verdict
 from logic.say import L
 
@@ -17,7 +17,7 @@ __all__ = ["SHEET", "STROKE", "spaces"]
 
 _DOUBT = compression.Doubt()
 
-STROKE = Field(
+STROKE = Number(
     key="compression.stroke",
     label=L("Stroke"),
     kind="size",
@@ -26,7 +26,7 @@ STROKE = Field(
     high=400.0,
     formula="V = π/4 D² S n",
 )
-CHAMBER = Field(
+CHAMBER = Number(
     key="compression.chamber",
     label=L("Chamber in the head"),
     kind="volume",
@@ -34,7 +34,7 @@ CHAMBER = Field(
     low=0.0,
     high=1000.0,
 )
-GASKET_BORE = Field(
+GASKET_BORE = Number(
     key="compression.gasket_bore",
     label=L("Hole in the head gasket"),
     kind="size",
@@ -42,7 +42,7 @@ GASKET_BORE = Field(
     low=25.0,
     high=400.0,
 )
-GASKET = Field(
+GASKET = DefaultNumber(
     key="compression.gasket",
     label=L("Gasket thickness, clamped"),
     kind="diff",
@@ -53,7 +53,7 @@ GASKET = Field(
     high=5.0,
     default=1.2,
 )
-DECK = Field(
+DECK = Number(
     key="compression.deck",
     label=L("Face clearance before the work"),
     kind="deviation",
@@ -61,7 +61,7 @@ DECK = Field(
     low=-5.0,
     high=30.0,
 )
-CROWN = Field(
+CROWN = DefaultNumber(
     key="compression.crown",
     label=L("Dish in the old crown"),
     kind="volume",
@@ -70,7 +70,7 @@ CROWN = Field(
     high=500.0,
     default=0.0,
 )
-NEW_CROWN = Field(
+NEW_CROWN = Number(
     key="compression.crown_new",
     label=L("Dish in the new crown"),
     kind="volume",
@@ -79,7 +79,7 @@ NEW_CROWN = Field(
     high=500.0,
     optional=True,
 )
-TALLER = Field(
+TALLER = DefaultNumber(
     key="compression.taller",
     label=L("Extra compression height of the new pistons"),
     kind="deviation",
@@ -91,7 +91,7 @@ TALLER = Field(
     default=0.0,
     formula="face clearance − skim − extra height",
 )
-NEW_CHAMBER = Field(
+NEW_CHAMBER = Number(
     key="compression.chamber_new",
     label=L("Chamber after head work"),
     kind="volume",
@@ -100,7 +100,7 @@ NEW_CHAMBER = Field(
     high=1000.0,
     optional=True,
 )
-NEW_GASKET = Field(
+NEW_GASKET = Number(
     key="compression.gasket_new",
     label=L("New gasket's thickness, clamped"),
     kind="diff",
@@ -109,7 +109,7 @@ NEW_GASKET = Field(
     high=5.0,
     optional=True,
 )
-NEW_GASKET_BORE = Field(
+NEW_GASKET_BORE = Number(
     key="compression.gasket_bore_new",
     label=L("Hole in the new gasket"),
     kind="size",
@@ -118,7 +118,7 @@ NEW_GASKET_BORE = Field(
     high=400.0,
     optional=True,
 )
-LEAST_GAP = Field(
+LEAST_GAP = DefaultNumber(
     key="compression.least_gap",
     label=L("Least distance from piston to head"),
     kind="diff",
@@ -129,7 +129,7 @@ LEAST_GAP = Field(
     high=10.0,
     default=compression.LEAST_GAP_MM,
 )
-HIGHEST = Field(
+HIGHEST = Number(
     key="compression.highest",
     label=L("Highest ratio wanted"),
     kind="ratio",
@@ -138,7 +138,7 @@ HIGHEST = Field(
     high=30.0,
     optional=True,
 )
-CHAMBER_U = Field(
+CHAMBER_U = DefaultNumber(
     key="compression.volume_u",
     label=L("Doubt in a filled volume"),
     kind="volume",
@@ -149,7 +149,7 @@ CHAMBER_U = Field(
     high=10.0,
     default=_DOUBT.chamber_cm3,
 )
-DECK_U = Field(
+DECK_U = DefaultNumber(
     key="compression.deck_u",
     label=L("Doubt in the face clearance"),
     kind="diff",

@@ -9,7 +9,7 @@ from typing import Any
 from logic import cutting, setting
 from logic.cautions import for_sheet
 from logic.constants import constant
-from logic.fields import Choice, Field
+from logic.fields import Choice, DefaultNumber, DefaultSelect, Number
 from logic.result import Result, Verdict
 from logic.say import L
 from logic.temperature import as_shown_mm, read_at_20
@@ -37,16 +37,15 @@ __all__ = [
     "start_mm",
 ]
 
-METER = Field(
+METER = DefaultSelect(
     key="cut.meter",
     label=L("Setting micrometer"),
-    kind="choice",
     help=L("One kind reads the bore's diameter, the other is put over bar and tip. Choose the one in your hand."),
     default=setting.BORE,
     choices=(Choice(setting.BORE, L("Reads the bore's diameter")), Choice(setting.BAR_TIP, L("Reads bar and tip"))),
     card="bar",
 )
-BAR = Field(
+BAR = Number(
     key="cut.bar",
     label=L("Bar diameter at the micrometer"),
     kind="size",
@@ -57,7 +56,7 @@ BAR = Field(
     formula="D = 2 M − bar",
     card="bar",
 )
-SPIN = Field(
+SPIN = DefaultNumber(
     key="cut.spin",
     label=L("Spindle speed"),
     kind="spin",
@@ -67,7 +66,7 @@ SPIN = Field(
     default=300.0,
     card="bar",
 )
-FEED = Field(
+FEED = DefaultNumber(
     key="cut.feed",
     label=L("Feed"),
     kind="feed",
@@ -77,7 +76,7 @@ FEED = Field(
     default=0.10,
     card="bar",
 )
-NOSE = Field(
+NOSE = DefaultNumber(
     key="cut.nose",
     label=L("Nose radius of the tip"),
     kind="size",
@@ -90,7 +89,7 @@ NOSE = Field(
     formula="Rt = f² / 8 r",
     card="bar",
 )
-LEAD = Field(
+LEAD = DefaultNumber(
     key="cut.lead",
     label=L("Angle of the edge to the feed"),
     kind="angle",
@@ -101,17 +100,16 @@ LEAD = Field(
     formula="h = f sin κ",
     card="bar",
 )
-EDGE = Field(
+EDGE = DefaultSelect(
     key="cut.material",
     label=L("Edge"),
-    kind="choice",
     help=L("What the tip is made of decides the cutting speed. The maker's figure comes first."),
     default="carbide",
     source="from memory",
     choices=(Choice("hss", L("High-speed steel")), Choice("carbide", L("Carbide")), Choice("cbn", L("Boron nitride"))),
     card="bar",
 )
-MOTOR = Field(
+MOTOR = DefaultNumber(
     key="cut.motor",
     label=L("Motor power"),
     kind="power",
@@ -121,7 +119,7 @@ MOTOR = Field(
     default=constant("cutting.small_bar_power").value,
     card="bar",
 )
-EFFICIENCY = Field(
+EFFICIENCY = DefaultNumber(
     key="cut.efficiency",
     label=L("Share of the power that reaches the spindle"),
     kind="percent",
@@ -131,7 +129,7 @@ EFFICIENCY = Field(
     default=cutting.EFFICIENCY,
     card="bar",
 )
-WEAR = Field(
+WEAR = DefaultNumber(
     key="cut.wear",
     label=L("Force of a worn edge against a sharp one"),
     kind="ratio",
@@ -140,7 +138,7 @@ WEAR = Field(
     high=3.0,
     default=cutting.WEAR,
 )
-TOOL_LIMIT = Field(
+TOOL_LIMIT = DefaultNumber(
     key="cut.largest",
     label=L("Largest cut on diameter, tool"),
     kind="diff",
@@ -150,7 +148,7 @@ TOOL_LIMIT = Field(
     default=constant("cutting.largest_pass").value,
     card="bar",
 )
-SETUP_LIMIT = Field(
+SETUP_LIMIT = Number(
     key="cut.setup",
     label=L("Largest cut on diameter, set-up"),
     kind="diff",
@@ -161,7 +159,7 @@ SETUP_LIMIT = Field(
     high=6.0,
     optional=True,
 )
-LAST = Field(
+LAST = DefaultNumber(
     key="cut.last",
     label=L("Last pass, on diameter"),
     kind="diff",
@@ -170,7 +168,7 @@ LAST = Field(
     high=1.0,
     default=cutting.LAST_MM,
 )
-LEAST_HONE = Field(
+LEAST_HONE = DefaultNumber(
     key="cut.least_hone",
     label=L("Least the hone must still take off"),
     kind="diff",
@@ -181,7 +179,7 @@ LEAST_HONE = Field(
     high=0.2,
     default=0.025,
 )
-BLOCK_C = Field(
+BLOCK_C = DefaultNumber(
     key="cut.block",
     label=L("Block temperature while boring"),
     kind="temperature",
@@ -192,7 +190,7 @@ BLOCK_C = Field(
     source="ISO 1",
 )
 ZERO_C = zero_temperature("cut.zero_temperature")
-EDGE_LIFE = Field(
+EDGE_LIFE = DefaultNumber(
     key="cut.life",
     label=L("Passes an edge lasts"),
     kind="count",
@@ -202,7 +200,7 @@ EDGE_LIFE = Field(
     default=constant("cutting.edge_life").value,
     card="bar",
 )
-SETTING_TIME = Field(
+SETTING_TIME = DefaultNumber(
     key="cut.setting_time",
     label=L("Time to set and measure a pass"),
     kind="duration",
@@ -211,7 +209,7 @@ SETTING_TIME = Field(
     high=3600.0,
     default=240.0,
 )
-CENTRE = Field(
+CENTRE = Number(
     key="cut.centre",
     label=L("Tip above or below the bar's centre line"),
     kind="deviation",
@@ -221,7 +219,7 @@ CENTRE = Field(
     optional=True,
     card="bar",
 )
-RESOLUTION = Field(
+RESOLUTION = DefaultNumber(
     key="cut.division",
     label=L("Division of the bore gauge"),
     kind="fine",
@@ -230,7 +228,7 @@ RESOLUTION = Field(
     high=0.05,
     default=0.0025,
 )
-PRESENT = Field(
+PRESENT = Number(
     key="cut.present",
     label=L("Smallest size before boring"),
     kind="size",
@@ -243,7 +241,7 @@ PRESENT = Field(
     optional=True,
     over=True,
 )
-SETTING = Field(
+SETTING = Number(
     key="cut.setting",
     label=L("Micrometer was set to"),
     kind="size",
@@ -252,7 +250,7 @@ SETTING = Field(
     high=400.0,
     at=("cylinder", "pass"),
 )
-MEASURED = Field(
+MEASURED = Number(
     key="cut.measured",
     label=L("Bore measured"),
     kind="size",
@@ -262,7 +260,7 @@ MEASURED = Field(
     at=("cylinder", "pass"),
     over=True,
 )
-WARM = Field(
+WARM = Number(
     key="cut.temperature",
     label=L("Bore temperature when measured"),
     kind="temperature",
@@ -272,19 +270,17 @@ WARM = Field(
     at=("cylinder", "pass"),
     optional=True,
 )
-INDEXED = Field(
+INDEXED = DefaultSelect(
     key="cut.edge",
     label=L("Edge for this pass"),
-    kind="choice",
     help=L("Say so when you indexed or changed the insert before this pass. The count starts again."),
     default="same",
     at=("cylinder", "pass"),
     choices=(Choice("same", L("Same edge as before")), Choice("fresh", L("Fresh edge"))),
 )
-USE = Field(
+USE = DefaultSelect(
     key="cut.use",
     label=L("This pair"),
-    kind="choice",
     help=L("Leave a pair out when the tip slipped or a figure was misread. It stays in the log."),
     default="keep",
     at=("cylinder", "pass"),

@@ -8,7 +8,7 @@ from typing import Any
 from logic import face
 from logic.cautions import for_sheet
 from logic.constants import constant
-from logic.fields import Choice, Field
+from logic.fields import Choice, DefaultNumber, DefaultSelect, Number
 from logic.result import Result, Verdict
 from logic.say import L, Line
 
@@ -19,7 +19,7 @@ from .bores import bore_length_mm, spacing_mm
 
 __all__ = ["HEIGHT", "REMEDY", "SHEET", "X", "Y", "bore_places_mm", "fitted", "lean", "skim_mm"]
 
-X = Field(
+X = Number(
     key="face.x",
     label=L("Along the block"),
     kind="place",
@@ -28,7 +28,7 @@ X = Field(
     high=3000.0,
     at=("point",),
 )
-Y = Field(
+Y = DefaultNumber(
     key="face.y",
     label=L("Across the block"),
     kind="place",
@@ -41,7 +41,7 @@ Y = Field(
     source="the line of the bore centres",
     at=("point",),
 )
-HEIGHT = Field(
+HEIGHT = Number(
     key="face.height",
     label=L("Height above the main-bearing axis"),
     kind="size",
@@ -51,7 +51,7 @@ HEIGHT = Field(
     at=("point",),
     formula="slope = rise / run; lean = slope × bore length",
 )
-HEIGHT_U = Field(
+HEIGHT_U = DefaultNumber(
     key="face.height_u",
     label=L("How well a height is known"),
     kind="fine",
@@ -62,7 +62,7 @@ HEIGHT_U = Field(
     high=0.2,
     default=constant("face.height_u").value,
 )
-LIMIT = Field(
+LIMIT = DefaultNumber(
     key="face.limit",
     label=L("Most a bore may lean over its length"),
     kind="diff",
@@ -71,7 +71,7 @@ LIMIT = Field(
     high=0.5,
     default=constant("face.lean_limit").value,
 )
-FIRST = Field(
+FIRST = Number(
     key="face.first_bore",
     label=L("Centre of the front bore, from the front edge"),
     kind="place",
@@ -82,10 +82,9 @@ FIRST = Field(
     high=3000.0,
     optional=True,
 )
-REMEDY = Field(
+REMEDY = DefaultSelect(
     key="face.remedy",
     label=L("What is done about the face"),
-    kind="choice",
     help=L(
         "Nothing, a skim parallel to the main bearings, or shims under the machine's base. After a skim, measure again and choose nothing."
     ),
@@ -93,7 +92,7 @@ REMEDY = Field(
     source="nothing done yet",
     choices=(Choice("none", L("Nothing")), Choice("skim", L("Skim the face")), Choice("shim", L("Shim the base"))),
 )
-SKIM = Field(
+SKIM = Number(
     key="face.skim",
     label=L("Skim taken, at the bores"),
     kind="diff",
@@ -104,7 +103,7 @@ SKIM = Field(
     high=5.0,
     optional=True,
 )
-BASE_LENGTH = Field(
+BASE_LENGTH = DefaultNumber(
     key="face.base_length",
     label=L("Length of the machine's base"),
     kind="place",
@@ -114,7 +113,7 @@ BASE_LENGTH = Field(
     default=constant("face.base_length").value,
     card="bar",
 )
-BASE_WIDTH = Field(
+BASE_WIDTH = DefaultNumber(
     key="face.base_width",
     label=L("Width of the machine's base"),
     kind="place",
@@ -124,7 +123,7 @@ BASE_WIDTH = Field(
     default=constant("face.base_width").value,
     card="bar",
 )
-DIRT = Field(
+DIRT = DefaultNumber(
     key="face.dirt",
     label=L("Chip or burr to reckon with"),
     kind="diff",
@@ -134,7 +133,7 @@ DIRT = Field(
     default=constant("face.dirt").value,
     formula="lean = thickness / base length × bore length",
 )
-FOOT_X = Field(
+FOOT_X = Number(
     key="face.foot_x",
     label=L("Foot, along the block"),
     kind="place",
@@ -146,7 +145,7 @@ FOOT_X = Field(
     at=("foot",),
     optional=True,
 )
-FOOT_Y = Field(
+FOOT_Y = Number(
     key="face.foot_y",
     label=L("Foot, across the block"),
     kind="place",

@@ -9,7 +9,7 @@ from logic import verify
 from logic.bore import axis_name
 from logic.cautions import for_sheet
 from logic.constants import constant
-from logic.fields import Field
+from logic.fields import DefaultNumber, Field, Number
 from logic.pictures import BoreSection
 from logic.result import Verdict
 from logic.say import L, Line
@@ -24,7 +24,7 @@ from .sizes import finished_mm, piston_mm, piston_u_mm
 
 __all__ = ["AGAIN", "READING", "SHEET", "after", "base_mm", "budget", "checked", "depth_means_mm"]
 
-READING = Field(
+READING = Number(
     key="final.reading",
     label=L("Final reading"),
     kind="deviation",
@@ -37,7 +37,7 @@ READING = Field(
     over=True,
     formula="D20 = (zero + reading) / (1 + α (T − 20))",
 )
-AGAIN = Field(
+AGAIN = Number(
     key="final.again",
     label=L("Read again"),
     kind="deviation",
@@ -50,7 +50,7 @@ AGAIN = Field(
     over=True,
     optional=True,
 )
-ZERO = Field(
+ZERO = Number(
     key="final.zero",
     label=L("Size the gauge is zeroed at"),
     kind="size",
@@ -61,7 +61,7 @@ ZERO = Field(
     high=500.0,
 )
 ZERO_C = bores.zero_temperature("final.zero_temperature")
-BLOCK_C = Field(
+BLOCK_C = DefaultNumber(
     key="final.block_temperature",
     label=L("Block temperature"),
     kind="temperature",
@@ -71,7 +71,7 @@ BLOCK_C = Field(
     default=20.0,
     formula="D20 = D / (1 + α (T − 20))",
 )
-BLOCK_U = Field(
+BLOCK_U = DefaultNumber(
     key="final.block_temperature_u",
     label=L("How well the block temperature is known"),
     kind="temperature_difference",
@@ -80,7 +80,7 @@ BLOCK_U = Field(
     high=20.0,
     default=1.0,
 )
-WARMED = Field(
+WARMED = DefaultNumber(
     key="final.gauge_warmed",
     label=L("Gauge warmer than at its zero by"),
     kind="temperature_difference",
@@ -91,7 +91,7 @@ WARMED = Field(
     high=20.0,
     default=0.0,
 )
-DIVISION = Field(
+DIVISION = Number(
     key="final.division",
     label=L("Smallest step read, if another gauge"),
     kind="fine",
@@ -100,7 +100,7 @@ DIVISION = Field(
     high=0.1,
     optional=True,
 )
-REPEAT = Field(
+REPEAT = Number(
     key="final.repeat",
     label=L("How well a reading repeats, if better now"),
     kind="fine",
@@ -111,7 +111,7 @@ REPEAT = Field(
     high=0.1,
     optional=True,
 )
-MASTER_U = Field(
+MASTER_U = Number(
     key="final.master_u",
     label=L("How well the zero size is known, if another master"),
     kind="fine",
@@ -122,7 +122,7 @@ MASTER_U = Field(
     high=0.1,
     optional=True,
 )
-OVER = Field(
+OVER = DefaultNumber(
     key="final.over",
     label=L("Allowed above the size wanted"),
     kind="fine",
@@ -131,7 +131,7 @@ OVER = Field(
     high=0.2,
     default=0.0127,
 )
-UNDER = Field(
+UNDER = DefaultNumber(
     key="final.under",
     label=L("Allowed below the size wanted"),
     kind="fine",
@@ -142,7 +142,7 @@ UNDER = Field(
     high=0.2,
     default=0.0127,
 )
-ROUND = Field(
+ROUND = DefaultNumber(
     key="final.round",
     label=L("Out of round allowed"),
     kind="fine",
@@ -152,7 +152,7 @@ ROUND = Field(
     default=0.0127,
     formula="D_max − D_min at one depth",
 )
-TAPER = Field(
+TAPER = DefaultNumber(
     key="final.taper",
     label=L("Taper allowed"),
     kind="fine",
@@ -164,7 +164,7 @@ TAPER = Field(
     default=0.0127,
     formula="D_max − D_min down one axis",
 )
-SURE = Field(
+SURE = DefaultNumber(
     key="final.confidence",
     label=L("How sure before it is called in or out"),
     kind="percent",

@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from typing import Any
 
 from logic import fitting
-from logic.fields import Field
+from logic.fields import DefaultNumber, Number, Text
 from logic.result import Verdict
 from logic.say import L, Line
 
@@ -21,7 +21,7 @@ from .sizes import FITTED, clearance_mm, hone_stock_mm, measured_piston, piston_
 
 __all__ = ["SHEET", "WEIGHT"]
 
-BAND = Field(
+BAND = DefaultNumber(
     key="fitting.band",
     label=L("How far a clearance may be from the one wanted"),
     kind="fine",
@@ -30,23 +30,21 @@ BAND = Field(
     high=0.1,
     default=0.0127,
 )
-MARK = Field(
+MARK = Text(
     key="fitting.mark",
     label=L("Grade marked on the piston"),
-    kind="text",
     help=L("The letter or colour on the crown, where pistons come graded."),
     at=("cylinder",),
     optional=True,
 )
-GRADE = Field(
+GRADE = Text(
     key="fitting.grade",
     label=L("Grade"),
-    kind="text",
     help=L("As it is marked on the crown and named in the maker's list."),
     at=("grade",),
     optional=True,
 )
-GRADE_LOW = Field(
+GRADE_LOW = Number(
     key="fitting.grade_low",
     label=L("Smallest piston of this grade"),
     kind="size",
@@ -56,7 +54,7 @@ GRADE_LOW = Field(
     at=("grade",),
     optional=True,
 )
-GRADE_HIGH = Field(
+GRADE_HIGH = Number(
     key="fitting.grade_high",
     label=L("Largest piston of this grade"),
     kind="size",
@@ -66,7 +64,7 @@ GRADE_HIGH = Field(
     at=("grade",),
     optional=True,
 )
-WEIGHT = Field(
+WEIGHT = Number(
     key="fitting.weight",
     label=L("Weight of the piston"),
     kind="mass",
@@ -76,7 +74,7 @@ WEIGHT = Field(
     at=("cylinder",),
     optional=True,
 )
-SPREAD = Field(
+SPREAD = DefaultNumber(
     key="fitting.spread",
     label=L("Difference in weight left alone"),
     kind="mass",
@@ -85,7 +83,7 @@ SPREAD = Field(
     high=100.0,
     default=fitting.SPREAD_G,
 )
-SCALE_U = Field(
+SCALE_U = DefaultNumber(
     key="fitting.scale_u",
     label=L("How well the scale weighs"),
     kind="mass",
@@ -94,7 +92,7 @@ SCALE_U = Field(
     high=50.0,
     default=0.3,
 )
-SPIN = Field(
+SPIN = Number(
     key="fitting.spin",
     label=L("Fastest the engine turns"),
     kind="spin",

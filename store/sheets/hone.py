@@ -6,7 +6,7 @@ from typing import Any
 
 from logic import finish, hone_plan, hone_progress
 from logic.cautions import for_sheet
-from logic.fields import Choice, Field
+from logic.fields import Choice, DefaultNumber, DefaultSelect, Number
 from logic.result import Result, Verdict
 from logic.say import L
 from logic.temperature import read_at_20
@@ -22,16 +22,15 @@ __all__ = ["SHEET", "checks", "progress", "ring_face", "split", "stroke"]
 
 DEPTHS = 3
 
-FACE = Field(
+FACE = DefaultSelect(
     key="hone.face",
     label=L("Face of the top ring"),
-    kind="choice",
     help=L("What the ring runs on the wall with decides the finish. The ring maker's figures come first."),
     default="iron",
     choices=tuple(Choice(key, ring.name) for key, ring in finish.RINGS.items()),
 )
 GRITS = tuple(
-    Field(
+    Number(
         key=f"hone.grit{n}",
         label=(L("First grit"), L("Second grit"), L("Third grit"))[n - 1],
         kind="count",
@@ -43,7 +42,7 @@ GRITS = tuple(
     )
     for n in (1, 2, 3)
 )
-BAND = Field(
+BAND = DefaultNumber(
     key="hone.band",
     label=L("Finished size may be off by"),
     kind="fine",
@@ -52,7 +51,7 @@ BAND = Field(
     high=0.05,
     default=0.0065,
 )
-STRAIGHT = Field(
+STRAIGHT = DefaultNumber(
     key="hone.straight",
     label=L("Straight means within"),
     kind="fine",
@@ -63,7 +62,7 @@ STRAIGHT = Field(
     high=0.05,
     default=0.0065,
 )
-SPIN = Field(
+SPIN = DefaultNumber(
     key="hone.spin",
     label=L("Spindle speed"),
     kind="spin",
@@ -73,7 +72,7 @@ SPIN = Field(
     default=200.0,
     card="hone",
 )
-RATE = Field(
+RATE = DefaultNumber(
     key="hone.rate",
     label=L("Double strokes per minute"),
     kind="rate",
@@ -83,7 +82,7 @@ RATE = Field(
     default=60.0,
     card="hone",
 )
-STONE = Field(
+STONE = DefaultNumber(
     key="hone.stone",
     label=L("Length of the stones"),
     kind="place",
@@ -93,7 +92,7 @@ STONE = Field(
     default=75.0,
     card="hone",
 )
-BELOW_STONES = Field(
+BELOW_STONES = DefaultNumber(
     key="hone.below_stones",
     label=L("Hone below its stones"),
     kind="place",
@@ -103,7 +102,7 @@ BELOW_STONES = Field(
     default=5.0,
     card="hone",
 )
-CLEAR = Field(
+CLEAR = Number(
     key="hone.clear",
     label=L("Room under the bore to the web"),
     kind="place",
@@ -114,7 +113,7 @@ CLEAR = Field(
     high=500.0,
     optional=True,
 )
-OVERRUN = Field(
+OVERRUN = DefaultNumber(
     key="hone.overrun",
     label=L("Share of the stone that runs out"),
     kind="percent",
@@ -123,7 +122,7 @@ OVERRUN = Field(
     high=0.5,
     default=hone_plan.OVERRUN,
 )
-ANGLE = Field(
+ANGLE = DefaultNumber(
     key="hone.angle",
     label=L("Crosshatch wanted"),
     kind="angle",
@@ -132,7 +131,7 @@ ANGLE = Field(
     high=44.5,
     default=hone_plan.CROSSHATCH.value,
 )
-REPEAT = Field(
+REPEAT = DefaultNumber(
     key="hone.repeat",
     label=L("Gauge repeats within"),
     kind="fine",
@@ -141,7 +140,7 @@ REPEAT = Field(
     high=0.02,
     default=0.0015,
 )
-SHARED = Field(
+SHARED = DefaultNumber(
     key="hone.shared",
     label=L("Doubt about the gauge's zero"),
     kind="fine",
@@ -152,7 +151,7 @@ SHARED = Field(
     high=0.02,
     default=0.001,
 )
-BLOCK_C = Field(
+BLOCK_C = DefaultNumber(
     key="hone.block",
     label=L("Block temperature before honing"),
     kind="temperature",
@@ -163,7 +162,7 @@ BLOCK_C = Field(
     source="ISO 1",
 )
 ZERO_C = zero_temperature("hone.zero_temperature")
-STROKES = Field(
+STROKES = DefaultNumber(
     key="hone.strokes",
     label=L("Double strokes since the check before"),
     kind="count",
@@ -173,7 +172,7 @@ STROKES = Field(
     default=0,
     at=("cylinder", "check"),
 )
-GRIT = Field(
+GRIT = Number(
     key="hone.grit",
     label=L("Grit of these strokes"),
     kind="count",
@@ -183,7 +182,7 @@ GRIT = Field(
     optional=True,
     at=("cylinder", "check"),
 )
-WARM = Field(
+WARM = Number(
     key="hone.temperature",
     label=L("Bore temperature"),
     kind="temperature",
@@ -193,7 +192,7 @@ WARM = Field(
     optional=True,
     at=("cylinder", "check"),
 )
-SIZE = Field(
+SIZE = Number(
     key="hone.size",
     label=L("Size"),
     kind="size",
@@ -204,7 +203,7 @@ SIZE = Field(
     at=("cylinder", "check", "depth"),
 )
 MEASURED = {
-    key: Field(
+    key: Number(
         key=f"hone.{key}",
         label=label,
         kind="rough",
@@ -216,7 +215,7 @@ MEASURED = {
     )
     for key, label in finish.PARAMETERS.items()
 }
-FINISH_U = Field(
+FINISH_U = DefaultNumber(
     key="hone.finish_doubt",
     label=L("Doubt about a measured finish"),
     kind="percent",
@@ -228,7 +227,7 @@ FINISH_U = Field(
     default=0.06,
 )
 LIMITS = {
-    (key, side): Field(
+    (key, side): Number(
         key=f"hone.{key}_{side}",
         label=L("{what}, at least", what=label) if side == "low" else L("{what}, at most", what=label),
         kind="rough",

@@ -7,7 +7,7 @@ from dataclasses import replace
 from typing import Any
 
 from logic import bore, cleanup, oversize
-from logic.fields import Choice, Field
+from logic.fields import Choice, DefaultNumber, DefaultSelect, Number
 from logic.result import Verdict
 from logic.say import L, Line
 
@@ -19,10 +19,9 @@ from .bores import bore_lean, wear_side, worn_bores
 
 __all__ = ["SHEET", "choice", "chosen_step_mm", "cleanups", "step_of_mm", "steps_mm"]
 
-SERIES = Field(
+SERIES = DefaultSelect(
     key="oversize.series",
     label=L("Steps to choose from"),
-    kind="choice",
     help=L(
         "The oversizes that pistons are made in. A nominal bore that is whole in tenths of a millimetre gets the metric list unless you say otherwise."
     ),
@@ -35,7 +34,7 @@ SERIES = Field(
         Choice("listed", L("Only the ones I list")),
     ),
 )
-LISTED = Field(
+LISTED = Number(
     key="oversize.listed",
     label=L("Oversize of pistons to be had"),
     kind="step",
@@ -45,7 +44,7 @@ LISTED = Field(
     at=("item",),
     optional=True,
 )
-CONFIDENCE = Field(
+CONFIDENCE = DefaultNumber(
     key="oversize.confidence",
     label=L("Confidence wanted"),
     kind="percent",
@@ -56,7 +55,7 @@ CONFIDENCE = Field(
     high=0.999,
     default=oversize.CONFIDENCE,
 )
-HONE_ALLOW = Field(
+HONE_ALLOW = DefaultNumber(
     key="oversize.hone_allow",
     label=L("Wear that may be honed out for the present pistons"),
     kind="diff",
@@ -65,7 +64,7 @@ HONE_ALLOW = Field(
     high=0.3,
     default=oversize.HONE_ALLOW_MM,
 )
-BORED_U = Field(
+BORED_U = DefaultNumber(
     key="oversize.bored_u",
     label=L("How well the bar holds the bored size"),
     kind="fine",
@@ -74,15 +73,14 @@ BORED_U = Field(
     high=0.1,
     default=oversize.U_BORED_MM,
 )
-MIXED = Field(
+MIXED = DefaultSelect(
     key="oversize.mixed",
     label=L("Oversizes may differ from bore to bore"),
-    kind="choice",
     help=L("Usually all bores get the same. Different pistons weigh differently and upset the balance."),
     default="no",
     choices=(Choice("no", L("No, one for all")), Choice("yes", L("Yes, each its own"))),
 )
-LARGEST = Field(
+LARGEST = Number(
     key="oversize.largest",
     label=L("Largest finished bore allowed"),
     kind="size",

@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from typing import Any
 
 from logic import rings
-from logic.fields import Choice, Field
+from logic.fields import Choice, DefaultNumber, DefaultSelect, Number
 from logic.result import Verdict
 from logic.say import L, Line
 
@@ -18,7 +18,7 @@ from .sizes import COOLING, DUTY, finished_mm
 
 __all__ = ["GAP", "SHEET", "rings_of"]
 
-COMPRESSION_RINGS = Field(
+COMPRESSION_RINGS = DefaultNumber(
     key="rings.compression",
     label=L("Compression rings on a piston"),
     kind="count",
@@ -27,17 +27,16 @@ COMPRESSION_RINGS = Field(
     high=5,
     default=2,
 )
-OIL_RING = Field(
+OIL_RING = DefaultSelect(
     key="rings.oil",
     label=L("Oil ring"),
-    kind="choice",
     help=L(
         "Two thin steel rails with an expander between them, or one slotted ring of iron. They have different gaps."
     ),
     default="rails",
     choices=(Choice("rails", L("Two steel rails")), Choice("cast", L("One iron ring"))),
 )
-TOP_SHARE = Field(
+TOP_SHARE = Number(
     key="rings.top_share",
     label=L("Top ring: gap per unit of bore"),
     kind="per_size",
@@ -47,7 +46,7 @@ TOP_SHARE = Field(
     optional=True,
     formula="least gap = share × bore",
 )
-SECOND_SHARE = Field(
+SECOND_SHARE = Number(
     key="rings.second_share",
     label=L("Other iron rings: gap per unit of bore"),
     kind="per_size",
@@ -57,7 +56,7 @@ SECOND_SHARE = Field(
     optional=True,
     formula="least gap = share × bore",
 )
-WIDEST_SHARE = Field(
+WIDEST_SHARE = DefaultNumber(
     key="rings.widest_share",
     label=L("Widest gap per unit of bore"),
     kind="per_size",
@@ -69,7 +68,7 @@ WIDEST_SHARE = Field(
     default=rings.WIDEST_PER_BORE,
     formula="widest gap = share × bore",
 )
-FEELER = Field(
+FEELER = DefaultNumber(
     key="rings.feeler",
     label=L("Step of the feelers"),
     kind="diff",
@@ -79,7 +78,7 @@ FEELER = Field(
     default=0.0254,
     formula="u = step / √12",
 )
-RING_TEMPERATURE = Field(
+RING_TEMPERATURE = Number(
     key="rings.ring_temperature",
     label=L("Top ring when hot"),
     kind="temperature",
@@ -89,7 +88,7 @@ RING_TEMPERATURE = Field(
     optional=True,
     source="from memory",
 )
-WALL_TEMPERATURE = Field(
+WALL_TEMPERATURE = Number(
     key="rings.wall_temperature",
     label=L("Cylinder wall when hot"),
     kind="temperature",
@@ -99,7 +98,7 @@ WALL_TEMPERATURE = Field(
     optional=True,
     source="from memory",
 )
-LEAST = Field(
+LEAST = Number(
     key="rings.least",
     label=L("Least gap the maker gives"),
     kind="diff",
@@ -109,7 +108,7 @@ LEAST = Field(
     at=("ring",),
     optional=True,
 )
-WIDEST = Field(
+WIDEST = Number(
     key="rings.widest",
     label=L("Widest gap the maker gives"),
     kind="diff",
@@ -119,7 +118,7 @@ WIDEST = Field(
     at=("ring",),
     optional=True,
 )
-GAP = Field(
+GAP = Number(
     key="rings.gap",
     label=L("Gap measured"),
     kind="diff",
@@ -130,7 +129,7 @@ GAP = Field(
     high=8.0,
     at=("cylinder", "ring"),
 )
-READ_IN = Field(
+READ_IN = Number(
     key="rings.bore",
     label=L("Bore the rings were tried in"),
     kind="size",

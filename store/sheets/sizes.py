@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from typing import Any
 
 from logic import rings, sizing
-from logic.fields import Choice, Field
+from logic.fields import Choice, DefaultNumber, DefaultSelect, Number
 from logic.oversize import HONE_STOCK_MM, Outcome
 from logic.result import Result
 from logic.say import L, Line
@@ -32,7 +32,7 @@ __all__ = [
     "piston_number",
 ]
 
-CLEARANCE = Field(
+CLEARANCE = Number(
     key="sizes.clearance",
     label=L("Clearance the piston maker gives"),
     kind="fine",
@@ -44,33 +44,30 @@ CLEARANCE = Field(
     optional=True,
     formula="finished = piston + clearance",
 )
-ALLOY = Field(
+ALLOY = DefaultSelect(
     key="sizes.alloy",
     label=L("What the pistons are made of"),
-    kind="choice",
     help=L("Decides the clearance where the maker's figure is missing, and how much the skirt grows when hot."),
     default="cast",
     choices=tuple(Choice(a.key, a.label) for a in sizing.ALLOYS.values()),
 )
-DUTY = Field(
+DUTY = DefaultSelect(
     key="sizes.duty",
     label=L("What the engine does"),
-    kind="choice",
     help=L(
         "Harder work makes the pistons hotter, so they need more clearance. The maker's figure comes before any of these."
     ),
     default="road",
     choices=tuple(Choice(d.key, d.label) for d in sizing.DUTIES.values()),
 )
-COOLING = Field(
+COOLING = DefaultSelect(
     key="sizes.cooling",
     label=L("Cooling"),
-    kind="choice",
     help=L("Air-cooled barrels run hotter and less evenly. They get more clearance."),
     default="water",
     choices=(Choice("water", L("Water")), Choice("air", L("Air"))),
 )
-HONE_STOCK = Field(
+HONE_STOCK = DefaultNumber(
     key="sizes.hone_stock",
     label=L("Left for the hone, on diameter"),
     kind="diff",
@@ -80,7 +77,7 @@ HONE_STOCK = Field(
     default=HONE_STOCK_MM,
     formula="bored = finished − hone stock",
 )
-PISTON = Field(
+PISTON = Number(
     key="sizes.piston",
     label=L("Piston, measured at its gauge point"),
     kind="size",
@@ -90,7 +87,7 @@ PISTON = Field(
     at=("cylinder",),
     optional=True,
 )
-FITTED = Field(
+FITTED = Number(
     key="fitting.piston",
     label=L("Piston that goes in this bore"),
     kind="count",
@@ -100,7 +97,7 @@ FITTED = Field(
     at=("cylinder",),
     optional=True,
 )
-PISTON_C = Field(
+PISTON_C = DefaultNumber(
     key="sizes.piston_temperature",
     label=L("Piston temperature when measured"),
     kind="temperature",
@@ -110,7 +107,7 @@ PISTON_C = Field(
     default=20.0,
     formula="D20 = D / (1 + α (T − 20))",
 )
-PISTON_C_U = Field(
+PISTON_C_U = DefaultNumber(
     key="sizes.piston_temperature_u",
     label=L("How well that temperature is known"),
     kind="temperature_difference",
@@ -119,7 +116,7 @@ PISTON_C_U = Field(
     high=20.0,
     default=2.0,
 )
-PISTON_U = Field(
+PISTON_U = DefaultNumber(
     key="sizes.piston_u",
     label=L("How well the micrometer reads"),
     kind="fine",
@@ -130,7 +127,7 @@ PISTON_U = Field(
     high=0.1,
     default=0.003,
 )
-WALL_C = Field(
+WALL_C = Number(
     key="sizes.wall_temperature",
     label=L("Wall temperature at full work"),
     kind="temperature",
@@ -140,7 +137,7 @@ WALL_C = Field(
     optional=True,
     source="from memory",
 )
-SKIRT_C = Field(
+SKIRT_C = Number(
     key="sizes.skirt_temperature",
     label=L("Skirt temperature at full work"),
     kind="temperature",
@@ -150,7 +147,7 @@ SKIRT_C = Field(
     optional=True,
     source="from memory",
 )
-LEAST_RUNNING = Field(
+LEAST_RUNNING = DefaultNumber(
     key="sizes.least_running",
     label=L("Least running clearance wanted"),
     kind="fine",

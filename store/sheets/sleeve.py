@@ -8,7 +8,7 @@ from typing import Any
 from logic import sleeve
 from logic.cautions import for_sheet
 from logic.constants import constant
-from logic.fields import Choice, Field
+from logic.fields import Choice, DefaultNumber, DefaultSelect, Number
 from logic.result import Result, Verdict
 from logic.say import L
 
@@ -18,16 +18,15 @@ from .named import cylinder_places, place_name
 
 __all__ = ["SHEET", "WANTED", "bore_for_sleeve_mm", "sleeve_of", "sleeved"]
 
-WANTED = Field(
+WANTED = DefaultSelect(
     key="sleeve.wanted",
     label=L("This cylinder gets a sleeve"),
-    kind="choice",
     help=L("For a cylinder that no oversize cleans up, or that is cracked or pitted. The others keep their oversize."),
     default="no",
     at=("cylinder",),
     choices=(Choice("no", L("No")), Choice("yes", L("Yes"))),
 )
-OUTSIDE = Field(
+OUTSIDE = Number(
     key="sleeve.outside",
     label=L("Sleeve, outside"),
     kind="size",
@@ -38,7 +37,7 @@ OUTSIDE = Field(
     high=400.0,
     at=("cylinder",),
 )
-INSIDE = Field(
+INSIDE = Number(
     key="sleeve.inside",
     label=L("Sleeve, inside"),
     kind="size",
@@ -47,7 +46,7 @@ INSIDE = Field(
     high=390.0,
     at=("cylinder",),
 )
-LENGTH = Field(
+LENGTH = Number(
     key="sleeve.length",
     label=L("Sleeve, length in the block"),
     kind="place",
@@ -57,7 +56,7 @@ LENGTH = Field(
     at=("cylinder",),
     optional=True,
 )
-BORED = Field(
+BORED = Number(
     key="sleeve.bored",
     label=L("Bore for the sleeve, as measured"),
     kind="size",
@@ -66,7 +65,7 @@ BORED = Field(
     high=400.0,
     at=("cylinder",),
 )
-LEAST_FIT = Field(
+LEAST_FIT = Number(
     key="sleeve.fit_least",
     label=L("Least interference"),
     kind="diff",
@@ -77,7 +76,7 @@ LEAST_FIT = Field(
     high=0.3,
     optional=True,
 )
-MOST_FIT = Field(
+MOST_FIT = Number(
     key="sleeve.fit_most",
     label=L("Most interference"),
     kind="diff",
@@ -88,7 +87,7 @@ MOST_FIT = Field(
     high=0.4,
     optional=True,
 )
-FRICTION = Field(
+FRICTION = DefaultNumber(
     key="sleeve.friction",
     label=L("Friction while pressing in"),
     kind="plain",
@@ -98,7 +97,7 @@ FRICTION = Field(
     default=constant("friction.press_fit").value,
     source=constant("friction.press_fit").source,
 )
-BLOCK_LIMIT = Field(
+BLOCK_LIMIT = DefaultNumber(
     key="sleeve.block_limit",
     label=L("Most tension in the block"),
     kind="pressure",
@@ -109,7 +108,7 @@ BLOCK_LIMIT = Field(
     high=300.0,
     default=60.0,
 )
-BLOCK_MODULUS = Field(
+BLOCK_MODULUS = DefaultNumber(
     key="sleeve.block_modulus",
     label=L("Stiffness of the block's iron"),
     kind="modulus",
@@ -119,7 +118,7 @@ BLOCK_MODULUS = Field(
     default=constant("modulus.grey_iron").value,
     source=constant("modulus.grey_iron").source,
 )
-SLEEVE_MODULUS = Field(
+SLEEVE_MODULUS = DefaultNumber(
     key="sleeve.modulus",
     label=L("Stiffness of the sleeve's iron"),
     kind="modulus",
@@ -129,7 +128,7 @@ SLEEVE_MODULUS = Field(
     default=constant("modulus.grey_iron").value,
     source=constant("modulus.grey_iron").source,
 )
-CLEARANCE = Field(
+CLEARANCE = DefaultNumber(
     key="sleeve.clearance",
     label=L("Clearance for a free drop"),
     kind="diff",
@@ -140,7 +139,7 @@ CLEARANCE = Field(
     high=0.5,
     default=0.05,
 )
-ROOM = Field(
+ROOM = DefaultNumber(
     key="sleeve.room",
     label=L("Temperature of block and sleeve before"),
     kind="temperature",
@@ -149,7 +148,7 @@ ROOM = Field(
     high=50.0,
     default=20.0,
 )
-COLD = Field(
+COLD = Number(
     key="sleeve.cold",
     label=L("How cold the sleeve is made"),
     kind="temperature",
@@ -158,7 +157,7 @@ COLD = Field(
     high=40.0,
     optional=True,
 )
-HOTTEST = Field(
+HOTTEST = DefaultNumber(
     key="sleeve.hottest",
     label=L("How hot the block may get"),
     kind="temperature",
@@ -167,7 +166,7 @@ HOTTEST = Field(
     high=250.0,
     default=120.0,
 )
-LEAST_STOCK = Field(
+LEAST_STOCK = DefaultNumber(
     key="sleeve.least_stock",
     label=L("Least to bore out of a fitted sleeve"),
     kind="diff",
@@ -178,7 +177,7 @@ LEAST_STOCK = Field(
     high=3.0,
     default=0.4,
 )
-LEAST_SLEEVE = Field(
+LEAST_SLEEVE = DefaultNumber(
     key="sleeve.least_wall",
     label=L("Thinnest finished sleeve"),
     kind="wall",

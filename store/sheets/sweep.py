@@ -10,7 +10,7 @@ from logic import sweep
 from logic.cautions import for_sheet
 from logic.constants import constant
 from logic.directions import compass
-from logic.fields import Choice, Field
+from logic.fields import Choice, DefaultNumber, DefaultSelect, Number
 from logic.result import Result, Verdict
 from logic.say import L, Line
 from logic.temperature import bore_at_20
@@ -34,7 +34,7 @@ from .walls import walls_read
 
 __all__ = ["READING", "ROUND", "SHEET", "ZERO", "swept", "zero"]
 
-READING = Field(
+READING = Number(
     key="sweep.reading",
     label=L("Indicator reading"),
     kind="deviation",
@@ -46,10 +46,9 @@ READING = Field(
     at=("cylinder", "depth", "angle"),
     formula="D_clean = 2 max |p − c|, smallest over c",
 )
-ROUND = Field(
+ROUND = DefaultSelect(
     key="sweep.round",
     label=L("Readings round the bore"),
-    kind="choice",
     help=L("Eight show an oval and most lobes. Fewer leave room for low places that nobody read."),
     default="8",
     choices=(
@@ -60,15 +59,14 @@ ROUND = Field(
         Choice("24", L("Twenty-four")),
     ),
 )
-SIGN = Field(
+SIGN = DefaultSelect(
     key="sweep.sign",
     label=L("When the wall goes away, the indicator"),
-    kind="choice",
     help=L("Push the stylus outward by hand and see which way the hand goes."),
     default="up",
     choices=(Choice("up", L("Counts up")), Choice("down", L("Counts down"))),
 )
-ZERO = Field(
+ZERO = Number(
     key="sweep.zero",
     label=L("Diameter at the indicator's zero"),
     kind="size",
@@ -79,7 +77,7 @@ ZERO = Field(
     high=500.0,
     at=("cylinder",),
 )
-GAP = Field(
+GAP = Number(
     key="sweep.gap",
     label=L("Gap from spindle to wall at the zero"),
     kind="size",
@@ -90,7 +88,7 @@ GAP = Field(
     optional=True,
     formula="zero = spindle + 2 × gap",
 )
-SPINDLE = Field(
+SPINDLE = Number(
     key="sweep.spindle_diameter",
     label=L("Spindle diameter"),
     kind="size",
@@ -100,7 +98,7 @@ SPINDLE = Field(
     optional=True,
     card="bar",
 )
-READING_U = Field(
+READING_U = DefaultNumber(
     key="sweep.reading_u",
     label=L("How well a reading is known"),
     kind="fine",
@@ -111,7 +109,7 @@ READING_U = Field(
     high=0.1,
     default=constant("sweep.reading_u").value,
 )
-ZERO_U = Field(
+ZERO_U = DefaultNumber(
     key="sweep.zero_u",
     label=L("How well the zero's diameter is known"),
     kind="fine",
@@ -120,7 +118,7 @@ ZERO_U = Field(
     high=0.2,
     default=constant("sweep.zero_u").value,
 )
-SET_OVER = Field(
+SET_OVER = Number(
     key="sweep.set_over",
     label=L("Spindle set over on purpose"),
     kind="diff",
@@ -132,10 +130,9 @@ SET_OVER = Field(
     at=("cylinder",),
     optional=True,
 )
-SET_TOWARD = Field(
+SET_TOWARD = DefaultSelect(
     key="sweep.set_toward",
     label=L("Set over toward"),
-    kind="choice",
     help=L("Left and right as you look from the rear toward the front."),
     default="left",
     at=("cylinder",),

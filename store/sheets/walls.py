@@ -9,7 +9,7 @@ from typing import Any
 from logic import walls
 from logic.cautions import for_sheet
 from logic.directions import compass
-from logic.fields import Choice, Field
+from logic.fields import Choice, DefaultNumber, Number, Select
 from logic.result import Result, Verdict
 from logic.say import L, Line, Qty
 
@@ -35,7 +35,7 @@ __all__ = [
 MAIN = (0, 90, 180, 270)
 BETWEEN = (45, 135, 225, 315)
 
-READING = Field(
+READING = Number(
     key="wall.reading",
     label=L("Wall, as the gauge shows it"),
     kind="wall",
@@ -47,7 +47,7 @@ READING = Field(
     at=("cylinder", "angle"),
     formula="wall after = wall − (new bore − old bore) / 2 − shift",
 )
-KNOWN = Field(
+KNOWN = Number(
     key="wall.known",
     label=L("Known thickness"),
     kind="wall",
@@ -59,7 +59,7 @@ KNOWN = Field(
     at=("piece",),
     optional=True,
 )
-SHOWN = Field(
+SHOWN = Number(
     key="wall.shown",
     label=L("What the gauge shows there"),
     kind="wall",
@@ -71,7 +71,7 @@ SHOWN = Field(
     at=("piece",),
     optional=True,
 )
-SET_SPEED = Field(
+SET_SPEED = Number(
     key="wall.set_speed",
     label=L("Speed of sound set on the gauge"),
     kind="sound",
@@ -80,7 +80,7 @@ SET_SPEED = Field(
     high=10000.0,
     optional=True,
 )
-REPEAT = Field(
+REPEAT = DefaultNumber(
     key="wall.repeat",
     label=L("How well a wall reading repeats"),
     kind="diff",
@@ -91,7 +91,7 @@ REPEAT = Field(
     high=1.0,
     default=0.05,
 )
-MINIMUM = Field(
+MINIMUM = DefaultNumber(
     key="wall.minimum",
     label=L("Least wall to leave"),
     kind="wall",
@@ -100,17 +100,16 @@ MINIMUM = Field(
     high=20.0,
     default=3.0,
 )
-THRUST = Field(
+THRUST = Select(
     key="wall.thrust",
     label=L("Side that takes the thrust"),
-    kind="choice",
     help=L(
         "Left and right as you look from the rear toward the front. It is the side the piston leans on as it is driven down."
     ),
     choices=(Choice("left", L("Left")), Choice("right", L("Right"))),
     optional=True,
 )
-MINIMUM_THRUST = Field(
+MINIMUM_THRUST = Number(
     key="wall.minimum_thrust",
     label=L("Least wall on the thrust side"),
     kind="wall",

@@ -23,7 +23,7 @@ from typing import Any
 import atheris
 
 with atheris.instrument_imports(include=["store", "logic"]):
-    from logic.fields import Choice, Field
+    from logic.fields import Choice, Number, Select
     from logic.say import L
     from store.clock import ms_of
     from store.errors import Refused
@@ -35,10 +35,8 @@ with atheris.instrument_imports(include=["store", "logic"]):
 
 NOW = 1_700_000_000_000
 FIELDS = {
-    "trial.reading": Field(key="trial.reading", label=L("Size"), kind="size", help=L("A trial."), low=20, high=200),
-    "trial.kind": Field(
-        key="trial.kind", label=L("Kind"), kind="choice", help=L("A trial."), choices=(Choice("one", L("One")),)
-    ),
+    "trial.reading": Number(key="trial.reading", label=L("Size"), kind="size", help=L("A trial."), low=20, high=200),
+    "trial.kind": Select(key="trial.kind", label=L("Kind"), help=L("A trial."), choices=(Choice("one", L("One")),)),
 }
 LIMITS = Limits(file_bytes=2_000_000, part_chars=1_000_000, entries=2_000)
 COUNTS = {"tried": 0, "taken": 0}

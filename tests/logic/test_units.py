@@ -13,7 +13,7 @@ import pytest
 from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
-from logic.fields import Field
+from logic.fields import Field, Select
 from logic.say import KINDS, L, Qty, Style, figure, say, shown
 from logic.units import (
     _UNITS,  # the list, to test each one
@@ -242,7 +242,7 @@ def test_bounds_are_met_from_either_unit():
 
 
 def test_a_field_without_a_number():
-    choice = Field(key="a.b", label=L("x"), kind="choice", help=L("y"))
+    choice = Select(key="a.b", label=L("x"), help=L("y"))
     with pytest.raises(ValueError, match="does not take a number") as caught:
         parse("3", choice)
     assert not isinstance(caught.value, EntryError)

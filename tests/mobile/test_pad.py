@@ -4,7 +4,7 @@ import asyncio
 
 import pytest
 
-from logic.fields import Field
+from logic.fields import Number
 from logic.say import L, Style, say
 from mobile.pad import Pad
 
@@ -24,8 +24,8 @@ class Frame:
         self.updates += 1
 
 
-NOMINAL = Field(key="t.nominal", label=L("Nominal"), kind="size", low=20, high=500, help=L("A size."))
-READING = Field(key="t.reading", label=L("Reading"), kind="deviation", low=-3, high=5, help=L("A reading."))
+NOMINAL = Number(key="t.nominal", label=L("Nominal"), kind="size", low=20, high=500, help=L("A size."))
+READING = Number(key="t.reading", label=L("Reading"), kind="deviation", low=-3, high=5, help=L("A reading."))
 
 
 def press(pad, keys):

@@ -4,7 +4,7 @@ import json
 
 import pytest
 
-from logic.fields import Field
+from logic.fields import Field, Number
 from logic.result import Verdict, as_data
 from logic.say import Style, say
 from store import cards
@@ -157,11 +157,11 @@ def test_a_bars_card_tells_what_the_bar_cut_before():
     (only,) = cards.sheet("bar").work(view).results
     assert only.key == "card.bar" and text(only.line).startswith("Invented kit: 0 of ")
     card.put(cut.FEED, 0.08)
-    set_field = Field(key=cut.HISTORY_SET, label=cut.FEED.label, kind="size", help=cut.FEED.help)
+    set_field = Number(key=cut.HISTORY_SET, label=cut.FEED.label, kind="size", help=cut.FEED.help)
     for n, (set_mm, got_mm) in enumerate(((76.5, 76.512), (76.7, 76.709), (76.9, 76.911)), 1):
         at = {"job": "earlier01", "cylinder": 1, "pass": n}
         card.put(set_field, set_mm, **at)
-        card.put(Field(key=cut.HISTORY_MEASURED, label=cut.FEED.label, kind="size", help=cut.FEED.help), got_mm, **at)
+        card.put(Number(key=cut.HISTORY_MEASURED, label=cut.FEED.label, kind="size", help=cut.FEED.help), got_mm, **at)
     learned, constants = cards.sheet("bar").work(card.view()).results
     assert learned.mean_mm == pytest.approx((0.012 + 0.009 + 0.011) / 3, abs=0.002)
     assert text(constants.line).startswith("Invented kit: 1 of ")

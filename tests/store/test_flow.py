@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from logic.fields import Field
+from logic.fields import Number, Text
 from logic.flow import State
 from logic.result import Result, Verdict
 from logic.say import L, Qty, say
@@ -17,9 +17,9 @@ from store.memo import remembered
 from store.sheets.base import Group, Sheet, Work
 from store.view import View
 
-SIZE = Field(key="alpha.size", label=L("Size"), kind="size", help=L("The size. As measured."))
-LIMIT = Field(key="beta.limit", label=L("Limit"), kind="size", help=L("The limit. As wanted."))
-NOTE = Field(key="gamma.word", label=L("Word"), kind="text", help=L("A word. Any."))
+SIZE = Number(key="alpha.size", label=L("Size"), kind="size", help=L("The size. As measured."))
+LIMIT = Number(key="beta.limit", label=L("Limit"), kind="size", help=L("The limit. As wanted."))
+NOTE = Text(key="gamma.word", label=L("Word"), help=L("A word. Any."))
 COUNTS: dict[str, int] = {}
 
 

@@ -1,11 +1,11 @@
 """A value may come from the job, from the kit card chosen for it, or from common practice, in that order."""
 
-from logic.fields import Field
+from logic.fields import DefaultNumber
 from logic.say import L
 from store.documents import Document, Reading, Stamped, Typed
 from store.view import View
 
-SPEED = Field(
+SPEED = DefaultNumber(
     key="cut.spin", label=L("Speed"), kind="spin", help=L("Speed. Of the spindle."), default=300.0, card="bar"
 )
 STAMP = "1760000000000-00000-aaaaaaaa"

@@ -10,7 +10,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from logic.fields import Field
+from logic.fields import Number
 from logic.say import L
 from store import draft
 from store.documents import Document
@@ -21,7 +21,7 @@ from store.table import safe, table
 from .strategies import documents
 from .support import Time, reading, run
 
-SIZE = Field(key="trial.reading", label=L("Bore size"), kind="size", help=L("A trial."))
+SIZE = Number(key="trial.reading", label=L("Bore size"), kind="size", help=L("A trial."))
 
 
 async def _job() -> Document:

@@ -15,7 +15,7 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from logic.fields import Choice, Field
+from logic.fields import Choice, Number, Select
 from logic.say import L
 from store import draft, transfer
 from store.documents import Chosen, Document, value_of
@@ -29,10 +29,10 @@ from store.transfer import Limits, examine, json_schema, write
 from .strategies import documents
 from .support import NOW, Time, inches, reading, run
 
-SIZE = Field(
+SIZE = Number(
     key="trial.reading", label=L("Bore size"), kind="size", help=L("A trial."), low=20, high=200, at=("cylinder",)
 )
-KIND = Field(key="trial.kind", label=L("Kind"), kind="choice", help=L("A trial."), choices=(Choice("one", L("One")),))
+KIND = Select(key="trial.kind", label=L("Kind"), help=L("A trial."), choices=(Choice("one", L("One")),))
 FIELDS = {f.key: f for f in (SIZE, KIND)}
 DEVICE = "devicea0"
 
