@@ -10,55 +10,27 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from . import student
-from .constants import constant
+from .hone_heat import Heat, heat
+from .hone_removal import GAUGE_DOF, Check, Removal, Shape, Standing, shape_of, standing
 from .pictures import HoneProgress
 from .result import Assumption, Caution, Figure, Influence, Result, Verdict
 from .say import L, Line, Qty
-from .temperature import REFERENCE_C, as_shown_mm, warm_bore, warm_target_mm
-from .uncertainty import chance_between
 
-__all__ = ["Check", "Heat", "Progress", "ShapeFound", "heat", "progress", "shape"]
+__all__ = ["GAUGE_DOF", "Check", "Heat", "Progress", "ShapeFound", "heat", "progress", "shape"]
 
-#: The gauge's repeatability counts as eight degrees of freedom: known to about a quarter (JCGM 100:2008, G.4.2).
-GAUGE_DOF = 8.0
-#: Warmth over the block at rest from which honing to size is put off, K.
-WARM_K = constant("hone.warm").value
-_CONFIDENCE = 0.95
-
-
-@dataclass(frozen=True, slots=True)
-class Check:
-    """One gauge check: ``strokes`` made since the one before, ``sizes`` as (depth_mm, size_mm at 20 °C) from the top.
-
-    ``grit`` is what those strokes were made with. Raises ValueError without a size or
-    for strokes below zero.
-    """
-
-    number: int
-    strokes: float
-    sizes: tuple[tuple[float, float], ...]
-    grit: str = ""
-
-    def __post_init__(self) -> None:
-        if not self.sizes:
-            raise ValueError("a check needs a size")
-        if not (math.isfinite(self.strokes) and self.strokes >= 0):
-            raise ValueError("strokes are counted from zero")
-        if any(not (math.isfinite(d) and d > 0) for _, d in self.sizes):
-            raise ValueError("a size must be above zero")
-
-    @property
-    def mean_mm(self) -> float:
-        return math.fsum(d for _, d in self.sizes) / len(self.sizes)
-
-    @property
-    def largest_mm(self) -> float:
-        return max(d for _, d in self.sizes)
-
-    @property
-    def smallest_mm(self) -> float:
-        return min(d for _, d in self.sizes)
+#: The verdict that goes with each state of :class:`~logic.hone_removal.Standing`; anything else is still under way.
+_VERDICTS = {
+    "over": Verdict.STOP,
+    "maybe over": Verdict.MAYBE,
+    "at size": Verdict.GO,
+    "maybe at size": Verdict.MAYBE,
+    "kept": Verdict.GO,
+    "no bite": Verdict.MAYBE,
+}
+_COUNT = Caution(
+    "hone_count",
+    L("The forecast is no licence to stroke without measuring: check more often the nearer you get."),
+)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -79,27 +51,6 @@ class Progress(Result):
     strokes: tuple[float, float, float] | None
     next_strokes: int
     picture: HoneProgress | None
-
-
-def _run(checks: Sequence[Check]) -> list[tuple[float, Check]]:
-    """The latest grit's checks with strokes counted from the start, and the check they started from."""
-    total, path = 0.0, []
-    for c in checks:
-        total += c.strokes
-        path.append((total, c))
-    start = len(path) - 1
-    while start > 0 and checks[start].grit == checks[-1].grit:
-        start -= 1
-    return path[start:]
-
-
-def _pooled(own: float, own_dof: float, gauge: float) -> tuple[float, float]:
-    """Residual spread and the gauge's repeatability as one, with degrees of freedom."""
-    gauge_dof = GAUGE_DOF if gauge > 0.0 else 0.0
-    dof = own_dof + gauge_dof
-    if dof == 0.0:
-        return 0.0, math.inf
-    return math.sqrt((own_dof * own**2 + gauge_dof * gauge**2) / dof), dof
 
 
 def progress(
@@ -130,9 +81,7 @@ def progress(
     number and twice the strokes made so far, since stones do not cut evenly (common
     practice).
     """
-    if not band_mm > 0.0 or keep_mm < 0.0 or u_mm < 0.0 or u_shared_mm < 0.0:
-        raise ValueError("a band above zero is needed; stock kept and uncertainties are not negative")
-    low, high = finished_mm - band_mm, finished_mm + band_mm
+    _check_terms(band_mm, keep_mm, u_mm, u_shared_mm)
     stop = finished_mm - keep_mm
     assumptions = (
         Assumption(
@@ -145,200 +94,199 @@ def progress(
         Assumption(L("One gauge reading repeats within about {u}.", u=Qty(2 * u_mm, "fine"))),
         Assumption(L("The next strokes are made with the same stones, pressure, speed and oil.")),
     )
-    common = dict(key="hone.progress", assumptions=assumptions, stop_mm=stop)
     if not checks:
-        return Progress(
-            line=L("No gauge check yet: measure the bored size down the bore before the first stroke."),
-            verdict=Verdict.INFO,
-            size_mm=None,
-            left_mm=None,
-            per_stroke_mm=None,
-            u_per_stroke_mm=None,
-            strokes=None,
-            next_strokes=0,
-            picture=None,
-            **common,
+        return _before_the_first(stop, assumptions)
+    s = standing(
+        checks,
+        finished_mm,
+        band_mm=band_mm,
+        keep_mm=keep_mm,
+        u_mm=u_mm,
+        u_shared_mm=u_shared_mm,
+        first_strokes=first_strokes,
+    )
+    verdict = _VERDICTS.get(s.state, Verdict.INFO)
+    rate = s.removal
+    size = Qty(s.size_mm, "size", s.u_size_mm)
+    why = _removal_said(rate)
+    if s.under_way and keep_mm > 0.0:
+        why.append(
+            L(
+                "This grit stops at {stop}: {keep} is kept for the finer stones.",
+                stop=Qty(stop, "size"),
+                keep=Qty(keep_mm, "fine"),
+            )
         )
-    last = checks[-1]
-    places = len(last.sizes)
-    run = _run(checks)
-    x, y = [p for p, _ in run], [c.mean_mm for _, c in run]
-    u_check = u_mm / math.sqrt(places)
-    u_size = math.hypot(u_check, u_shared_mm)
-    left = stop - last.mean_mm
+    figures = [
+        Figure("size", L("Mean size at the last check"), size),
+        Figure("left", L("Left for this grit"), Qty(s.left_mm, "fine", s.u_size_mm)),
+    ]
+    per_stroke = u_per_stroke = strokes = None
+    if rate is not None:
+        per_stroke, u_per_stroke, strokes = rate.per_stroke_mm, rate.u_per_stroke_mm, rate.strokes
+        per_ten = Qty(10 * per_stroke, "fine", 10 * u_per_stroke)
+        figures.append(Figure("per_ten", L("Removal in ten double strokes"), per_ten))
+    return Progress(
+        key="hone.progress",
+        line=_progress_said(s, finished_mm),
+        value=size,
+        verdict=verdict,
+        confidence=s.inside if s.state in ("at size", "maybe at size") else None,
+        why=tuple(why),
+        figures=tuple(figures),
+        assumptions=assumptions,
+        influences=_progress_influences(s, u_shared_mm),
+        cautions=(_COUNT,) if s.under_way else (),
+        size_mm=s.size_mm,
+        left_mm=s.left_mm,
+        stop_mm=stop,
+        per_stroke_mm=per_stroke,
+        u_per_stroke_mm=u_per_stroke,
+        strokes=strokes,
+        next_strokes=s.next_strokes,
+        picture=_progress_picture(checks, s, finished_mm, strokes if verdict == Verdict.INFO else None, cylinder),
+    )
 
-    why: list[Line] = []
-    rate = u_rate = None
-    strokes: tuple[float, float, float] | None = None
-    if x[-1] > x[0]:
-        line = student.trend(x, y)
-        if len(x) > 2 and x[-1] > x[-2] > x[0]:
-            before = student.trend(x[:-1], y[:-1]).slope
-            lately = (y[-1] - y[-2]) / (x[-1] - x[-2])
-            noise = u_check * math.sqrt(2.0 + 2.0 * ((x[-1] - x[-2]) / (x[-2] - x[0])) ** 2)
-            stretch = x[-1] - x[-2]
-            # only a stretch long enough to be told from the gauge's noise can show a change
-            if lately < 0.6 * before and before * stretch > 4.0 * noise and (before - lately) * stretch > 2.0 * noise:
-                why.append(
-                    L(
-                        "Ten strokes now take off {now}; before it was {before}. The stones may be loaded or glazed: dress or clean them.",
-                        now=Qty(10 * lately, "fine"),
-                        before=Qty(10 * before, "fine"),
-                    )
-                )
-                x, y = x[-2:], y[-2:]
-                line = student.trend(x, y)
-        spread, dof = _pooled(line.spread, line.dof, u_check)
-        k = student.two_sided(_CONFIDENCE, dof)
-        rate, u_rate = line.slope, line.u_slope(spread)
-        if rate > 0.0:
-            reach = line.reach(stop, k, spread)
-            likely = max(0.0, (stop - line.at_zero) / rate - x[-1])
-            if reach is not None:
-                strokes = (max(0.0, reach[0] - x[-1]), likely, max(0.0, reach[1] - x[-1]))
-            why.append(
-                L(
-                    "Ten double strokes take off {rate} on diameter, known within {u}.",
-                    rate=Qty(10 * rate, "fine"),
-                    u=Qty(10 * k * u_rate, "fine"),
-                )
-            )
 
-    # -- what to do next
-    cautions: tuple[Caution, ...] = ()
-    confidence = None
-    inside = chance_between(last.mean_mm, u_size, low, high)
-    next_strokes = 0
-    if last.largest_mm > high:
-        verdict = Verdict.STOP if last.largest_mm - 2.0 * u_size > high else Verdict.MAYBE
-        said = dict(size=Qty(last.largest_mm, "size"), over=Qty(last.largest_mm - high, "fine"))
-        text = (
-            L("Stop: the bore reaches {size}, {over} over the largest size allowed.", **said)
-            if verdict == Verdict.STOP
-            else L(
-                "Stop: the bore reaches {size}, {over} over by the gauge, within its doubt. Let it cool and measure again.",
-                **said,
-            )
-        )
-    elif keep_mm == 0.0 and last.mean_mm >= stop - band_mm and last.smallest_mm >= low:
-        confidence = inside
-        verdict = Verdict.GO if inside >= 0.95 else Verdict.MAYBE
-        text = (
-            L("At size: {size}. Stop here.", size=Qty(last.mean_mm, "size", u_size))
-            if verdict == Verdict.GO
-            else L(
-                "About at size: {size}. Let it cool and measure again before any further stroke.",
-                size=Qty(last.mean_mm, "size", u_size),
-            )
-        )
-    elif keep_mm > 0.0 and left <= max(u_check, 0.0005):
-        verdict = Verdict.GO
-        text = L(
-            "Stop with this grit: {kept} is left for the finer stones.", kept=Qty(finished_mm - last.mean_mm, "fine")
-        )
-    else:
-        verdict = Verdict.INFO
-        todo = max(left, stop - band_mm - last.smallest_mm, 0.0)
-        if rate is None:
-            next_strokes = first_strokes
-            text = L("{left} to take off. Make {n} strokes, then measure.", left=Qty(todo, "fine"), n=next_strokes)
-        elif rate <= 0.0:
-            verdict = Verdict.MAYBE
-            next_strokes = first_strokes if todo > 3.0 * band_mm else min(first_strokes, 3)
-            text = L(
-                "The stones take nothing off. Check their pressure, dress them, then make {n} strokes and measure.",
-                n=next_strokes,
-            )
-        elif strokes is None:
-            next_strokes = max(1, min(first_strokes, math.floor(todo / rate / 2.0)))
-            text = L(
-                "{left} to go. The removal per stroke is not sure yet: make {n} strokes and measure.",
-                left=Qty(todo, "fine"),
-                n=next_strokes,
-            )
-        else:
-            # never past the fast end of the forecast, never far beyond what the removal was learned
-            # from; close to size, half of what is likely left
-            far = max(strokes[1] / 2.0, min(strokes[0], 0.8 * strokes[1]))
-            next_strokes = max(1, math.floor(min(far, 2.0 * (x[-1] - x[0]))))
-            text = L(
-                "{left} to go: about {likely} strokes, {low} to {high}. Make {n}, then measure.",
-                left=Qty(todo, "fine"),
-                likely=Qty(strokes[1], "count"),
-                low=Qty(math.floor(strokes[0]), "count"),
-                high=Qty(math.ceil(strokes[2]), "count"),
-                n=next_strokes,
-            )
-        if left <= 0.0 and last.smallest_mm < stop - band_mm:
-            text = L(
-                "The mean is at size, but the narrowest place is {short} short. Hone there only, with short strokes.",
-                short=Qty(finished_mm - band_mm - last.smallest_mm, "fine"),
-            )
-            next_strokes = max(1, min(next_strokes, 3))
-        if keep_mm > 0.0:
-            why.append(
-                L(
-                    "This grit stops at {stop}: {keep} is kept for the finer stones.",
-                    stop=Qty(stop, "size"),
-                    keep=Qty(keep_mm, "fine"),
-                )
-            )
-        cautions = (
-            Caution(
-                "hone_count",
-                L("The forecast is no licence to stroke without measuring: check more often the nearer you get."),
-            ),
-        )
+def _check_terms(band_mm: float, keep_mm: float, u_mm: float, u_shared_mm: float) -> None:
+    if not band_mm > 0.0 or keep_mm < 0.0 or u_mm < 0.0 or u_shared_mm < 0.0:
+        raise ValueError("a band above zero is needed; stock kept and uncertainties are not negative")
 
+
+def _before_the_first(stop_mm: float, assumptions: tuple[Assumption, ...]) -> Progress:
+    return Progress(
+        key="hone.progress",
+        line=L("No gauge check yet: measure the bored size down the bore before the first stroke."),
+        verdict=Verdict.INFO,
+        assumptions=assumptions,
+        size_mm=None,
+        left_mm=None,
+        stop_mm=stop_mm,
+        per_stroke_mm=None,
+        u_per_stroke_mm=None,
+        strokes=None,
+        next_strokes=0,
+        picture=None,
+    )
+
+
+def _removal_said(rate: Removal | None) -> list[Line]:
+    """What is known of the removal, in words."""
+    said: list[Line] = []
+    if rate is None:
+        return said
+    if rate.slowed_mm is not None:
+        now, before = rate.slowed_mm
+        said.append(
+            L(
+                "Ten strokes now take off {now}; before it was {before}. The stones may be loaded or glazed: dress or clean them.",
+                now=Qty(10 * now, "fine"),
+                before=Qty(10 * before, "fine"),
+            )
+        )
+    if rate.per_stroke_mm > 0.0:
+        said.append(
+            L(
+                "Ten double strokes take off {rate} on diameter, known within {u}.",
+                rate=Qty(10 * rate.per_stroke_mm, "fine"),
+                u=Qty(10 * rate.coverage * rate.u_per_stroke_mm, "fine"),
+            )
+        )
+    return said
+
+
+def _progress_said(s: Standing, finished_mm: float) -> Line:
+    """Where the bore stands and what to do next, in one sentence."""
+    if s.state in ("over", "maybe over"):
+        return _over_said(s)
+    if s.state == "kept":
+        return L("Stop with this grit: {kept} is left for the finer stones.", kept=Qty(finished_mm - s.size_mm, "fine"))
+    size = Qty(s.size_mm, "size", s.u_size_mm)
+    if s.state == "at size":
+        return L("At size: {size}. Stop here.", size=size)
+    if s.state == "maybe at size":
+        return L("About at size: {size}. Let it cool and measure again before any further stroke.", size=size)
+    return _to_go_said(s)
+
+
+def _over_said(s: Standing) -> Line:
+    gaps = {"size": Qty(s.largest_mm, "size"), "over": Qty(s.largest_mm - s.high_mm, "fine")}
+    if s.state == "over":
+        return L("Stop: the bore reaches {size}, {over} over the largest size allowed.", **gaps)
+    return L(
+        "Stop: the bore reaches {size}, {over} over by the gauge, within its doubt. Let it cool and measure again.",
+        **gaps,
+    )
+
+
+def _to_go_said(s: Standing) -> Line:
+    """What is left to take off and how many strokes to make before measuring again."""
+    if s.narrow_mm is not None:
+        return L(
+            "The mean is at size, but the narrowest place is {short} short. Hone there only, with short strokes.",
+            short=Qty(s.narrow_mm, "fine"),
+        )
+    todo, n = Qty(s.todo_mm, "fine"), s.next_strokes
+    if s.state == "unknown":
+        return L("{left} to take off. Make {n} strokes, then measure.", left=todo, n=n)
+    if s.state == "no bite":
+        return L(
+            "The stones take nothing off. Check their pressure, dress them, then make {n} strokes and measure.",
+            n=n,
+        )
+    if s.removal is None or s.removal.strokes is None:
+        return L(
+            "{left} to go. The removal per stroke is not sure yet: make {n} strokes and measure.",
+            left=todo,
+            n=n,
+        )
+    low, likely, high = s.removal.strokes
+    return L(
+        "{left} to go: about {likely} strokes, {low} to {high}. Make {n}, then measure.",
+        left=todo,
+        likely=Qty(likely, "count"),
+        low=Qty(math.floor(low), "count"),
+        high=Qty(math.ceil(high), "count"),
+        n=n,
+    )
+
+
+def _progress_influences(s: Standing, u_shared_mm: float) -> tuple[Influence, ...]:
+    variance = s.u_size_mm**2
+    if not variance > 0:
+        return ()
+    return (
+        Influence(L("The gauge's repeatability"), s.u_check_mm**2 / variance),
+        Influence(L("The master and the temperatures"), u_shared_mm**2 / variance),
+    )
+
+
+def _progress_picture(
+    checks: Sequence[Check],
+    s: Standing,
+    finished_mm: float,
+    forecast: tuple[float, float, float] | None,
+    cylinder: int | None,
+) -> HoneProgress:
     total = 0.0
     points = []
     for c in checks:
         total += c.strokes
         points.append((total, c.mean_mm))
-    picture = HoneProgress(
+    return HoneProgress(
         title=L("Hone, cylinder {c}", c=cylinder) if cylinder is not None else L("Hone progress"),
         text=L(
             "After {n} strokes the bore measures {size}; the target is {target}, allowed {low} to {high}.",
             n=Qty(total, "count"),
-            size=Qty(last.mean_mm, "size"),
+            size=Qty(s.size_mm, "size"),
             target=Qty(finished_mm, "size"),
-            low=Qty(low, "size"),
-            high=Qty(high, "size"),
+            low=Qty(s.low_mm, "size"),
+            high=Qty(s.high_mm, "size"),
         ),
         checks=tuple(points),
         target_mm=finished_mm,
-        band_mm=(low, high),
-        forecast=strokes if verdict == Verdict.INFO else None,
-    )
-    figures = [
-        Figure("size", L("Mean size at the last check"), Qty(last.mean_mm, "size", u_size)),
-        Figure("left", L("Left for this grit"), Qty(left, "fine", u_size)),
-    ]
-    if rate is not None:
-        figures.append(Figure("per_ten", L("Removal in ten double strokes"), Qty(10 * rate, "fine", 10 * u_rate)))
-    variance = u_size**2
-    return Progress(
-        line=text,
-        value=Qty(last.mean_mm, "size", u_size),
-        verdict=verdict,
-        confidence=confidence,
-        why=tuple(why),
-        figures=tuple(figures),
-        influences=(
-            Influence(L("The gauge's repeatability"), u_check**2 / variance),
-            Influence(L("The master and the temperatures"), u_shared_mm**2 / variance),
-        )
-        if variance > 0
-        else (),
-        cautions=cautions,
-        size_mm=last.mean_mm,
-        left_mm=left,
-        per_stroke_mm=rate,
-        u_per_stroke_mm=u_rate,
-        strokes=strokes,
-        next_strokes=next_strokes,
-        picture=picture,
-        **common,
+        band_mm=(s.low_mm, s.high_mm),
+        forecast=forecast,
     )
 
 
@@ -382,58 +330,68 @@ def shape(
     shape is halved, to measure in between (common practice). ``left_mm`` is the stock
     left: a dwell is not advised for more than there is.
     """
-    if len(check.sizes) < 2:
+    found = shape_of(check, u_mm)
+    if found is None:
         return None
-    sizes = sorted(check.sizes)
-    z, d = [s[0] for s in sizes], [s[1] for s in sizes]
-    if not z[-1] > z[0]:
-        return None
-    fit = student.trend(z, d)
-    length = z[-1] - z[0]
-    taper = -fit.slope * length
-    u_taper = fit.u_slope(u_mm) * length
-    bulge, u_bulge = 0.0, 0.0
-    if len(d) > 2:
-        inner = [(zi, di) for zi, di in zip(z[1:-1], d[1:-1])]
-        gaps = [di - (d[0] + (d[-1] - d[0]) * (zi - z[0]) / length) for zi, di in inner]
-        bulge = math.fsum(gaps) / len(gaps)
-        part = math.fsum((zi - z[0]) / length for zi, _ in inner) / len(inner)
-        u_bulge = u_mm * math.sqrt(1.0 / len(inner) + (1.0 - part) ** 2 + part**2)
-    if abs(bulge) >= abs(taper):
-        size, u, name = abs(bulge), u_bulge, "barrel" if bulge > 0 else "waist"
-        place = "ends" if bulge > 0 else "middle"
-    else:
-        size, u, name = abs(taper), u_taper, "taper"
-        place = "bottom" if taper > 0 else "top"
-    if size <= tolerance_mm:
-        sure = size + 2.0 * u <= tolerance_mm
+    straight = Assumption(L("Straight means within {t}.", t=Qty(tolerance_mm, "fine")))
+    if found.size_mm <= tolerance_mm:
+        sure = found.size_mm + 2.0 * found.u_mm <= tolerance_mm
         return ShapeFound(
             key="hone.shape",
             line=L("Straight within {t}.", t=Qty(tolerance_mm, "fine"))
             if sure
             else L("Straight within {t} as far as the gauge can tell.", t=Qty(tolerance_mm, "fine")),
-            value=Qty(taper, "fine", u_taper),
+            value=Qty(found.taper_mm, "fine", found.u_taper_mm),
             verdict=Verdict.GO if sure else Verdict.MAYBE,
-            figures=_shape_figures(taper, u_taper, bulge, u_bulge),
-            assumptions=(Assumption(L("Straight means within {t}.", t=Qty(tolerance_mm, "fine"))),),
-            taper_mm=taper,
-            bulge_mm=bulge,
+            figures=_shape_figures(found),
+            assumptions=(straight,),
+            taper_mm=found.taper_mm,
+            bulge_mm=found.bulge_mm,
             shape="straight",
             dwell=None,
             dwell_strokes=None,
         )
     strokes = None
     if per_stroke_mm is not None and per_stroke_mm > 0.0:
-        strokes = max(1, round(size / (per_stroke_mm * max(1.0, sweep_gain)) / 2.0))
-    tight = Qty(size, "fine", u)
-    line = {
-        "top": L("Taper: {size} tight at the top. Dwell there.", size=tight),
-        "bottom": L("Taper: {size} tight at the bottom. Dwell there.", size=tight),
-        "middle": L("Waist: {size} tight in the middle. Dwell there.", size=tight),
-        "ends": L(
-            "Barrel: {size} wide in the middle. Let the stones run out further and dwell at both ends.", size=tight
+        strokes = max(1, round(found.size_mm / (per_stroke_mm * max(1.0, sweep_gain)) / 2.0))
+    return ShapeFound(
+        key="hone.shape",
+        line=_shape_said(found),
+        value=Qty(found.taper_mm if found.name == "taper" else found.bulge_mm, "fine", found.u_mm),
+        verdict=Verdict.MAYBE,
+        why=_dwell_said(found, strokes, left_mm, tolerance_mm),
+        figures=_shape_figures(found),
+        assumptions=(
+            Assumption(
+                L(
+                    "Short strokes take {gain} times as much as full ones where they dwell.",
+                    gain=Qty(sweep_gain, "ratio"),
+                )
+            ),
+            straight,
         ),
-    }[place]
+        taper_mm=found.taper_mm,
+        bulge_mm=found.bulge_mm,
+        shape=found.name,
+        dwell=found.dwell,
+        dwell_strokes=strokes,
+    )
+
+
+def _shape_said(found: Shape) -> Line:
+    tight = Qty(found.size_mm, "fine", found.u_mm)
+    match found.dwell:
+        case "top":
+            return L("Taper: {size} tight at the top. Dwell there.", size=tight)
+        case "bottom":
+            return L("Taper: {size} tight at the bottom. Dwell there.", size=tight)
+        case "middle":
+            return L("Waist: {size} tight in the middle. Dwell there.", size=tight)
+    return L("Barrel: {size} wide in the middle. Let the stones run out further and dwell at both ends.", size=tight)
+
+
+def _dwell_said(found: Shape, strokes: int | None, left_mm: float | None, tolerance_mm: float) -> tuple[Line, ...]:
+    """How long to dwell, and what speaks against it."""
     why: list[Line] = []
     if strokes is not None:
         why.append(
@@ -442,133 +400,20 @@ def shape(
                 n=strokes,
             )
         )
-    if left_mm is not None and left_mm < size:
+    if left_mm is not None and left_mm < found.size_mm:
         why.append(
             L(
                 "Only {left} is left to take: the shape cannot come out fully before size.",
                 left=Qty(max(left_mm, 0.0), "fine"),
             )
         )
-    if size < tolerance_mm + 2.0 * u:
+    if found.size_mm < tolerance_mm + 2.0 * found.u_mm:
         why.append(L("The gauge is in doubt about a shape this small: measure again before you dwell."))
-    return ShapeFound(
-        key="hone.shape",
-        line=line,
-        value=Qty(taper if name == "taper" else bulge, "fine", u),
-        verdict=Verdict.MAYBE,
-        why=tuple(why),
-        figures=_shape_figures(taper, u_taper, bulge, u_bulge),
-        assumptions=(
-            Assumption(
-                L(
-                    "Short strokes take {gain} times as much as full ones where they dwell.",
-                    gain=Qty(sweep_gain, "ratio"),
-                )
-            ),
-            Assumption(L("Straight means within {t}.", t=Qty(tolerance_mm, "fine"))),
-        ),
-        taper_mm=taper,
-        bulge_mm=bulge,
-        shape=name,
-        dwell=place,
-        dwell_strokes=strokes,
-    )
+    return tuple(why)
 
 
-def _shape_figures(taper: float, u_taper: float, bulge: float, u_bulge: float) -> tuple[Figure, ...]:
+def _shape_figures(found: Shape) -> tuple[Figure, ...]:
     return (
-        Figure("taper", L("Taper, top less bottom"), Qty(taper, "fine", u_taper)),
-        Figure("bulge", L("Middle against the ends"), Qty(bulge, "fine", u_bulge)),
-    )
-
-
-# -- heat --------------------------------------------------------------------------------
-
-
-@dataclass(frozen=True, kw_only=True)
-class Heat(Result):
-    """What warmth does to the size. ``shrink_mm`` on cooling to 20 °C; ``stop_early_mm`` how much to leave."""
-
-    shrink_mm: float
-    stop_early_mm: float
-    shown_stop_mm: float
-    early_strokes: int | None
-
-
-def heat(
-    stop_mm: float,
-    bore_c: float,
-    alpha_per_k: float,
-    *,
-    settled_c: float,
-    master_c: float = REFERENCE_C,
-    band_mm: float,
-    u_temp_c: float = 1.0,
-    alpha_u_per_k: float = 0.6e-6,
-    per_stroke_mm: float | None = None,
-    largest_k: float = WARM_K,
-) -> Heat:
-    """Whether the bore is too warm to hone to size, and where to stop until it has cooled.
-
-    ``stop_mm`` is the size at 20 °C at which the grit in use stops, ``bore_c`` the wall's
-    temperature now, ``settled_c`` the block's before honing. A gauge zeroed on a steel master
-    at ``master_c`` shows ``shown_stop_mm`` at the stop; how far the bore then shrinks is known only as well as
-    its temperature: ``u_temp_c``, and a quarter of what honing has added, since the wall is
-    not warmed evenly (common practice, no source). Twice that is left as
-    ``stop_early_mm``. More than ``largest_k`` above the settled block, or a doubt above half
-    of ``band_mm``, means: stop early and let it cool.
-    """
-    if not band_mm > 0.0:
-        raise ValueError("a band above zero is needed")
-    added = max(0.0, bore_c - settled_c)
-    u_c = math.hypot(u_temp_c, added / 4.0)
-    warm_stop = warm_target_mm(stop_mm, bore_c, alpha_per_k)
-    base = warm_bore(warm_stop, bore_c, alpha_per_k, block_u_c=u_c, alpha_u_per_k=alpha_u_per_k)
-    shrink = warm_stop - stop_mm
-    shown = as_shown_mm(stop_mm, block_c=bore_c, alpha_block_per_k=alpha_per_k, master_c=master_c)
-    early = 2.0 * base.figure("change").u
-    strokes = math.ceil(early / per_stroke_mm) if per_stroke_mm and per_stroke_mm > 0.0 else None
-    warm = added > largest_k or (added > 1.0 and early > band_mm / 2.0)
-    if not warm:
-        text = L("At {t} the bore is cool enough to hone to size.", t=Qty(bore_c, "temperature"))
-    elif strokes is not None:
-        text = L(
-            "At {t} the bore will shrink {shrink} by 20 °C. Stop {early} early, about {n} strokes, let it cool, then finish.",
-            t=Qty(bore_c, "temperature"),
-            shrink=Qty(shrink, "fine"),
-            early=Qty(early, "fine"),
-            n=strokes,
-        )
-    else:
-        text = L(
-            "At {t} the bore will shrink {shrink} by 20 °C. Stop {early} early, let it cool, then finish.",
-            t=Qty(bore_c, "temperature"),
-            shrink=Qty(shrink, "fine"),
-            early=Qty(early, "fine"),
-        )
-    return Heat(
-        key="hone.heat",
-        line=text,
-        value=Qty(shrink, "fine", early / 2.0),
-        verdict=Verdict.MAYBE if warm else Verdict.GO,
-        why=(
-            L(
-                "Honed until the gauge shows {shown}, it will be {stop} at 20 °C.",
-                shown=Qty(shown, "size"),
-                stop=Qty(stop_mm, "size"),
-            ),
-        ),
-        figures=(
-            Figure("shrink", L("Shrinks on cooling to 20 °C"), Qty(shrink, "fine", early / 2.0)),
-            Figure("early", L("Stop early by"), Qty(early, "fine")),
-            Figure("shown_stop", L("What the gauge shows at the stop"), Qty(shown, "size")),
-        ),
-        assumptions=base.assumptions
-        + (Assumption(L("The wall's temperature is known to about {u}.", u=Qty(2 * u_c, "temperature_difference"))),),
-        influences=base.influences,
-        cautions=base.cautions,
-        shrink_mm=shrink,
-        stop_early_mm=early,
-        shown_stop_mm=shown,
-        early_strokes=strokes,
+        Figure("taper", L("Taper, top less bottom"), Qty(found.taper_mm, "fine", found.u_taper_mm)),
+        Figure("bulge", L("Middle against the ends"), Qty(found.bulge_mm, "fine", found.u_bulge_mm)),
     )
