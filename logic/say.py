@@ -6,8 +6,9 @@ in, and the *kind* of figure it is. :func:`say` fills the gaps at the last
 moment, for one person's :class:`Style` (inch or millimetre, language), so the
 unit switch and the language switch never touch a stored value.
 
-The English template is the key of the catalogue: a translation maps it to
-another template with the same gaps.
+The English template is the key of the gettext catalogue: a translation maps it to
+another template with the same gaps. A sentence with a count in it is an :func:`LN`,
+which gives the sentence for one and for several; each language's own rule chooses.
 """
 
 from __future__ import annotations
@@ -16,9 +17,12 @@ import math
 import string
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
-from typing import Any, NamedTuple
+from typing import TYPE_CHECKING, Any, NamedTuple
 
-__all__ = ["KINDS", "Kind", "L", "Line", "Qty", "Style", "figure", "pair", "say"]
+if TYPE_CHECKING:
+    from gettext import NullTranslations
+
+__all__ = ["KINDS", "LN", "Kind", "L", "Line", "Qty", "Style", "figure", "pair", "say"]
 
 
 class Shown(NamedTuple):
@@ -110,17 +114,29 @@ class Line:
 
     template: str
     values: Mapping[str, Any] = field(default_factory=dict)
+    #: The sentence for several, where ``template`` is the one for one; empty where nothing is counted.
+    plural: str = ""
+    #: What is counted: the whole number that chooses between the two.
+    count: int = 1
 
     def __str__(self) -> str:
         return say(self)
 
     def __hash__(self) -> int:
-        return hash((self.template, repr(sorted(self.values.items(), key=lambda kv: kv[0]))))
+        return hash((self.template, self.count, repr(sorted(self.values.items(), key=lambda kv: kv[0]))))
 
 
-def L(template: str, /, **values: Any) -> Line:
-    """Make a :class:`Line`. Every text a person reads starts as one of these."""
+def L(template: str, /, **values: Any) -> Line:  # noqa: N802  (short, for it stands before every sentence)
+    """Make a :class:`Line`. Every text a person reads starts as one of these or as an :func:`LN`."""
     return Line(template, values)
+
+
+def LN(one: str, several: str, n: int, /, **values: Any) -> Line:  # noqa: N802  (as L)
+    """A :class:`Line` that counts, as in ``LN("{n} entry", "{n} entries", 3)``.
+
+    ``n`` chooses the sentence and fills the gap ``{n}``, unless ``values`` fills that gap otherwise.
+    """
+    return Line(one, {"n": n, **values}, several, n)
 
 
 @dataclass(frozen=True, slots=True)
@@ -144,7 +160,7 @@ def shown(kind: str, style: Style) -> Shown:
     return k.inch if style.length == "in" else k.metric
 
 
-def _number(x: float, digits: int, signed: bool, comma: bool) -> str:
+def _number(x: float, digits: int, *, signed: bool = False, comma: bool = False) -> str:
     if not math.isfinite(x):
         return "–"
     text = f"{x:.{digits}f}"
@@ -156,46 +172,54 @@ def _number(x: float, digits: int, signed: bool, comma: bool) -> str:
     return text.replace(".", ",") if comma else text
 
 
-def _label(label: str, language: str) -> str:
-    """A unit's label in another language, where it has one of its own there."""
-    if language == "en":
-        return label
-    from . import words
-
-    return words.unit_labels(language).get(label, label)
-
-
-def _catalogue(language: str) -> Any:
+def _catalogue(language: str) -> NullTranslations | None:
     if language == "en":
         return None
-    from . import words  # loaded only when another language is asked for
+    from .words import catalogue  # noqa: PLC0415  (loaded only when another language is asked for)
 
-    return words.catalogue(language)
+    return catalogue(language)
+
+
+def _label(label: str, language: str) -> str:
+    """A unit's label in another language, where it has one of its own there."""
+    catalogue = _catalogue(language)
+    return catalogue.pgettext("unit", label) if catalogue else label
+
+
+def _lasting(seconds: float, language: str) -> str:
+    """A duration: ``2 min 05 s``, under a minute ``45 s``."""
+    minutes, rest = divmod(round(seconds), 60)
+    if not minutes:
+        return f"{rest} {_label('s', language)}"
+    return f"{minutes} {_label('min', language)} {rest:02d} {_label('s', language)}"
+
+
+def _rounding(q: Qty, s: Shown) -> tuple[float, int]:
+    """The value in the unit shown, and how many decimals it gets."""
+    value = q.value * s.scale + s.offset
+    if q.kind == "percent":
+        # never round a doubt away: 99.7 % is not 100 %, 0.3 % is not 0 %
+        if 99 < value < 100:
+            return min(value, 99.9), 1
+        if 0 < value < 1:
+            return max(value, 0.1), 1
+    if q.kind == "step" and s.unit == "mm":
+        return value, 2 if abs(value * 100 - round(value * 100)) < 1e-6 else 3
+    return value, s.digits
 
 
 def figure(q: Qty, style: Style = Style(), *, unit: bool = True, spread: bool = False) -> str:
     """One figure as text, e.g. ``3.0300 in``. ``spread`` adds the expanded uncertainty (k = 2)."""
     s = shown(q.kind, style)
-    comma = style.language not in ("en",)
+    comma = style.language != "en"
     if q.kind == "duration":
-        whole = int(round(q.value))
-        minutes, seconds = divmod(whole, 60)
-        return f"{minutes} min {seconds:02d} s" if minutes else f"{seconds} s"
-    digits = s.digits
-    value = q.value * s.scale + s.offset
-    if q.kind == "percent" and 0 < value < 100:
-        # never round a doubt away: 99.7 % is not 100 %, 0.3 % is not 0 %
-        if value > 99:
-            value, digits = min(value, 99.9), 1
-        elif value < 1:
-            value, digits = max(value, 0.1), 1
-    if q.kind == "step" and style.length == "mm":
-        digits = 2 if abs(value * 100 - round(value * 100)) < 1e-6 else 3
-    text = _number(value, digits, KINDS[q.kind].signed, comma)
+        return _lasting(q.value, style.language)
+    value, digits = _rounding(q, s)
+    text = _number(value, digits, signed=KINDS[q.kind].signed, comma=comma)
     if spread and q.u:
-        text += " ± " + _number(2 * q.u * s.scale, digits, False, comma)
+        text += " ± " + _number(2 * q.u * s.scale, digits, comma=comma)
     if unit and s.label:
-        text += s.label if s.label in ("°",) else "\u202f" + _label(s.label, style.language)
+        text += s.label if s.label == "°" else "\u202f" + _label(s.label, style.language)
     return text
 
 
@@ -212,28 +236,37 @@ def _gap(value: Any, style: Style) -> str:
     if isinstance(value, (tuple, list)):
         return ", ".join(_gap(v, style) for v in value)
     if isinstance(value, float):
-        return _number(value, 2, False, style.language != "en")
+        return _number(value, 2, comma=style.language != "en")
     return str(value)
 
 
 class _Filler(string.Formatter):
-    def get_field(self, field_name: str, args: Any, kwargs: Any) -> Any:
+    def get_field(self, field_name: str, args: Any, kwargs: Any) -> Any:  # noqa: ARG002
         # names only: no attribute or index look-ups from a template
         return kwargs[field_name], field_name
 
-    def format_field(self, value: Any, format_spec: str) -> str:
+    def format_field(self, value: Any, format_spec: str) -> str:  # noqa: ARG002
         return str(value)
 
 
 _FILL = _Filler()
 
 
+def _template(line: Line, language: str) -> str:
+    """The sentence with its gaps in ``language``, in the form that the count asks for."""
+    catalogue = _catalogue(language) if line.template else None  # gettext keeps its own head under ""
+    if line.plural:
+        if catalogue:
+            return catalogue.ngettext(line.template, line.plural, line.count)
+        return line.template if line.count == 1 else line.plural
+    return catalogue.gettext(line.template) if catalogue else line.template
+
+
 def say(line: Line | str, style: Style = Style()) -> str:
     """Fill a line's gaps for one person. A plain string (typed by somebody) passes unchanged."""
     if isinstance(line, str):
         return line
-    catalogue = _catalogue(style.language)
-    template = catalogue.get(line.template, line.template) if catalogue else line.template
+    template = _template(line, style.language)
     if not line.values:
         return template.replace("{{", "{").replace("}}", "}")
     return _FILL.vformat(template, (), {k: _gap(v, style) for k, v in line.values.items()})

@@ -26,6 +26,8 @@ from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from pathlib import Path
 
+from logic.words.po import compiled
+
 from . import icon
 
 __all__ = ["POLICY", "BuildError", "Built", "build", "mime", "security_headers", "sources"]
@@ -211,6 +213,12 @@ def _libraries(names: Iterable[str], cache: Path, say: Say) -> dict[str, bytes]:
     return {path: body for path, body in _tree(place).items() if not UNUSED.search(path)}
 
 
+def _catalogues(files: dict[str, bytes]) -> dict[str, bytes]:
+    """The same files with every ``.po`` compiled, and without what only a ``.po`` needs."""
+    made = {p.removesuffix(".po") + ".mo": compiled(b.decode()) for p, b in files.items() if p.endswith(".po")}
+    return {p: b for p, b in files.items() if not p.endswith(".po") and p != "logic/words/po.py"} | made
+
+
 def sources(packages: Iterable[str] = PACKAGES) -> dict[str, bytes]:
     """Our own files for the browser, by their path in the archive, with the entry ``main.py``."""
     found: dict[str, bytes] = {"main.py": (TEMPLATES / "main.py").read_bytes()}
@@ -220,7 +228,7 @@ def sources(packages: Iterable[str] = PACKAGES) -> dict[str, bytes]:
             if "__pycache__" in path or (package.name == "mobile" and first in SHOP_ONLY):
                 continue
             found[f"{package.name}/{path}"] = body
-    return found
+    return _catalogues(found)
 
 
 def _node() -> str | None:

@@ -1,13 +1,21 @@
-"""Every sentence exists in every language, with the same gaps."""
+"""Every sentence exists in every language, with the same gaps and every plural form."""
+
+import gettext
+import io
+import shutil
+import subprocess
+import sys
 
 import pytest
 
 from logic import words
 from logic.result import source_said
-from logic.say import KINDS, L, Qty, Style, figure, say
+from logic.say import KINDS, LN, L, Line, Qty, Style, figure, say
+from logic.words.po import PoError, compiled, messages
+from tests.bench.words import OTHERS, PLACE, forms, in_step, key, read, untranslated, wanted
 from tests.lines import gaps, templates
 
-OTHERS = [code for code in words.LANGUAGES if code != "en"]
+GERMAN = Style("mm", "C", "de")
 
 
 @pytest.fixture(scope="module")
@@ -15,48 +23,147 @@ def written():
     return templates()
 
 
-@pytest.mark.parametrize("code", OTHERS)
-def test_every_sentence_is_translated(code, written):
-    missing = {where: text for text, where in written.items() if text not in words.catalogue(code)}
-    assert not missing, (
-        f"{len(missing)} missing, see python -m tests.bench.missing_words {code}: {list(missing.items())[:5]}"
-    )
+@pytest.fixture(scope="module", params=OTHERS)
+def code(request):
+    return request.param
 
 
-@pytest.mark.parametrize("code", OTHERS)
-def test_a_translation_has_the_same_gaps(code):
-    wrong = {text: said for text, said in words.catalogue(code).items() if gaps(text) != gaps(said)}
+@pytest.fixture(scope="module")
+def po(code):
+    return read(code)
+
+
+def said(entry):
+    return list(entry.msgstr_plural.values()) if entry.msgid_plural else [entry.msgstr]
+
+
+def test_every_sentence_is_translated(po):
+    held = {key(entry) for entry in po if not untranslated(entry)}
+    missing = [at for at in wanted() if at not in held]
+    assert not missing, f"{len(missing)} missing, see python -m tests.bench.words: {missing[:5]}"
+
+
+def test_no_translation_outlives_its_sentence(po):
+    held = wanted()
+    assert not [key(entry) for entry in po if key(entry) not in held]
+
+
+def test_the_catalogue_is_as_the_command_writes_it(code):
+    """Sorted, one line for each string: two people's additions do not meet."""
+    assert str(in_step(read(code), wanted())) == (PLACE / f"{code}.po").read_text(encoding="utf-8")
+
+
+def test_a_translation_has_the_same_gaps(po):
+    """Only the form for one may leave a gap out: "one entry"."""
+    wrong = []
+    for entry in po:
+        asked = gaps(entry.msgid) | gaps(entry.msgid_plural)
+        wrong += [(entry.msgid, form) for form in said(entry)[1:] or said(entry) if gaps(form) != asked]
+        wrong += [(entry.msgid, form) for form in said(entry)[:1] if not gaps(form) <= asked]
     assert not wrong, wrong
 
 
-@pytest.mark.parametrize("code", OTHERS)
-def test_no_translation_outlives_its_sentence(code, written):
-    assert not [text for text in words.catalogue(code) if text not in written]
+def test_nothing_is_fuzzy_or_obsolete(po):
+    assert not po.fuzzy_entries() and not po.obsolete_entries()
 
 
-@pytest.mark.parametrize("code", OTHERS)
-def test_a_translation_is_not_the_english_left_as_it_was(code):
+def test_what_counts_has_every_form(po, written):
+    count = forms(po)
+    for entry in po:
+        assert (entry.msgid_plural or None) == (written[entry.msgid].plural if not entry.msgctxt else None)
+        if entry.msgid_plural:
+            assert sorted(entry.msgstr_plural) == list(range(count)), entry.msgid
+
+
+@pytest.mark.skipif(not shutil.which("msgfmt"), reason="GNU gettext is not installed here")
+def test_msgfmt_takes_the_catalogue(code, tmp_path):
+    """The GNU tool's own check of the head, of the forms and of sentences entered twice."""
+    command = ["msgfmt", "--check-header", "--check-domain", "-o", str(tmp_path / "x.mo"), str(PLACE / f"{code}.po")]
+    done = subprocess.run(command, check=False, capture_output=True, text=True)
+    assert done.returncode == 0, done.stderr
+
+
+def test_our_mo_says_what_polibs_says(code, po):
+    """Two makers of a .mo, read by the standard library, hold the same."""
+    ours = gettext.GNUTranslations(io.BytesIO(compiled((PLACE / f"{code}.po").read_text(encoding="utf-8"))))
+    theirs = gettext.GNUTranslations(io.BytesIO(po.to_binary()))
+    assert ours.info() == theirs.info()
+    for entry in po:
+        for n in (0, 1, 2, 5, 21):
+            assert ours.ngettext(entry.msgid, entry.msgid_plural, n) == theirs.ngettext(
+                entry.msgid, entry.msgid_plural, n
+            )
+        assert ours.gettext(entry.msgid) == theirs.gettext(entry.msgid)
+
+
+HEAD = 'msgid ""\nmsgstr ""\n"Content-Type: text/plain; charset=UTF-8\\n"\n"Plural-Forms: {}\\n"\n\n'
+
+
+@pytest.mark.parametrize(
+    ("rule", "chosen"),
+    [
+        # the forms' order and rules as the GNU gettext manual, "Plural forms", gives them
+        ("nplurals=1; plural=0;", {0: 0, 1: 0, 2: 0, 5: 0, 21: 0}),
+        ("nplurals=2; plural=(n > 1);", {0: 0, 1: 0, 2: 1, 5: 1, 21: 1}),
+        (
+            "nplurals=3; plural=(n==1 ? 0 : n%10>=2 && n%10<=4 && (n%100<10 || n%100>=20) ? 1 : 2);",
+            {0: 2, 1: 0, 2: 1, 5: 2, 21: 2, 22: 1, 112: 2},
+        ),
+    ],
+)
+def test_the_languages_own_rule_chooses(monkeypatch, rule, chosen):
+    count = int(rule[9])
+    text = HEAD.format(rule) + 'msgid "{n} bore"\nmsgid_plural "{n} bores"\n'
+    text += "".join(f'msgstr[{i}] "form {i}: {{n}}"\n' for i in range(count))
+    table = gettext.GNUTranslations(io.BytesIO(compiled(text)))
+    monkeypatch.setattr(words, "catalogue", lambda language: table)
+    for n, form in chosen.items():
+        assert say(LN("{n} bore", "{n} bores", n), Style(language="xx")) == f"form {form}: {n}"
+
+
+def test_a_catalogue_that_is_damaged_is_refused():
+    good = 'msgid "a"\nmsgstr "b"\n'
+    assert messages(good) == {"a": "b"}
+    assert messages("#, fuzzy\n" + good) == messages('#~ msgid "a"\n#~ msgstr "b"\n') == {}
+    assert messages('msgid ""\n"two "\n"parts"\nmsgstr "say \\"\\\\\\n\\""\n') == {"two parts": 'say "\\\n"'}
+    assert messages('msgctxt "unit"\nmsgid "a"\nmsgstr "b"\n') == {"unit\x04a": "b"}
+    for bad in ("msgid a", '"a"', good + "\n" + good, good + 'msgid "a"\n', 'msgid "a\nmsgstr "b"', "msgstr"):
+        with pytest.raises(PoError):
+            messages(bad)
+
+
+def test_one_sentence_has_one_plural(tmp_path, monkeypatch):
+    (tmp_path / "logic").mkdir()
+    (tmp_path / "logic" / "a.py").write_text('LN("{n} a", "{n} as", 1)\nL("{n} a")\nL("b" if x else "c")\n')
+    monkeypatch.setattr("tests.lines.ROOT", tmp_path)
+    assert {text: found.plural for text, found in templates().items()} == {"{n} a": "{n} as", "b": None, "c": None}
+    (tmp_path / "logic" / "b.py").write_text('LN("{n} a", "{n} others", 1)\n')
+    with pytest.raises(ValueError, match="two plurals"):
+        templates()
+
+
+def test_a_translation_is_not_the_english_left_as_it_was(po):
     """A long sentence that is the same in both languages was forgotten."""
     same = [
-        text
-        for text, said in words.catalogue(code).items()
-        if said == text and len(text.split()) > 3 and not text.startswith("{")
+        entry.msgid
+        for entry in po
+        if entry.msgid in said(entry) and len(entry.msgid.split()) > 3 and not entry.msgid.startswith("{")
     ]
     assert not same, same
 
 
-@pytest.mark.parametrize("code", OTHERS)
-def test_a_translation_says_something_and_ends_as_the_english_does(code):
-    for text, said in words.catalogue(code).items():
-        assert said.strip() == said and said, text
-        assert text.endswith((".", "?", "!")) == said.endswith((".", "?", "!")), (text, said)
+def test_a_translation_says_something_and_ends_as_the_english_does(po):
+    for entry in po:
+        for form in said(entry):
+            assert form.strip() == form and form, entry.msgid
+            assert entry.msgid.endswith((".", "?", "!")) == form.endswith((".", "?", "!")), (entry.msgid, form)
 
 
 def test_every_sentence_is_found_where_it_is_written(written):
     """The search itself: sentences of several files, joined literals as one."""
-    assert written["Set the micrometer to {reading} to bore {wanted}."].startswith("logic/setting.py:")
-    assert any(where.startswith("store/sheets/") for where in written.values())
-    assert any(where.startswith("mobile/") for where in written.values())
+    assert written["Set the micrometer to {reading} to bore {wanted}."].where.startswith("logic/setting.py:")
+    assert any(found.where.startswith("store/sheets/") for found in written.values())
+    assert any(found.where.startswith("mobile/") for found in written.values())
     assert len(written) > 1500
 
 
@@ -64,7 +171,7 @@ def test_a_sentence_is_said_in_german_with_a_decimal_comma():
     line = L(
         "Set the micrometer to {reading} to bore {wanted}.", reading=Qty(76.9115, "size"), wanted=Qty(76.9238, "size")
     )
-    said = say(line, Style("mm", "C", "de")).replace("\u202f", " ")
+    said = say(line, GERMAN).replace("\u202f", " ")
     assert said == "Mikrometer auf 76,912 mm stellen, um 76,924 mm zu bohren."
 
 
@@ -72,27 +179,50 @@ def test_a_line_inside_a_line_is_translated_too():
     line = L(
         "The largest cut is {top} on diameter, set by {limit}.", top=Qty(0.762, "diff"), limit=L("the motor's power")
     )
-    assert "begrenzt durch die Motorleistung" in say(line, Style("mm", "C", "de"))
+    assert "begrenzt durch die Motorleistung" in say(line, GERMAN)
 
 
 def test_a_language_that_is_not_here_falls_back_to_english():
-    assert words.catalogue("xx") == {} and words.catalogue("en") == {}
     assert say(L("Bored size"), Style(language="xx")) == "Bored size"
+    assert [say(LN("{n} bore", "{n} bores", n), Style(language="xx")) for n in (0, 1, 2)] == [
+        "0 bores",
+        "1 bore",
+        "2 bores",
+    ]
 
 
-@pytest.mark.parametrize("code", OTHERS)
-def test_unit_labels_are_ones_in_use(code):
-    used = {shown.label for kind in KINDS.values() for shown in (kind.inch, kind.metric)}
-    assert set(words.unit_labels(code)) <= used
-    assert words.unit_labels("en") == {}
+def test_a_sentence_not_translated_yet_is_said_in_english():
+    assert say(L("Not in any catalogue."), GERMAN) == "Not in any catalogue."
+    assert say(LN("{n} thing not there", "{n} things not there", 3), GERMAN) == "3 things not there"
+    assert say(L(""), GERMAN) == ""
+
+
+def test_lines_are_the_same_by_value():
+    assert LN("{n} bore", "{n} bores", 2) == LN("{n} bore", "{n} bores", 2) != LN("{n} bore", "{n} bores", 1)
+    assert hash(LN("{n} bore", "{n} bores", 2)) == hash(LN("{n} bore", "{n} bores", 2))
+    assert L("{n} bore", n=1) == Line("{n} bore", {"n": 1}) != LN("{n} bore", "{n} bores", 1)
+
+
+def test_the_count_may_be_another_than_the_gap():
+    line = LN("Cylinder {n} is out.", "Cylinders {n} are out.", 2, n=(3, 5))
+    assert say(line) == "Cylinders 3, 5 are out."
+
+
+def test_english_loads_no_catalogue():
+    program = (
+        "import sys; from logic.say import *; say(LN('{n} bore', '{n} bores', 2)); figure(Qty(300, 'spin'));"
+        "assert 'logic.words' not in sys.modules and 'gettext' not in sys.modules"
+    )
+    subprocess.run([sys.executable, "-S", "-c", program], check=True, cwd=PLACE.parents[1])
 
 
 def test_a_unit_reads_as_it_does_there():
-    assert figure(Qty(300, "spin"), Style("mm", "C", "de")) == "300\u202fU/min"
+    assert figure(Qty(300, "spin"), GERMAN) == "300\u202fU/min"
     assert figure(Qty(300, "spin"), Style("mm")) == "300\u202frev/min"
+    assert figure(Qty(185, "duration"), GERMAN) == "3 min 05 s" and figure(Qty(45, "duration"), GERMAN) == "45 s"
+    assert {shown.unit for kind in KINDS.values() for shown in (kind.inch, kind.metric)} >= {"rev/min", "mm/rev"}
 
 
 def test_everyday_sources_are_said_and_standards_keep_their_names():
-    german = Style("mm", "C", "de")
-    assert say(source_said("common practice"), german) == "allgemein üblich"
-    assert say(source_said("ISO 1"), german) == "ISO 1"
+    assert say(source_said("common practice"), GERMAN) == "allgemein üblich"
+    assert say(source_said("ISO 1"), GERMAN) == "ISO 1"

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import gettext
 import hashlib
 import io
 import json
@@ -203,3 +204,15 @@ def test_every_package_is_installed() -> None:
         for p in (ROOT / top).rglob("__init__.py")
     }
     assert set(listed) == there and len(listed) == len(there)
+
+
+def test_the_archive_holds_compiled_catalogues_and_the_reader_goes_along(
+    archive: zipfile.ZipFile, built: b.Built
+) -> None:
+    there = set(archive.namelist())
+    assert "logic/words/de.mo" in there
+    assert not [path for path in there if path.endswith(".po") or path.startswith("logic/words/po.")]
+    table = gettext.GNUTranslations(io.BytesIO(archive.read("logic/words/de.mo")))
+    assert table.gettext("Bored size") == "Bohrmaß"
+    library = set(zipfile.ZipFile(built.folder / "pyodide/python_stdlib.zip").namelist())
+    assert {"gettext", "pkgutil", "struct"} <= {path.split(".")[0] for path in library}

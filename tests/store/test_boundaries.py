@@ -129,7 +129,7 @@ def test_sheets_do_no_arithmetic_library_work():
 
 def line_calls(path):
     for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
-        if isinstance(node, ast.Call) and isinstance(node.func, ast.Name) and node.func.id == "L":
+        if isinstance(node, ast.Call) and isinstance(node.func, ast.Name) and node.func.id in ("L", "LN"):
             yield node
 
 
@@ -142,8 +142,10 @@ def test_every_line_is_one_whole_literal_sentence(package):
             continue
         for call in line_calls(path):
             where = f"{path.relative_to(ROOT)}:{call.lineno}"
-            first = call.args[0] if len(call.args) == 1 else None
-            if not (isinstance(first, ast.Constant) and isinstance(first.value, str)):
+            sentences = call.args[:2] if len(call.args) == 3 else call.args
+            if len(sentences) != (2 if call.func.id == "LN" else 1) or not all(
+                isinstance(one, ast.Constant) and isinstance(one.value, str) for one in sentences
+            ):
                 wrong.append(f"{where}: the sentence is not a literal")
     assert not wrong, wrong
 
