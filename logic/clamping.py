@@ -230,16 +230,16 @@ def stud(s: Stud, *, share: float = 0.75) -> Result:
     verdict, sure = _judge(chance)
     # torque at which the high side of the preload just reaches the allowed load
     torque = s.torque_nm * allowed / s.bound_n(_CONFIDENCE)
-    gaps = dict(
-        thread=s.thread.key,
-        grade=s.grade.key,
-        torque=Qty(s.torque_nm, "torque"),
-        preload=Qty(s.preload_n, "heavy_force", s.preload_n * s.relative_u),
-        used=Qty(s.preload_n / proof, "percent"),
-        most=Qty(torque, "torque"),
-        high=Qty(s.bound_n(_CONFIDENCE), "heavy_force"),
-        proof=Qty(proof, "heavy_force"),
-    )
+    gaps = {
+        "thread": s.thread.key,
+        "grade": s.grade.key,
+        "torque": Qty(s.torque_nm, "torque"),
+        "preload": Qty(s.preload_n, "heavy_force", s.preload_n * s.relative_u),
+        "used": Qty(s.preload_n / proof, "percent"),
+        "most": Qty(torque, "torque"),
+        "high": Qty(s.bound_n(_CONFIDENCE), "heavy_force"),
+        "proof": Qty(proof, "heavy_force"),
+    }
     if verdict == Verdict.GO:
         line = L(
             "{torque} on each {thread} stud gives about {preload}, {used} of what a {grade} stud is proofed to.", **gaps
@@ -299,12 +299,12 @@ def stud_thread(s: Stud, *, engagement_mm: float, block_shear_mpa: float = 180.0
     verdict, sure = _judge(chance)
     if verdict == Verdict.GO and diameters < 1.0:
         verdict, sure = Verdict.MAYBE, chance
-    gaps = dict(
-        engagement=Qty(engagement_mm, "place"),
-        diameters=Qty(diameters, "plain"),
-        force=Qty(pull_out, "heavy_force"),
-        wanted=Qty(1.5 * d, "place"),
-    )
+    gaps = {
+        "engagement": Qty(engagement_mm, "place"),
+        "diameters": Qty(diameters, "plain"),
+        "force": Qty(pull_out, "heavy_force"),
+        "wanted": Qty(1.5 * d, "place"),
+    }
     if verdict == Verdict.GO:
         line = L("The stud's thread in the block, {engagement} deep, holds.", **gaps)
     elif verdict == Verdict.STOP:
@@ -407,17 +407,17 @@ def hold(
     by_sliding = slides <= tips
     factor, u = (sliding, u_slide) if by_sliding else (tipping, u_tip)
     need = s.torque_nm * safety / factor * math.exp(normal_quantile(_CONFIDENCE) * u)
-    gaps = dict(
-        force=Qty(force_n, "force"),
-        factor=Qty(factor, "times"),
-        wanted=Qty(safety, "times"),
-        need=Qty(need, "torque"),
-        offset=Qty(offset_mm, "place"),
-        down=Qty(down, "heavy_force"),
-        grip=Qty(grip, "force"),
-        sliding=Qty(sliding, "times"),
-        tipping=Qty(tipping, "times"),
-    )
+    gaps = {
+        "force": Qty(force_n, "force"),
+        "factor": Qty(factor, "times"),
+        "wanted": Qty(safety, "times"),
+        "need": Qty(need, "torque"),
+        "offset": Qty(offset_mm, "place"),
+        "down": Qty(down, "heavy_force"),
+        "grip": Qty(grip, "force"),
+        "sliding": Qty(sliding, "times"),
+        "tipping": Qty(tipping, "times"),
+    }
     if verdict == Verdict.GO:
         line = L("The clamps hold the machine {factor} times over against {force} of cutting force.", **gaps)
     elif by_sliding:

@@ -174,12 +174,12 @@ def capacity(before_mm: float, after_mm: Sequence[float], stroke_mm: float) -> R
     """
     before = capacity_cm3(before_mm, stroke_mm, len(after_mm))
     after = math.fsum(capacity_cm3(d, stroke_mm) for d in after_mm)
-    gaps = dict(
-        before=Qty(before, "capacity"),
-        after=Qty(after, "capacity"),
-        change=Qty(after - before, "capacity"),
-        percent=Qty(after / before - 1, "percent"),
-    )
+    gaps = {
+        "before": Qty(before, "capacity"),
+        "after": Qty(after, "capacity"),
+        "change": Qty(after - before, "capacity"),
+        "percent": Qty(after / before - 1, "percent"),
+    }
     return Result(
         key="compression.capacity",
         line=L("Capacity goes from {before} to {after}.", **gaps)
@@ -244,7 +244,7 @@ def compression(
     restore = swept / (old - 1) - left_cm3(after)
     gasket = restore / _disc_cm3(after.gasket_bore_mm, 1.0)
     value = Qty(new, "ratio", budget.u)
-    gaps = dict(before=Qty(old, "ratio"), after=value)
+    gaps = {"before": Qty(old, "ratio"), "after": value}
     verdict, sure = Verdict.INFO, None
     line = (
         L("Compression goes from {before} to {after} to 1.", **gaps)
@@ -334,9 +334,9 @@ def piston_gap(space: Space, *, least_mm: float = LEAST_GAP_MM, doubt: Doubt = D
     gap = space.gasket_mm + space.deck_mm
     budget = combine((Component(L("Gasket thickness"), doubt.gasket_mm), Component(L("Face clearance"), doubt.deck_mm)))
     held = chance_between(gap, budget.u, lower=least_mm)
-    gaps = dict(
-        gap=Qty(gap, "diff", budget.u), least=Qty(least_mm, "diff"), short=Qty(max(0.0, least_mm - gap), "diff")
-    )
+    gaps = {
+        "gap": Qty(gap, "diff", budget.u), "least": Qty(least_mm, "diff"), "short": Qty(max(0.0, least_mm - gap), "diff")
+    }
     if gap <= 0:
         verdict, sure = Verdict.STOP, 1 - held
         line = L("The piston would strike the head: nothing is left between them.")
@@ -378,12 +378,12 @@ def gasket_cover(bore_mm: float, gasket_bore_mm: float, *, wanted_mm: float = GA
     if not (bore_mm > 0 and gasket_bore_mm > 0 and wanted_mm >= 0):
         raise ValueError("bore and gasket hole must be above zero")
     all_round = (gasket_bore_mm - bore_mm) / 2
-    gaps = dict(
-        bore=Qty(bore_mm, "size"),
-        hole=Qty(gasket_bore_mm, "place"),
-        cover=Qty(all_round, "diff"),
-        wanted=Qty(wanted_mm, "diff"),
-    )
+    gaps = {
+        "bore": Qty(bore_mm, "size"),
+        "hole": Qty(gasket_bore_mm, "place"),
+        "cover": Qty(all_round, "diff"),
+        "wanted": Qty(wanted_mm, "diff"),
+    }
     if all_round < 0:
         verdict, line = (
             Verdict.STOP,

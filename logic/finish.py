@@ -126,7 +126,7 @@ class Finish(Result):
 
 def _missing(parameter: str, high: bool, value: Qty, limit: Qty) -> Line:
     """How a parameter misses its limits, and what to do about it."""
-    v = dict(value=value, limit=limit)
+    v = {"value": value, "limit": limit}
     if high:
         return {
             "ra": L(

@@ -169,15 +169,15 @@ def pair_up(
     risk, is_tight = 1 - doubtful.within, doubtful.clearance_mm < clearance_mm
     numbered = _as_numbered(pistons, bores_mm, clearance_mm)
 
-    gaps = dict(
-        worst=Qty(worst, "fine"),
-        clearance=Qty(clearance_mm, "fine"),
-        cylinder=doubtful.cylinder,
-        piston=doubtful.piston,
-        got=Qty(doubtful.clearance_mm, "fine", doubtful.u_mm),
-        low=Qty(low_mm, "fine"),
-        high=Qty(high_mm, "fine"),
-    )
+    gaps = {
+        "worst": Qty(worst, "fine"),
+        "clearance": Qty(clearance_mm, "fine"),
+        "cylinder": doubtful.cylinder,
+        "piston": doubtful.piston,
+        "got": Qty(doubtful.clearance_mm, "fine", doubtful.u_mm),
+        "low": Qty(low_mm, "fine"),
+        "high": Qty(high_mm, "fine"),
+    }
     if doubtful.within >= wanted:
         verdict, sure = Verdict.GO, doubtful.within
         line = L("Paired as listed, every clearance is within {worst} of {clearance}.", **gaps)
@@ -311,13 +311,13 @@ def size_to_pistons(
     )
     least = min(sizes, key=lambda s: s.stock_mm)
     spread = max(s.finished_mm for s in sizes) - min(s.finished_mm for s in sizes)
-    gaps = dict(
-        cylinder=least.cylinder,
-        piston=least.piston,
-        stock=Qty(least.stock_mm, "diff"),
-        least=Qty(least_stock_mm, "diff"),
-        spread=Qty(spread, "fine"),
-    )
+    gaps = {
+        "cylinder": least.cylinder,
+        "piston": least.piston,
+        "stock": Qty(least.stock_mm, "diff"),
+        "least": Qty(least_stock_mm, "diff"),
+        "spread": Qty(spread, "fine"),
+    }
     if least.stock_mm < 0:
         verdict = Verdict.STOP
         line = L(
@@ -463,7 +463,7 @@ def check_grade(piston: Piston, marked: Grade, grades: Sequence[Grade] = ()) -> 
     ``grades`` are the others it might be, named in the answer if one fits better.
     """
     slack = 2 * piston.u_mm
-    gaps = dict(piston=piston.number, size=Qty(piston.size_mm, "size", piston.u_mm), grade=marked.name)
+    gaps = {"piston": piston.number, "size": Qty(piston.size_mm, "size", piston.u_mm), "grade": marked.name}
     if marked.low_mm - slack <= piston.size_mm <= marked.high_mm + slack:
         verdict, line = Verdict.GO, L("Piston {piston} measures {size}, as grade {grade} should.", **gaps)
     else:
@@ -529,7 +529,7 @@ def weigh(
     force = None
     if stroke_mm is not None and spin_rpm is not None:
         force = spread / 1000 * stroke_mm / 2000 * (2 * math.pi * spin_rpm / 60) ** 2
-    gaps = dict(spread=Qty(spread, "mass", u), heavy=heavy, light=light, allowed=Qty(allowed_g, "mass"))
+    gaps = {"spread": Qty(spread, "mass", u), "heavy": heavy, "light": light, "allowed": Qty(allowed_g, "mass")}
     over = 1 - chance_between(spread, u, upper=allowed_g)
     if over <= 0.05:
         verdict, sure = Verdict.GO, 1 - over

@@ -214,7 +214,7 @@ def bore_for_sleeve(
     low, high = sleeve.interference_mm
     least, most = sleeve.outside_mm - high, sleeve.outside_mm - low
     aim = (least + most) / 2
-    gaps = dict(cylinder=cylinder, aim=Qty(aim, "size"), least=Qty(least, "size"), most=Qty(most, "size"))
+    gaps = {"cylinder": cylinder, "aim": Qty(aim, "size"), "least": Qty(least, "size"), "most": Qty(most, "size")}
     why = [
         L(
             "The sleeve measures {outside} outside; it is to be {low} to {high} larger than its bore.",
@@ -337,14 +337,14 @@ def grip(
         "wall": L("The wall left round the sleeve"),
         "iron": L("How stiff the iron is"),
     }
-    gaps = dict(
-        cylinder=cylinder,
-        low=Qty(p_low, "pressure"),
-        high=Qty(p_high, "pressure"),
-        stress=Qty(s_high, "pressure", u),
-        limit=Qty(block_limit_mpa, "pressure"),
-        force=Qty(push_force_n(p_high, d, sleeve.length_mm, friction), "heavy_force"),
-    )
+    gaps = {
+        "cylinder": cylinder,
+        "low": Qty(p_low, "pressure"),
+        "high": Qty(p_high, "pressure"),
+        "stress": Qty(s_high, "pressure", u),
+        "limit": Qty(block_limit_mpa, "pressure"),
+        "force": Qty(push_force_n(p_high, d, sleeve.length_mm, friction), "heavy_force"),
+    }
     if s_high + 2 * u <= block_limit_mpa:
         verdict = Verdict.GO
         line = L(
@@ -455,14 +455,14 @@ def fitting(
     block_c = room_c + max(0.0, gap - shrink) / grow
     block_alone = room_c + gap / grow
     sleeve_alone = room_c - gap / (cold_per_k * d)
-    gaps = dict(
-        cylinder=cylinder,
-        block=Qty(block_c, "temperature"),
-        sleeve=Qty(cold, "temperature"),
-        limit=Qty(block_limit_c, "temperature"),
-        alone=Qty(block_alone, "temperature"),
-        cold=Qty(sleeve_alone, "temperature"),
-    )
+    gaps = {
+        "cylinder": cylinder,
+        "block": Qty(block_c, "temperature"),
+        "sleeve": Qty(cold, "temperature"),
+        "limit": Qty(block_limit_c, "temperature"),
+        "alone": Qty(block_alone, "temperature"),
+        "cold": Qty(sleeve_alone, "temperature"),
+    }
     cautions = []
     if block_c <= block_limit_c:
         verdict = Verdict.GO
@@ -552,16 +552,16 @@ def finishing(
     inside = sleeve.inside_mm - sum(closes) / 2
     stock = finished_mm - inside
     left = (d - finished_mm) / 2
-    gaps = dict(
-        cylinder=cylinder,
-        closes=Qty(sum(closes) / 2, "diff", (closes[1] - closes[0]) / (2 * math.sqrt(3))),
-        inside=Qty(inside, "size"),
-        stock=Qty(stock, "diff"),
-        left=Qty(left, "wall"),
-        least=Qty(least_sleeve_mm, "wall"),
-        want=Qty(least_stock_mm, "diff"),
-        finished=Qty(finished_mm, "size"),
-    )
+    gaps = {
+        "cylinder": cylinder,
+        "closes": Qty(sum(closes) / 2, "diff", (closes[1] - closes[0]) / (2 * math.sqrt(3))),
+        "inside": Qty(inside, "size"),
+        "stock": Qty(stock, "diff"),
+        "left": Qty(left, "wall"),
+        "least": Qty(least_sleeve_mm, "wall"),
+        "want": Qty(least_stock_mm, "diff"),
+        "finished": Qty(finished_mm, "size"),
+    }
     if stock <= 0:
         verdict = Verdict.STOP
         line = L(

@@ -149,7 +149,7 @@ def rings_of(view: Any) -> tuple[tuple[int, Line, str], ...]:
     compression, rails = int(view.number(COMPRESSION_RINGS)), view.number(OIL_RING) == "rails"
     count = compression + (2 if rails else 1)
     return tuple(
-        (n, rings.ring_name(n, compression, rails), rings.role_of(n, compression, rails)) for n in range(1, count + 1)
+        (n, rings.ring_name(n, compression, rails=rails), rings.role_of(n, compression, rails=rails)) for n in range(1, count + 1)
     )
 
 

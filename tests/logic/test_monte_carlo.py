@@ -309,7 +309,7 @@ def test_a_ring_gap_read_with_feelers_in_another_bore():
     got = check(
         1,
         1,
-        ring_name(1, 2, True),
+        ring_name(1, 2, rails=True),
         measured_mm=0.24,
         u_mm=feeler_u_mm(0.0254, 0.01),
         limits=limits,

@@ -31,7 +31,7 @@ from logic.say import Style, say
 
 IN = 25.4
 THOU = 0.0254
-TOP = ring_name(1, 2, True)
+TOP = ring_name(1, 2, rails=True)
 WANTED = Limits(least_mm=12 * THOU, widest_mm=24 * THOU)
 
 
@@ -106,22 +106,22 @@ def test_harder_duty_never_asks_for_less():
 
 
 def test_rings_are_named_from_the_crown_down():
-    assert [role_of(r, 2, True) for r in (1, 2, 3, 4)] == ["top", "second", "rail", "rail"]
-    assert [role_of(r, 3, False) for r in (1, 2, 3, 4)] == ["top", "second", "second", "cast_oil"]
-    assert [say(ring_name(r, 3, False)) for r in (1, 2, 3, 4)] == [
+    assert [role_of(r, 2, rails=True) for r in (1, 2, 3, 4)] == ["top", "second", "rail", "rail"]
+    assert [role_of(r, 3, rails=False) for r in (1, 2, 3, 4)] == ["top", "second", "second", "cast_oil"]
+    assert [say(ring_name(r, 3, rails=False)) for r in (1, 2, 3, 4)] == [
         "top ring",
         "second ring",
         "ring 3 from the top",
         "oil ring",
     ]
-    assert [say(ring_name(r, 2, True)) for r in (3, 4)] == ["upper oil rail", "lower oil rail"]
+    assert [say(ring_name(r, 2, rails=True)) for r in (3, 4)] == ["upper oil rail", "lower oil rail"]
     for bad in (0, 5):
         with pytest.raises(ValueError, match="no ring"):
-            role_of(bad, 2, True)
+            role_of(bad, 2, rails=True)
 
 
 def test_wanted_gaps_lists_every_ring():
-    rings = [(ring_name(r, 2, True), limits(76.962, role_of(r, 2, True), DUTIES["road"])) for r in (1, 2, 3, 4)]
+    rings = [(ring_name(r, 2, rails=True), limits(76.962, role_of(r, 2, rails=True), DUTIES["road"])) for r in (1, 2, 3, 4)]
     result = wanted_gaps(76.962, DUTIES["road"], rings)
     assert result.value.value == pytest.approx(0.0040 * 76.962)
     assert result.figure("least.2").value == pytest.approx(0.0045 * 76.962)
