@@ -18,14 +18,26 @@ left out.
 
 from __future__ import annotations
 
-import math
-from dataclasses import dataclass
-
 from .cautions import caution
-from .constants import constant, stress_area_mm2
+from .clamping_force import (
+    CONFIDENCE,
+    GRADES,
+    THREADS,
+    Grade,
+    Holding,
+    Stud,
+    Thread,
+    assumed_grade,
+    engagement,
+    grade,
+    holding,
+    preload_n,
+    proof_load_n,
+    stud_load,
+    thread,
+)
 from .result import Assumption, Figure, Influence, Result, Verdict
 from .say import L, Line, Qty
-from .uncertainty import normal_cdf, normal_quantile
 
 __all__ = [
     "GRADES",
@@ -44,163 +56,11 @@ __all__ = [
     "thread_unknown",
 ]
 
-_CONFIDENCE = 0.95
-
-
-def _above_zero(name: str, value: float) -> None:
-    if not (math.isfinite(value) and value > 0):
-        raise ValueError(f"{name} must be above zero, not {value}")
-
-
-@dataclass(frozen=True, slots=True)
-class Thread:
-    """A stud's thread: nominal diameter and pitch in mm; ``inch`` for unified threads."""
-
-    key: str
-    diameter_mm: float
-    pitch_mm: float
-    inch: bool = False
-
-    @property
-    def stress_area_mm2(self) -> float:
-        """ISO 898-1 for metric, ASME B1.1 for inch threads."""
-        return stress_area_mm2(self.diameter_mm, self.pitch_mm, unified=self.inch)
-
-
-def _inch(size: str, diameter_in: float, per_inch: int, series: str) -> Thread:
-    return Thread(f"{size}-{per_inch} {series}", diameter_in * 25.4, 25.4 / per_inch, True)
-
-
-#: Coarse and fine threads that studs of engine blocks have, by name.
-THREADS: dict[str, Thread] = {
-    t.key: t
-    for t in (
-        Thread("M8", 8, 1.25),
-        Thread("M10", 10, 1.5),
-        Thread("M10x1.25", 10, 1.25),
-        Thread("M12", 12, 1.75),
-        Thread("M12x1.5", 12, 1.5),
-        Thread("M12x1.25", 12, 1.25),
-        Thread("M14", 14, 2.0),
-        Thread("M14x1.5", 14, 1.5),
-        Thread("M16", 16, 2.0),
-        Thread("M16x1.5", 16, 1.5),
-        Thread("M18", 18, 2.5),
-        Thread("M20", 20, 2.5),
-        _inch("5/16", 5 / 16, 18, "UNC"),
-        _inch("3/8", 3 / 8, 16, "UNC"),
-        _inch("3/8", 3 / 8, 24, "UNF"),
-        _inch("7/16", 7 / 16, 14, "UNC"),
-        _inch("7/16", 7 / 16, 20, "UNF"),
-        _inch("1/2", 1 / 2, 13, "UNC"),
-        _inch("1/2", 1 / 2, 20, "UNF"),
-        _inch("9/16", 9 / 16, 12, "UNC"),
-        _inch("5/8", 5 / 8, 11, "UNC"),
-        _inch("3/4", 3 / 4, 10, "UNC"),
-    )
-}
-
-
-def thread(key: str) -> Thread:
-    """The thread called ``key`` ("M12", "1/2-13 UNC"). Raises KeyError."""
-    return THREADS[key]
-
-
-@dataclass(frozen=True, slots=True)
-class Grade:
-    """A strength class of stud; ``inch`` where it belongs to inch threads."""
-
-    key: str
-    inch: bool
-    source: str
-
-    def proof_stress_mpa(self, diameter_mm: float) -> float:
-        """Stress the stud must bear without lasting stretch, for its size."""
-        if self.key == "8.8" and diameter_mm > 16:
-            return constant("proof.8.8.large").value
-        return constant("proof." + self.key.replace(" ", "")).value
-
-
-#: Strength classes: metric by ISO 898-1, inch by SAE J429 (sizes up to 3/4 in).
-GRADES: dict[str, Grade] = {
-    g.key: g
-    for g in (
-        Grade("4.8", False, "ISO 898-1"),
-        Grade("5.8", False, "ISO 898-1"),
-        Grade("8.8", False, "ISO 898-1"),
-        Grade("9.8", False, "ISO 898-1"),
-        Grade("10.9", False, "ISO 898-1"),
-        Grade("12.9", False, "ISO 898-1"),
-        Grade("grade 2", True, "SAE J429, from memory"),
-        Grade("grade 5", True, "SAE J429, from memory"),
-        Grade("grade 8", True, "SAE J429, from memory"),
-    )
-}
-
-
-def grade(key: str) -> Grade:
-    """The strength class called ``key`` ("8.8", "grade 5"). Raises KeyError."""
-    return GRADES[key]
-
-
-def assumed_grade(t: Thread) -> Grade:
-    """The class to count on where a stud bears no mark: a weak one (common practice)."""
-    return GRADES["grade 2" if t.inch else "5.8"]
-
-
-def proof_load_n(t: Thread, g: Grade) -> float:
-    """Load the stud must bear without lasting stretch. Raises ValueError if thread and class do not belong together."""
-    if t.inch != g.inch:
-        raise ValueError(f"{g.key} is no class for {t.key}")
-    return t.stress_area_mm2 * g.proof_stress_mpa(t.diameter_mm)
-
-
-def preload_n(torque_nm: float, diameter_mm: float, nut_factor: float) -> float:
-    """F = T / (K d)."""
-    for name, value in (("torque", torque_nm), ("diameter", diameter_mm), ("nut factor", nut_factor)):
-        _above_zero(name, value)
-    return torque_nm * 1000 / (nut_factor * diameter_mm)
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Stud:
-    """How a stud is tightened: thread, class, torque, and the nut factor with its relative standard uncertainty."""
-
-    thread: Thread
-    grade: Grade
-    torque_nm: float
-    nut_factor: float = 0.20
-    relative_u: float = 0.15
-
-    def __post_init__(self) -> None:
-        proof_load_n(self.thread, self.grade)
-        preload_n(self.torque_nm, self.thread.diameter_mm, self.nut_factor)
-        if not 0 <= self.relative_u < 1:
-            raise ValueError(f"the relative uncertainty must be from 0 to below 1, not {self.relative_u}")
-
-    @property
-    def preload_n(self) -> float:
-        """The likely preload."""
-        return preload_n(self.torque_nm, self.thread.diameter_mm, self.nut_factor)
-
-    def bound_n(self, probability: float) -> float:
-        """The preload that is not exceeded with ``probability`` (log-normal about the likely one)."""
-        return self.preload_n * math.exp(normal_quantile(probability) * self.relative_u)
-
-
-def _chance(ratio: float, relative_u: float) -> float:
-    """Probability that a log-normal quantity with median ``ratio`` is above one."""
-    if ratio <= 0:
-        return 0.0
-    if relative_u == 0:
-        return 1.0 if ratio >= 1 else 0.0
-    return normal_cdf(math.log(ratio) / relative_u)
-
 
 def _judge(chance: float) -> tuple[str, float]:
-    if chance >= _CONFIDENCE:
+    if chance >= CONFIDENCE:
         return Verdict.GO, chance
-    if chance <= 1 - _CONFIDENCE:
+    if chance <= 1 - CONFIDENCE:
         return Verdict.STOP, 1 - chance
     return Verdict.MAYBE, chance
 
@@ -222,23 +82,21 @@ def stud(s: Stud, *, share: float = 0.75) -> Result:
     ``share`` of the proof load is the most a stud that is used again may carry
     (Shigley: 75 %). Go where the preload stays under that with 95 % confidence.
     """
-    if not 0 < share <= 1:
-        raise ValueError(f"the share of the proof load must be above 0 and at most 1, not {share}")
-    proof = proof_load_n(s.thread, s.grade)
-    allowed = share * proof
-    chance = _chance(allowed / s.preload_n, s.relative_u)
-    verdict, sure = _judge(chance)
-    # torque at which the high side of the preload just reaches the allowed load
-    torque = s.torque_nm * allowed / s.bound_n(_CONFIDENCE)
+    load = stud_load(s, share)
+    verdict, sure = _judge(load.chance)
+    preload = Qty(s.preload_n, "heavy_force", s.preload_n * s.relative_u)
+    used = Qty(s.preload_n / load.proof_n, "percent")
+    most = Qty(load.most_torque_nm, "torque")
+    high, proof = Qty(load.high_n, "heavy_force"), Qty(load.proof_n, "heavy_force")
     gaps = {
         "thread": s.thread.key,
         "grade": s.grade.key,
         "torque": Qty(s.torque_nm, "torque"),
-        "preload": Qty(s.preload_n, "heavy_force", s.preload_n * s.relative_u),
-        "used": Qty(s.preload_n / proof, "percent"),
-        "most": Qty(torque, "torque"),
-        "high": Qty(s.bound_n(_CONFIDENCE), "heavy_force"),
-        "proof": Qty(proof, "heavy_force"),
+        "preload": preload,
+        "used": used,
+        "most": most,
+        "high": high,
+        "proof": proof,
     }
     if verdict == Verdict.GO:
         line = L(
@@ -248,27 +106,28 @@ def stud(s: Stud, *, share: float = 0.75) -> Result:
         line = L("{torque} is too much for a {thread} {grade} stud: use no more than {most}.", **gaps)
     else:
         line = L("{torque} may overstretch a {thread} {grade} stud: use no more than {most} to be sure.", **gaps)
+    inch = s.thread.inch
     return Result(
         key="clamp.stud",
         line=line,
-        value=gaps["preload"],
+        value=preload,
         verdict=verdict,
         confidence=sure,
         why=(L("The preload could be as high as {high}; the stud is proofed to {proof}.", **gaps),),
         figures=(
-            Figure("preload", L("Preload of one stud"), gaps["preload"]),
-            Figure("low", L("Preload, low side"), Qty(s.bound_n(1 - _CONFIDENCE), "heavy_force")),
-            Figure("high", L("Preload, high side"), gaps["high"]),
+            Figure("preload", L("Preload of one stud"), preload),
+            Figure("low", L("Preload, low side"), Qty(load.low_n, "heavy_force")),
+            Figure("high", L("Preload, high side"), high),
             Figure(
                 "area",
                 L("Stress area"),
                 Qty(s.thread.stress_area_mm2, "area"),
-                formula="π/4 (d − 0.9743 P)²" if s.thread.inch else "",
-                source="ASME B1.1" if s.thread.inch else "",
+                formula="π/4 (d − 0.9743 P)²" if inch else "",
+                source="ASME B1.1" if inch else "",
             ),
-            Figure("proof", L("Proof load"), gaps["proof"], source=s.grade.source if s.grade.inch else ""),
-            Figure("used", L("Share of the proof load"), gaps["used"]),
-            Figure("most_torque", L("Most torque for this stud"), gaps["most"]),
+            Figure("proof", L("Proof load"), proof, source=s.grade.source if inch else ""),
+            Figure("used", L("Share of the proof load"), used),
+            Figure("most_torque", L("Most torque for this stud"), most),
         ),
         assumptions=(
             _preload_assumption(s),
@@ -288,22 +147,16 @@ def stud_thread(s: Stud, *, engagement_mm: float, block_shear_mpa: float = 180.0
     with d − d₂ = 0.6495 P (basic profile of ISO 68-1; the form of FED-STD-H28, from
     memory), which is 0.875 π d L. Common practice asks for 1.5 diameters in iron.
     """
-    _above_zero("engagement", engagement_mm)
-    _above_zero("shear strength", block_shear_mpa)
-    d = s.thread.diameter_mm
-    area = math.pi * d * engagement_mm * (0.5 + 0.649519 / math.sqrt(3))
-    pull_out = area * block_shear_mpa
-    diameters = engagement_mm / d
-    # the iron's strength and the thread's wear are poorly known: 20 % (common practice)
-    chance = _chance(pull_out / (1.5 * s.preload_n), math.hypot(s.relative_u, 0.2))
-    verdict, sure = _judge(chance)
-    if verdict == Verdict.GO and diameters < 1.0:
-        verdict, sure = Verdict.MAYBE, chance
+    found = engagement(s, engagement_mm, block_shear_mpa)
+    verdict, sure = _judge(found.chance)
+    if verdict == Verdict.GO and found.diameters < 1.0:
+        verdict, sure = Verdict.MAYBE, found.chance
+    force, diameters = Qty(found.pull_out_n, "heavy_force"), Qty(found.diameters, "plain")
     gaps = {
         "engagement": Qty(engagement_mm, "place"),
-        "diameters": Qty(diameters, "plain"),
-        "force": Qty(pull_out, "heavy_force"),
-        "wanted": Qty(1.5 * d, "place"),
+        "diameters": diameters,
+        "force": force,
+        "wanted": Qty(1.5 * s.thread.diameter_mm, "place"),
     }
     if verdict == Verdict.GO:
         line = L("The stud's thread in the block, {engagement} deep, holds.", **gaps)
@@ -317,15 +170,15 @@ def stud_thread(s: Stud, *, engagement_mm: float, block_shear_mpa: float = 180.0
     return Result(
         key="clamp.thread",
         line=line,
-        value=gaps["force"],
+        value=force,
         verdict=verdict,
         confidence=sure,
         why=(
             L("It is {diameters} diameters deep and would pull out at about {force} if the thread is sound.", **gaps),
         ),
         figures=(
-            Figure("diameters", L("Engagement in diameters"), gaps["diameters"]),
-            Figure("pull_out", L("Pull-out load of the block's thread"), gaps["force"]),
+            Figure("diameters", L("Engagement in diameters"), diameters),
+            Figure("pull_out", L("Pull-out load of the block's thread"), force),
         ),
         assumptions=(
             _preload_assumption(s),
@@ -378,83 +231,40 @@ def hold(
     ``axial_share`` the feed force as a share of the main force. The value is the
     safety factor found (the least of sliding and tipping).
     """
-    for name, value in (
-        ("cutting force", force_n),
-        ("bore", bore_mm),
-        ("depth", depth_mm),
-        ("base", half_base_mm),
-        ("grip radius", grip_radius_mm),
-        ("friction", friction),
-        ("safety factor", safety),
-    ):
-        _above_zero(name, value)
-    if studs < 1:
-        raise ValueError("at least one stud must hold the machine")
-    if not offset_mm >= 0 or not axial_share >= 0:
-        raise ValueError("the offset and the axial share must be zero or more")
-    down = studs * s.preload_n
-    grip = friction * down
-    twist = force_n * (bore_mm / 2 + offset_mm)
-    sliding = 1 / (force_n / grip + twist / (grip * grip_radius_mm))
-    overturn = force_n * depth_mm + axial_share * force_n * (bore_mm / 2 + offset_mm)
-    tipping = down * half_base_mm / overturn
-    u_slide = math.sqrt(s.relative_u**2 + friction_u**2 + force_u**2)
-    u_tip = math.sqrt(s.relative_u**2 + force_u**2)
-    slides = sliding / safety if u_slide == 0 else math.log(sliding / safety) / u_slide
-    tips = tipping / safety if u_tip == 0 else math.log(tipping / safety) / u_tip
-    chance = min(_chance(sliding / safety, u_slide), _chance(tipping / safety, u_tip))
-    verdict, sure = _judge(chance)
-    by_sliding = slides <= tips
-    factor, u = (sliding, u_slide) if by_sliding else (tipping, u_tip)
-    need = s.torque_nm * safety / factor * math.exp(normal_quantile(_CONFIDENCE) * u)
+    found = holding(
+        s,
+        force_n=force_n,
+        bore_mm=bore_mm,
+        depth_mm=depth_mm,
+        studs=studs,
+        offset_mm=offset_mm,
+        half_base_mm=half_base_mm,
+        grip_radius_mm=grip_radius_mm,
+        friction=friction,
+        friction_u=friction_u,
+        force_u=force_u,
+        axial_share=axial_share,
+        safety=safety,
+    )
+    verdict, sure = _judge(found.chance)
+    factor, need = Qty(found.factor, "times"), Qty(found.need_nm, "torque")
+    down, grip = Qty(found.down_n, "heavy_force"), Qty(found.grip_n, "force")
+    sliding, tipping = Qty(found.sliding, "times"), Qty(found.tipping, "times")
     gaps = {
         "force": Qty(force_n, "force"),
-        "factor": Qty(factor, "times"),
+        "factor": factor,
         "wanted": Qty(safety, "times"),
-        "need": Qty(need, "torque"),
+        "need": need,
         "offset": Qty(offset_mm, "place"),
-        "down": Qty(down, "heavy_force"),
-        "grip": Qty(grip, "force"),
-        "sliding": Qty(sliding, "times"),
-        "tipping": Qty(tipping, "times"),
+        "down": down,
+        "grip": grip,
+        "sliding": sliding,
+        "tipping": tipping,
     }
-    if verdict == Verdict.GO:
-        line = L("The clamps hold the machine {factor} times over against {force} of cutting force.", **gaps)
-    elif by_sliding:
-        line = (
-            L(
-                "The machine could slide: {factor} times the force held, {wanted} wanted. Take a lighter cut or tighten to {need} if the stud allows.",
-                **gaps,
-            )
-            if verdict == Verdict.STOP
-            else L(
-                "The machine may slide: about {factor} times the force held, {wanted} wanted. A torque of {need} would make sure, if the stud allows.",
-                **gaps,
-            )
-        )
-    else:
-        line = (
-            L(
-                "The machine could tip: {factor} times the moment held, {wanted} wanted. Clamp nearer the cut or take a lighter one.",
-                **gaps,
-            )
-            if verdict == Verdict.STOP
-            else L(
-                "The machine may tip: about {factor} times the moment held, {wanted} wanted. Clamp nearer the cut or take a lighter one.",
-                **gaps,
-            )
-        )
-    parts: list[tuple[Line, float]] = [
-        (L("How torque turns into preload"), s.relative_u),
-        (L("The cutting force"), force_u),
-    ]
-    if by_sliding:
-        parts.append((L("Friction under the base"), friction_u))
-    total = sum(v * v for _, v in parts)
     return Result(
         key="clamp.hold.offset" if offset_mm else "clamp.hold.centred",
-        line=line,
-        value=gaps["factor"],
+        line=_hold_said(verdict, gaps, by_sliding=found.by_sliding),
+        value=factor,
         verdict=verdict,
         confidence=sure,
         why=(
@@ -467,13 +277,13 @@ def hold(
             ),
         ),
         figures=(
-            Figure("down", L("Clamping force"), gaps["down"]),
-            Figure("grip", L("Friction under the base"), gaps["grip"]),
-            Figure("twist", L("Twist about the clamps"), Qty(twist / 1000, "torque")),
-            Figure("overturn", L("Tipping moment"), Qty(overturn / 1000, "torque")),
-            Figure("sliding", L("Held against sliding"), gaps["sliding"]),
-            Figure("tipping", L("Held against tipping"), gaps["tipping"]),
-            Figure("need", L("Torque that would hold with the wanted safety"), gaps["need"]),
+            Figure("down", L("Clamping force"), down),
+            Figure("grip", L("Friction under the base"), grip),
+            Figure("twist", L("Twist about the clamps"), Qty(found.twist_nmm / 1000, "torque")),
+            Figure("overturn", L("Tipping moment"), Qty(found.overturn_nmm / 1000, "torque")),
+            Figure("sliding", L("Held against sliding"), sliding),
+            Figure("tipping", L("Held against tipping"), tipping),
+            Figure("need", L("Torque that would hold with the wanted safety"), need),
         ),
         assumptions=(
             _preload_assumption(s),
@@ -494,8 +304,40 @@ def hold(
                 "common practice",
             ),
         ),
-        influences=tuple(sorted((Influence(n, v * v / total) for n, v in parts if v), key=lambda i: -i.share))
-        if total
-        else (),
+        influences=_hold_influences(found, s.relative_u, force_u, friction_u),
         cautions=(caution("machine_lifting"), caution("stud_torque")),
     )
+
+
+def _hold_said(verdict: str, gaps: dict[str, Qty], *, by_sliding: bool) -> Line:
+    """Whether the machine holds, and what to do where it does not."""
+    if verdict == Verdict.GO:
+        return L("The clamps hold the machine {factor} times over against {force} of cutting force.", **gaps)
+    if by_sliding and verdict == Verdict.STOP:
+        return L(
+            "The machine could slide: {factor} times the force held, {wanted} wanted. Take a lighter cut or tighten to {need} if the stud allows.",
+            **gaps,
+        )
+    if by_sliding:
+        return L(
+            "The machine may slide: about {factor} times the force held, {wanted} wanted. A torque of {need} would make sure, if the stud allows.",
+            **gaps,
+        )
+    if verdict == Verdict.STOP:
+        return L(
+            "The machine could tip: {factor} times the moment held, {wanted} wanted. Clamp nearer the cut or take a lighter one.",
+            **gaps,
+        )
+    return L(
+        "The machine may tip: about {factor} times the moment held, {wanted} wanted. Clamp nearer the cut or take a lighter one.",
+        **gaps,
+    )
+
+
+def _hold_influences(found: Holding, preload_u: float, force_u: float, friction_u: float) -> tuple[Influence, ...]:
+    """What the hold's doubt comes from, largest first; the arguments are relative standard uncertainties."""
+    parts = [(L("How torque turns into preload"), preload_u), (L("The cutting force"), force_u)]
+    if found.by_sliding:
+        parts.append((L("Friction under the base"), friction_u))
+    total = sum(v * v for _, v in parts)
+    return tuple(sorted((Influence(n, v * v / total) for n, v in parts if v), key=lambda i: -i.share))
