@@ -9,7 +9,6 @@ kept in the log and shown there; the steps do not work with it.
 from __future__ import annotations
 
 from collections.abc import Mapping
-from functools import lru_cache
 from typing import Any
 
 from logic.bore import AXES
@@ -17,8 +16,9 @@ from logic.fields import Field
 from logic.say import KINDS
 
 from .documents import Chosen, Reading
+from .fields import declared
 
-__all__ = ["NOMINAL_MM", "counts", "fields"]
+__all__ = ["NOMINAL_MM", "counts"]
 
 #: The nominal bores that are reckoned with (common practice: from the smallest to the largest engine bored in place).
 NOMINAL_MM = (20.0, 500.0)
@@ -26,17 +26,9 @@ _SLACK = 1e-9  # of a limit: a limit typed in another unit comes back a last dig
 _LAST = 10_000  # no cylinder, depth, pass, check, angle or point is numbered higher
 
 
-@lru_cache(maxsize=1)
-def fields() -> Mapping[str, Field]:
-    """Every field of every step, by key."""
-    from .sheets import all_sheets  # here, because the steps themselves work on views
-
-    return {key: field for sheet in all_sheets() for key, field in sheet.fields.items()}
-
-
 def counts(entry: Reading | Chosen) -> bool:
     """Whether an entry's value and place can belong to the field it names. What names no field counts."""
-    field = fields().get(entry.what)
+    field = declared().get(entry.what)
     if field is None:
         return True
     return _at(entry.at, field) and _value(entry, field)

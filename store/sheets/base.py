@@ -32,7 +32,7 @@ class Group:
     key: str
     title: Line
     fields: tuple[Field, ...]
-    places: Callable[[Any], list[dict[str, Any]]] = lambda view: [{}]
+    places: Callable[[Any], list[dict[str, Any]]] = lambda _view: [{}]
     name: Callable[[Mapping[str, Any]], Line] | None = None
     grows: bool = False
     help: Line | None = None

@@ -6,105 +6,13 @@ from typing import Any
 
 from logic.cautions import for_sheet
 from logic.checklist import tally
-from logic.fields import Choice, Field, Select
 from logic.result import Verdict
-from logic.say import L, Line
+from logic.say import L
 
+from ..fields.clean import CHECKS, CLEANING, HANDOVER
 from .base import Group, Sheet, Work
 
-__all__ = ["CHECKS", "SHEET"]
-
-_ANSWERS = (
-    Choice("yes", L("Yes")),
-    Choice("no", L("No, to put right")),
-    Choice("none", L("Does not apply here")),
-)
-
-
-def _check(name: str, label: Line, help: Line) -> Field:
-    return Select(key=f"clean.{name}", label=label, help=help, choices=_ANSWERS)
-
-
-CLEANING = (
-    _check(
-        "chips",
-        L("Chips and grit are out of the crankcase"),
-        L(
-            "Lift the covers from the crank and look from below with a lamp and a mirror. Collect and wipe; do not blow it about."
-        ),
-    ),
-    _check(
-        "bores",
-        L("The bores stay clean on a white cloth"),
-        L(
-            "Scrub with hot soapy water and a stiff brush, rinse, and wipe with a white cloth until it shows nothing. Then oil at once."
-        ),
-    ),
-    _check(
-        "oilways",
-        L("The oilways are brushed and flushed through"),
-        L(
-            "Take the plugs of the oilways out, brush each way through and flush it until it runs clean. Put the plugs back with sealant."
-        ),
-    ),
-    _check(
-        "holes",
-        L("Stud holes and threads are clean and dry"),
-        L("Chase each thread, and suck out water and oil. Liquid trapped under a stud can crack the block."),
-    ),
-    _check(
-        "jackets",
-        L("Water jackets are free of chips and scale"),
-        L("Look in through the deck and flush both ways. Chips left here end up in the radiator."),
-    ),
-    _check(
-        "core_plugs",
-        L("Core plugs are sound or new"),
-        L("Press and look for rust and weeping. A plug that was moved or heated is replaced."),
-    ),
-    _check(
-        "deck",
-        L("The top face is clean, flat and free of burrs"),
-        L("Run a flat stone over it lightly and wipe it. The edges of the bores are chamfered and smooth."),
-    ),
-    _check(
-        "rust",
-        L("Bare iron is oiled against rust"),
-        L("Clean iron rusts within minutes. Wipe every bore with clean oil, and cover the block if it is to wait."),
-    ),
-    _check(
-        "covers",
-        L("Every plug, rag and cover put in is out again"),
-        L(
-            "Count them against what went in: over the crank, in the oil holes, in the pushrod holes. One left behind ruins the engine."
-        ),
-    ),
-)
-HANDOVER = (
-    _check(
-        "oil",
-        L("Oil and filter are changed, and will be again after the first run"),
-        L("The old oil holds what fell in. Tell the customer when the first change is due."),
-    ),
-    _check(
-        "running_in",
-        L("Running-in is explained"),
-        L(
-            "Ring and piston makers say how the first hours go; pass their words on. Without them: load gently, vary the speed, no long idling."
-        ),
-    ),
-    _check(
-        "report",
-        L("The customer has the report"),
-        L("Sizes before and after, what was chosen and why, and what was left out. Keep a copy with the job."),
-    ),
-    _check(
-        "place",
-        L("The place is left clean and the waste is taken care of"),
-        L("Oil, solvent, grit and rags go where local rules say. Nothing goes into a drain."),
-    ),
-)
-CHECKS = (*CLEANING, *HANDOVER)
+__all__ = ["CAUTIONS", "CHECKS", "SHEET"]
 
 
 def work(view: Any) -> Work:
@@ -120,7 +28,6 @@ def work(view: Any) -> Work:
 
 
 CAUTIONS = for_sheet("clean")
-
 SHEET = Sheet(
     key="clean",
     order=16,

@@ -6,133 +6,20 @@ from collections.abc import Mapping
 from typing import Any
 
 from logic import fitting
-from logic.fields import DefaultNumber, Number, Text
 from logic.result import Verdict
 from logic.say import L, Line
 
+from ..facts.final import checked
+from ..facts.fitting import bore_now_mm, listed_grades, measured_pistons, stated_pairs
+from ..facts.oversize import hone_stock_mm, step_of_mm
+from ..facts.pistons import clearance_mm
+from ..fields.compression import STROKE
+from ..fields.fitting import BAND, GRADE, GRADE_HIGH, GRADE_LOW, MARK, SCALE_U, SPIN, SPREAD, WEIGHT
+from ..fields.sizes import FITTED
+from ..places import cylinder_places, place_name
 from .base import Group, Sheet, Work
-from .compression import STROKE
-from .cut import bored_now_mm
-from .final import checked
-from .hone import checks
-from .named import cylinder_places, place_name
-from .oversize import step_of_mm
-from .sizes import FITTED, clearance_mm, hone_stock_mm, measured_piston, piston_number
 
-__all__ = ["SHEET", "WEIGHT"]
-
-BAND = DefaultNumber(
-    key="fitting.band",
-    label=L("How far a clearance may be from the one wanted"),
-    kind="fine",
-    help=L("Either way. The piston maker's own range comes first."),
-    low=0.001,
-    high=0.1,
-    default=0.0127,
-)
-MARK = Text(
-    key="fitting.mark",
-    label=L("Grade marked on the piston"),
-    help=L("The letter or colour on the crown, where pistons come graded."),
-    at=("cylinder",),
-    optional=True,
-)
-GRADE = Text(
-    key="fitting.grade",
-    label=L("Grade"),
-    help=L("As it is marked on the crown and named in the maker's list."),
-    at=("grade",),
-    optional=True,
-)
-GRADE_LOW = Number(
-    key="fitting.grade_low",
-    label=L("Smallest piston of this grade"),
-    kind="size",
-    help=L("From the maker's list, at the gauge point."),
-    low=20.0,
-    high=500.0,
-    at=("grade",),
-    optional=True,
-)
-GRADE_HIGH = Number(
-    key="fitting.grade_high",
-    label=L("Largest piston of this grade"),
-    kind="size",
-    help=L("From the maker's list, at the gauge point."),
-    low=20.0,
-    high=500.0,
-    at=("grade",),
-    optional=True,
-)
-WEIGHT = Number(
-    key="fitting.weight",
-    label=L("Weight of the piston"),
-    kind="mass",
-    help=L("All of them the same way: with the pin, or all without. Wipe off the oil first."),
-    low=20.0,
-    high=10000.0,
-    at=("cylinder",),
-    optional=True,
-)
-SPREAD = DefaultNumber(
-    key="fitting.spread",
-    label=L("Difference in weight left alone"),
-    kind="mass",
-    help=L("Heaviest less lightest. A fast engine deserves less."),
-    low=0.0,
-    high=100.0,
-    default=fitting.SPREAD_G,
-)
-SCALE_U = DefaultNumber(
-    key="fitting.scale_u",
-    label=L("How well the scale weighs"),
-    kind="mass",
-    help=L("As a standard uncertainty of one weighing."),
-    low=0.0,
-    high=50.0,
-    default=0.3,
-)
-SPIN = Number(
-    key="fitting.spin",
-    label=L("Fastest the engine turns"),
-    kind="spin",
-    help=L("Shows what the difference in weight does at that speed. It needs the stroke as well."),
-    low=100.0,
-    high=20000.0,
-    optional=True,
-    formula="m × stroke / 2 × ω²",
-)
-
-
-# -- the step ----------------------------------------------------------------------------------
-def _now_mm(view: Any, cylinder: int) -> float | None:
-    """The bore's size now, once the bar has been through it: the last hone check, else the last pass measured."""
-    honed = checks(view, cylinder)
-    if honed:
-        return honed[-1].mean_mm
-    return bored_now_mm(view, cylinder)
-
-
-def _pistons(view: Any) -> list[fitting.Piston]:
-    found = {c: measured_piston(view, c) for c in view.cylinders}
-    return [fitting.Piston(number=c, size_mm=f[0], u_mm=f[1].u) for c, f in found.items() if f is not None]
-
-
-def _grades(view: Any) -> list[fitting.Grade]:
-    """The grades whose rows are whole and make sense, each name once."""
-    found: dict[str, fitting.Grade] = {}
-    for n, name in view.events(GRADE.key, "grade").items():
-        low, high = view.number(GRADE_LOW, grade=n), view.number(GRADE_HIGH, grade=n)
-        if low is not None and high is not None and low <= high:
-            found.setdefault(name.value, fitting.Grade(name=name.value, low_mm=low, high_mm=high))
-    return list(found.values())
-
-
-def _fitted(view: Any) -> dict[int, int] | None:
-    """The pairs as the person stated them, where any was; None where they are the best ones' to choose."""
-    if not view.all(FITTED.key):
-        return None
-    return {c: piston_number(view, c) for c in view.cylinders}
+__all__ = ["GRADE", "GRADE_HIGH", "GRADE_LOW", "MARK", "SHEET", "SPIN", "WEIGHT"]
 
 
 def _twice(pairs: Mapping[int, int]) -> int | None:
@@ -143,7 +30,7 @@ def _twice(pairs: Mapping[int, int]) -> int | None:
 
 def _paired(view: Any, pistons: list[fitting.Piston], clearance: float) -> list[Any]:
     """Pairs for finished bores; for bores that are only bored, the sizes to finish them to."""
-    fitted = _fitted(view)
+    fitted = stated_pairs(view)
     done = {c: b.value for c, b in checked(view).items()}
     if len(done) == len(view.cylinders):
         low, high = fitting.limits_mm(clearance, view.number(BAND))
@@ -158,7 +45,7 @@ def _paired(view: Any, pistons: list[fitting.Piston], clearance: float) -> list[
                 fitted=fitted,
             )
         ]
-    bored = {c: b for c in view.cylinders if (b := _now_mm(view, c)) is not None}
+    bored = {c: b for c in view.cylinders if (b := bore_now_mm(view, c)) is not None}
     if len(bored) == len(view.cylinders) and fitted is None:
         return [fitting.size_to_pistons(pistons, bored, clearance_mm=clearance, stock_mm=hone_stock_mm(view))]
     return []
@@ -167,8 +54,8 @@ def _paired(view: Any, pistons: list[fitting.Piston], clearance: float) -> list[
 def work(view: Any) -> Work:
     """Pairs or sizes as far as the bores have come, then grades and weights."""
     results: list[Any] = []
-    pistons, clearance = _pistons(view), clearance_mm(view)
-    fitted, grades = _fitted(view) or {}, _grades(view)
+    pistons, clearance = measured_pistons(view), clearance_mm(view)
+    fitted, grades = stated_pairs(view) or {}, listed_grades(view)
     for piston in pistons:
         mark = view.number(MARK, cylinder=piston.number)
         grade = next((g for g in grades if g.name == mark), None)

@@ -6,177 +6,32 @@ from collections.abc import Mapping
 from typing import Any
 
 from logic import rings
-from logic.fields import Choice, DefaultNumber, DefaultSelect, Number
 from logic.result import Verdict
 from logic.say import L, Line
 
-from .assumed import with_assumed
+from ..assumed import with_assumed
+from ..facts.final import depth_means_mm
+from ..facts.oversize import chosen_step_mm
+from ..facts.rings import ring_duty, ring_heat, ring_limits, rings_of
+from ..facts.sizes import finished_mm
+from ..fields.rings import (
+    COMPRESSION_RINGS,
+    FEELER,
+    GAP,
+    LEAST,
+    OIL_RING,
+    READ_IN,
+    RING_TEMPERATURE,
+    SECOND_SHARE,
+    TOP_SHARE,
+    WALL_TEMPERATURE,
+    WIDEST,
+    WIDEST_SHARE,
+)
+from ..fields.sizes import COOLING, DUTY
 from .base import Group, Sheet, Work
-from .final import depth_means_mm
-from .oversize import chosen_step_mm
-from .sizes import COOLING, DUTY, finished_mm
 
-__all__ = ["GAP", "SHEET", "rings_of"]
-
-COMPRESSION_RINGS = DefaultNumber(
-    key="rings.compression",
-    label=L("Compression rings on a piston"),
-    kind="count",
-    help=L("How many rings lie above the oil ring. They are counted from the crown down."),
-    low=1,
-    high=5,
-    default=2,
-)
-OIL_RING = DefaultSelect(
-    key="rings.oil",
-    label=L("Oil ring"),
-    help=L(
-        "Two thin steel rails with an expander between them, or one slotted ring of iron. They have different gaps."
-    ),
-    default="rails",
-    choices=(Choice("rails", L("Two steel rails")), Choice("cast", L("One iron ring"))),
-)
-TOP_SHARE = Number(
-    key="rings.top_share",
-    label=L("Top ring: gap per unit of bore"),
-    kind="per_size",
-    help=L("The ring maker's share of the bore, where one is given. Left out, the share goes by what the engine does."),
-    low=0.001,
-    high=0.02,
-    optional=True,
-    formula="least gap = share × bore",
-)
-SECOND_SHARE = Number(
-    key="rings.second_share",
-    label=L("Other iron rings: gap per unit of bore"),
-    kind="per_size",
-    help=L("The same for the second ring and those below it. Left out, the share goes by what the engine does."),
-    low=0.001,
-    high=0.02,
-    optional=True,
-    formula="least gap = share × bore",
-)
-WIDEST_SHARE = DefaultNumber(
-    key="rings.widest_share",
-    label=L("Widest gap per unit of bore"),
-    kind="per_size",
-    help=L(
-        "A new ring with a wider gap than this is most likely the wrong ring for the bore. It does not count for oil rails."
-    ),
-    low=0.002,
-    high=0.05,
-    default=rings.WIDEST_PER_BORE,
-    formula="widest gap = share × bore",
-)
-FEELER = DefaultNumber(
-    key="rings.feeler",
-    label=L("Step of the feelers"),
-    kind="diff",
-    help=L("The difference from one blade, or pair of blades, to the next. The gap is known to about a third of it."),
-    low=0.0,
-    high=0.2,
-    default=0.0254,
-    formula="u = step / √12",
-)
-RING_TEMPERATURE = Number(
-    key="rings.ring_temperature",
-    label=L("Top ring when hot"),
-    kind="temperature",
-    help=L("Used only to show how much of the gap is left when hot. Left out, it goes by what the engine does."),
-    low=60,
-    high=450,
-    optional=True,
-    source="from memory",
-)
-WALL_TEMPERATURE = Number(
-    key="rings.wall_temperature",
-    label=L("Cylinder wall when hot"),
-    kind="temperature",
-    help=L("The wall at the top of ring travel. Left out, it goes by what the engine does."),
-    low=40,
-    high=300,
-    optional=True,
-    source="from memory",
-)
-LEAST = Number(
-    key="rings.least",
-    label=L("Least gap the maker gives"),
-    kind="diff",
-    help=L("For this ring, in this bore. It takes the place of the share of the bore."),
-    low=0.02,
-    high=5.0,
-    at=("ring",),
-    optional=True,
-)
-WIDEST = Number(
-    key="rings.widest",
-    label=L("Widest gap the maker gives"),
-    kind="diff",
-    help=L("For this ring, in this bore. It takes the place of the usual widest gap."),
-    low=0.02,
-    high=8.0,
-    at=("ring",),
-    optional=True,
-)
-GAP = Number(
-    key="rings.gap",
-    label=L("Gap measured"),
-    kind="diff",
-    help=L(
-        "The thickest feeler that just drags, with the ring square at the top of ring travel. Measure each ring in the bore it will run in."
-    ),
-    low=0.0,
-    high=8.0,
-    at=("cylinder", "ring"),
-)
-READ_IN = Number(
-    key="rings.bore",
-    label=L("Bore the rings were tried in"),
-    kind="size",
-    help=L(
-        "Only where it was not the finished bore, such as before the last honing. The gap is carried over to the finished size."
-    ),
-    low=25.0,
-    high=400.0,
-    at=("cylinder",),
-    optional=True,
-    formula="gap + π (finished bore − this bore)",
-)
-
-
-def rings_of(view: Any) -> tuple[tuple[int, Line, str], ...]:
-    """The rings of one piston as (number from the crown, name, role)."""
-    compression, rails = int(view.number(COMPRESSION_RINGS)), view.number(OIL_RING) == "rails"
-    count = compression + (2 if rails else 1)
-    return tuple(
-        (n, rings.ring_name(n, compression, rails=rails), rings.role_of(n, compression, rails=rails)) for n in range(1, count + 1)
-    )
-
-
-def _duty(view: Any) -> rings.Duty:
-    """What the engine does, as it was said for the sizes."""
-    return rings.duty(view.number(DUTY), view.number(COOLING))
-
-
-def _limits(view: Any, ring: int, role: str, bore_mm: float) -> rings.Limits:
-    return rings.limits(
-        bore_mm,
-        role,
-        _duty(view),
-        top_per_bore=view.number(TOP_SHARE),
-        second_per_bore=view.number(SECOND_SHARE),
-        widest_per_bore=view.number(WIDEST_SHARE),
-        least_mm=view.number(LEAST, ring=ring),
-        widest_mm=view.number(WIDEST, ring=ring),
-    )
-
-
-def _heat(view: Any, role: str) -> rings.Heat | None:
-    """Temperatures for the top ring, the one that runs hottest; the rest are not worked out."""
-    if role != "top":
-        return None
-    duty, ring, wall = _duty(view), view.number(RING_TEMPERATURE), view.number(WALL_TEMPERATURE)
-    return rings.Heat(ring_c=duty.ring_c if ring is None else ring, wall_c=duty.wall_c if wall is None else wall)
+__all__ = ["COMPRESSION_RINGS", "GAP", "LEAST", "OIL_RING", "READ_IN", "SHEET", "TOP_SHARE"]
 
 
 def _ring_places(view: Any) -> list[dict[str, Any]]:
@@ -204,7 +59,7 @@ def work(view: Any) -> Work:
     listed = rings_of(view)
     smallest = min(known.values())
     wanted = rings.wanted_gaps(
-        smallest, _duty(view), [(name, _limits(view, n, role, smallest)) for n, name, role in listed]
+        smallest, ring_duty(view), [(name, ring_limits(view, n, role, smallest)) for n, name, role in listed]
     )
     results = [with_assumed(wanted, view, DUTY, COOLING, WIDEST_SHARE)]
     step = chosen_step_mm(view)
@@ -227,12 +82,12 @@ def work(view: Any) -> Work:
                         name,
                         measured_mm=measured,
                         u_mm=u_mm,
-                        limits=_limits(view, n, role, bore),
+                        limits=ring_limits(view, n, role, bore),
                         bore_mm=along[0],
                         measured_bore_mm=view.number(READ_IN, cylinder=cylinder),
                         narrowest_mm=min(along),
                         widest_bore_mm=max(along),
-                        heat=_heat(view, role),
+                        heat=ring_heat(view, role),
                     )
                 )
     if checks:

@@ -7,220 +7,41 @@ from typing import Any
 
 from logic import sleeve
 from logic.cautions import for_sheet
-from logic.constants import constant
-from logic.fields import Choice, DefaultNumber, DefaultSelect, Number
 from logic.result import Result, Verdict
 from logic.say import L
 
-from .assumed import with_assumed
+from ..assumed import with_assumed
+from ..facts.block import block_expansion_per_k
+from ..facts.oversize import choice
+from ..facts.sizes import finished_mm
+from ..facts.sleeves import bore_for_sleeve_mm, sleeve_of, sleeved
+from ..facts.walls import wall_at
+from ..fields.sleeve import (
+    BLOCK_LIMIT,
+    BLOCK_MODULUS,
+    BORED,
+    CLEARANCE,
+    COLD,
+    FRICTION,
+    HOTTEST,
+    INSIDE,
+    LEAST_FIT,
+    LEAST_SLEEVE,
+    LEAST_STOCK,
+    LENGTH,
+    MOST_FIT,
+    OUTSIDE,
+    ROOM,
+    SLEEVE_MODULUS,
+    WANTED,
+)
+from ..places import cylinder_places, place_name
 from .base import Group, Sheet, Work
-from .named import cylinder_places, place_name
 
-__all__ = ["SHEET", "WANTED", "bore_for_sleeve_mm", "sleeve_of", "sleeved"]
-
-WANTED = DefaultSelect(
-    key="sleeve.wanted",
-    label=L("This cylinder gets a sleeve"),
-    help=L("For a cylinder that no oversize cleans up, or that is cracked or pitted. The others keep their oversize."),
-    default="no",
-    at=("cylinder",),
-    choices=(Choice("no", L("No")), Choice("yes", L("Yes"))),
-)
-OUTSIDE = Number(
-    key="sleeve.outside",
-    label=L("Sleeve, outside"),
-    kind="size",
-    help=L(
-        "The mean of readings at top, middle and bottom, each taken two ways. Let sleeve, block and micrometer reach one temperature first."
-    ),
-    low=25.0,
-    high=400.0,
-    at=("cylinder",),
-)
-INSIDE = Number(
-    key="sleeve.inside",
-    label=L("Sleeve, inside"),
-    kind="size",
-    help=L("As it comes, before it is fitted. It closes in when it is."),
-    low=20.0,
-    high=390.0,
-    at=("cylinder",),
-)
-LENGTH = Number(
-    key="sleeve.length",
-    label=L("Sleeve, length in the block"),
-    kind="place",
-    help=L("The length that touches the block. Left out, the bore's length is taken."),
-    low=20.0,
-    high=600.0,
-    at=("cylinder",),
-    optional=True,
-)
-BORED = Number(
-    key="sleeve.bored",
-    label=L("Bore for the sleeve, as measured"),
-    kind="size",
-    help=L("After boring for the sleeve and before fitting it. Measure it as carefully as a finished bore."),
-    low=25.0,
-    high=400.0,
-    at=("cylinder",),
-)
-LEAST_FIT = Number(
-    key="sleeve.fit_least",
-    label=L("Least interference"),
-    kind="diff",
-    help=L(
-        "How much larger than its bore the sleeve must be, at least. The sleeve maker's figure wins; left out, it goes by the diameter."
-    ),
-    low=0.0,
-    high=0.3,
-    optional=True,
-)
-MOST_FIT = Number(
-    key="sleeve.fit_most",
-    label=L("Most interference"),
-    kind="diff",
-    help=L(
-        "How much larger than its bore the sleeve may be, at most. Too much distorts or cracks the block and its neighbours."
-    ),
-    low=0.0,
-    high=0.4,
-    optional=True,
-)
-FRICTION = DefaultNumber(
-    key="sleeve.friction",
-    label=L("Friction while pressing in"),
-    kind="plain",
-    help=L("Lightly oiled iron in iron. It decides the force of the press."),
-    low=0.03,
-    high=0.4,
-    default=constant("friction.press_fit").value,
-    source=constant("friction.press_fit").source,
-)
-BLOCK_LIMIT = DefaultNumber(
-    key="sleeve.block_limit",
-    label=L("Most tension in the block"),
-    kind="pressure",
-    help=L(
-        "What the iron round the sleeve may bear. About a quarter of grey iron's strength leaves room for heat and firing."
-    ),
-    low=5.0,
-    high=300.0,
-    default=60.0,
-)
-BLOCK_MODULUS = DefaultNumber(
-    key="sleeve.block_modulus",
-    label=L("Stiffness of the block's iron"),
-    kind="modulus",
-    help=L("The elastic modulus of the block. Grey irons differ by a third."),
-    low=60_000.0,
-    high=220_000.0,
-    default=constant("modulus.grey_iron").value,
-    source=constant("modulus.grey_iron").source,
-)
-SLEEVE_MODULUS = DefaultNumber(
-    key="sleeve.modulus",
-    label=L("Stiffness of the sleeve's iron"),
-    kind="modulus",
-    help=L("The elastic modulus of the sleeve. A spun-cast sleeve may be stiffer than the block."),
-    low=60_000.0,
-    high=220_000.0,
-    default=constant("modulus.grey_iron").value,
-    source=constant("modulus.grey_iron").source,
-)
-CLEARANCE = DefaultNumber(
-    key="sleeve.clearance",
-    label=L("Clearance for a free drop"),
-    kind="diff",
-    help=L(
-        "Room all round, on diameter, so that the sleeve falls in before it warms. More is safer, and needs more heat or cold."
-    ),
-    low=0.005,
-    high=0.5,
-    default=0.05,
-)
-ROOM = DefaultNumber(
-    key="sleeve.room",
-    label=L("Temperature of block and sleeve before"),
-    kind="temperature",
-    help=L("Where both have lain long enough to be alike. It is the start for heating and cooling."),
-    low=-20.0,
-    high=50.0,
-    default=20.0,
-)
-COLD = Number(
-    key="sleeve.cold",
-    label=L("How cold the sleeve is made"),
-    kind="temperature",
-    help=L("A freezer gives about −18 °C, dry ice about −70 °C. Left out, the sleeve is not cooled."),
-    low=-196.0,
-    high=40.0,
-    optional=True,
-)
-HOTTEST = DefaultNumber(
-    key="sleeve.hottest",
-    label=L("How hot the block may get"),
-    kind="temperature",
-    help=L("Where the engine stands, with what is near it. Paint, seals and bearings left in set the limit."),
-    low=30.0,
-    high=250.0,
-    default=120.0,
-)
-LEAST_STOCK = DefaultNumber(
-    key="sleeve.least_stock",
-    label=L("Least to bore out of a fitted sleeve"),
-    kind="diff",
-    help=L(
-        "On diameter, so that the whole sleeve cleans up true to the crank. A sleeve never goes in quite straight or round."
-    ),
-    low=0.05,
-    high=3.0,
-    default=0.4,
-)
-LEAST_SLEEVE = DefaultNumber(
-    key="sleeve.least_wall",
-    label=L("Thinnest finished sleeve"),
-    kind="wall",
-    help=L("The sleeve's wall after boring and honing. Thinner sleeves crack and let heat through unevenly."),
-    low=0.5,
-    high=10.0,
-    default=1.5,
-)
-
-
-def sleeved(view: Any) -> list[int]:
-    """The cylinders that get a sleeve."""
-    return [c for c in view.cylinders if view.number(WANTED, cylinder=c) == "yes"]
-
-
-def sleeve_of(view: Any, cylinder: int) -> sleeve.Sleeve | None:
-    """The sleeve for a cylinder as entered; None while a size is missing or the sizes contradict each other."""
-    from .bores import bore_length_mm
-
-    outside, inside = view.number(OUTSIDE, cylinder=cylinder), view.number(INSIDE, cylinder=cylinder)
-    length = view.number(LENGTH, cylinder=cylinder)
-    if length is None:
-        length = bore_length_mm(view)
-    if outside is None or inside is None or length is None or not sleeve.plausible(outside, inside):
-        return None
-    least, most = view.number(LEAST_FIT), view.number(MOST_FIT)
-    fit = (least, most) if least is not None and most is not None and least <= most else None
-    grey = sleeve.GREY_IRON
-    iron = sleeve.Iron(view.number(SLEEVE_MODULUS), grey.poisson, grey.expansion_per_k)
-    return sleeve.Sleeve(outside_mm=outside, inside_mm=inside, length_mm=length, fit_mm=fit, iron=iron)
-
-
-def bore_for_sleeve_mm(view: Any, cylinder: int) -> float | None:
-    """The size to bore a cylinder to for its sleeve; None where it gets none or its sizes are missing."""
-    found = sleeve_of(view, cylinder) if cylinder in sleeved(view) else None
-    return None if found is None else sleeve.bore_for_sleeve(cylinder, found).aim_mm
+__all__ = ["CAUTIONS", "COLD", "LEAST_FIT", "MOST_FIT", "SHEET", "bore_for_sleeve_mm"]
 
 
 def _one(view: Any, cylinder: int, given: sleeve.Sleeve) -> list[Result]:
-    from .bores import block_expansion_per_k
-    from .sizes import finished_mm
-    from .walls import wall_at
-
     bored = view.number(BORED, cylinder=cylinder)
     size = sleeve.bore_for_sleeve(cylinder, given, bored_mm=bored)
     found = wall_at(view, cylinder, size.aim_mm if size.interference_mm is None else bored)
@@ -275,8 +96,6 @@ def _one(view: Any, cylinder: int, given: sleeve.Sleeve) -> list[Result]:
 
 def work(view: Any) -> Work:
     """The four answers for each sleeved cylinder; done at once where none gets a sleeve."""
-    from .oversize import choice
-
     wanted = sleeved(view)
     if not wanted:
         advised = choice(view)
@@ -318,7 +137,6 @@ def _sleeved_places(view: Any) -> list[dict[str, Any]]:
 
 
 CAUTIONS = for_sheet("sleeve")
-
 SHEET = Sheet(
     key="sleeve",
     order=6,

@@ -7,7 +7,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from store.documents import Chosen, Reading, Typed
-from store.plausible import NOMINAL_MM, counts, fields
+from store.fields import declared
+from store.plausible import NOMINAL_MM, counts
 from store.sheets import all_sheets, bores, oversize, rings, sizes
 from store.view import View
 
@@ -92,7 +93,7 @@ def test_a_log_full_of_nonsense_breaks_no_step(seed):
     """A believable job in which a tenth of the entries were overwritten by nonsense."""
     rng = random.Random(seed)
     job = filled(seed, 0.9, True)
-    known = fields()
+    known = declared()
     entries = []
     for e in job.entries:
         if e.what in known and rng.random() < 0.1:

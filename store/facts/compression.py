@@ -1,0 +1,63 @@
+"""The space over the piston before and after the work."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from logic import compression
+
+from ..fields.compression import (
+    CHAMBER,
+    CHAMBER_U,
+    CROWN,
+    DECK,
+    DECK_U,
+    GASKET,
+    GASKET_BORE,
+    NEW_CHAMBER,
+    NEW_CROWN,
+    NEW_GASKET,
+    NEW_GASKET_BORE,
+    STROKE,
+    TALLER,
+)
+from ..graph import fact
+from .face import skim_mm
+
+__all__ = ["NEEDED", "measuring_doubt", "spaces"]
+
+NEEDED = (CHAMBER, GASKET_BORE, DECK)
+
+
+@fact
+def spaces(view: Any, finished: float) -> tuple[compression.Space, compression.Space] | None:
+    """One cylinder's space before and after the work, bored to ``finished`` mm; None until enough is entered."""
+    nominal, stroke = view.nominal_mm, view.number(STROKE)
+    if nominal is None or stroke is None or any(view.number(f) is None for f in NEEDED):
+        return None
+    before = compression.Space(
+        bore_mm=nominal,
+        stroke_mm=stroke,
+        chamber_cm3=view.number(CHAMBER),
+        gasket_bore_mm=view.number(GASKET_BORE),
+        gasket_mm=view.number(GASKET),
+        deck_mm=view.number(DECK),
+        crown_cm3=view.number(CROWN),
+    )
+    after = compression.worked(
+        before,
+        bore_mm=finished,
+        skim_mm=skim_mm(view),
+        taller_mm=view.number(TALLER),
+        chamber_cm3=view.number(NEW_CHAMBER),
+        gasket_bore_mm=view.number(NEW_GASKET_BORE),
+        gasket_mm=view.number(NEW_GASKET),
+        crown_cm3=view.number(NEW_CROWN),
+    )
+    return before, after
+
+
+@fact
+def measuring_doubt(view: Any) -> compression.Doubt:
+    volume = view.number(CHAMBER_U)
+    return compression.Doubt(chamber_cm3=volume, crown_cm3=volume, deck_mm=view.number(DECK_U))

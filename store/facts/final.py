@@ -1,0 +1,140 @@
+"""The finished bores as measured, each with its verdict."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from logic import verify
+from logic.constants import constant
+from logic.fields import Field
+from logic.pictures import BoreSection
+from logic.temperature import bore_at_20
+from logic.uncertainty import Budget, reading_budget
+
+from ..assumed import with_assumed
+from ..fields import bores as worn_fields
+from ..fields.final import (
+    AGAIN,
+    BLOCK_C,
+    BLOCK_U,
+    DIVISION,
+    MASTER_U,
+    OVER,
+    READING,
+    REPEAT,
+    ROUND,
+    SURE,
+    TAPER,
+    UNDER,
+    WARMED,
+    ZERO,
+    ZERO_C,
+)
+from ..graph import fact
+from .block import block_expansion_per_k, block_expansion_u_per_k, bore_length_mm
+from .gauging import depth_mm
+from .pistons import piston_mm, piston_u_mm
+from .sizes import finished_mm
+
+__all__ = ["after", "base_mm", "budget", "checked", "depth_means_mm"]
+
+
+@fact
+def base_mm(view: Any) -> float | None:
+    """The size the final readings count from; None until it is entered."""
+    return view.number(ZERO)
+
+
+def _or(view: Any, own: Field, else_: Field) -> float:
+    stated = view.number(own)
+    return view.number(else_) if stated is None else stated
+
+
+@fact
+def budget(view: Any) -> Budget:
+    """How sure one final reading is, and from what. Needs the gauge's zero."""
+    return reading_budget(
+        size_mm=base_mm(view),
+        division_mm=_or(view, DIVISION, worn_fields.DIVISION),
+        repeatability_mm=_or(view, REPEAT, worn_fields.REPEAT),
+        master_u_mm=_or(view, MASTER_U, worn_fields.MASTER_U),
+        block_c=view.number(BLOCK_C),
+        block_u_c=view.number(BLOCK_U),
+        gauge_c=view.number(ZERO_C),
+        alpha_block_per_k=block_expansion_per_k(view),
+        alpha_u_per_k=block_expansion_u_per_k(view),
+        alpha_gauge_per_k=constant("expansion.steel").value,
+    )
+
+
+def _spots(view: Any, cylinder: int) -> list[verify.Spot]:
+    """What was read in a cylinder, each place with all its readings, as diameters at 20 °C."""
+    zero = base_mm(view)
+    out = []
+    for where, first in view.all(READING.key, cylinder=cylinder).items():
+        at = dict(where)
+        more = view.all(AGAIN.key, **at)
+        read = [first.value, *(v.value for v in more.values())]
+        sizes = [
+            bore_at_20(
+                zero_mm=zero,
+                deviation_mm=r,
+                block_c=view.number(BLOCK_C),
+                alpha_block_per_k=block_expansion_per_k(view),
+                master_c=view.number(ZERO_C),
+                gauge_warmed_k=view.number(WARMED),
+            )
+            for r in read
+        ]
+        out.append(verify.Spot.of(at["depth"], at["axis"], depth_mm(view, at["depth"]), sizes))
+    return sorted(out, key=lambda s: (s.depth_mm, s.axis))
+
+
+@fact
+def depth_means_mm(view: Any, cylinder: int) -> tuple[float, ...]:
+    """The measured mean diameter at each depth at 20 °C, uppermost first; empty while nothing was read."""
+    return () if base_mm(view) is None else verify.depth_means_mm(_spots(view, cylinder))
+
+
+@fact
+def checked(view: Any) -> dict[int, verify.FinishedBore]:
+    """The verdict on each cylinder that has final readings and a size to meet, by cylinder."""
+    if base_mm(view) is None:
+        return {}
+    sure = budget(view)
+    stated = all(view.get(f).entered for f in (OVER, UNDER, ROUND, TAPER))
+    out = {}
+    for cylinder in view.cylinders:
+        target, spots = finished_mm(view, cylinder), _spots(view, cylinder)
+        if target is None or not spots:
+            continue
+        found = verify.finished_bore(
+            cylinder=cylinder,
+            spots=spots,
+            target_mm=target,
+            lower_mm=target - view.number(UNDER),
+            upper_mm=target + view.number(OVER),
+            round_limit_mm=view.number(ROUND),
+            taper_limit_mm=view.number(TAPER),
+            u_own_mm=sure.u_own,
+            u_shared_mm=sure.u_shared,
+            confidence=view.number(SURE),
+            limit_source="entered" if stated else "common practice",
+            sources=sure.shares,
+        )
+        piston = piston_mm(view, cylinder)
+        if piston is not None:
+            found = verify.with_piston(found, piston, piston_u_mm(view, cylinder))
+        out[cylinder] = with_assumed(found, view, BLOCK_C, ZERO_C, WARMED, BLOCK_U)
+    return out
+
+
+@fact
+def after(view: Any, cylinder: int, at_least_mm: float = 0.0) -> BoreSection | None:
+    """The finished bore cut lengthwise; None while it has no verdict. ``at_least_mm`` as in the picture."""
+    found = checked(view).get(cylinder)
+    return (
+        None
+        if found is None
+        else verify.section(found, _spots(view, cylinder), length_mm=bore_length_mm(view), at_least_mm=at_least_mm)
+    )

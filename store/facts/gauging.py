@@ -1,0 +1,79 @@
+"""How the worn bores are gauged: the zero, the places, and how sure a reading is."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from logic.constants import constant
+from logic.uncertainty import Budget, reading_budget
+
+from ..fields.bores import AXES, BLOCK_C, BLOCK_U, DEPTH, DEPTHS, DIVISION, MASTER_U, READING, REPEAT, ZERO, ZERO_C
+from ..graph import fact
+from .block import block_expansion_per_k, block_expansion_u_per_k, bore_length_mm
+
+__all__ = ["axes", "base_mm", "budget", "cells", "depth_mm", "depths", "division_mm"]
+
+_AXES = {"one": ("thrust",), "two": ("thrust", "crank"), "four": ("thrust", "crank", "diag_a", "diag_b")}
+#: Depth of the first and the last reading, where none is stated: from the top face, and as a part of the length (common practice).
+_FIRST_MM, _LAST_PART = 12.0, 0.92
+
+
+@fact
+def base_mm(view: Any) -> float | None:
+    """The size the readings count from: the gauge's zero, or the nominal bore."""
+    return view.number(ZERO) or view.nominal_mm
+
+
+@fact
+def division_mm(view: Any) -> float:
+    """One division of the gauge."""
+    return view.number(DIVISION)
+
+
+@fact
+def axes(view: Any) -> tuple[str, ...]:
+    """The axes measured."""
+    return _AXES[view.number(AXES)]
+
+
+@fact
+def depth_mm(view: Any, depth: int) -> float:
+    """Depth number ``depth`` (from 1, the uppermost): as entered, else spread evenly over the bore."""
+    stated = view.number(DEPTH, depth=depth)
+    if stated is not None:
+        return stated
+    count = int(view.number(DEPTHS))
+    last = _LAST_PART * bore_length_mm(view)
+    first = min(_FIRST_MM, last / 2)
+    return first if count == 1 else first + (last - first) * (depth - 1) / (count - 1)
+
+
+@fact
+def depths(view: Any) -> tuple[int, ...]:
+    """The depths to measure, by number: those asked for and any that holds a reading."""
+    used = {dict(where).get("depth") for where in view.all(READING.key)}
+    return tuple(sorted({*range(1, int(view.number(DEPTHS)) + 1), *(d for d in used if isinstance(d, int))}))
+
+
+@fact
+def cells(view: Any) -> list[dict[str, Any]]:
+    """Every place to measure, in the order of entry: cylinder, depth, axis."""
+    down, across = depths(view), axes(view)
+    return [{"cylinder": c, "depth": d, "axis": a} for c in view.cylinders for d in down for a in across]
+
+
+@fact
+def budget(view: Any) -> Budget:
+    """How sure one reading is, and from what. Needs a base size."""
+    return reading_budget(
+        size_mm=base_mm(view),
+        division_mm=view.number(DIVISION),
+        repeatability_mm=view.number(REPEAT),
+        master_u_mm=view.number(MASTER_U),
+        block_c=view.number(BLOCK_C),
+        block_u_c=view.number(BLOCK_U),
+        gauge_c=view.number(ZERO_C),
+        alpha_block_per_k=block_expansion_per_k(view),
+        alpha_u_per_k=block_expansion_u_per_k(view),
+        alpha_gauge_per_k=constant("expansion.steel").value,
+    )

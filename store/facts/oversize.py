@@ -1,0 +1,113 @@
+"""The clean-up diameter of each bore, the oversize advised, and the one decided on."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from logic import cleanup, oversize
+
+from ..fields.oversize import BORED_U, CONFIDENCE, HONE_ALLOW, LARGEST, LISTED, MIXED, SERIES
+from ..fields.sizes import HONE_STOCK
+from ..graph import fact
+from ..view import place
+from .face import bore_lean
+from .sweep import swept
+from .walls import largest_bore_mm
+from .worn import wear_side, worn_bores
+
+__all__ = ["choice", "chosen_step_mm", "cleanups", "decided_step_mm", "hone_stock_mm", "step_of_mm", "steps_mm"]
+
+
+@fact
+def cleanups(view: Any) -> dict[int, cleanup.CleanUp]:
+    """The clean-up diameter of each measured cylinder: swept where it was swept, else from two-point readings."""
+    out = {}
+    for cylinder, worn in worn_bores(view).items():
+        found = swept(view, cylinder)
+        if found is not None:
+            out[cylinder] = cleanup.from_sweep(
+                cylinder,
+                found.clean_mm if found.safe_mm is None else found.safe_mm,
+                found.u_own_mm,
+                u_common_mm=found.u_zero_mm,
+                worst_mm=worn.worst.d_mm,
+                unworn_mm=worn.unworn.mm,
+                u_wear_mm=worn.u_wear_mm,
+                cell=(worn.worst.depth_mm, worn.worst.axis),
+            )
+        else:
+            out[cylinder] = cleanup.clean_up(worn, wear_side(view, cylinder), bore_lean(view, cylinder))
+    return out
+
+
+@fact
+def steps_mm(view: Any) -> tuple[float, ...]:
+    """The steps there are to choose from."""
+    series = view.number(SERIES)
+    if series == "auto":
+        series = oversize.series_for(view.nominal_mm)
+    listed = [v.value for v in view.all(LISTED.key).values()]
+    return oversize.steps_mm("both" if series == "listed" and not listed else series, listed)
+
+
+def _limits(view: Any) -> dict[int, float]:
+    stated = view.number(LARGEST)
+    out = {}
+    for cylinder in view.cylinders:
+        known = [x for x in (stated, largest_bore_mm(view, cylinder)) if x is not None]
+        if known:
+            out[cylinder] = min(known)
+    return out
+
+
+@fact
+def choice(view: Any) -> oversize.Oversize | None:
+    """The oversize advised; None while the nominal bore or every reading is missing."""
+    found = cleanups(view)
+    if view.nominal_mm is None or not found:
+        return None
+    return oversize.choose(
+        tuple(found.values()),
+        nominal_mm=view.nominal_mm,
+        steps=steps_mm(view),
+        hone_stock_mm=hone_stock_mm(view),
+        u_bored_mm=view.number(BORED_U),
+        confidence=view.number(CONFIDENCE),
+        largest_mm=_limits(view),
+        hone_allow_mm=view.number(HONE_ALLOW),
+        waiting=tuple(c for c in view.cylinders if c not in found),
+        mixed=view.number(MIXED) == "yes",
+    )
+
+
+@fact
+def decided_step_mm(view: Any) -> float | None:
+    """The step the person decided on, or None. A decision that is no oversize does not count."""
+    decision = view.decisions.get(("oversize", place()))
+    step = None if decision is None or decision.typed is None else decision.typed.value
+    return step if step is not None and 0.0 <= step <= LISTED.high else None
+
+
+@fact
+def chosen_step_mm(view: Any) -> float | None:
+    """The person's step if they decided, else the advised one (0 for hone only); None while there is none."""
+    decided = decided_step_mm(view)
+    if decided is not None:
+        return decided
+    advised = choice(view)
+    return None if advised is None else advised.step_mm
+
+
+@fact
+def step_of_mm(view: Any, cylinder: int) -> float | None:
+    """The step of one cylinder: its own where oversizes are mixed, else the job's."""
+    advised = choice(view)
+    if decided_step_mm(view) is None and advised is not None and advised.outcome == oversize.Outcome.MIXED:
+        return dict(advised.own_steps).get(cylinder)
+    return chosen_step_mm(view)
+
+
+@fact
+def hone_stock_mm(view: Any) -> float:
+    """What the bar leaves for the hone, on diameter."""
+    return view.number(HONE_STOCK)

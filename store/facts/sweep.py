@@ -1,0 +1,101 @@
+"""What the indicator on the spindle says of each bore."""
+
+from __future__ import annotations
+
+from functools import lru_cache
+from typing import Any
+
+from logic import sweep
+from logic.temperature import bore_at_20
+
+from ..assumed import with_assumed
+from ..fields.bores import BLOCK_C, ZERO_C
+from ..fields.sweep import GAP, READING, READING_U, SET_OVER, SET_TOWARD, SIGN, SPINDLE, ZERO, ZERO_U
+from ..graph import fact
+from .block import block_expansion_per_k, bore_length_mm
+from .face import lean
+from .gauging import budget, depth_mm
+from .thickness import walls_read
+from .worn import wear_side, worn_bore
+
+__all__ = ["swept", "swept_readings", "zero"]
+
+_TOWARD = {"front": 0.0, "left": 90.0, "rear": 180.0, "right": 270.0}
+#: The axes a two-point gauge is put along, as directions.
+_ALONG = {"thrust": 90.0, "crank": 0.0}
+#: The same readings have the same answer: an entry elsewhere in the job does not work every bore out again.
+_worked_out = lru_cache(maxsize=64)(sweep.sweep)
+
+
+@fact
+def swept_readings(view: Any, cylinder: int) -> tuple[sweep.Reading, ...]:
+    out = []
+    for where, value in view.all(READING.key, cylinder=cylinder).items():
+        at = dict(where)
+        out.append(sweep.Reading(depth_mm(view, at["depth"]), float(at["angle"]), value.value))
+    return tuple(sorted(out))
+
+
+def _at_20(view: Any, size_mm: float) -> float:
+    """A diameter measured in the block as it is, at 20 °C."""
+    return bore_at_20(
+        zero_mm=size_mm,
+        deviation_mm=0.0,
+        block_c=view.number(BLOCK_C),
+        alpha_block_per_k=block_expansion_per_k(view),
+        master_c=view.number(ZERO_C),
+    )
+
+
+@fact
+def zero(view: Any, cylinder: int) -> sweep.Zero | None:
+    """The diameter at the indicator's zero: entered, from the gap, or from the bore gauge; None where none of them is there."""
+    entered = view.number(ZERO, cylinder=cylinder)
+    if entered is not None:
+        return sweep.Zero(_at_20(view, entered), view.number(ZERO_U), 1)
+    gap, spindle = view.number(GAP, cylinder=cylinder), view.number(SPINDLE)
+    if gap is not None and spindle is not None:
+        found = sweep.zero_from_gap(spindle, gap, u_gap_mm=view.number(ZERO_U) / 2)
+        return found._replace(diameter_mm=_at_20(view, found.diameter_mm))
+    worn = worn_bore(view, cylinder)
+    if worn is None:
+        return None
+    sure = budget(view)
+    return sweep.zero_from_diameters(
+        swept_readings(view, cylinder),
+        [(c.depth_mm, _ALONG[c.axis], c.d_mm) for c in worn.cells if c.axis in _ALONG],
+        u_diameter_mm=sure.u_own,
+        u_reading_mm=view.number(READING_U),
+        u_common_mm=sure.u_shared,
+        outward=view.number(SIGN) == "up",
+    )
+
+
+@fact
+def swept(view: Any, cylinder: int) -> sweep.Swept | None:
+    """What the sweep says of a cylinder; None where it was not swept all round or the zero is not known."""
+    readings, set_zero = swept_readings(view, cylinder), zero(view, cylinder)
+    if set_zero is None or not sweep.goes_round(readings, set_zero.diameter_mm, outward=view.number(SIGN) == "up"):
+        return None
+    leaning = lean(view, cylinder)
+    worn = worn_bore(view, cylinder)
+    over = view.number(SET_OVER, cylinder=cylinder)
+    found = _worked_out(
+        readings,
+        cylinder=cylinder,
+        zero_mm=set_zero.diameter_mm,
+        u_zero_mm=set_zero.u_mm,
+        u_reading_mm=view.number(READING_U),
+        u_centring_mm=wear_side(view, cylinder).u_centring_mm,
+        outward=view.number(SIGN) == "up",
+        lean=None
+        if leaning is None
+        else sweep.SweepLean(leaning.along_mm, leaning.across_mm, leaning.u_along_mm, leaning.u_across_mm),
+        length_mm=bore_length_mm(view),
+        unworn_mm=worn.unworn.mm if worn is not None and worn.measured else None,
+        set_over=None
+        if over is None
+        else sweep.displacement(over, _TOWARD[view.number(SET_TOWARD, cylinder=cylinder)]),
+        walls=walls_read(view, cylinder),
+    )
+    return with_assumed(found, view, SIGN)

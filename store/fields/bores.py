@@ -1,0 +1,295 @@
+"""What is asked about the worn bores, the gauge and where the bar stands."""
+
+from __future__ import annotations
+
+from logic.fields import Choice, DefaultNumber, DefaultSelect, Field, Number
+from logic.say import L
+
+__all__ = [
+    "AXES",
+    "BAR_SHIFT",
+    "BLOCK_C",
+    "BLOCK_U",
+    "CENTRED",
+    "CENTRING",
+    "DEPTH",
+    "DEPTHS",
+    "DIVISION",
+    "EXPANSION",
+    "LENGTH",
+    "MASTER_U",
+    "MATERIAL",
+    "OFFSET",
+    "READING",
+    "REPEAT",
+    "RING_BOTTOM",
+    "RING_TOP",
+    "SIDE",
+    "SPACING",
+    "SWEPT_U",
+    "UNWORN",
+    "ZERO",
+    "ZERO_C",
+    "zero_temperature",
+]
+
+
+def zero_temperature(key: str) -> Field:
+    """The field for how warm the master was when a gauge was zeroed; every step that measures bores has one."""
+    return DefaultNumber(
+        key=key,
+        label=L("Temperature where the gauge was zeroed"),
+        kind="temperature",
+        help=L("Of the setting ring or micrometer at that moment. Let gauge and master lie together first."),
+        low=-30.0,
+        high=70.0,
+        default=20.0,
+    )
+
+
+READING = Number(
+    key="bore.reading",
+    label=L("Bore reading"),
+    kind="deviation",
+    help=L(
+        "What the gauge shows against its zero: plus is larger. The whole size may be typed instead, with its unit."
+    ),
+    low=-3.0,
+    high=5.0,
+    at=("cylinder", "depth", "axis"),
+    over=True,
+    formula="D20 = (zero + reading) / (1 + α (T − 20))",
+)
+ZERO = Number(
+    key="bore.zero",
+    label=L("Size the gauge is zeroed at"),
+    kind="size",
+    help=L("The setting ring's size, or what the micrometer was set to. Left out, it is the nominal bore."),
+    low=20.0,
+    high=500.0,
+    optional=True,
+)
+DIVISION = DefaultNumber(
+    key="bore.division",
+    label=L("Smallest step read on the gauge"),
+    kind="fine",
+    help=L(
+        "One division of the dial, or half of one if you read between the marks. It goes into how sure each reading is."
+    ),
+    low=0.0005,
+    high=0.1,
+    default=0.0127,
+    card="gauge",
+)
+REPEAT = DefaultNumber(
+    key="bore.repeat",
+    label=L("How well a reading repeats"),
+    kind="fine",
+    help=L("Read one spot five times: about a third of the spread. Rocking the gauge less than fully makes it worse."),
+    low=0.0002,
+    high=0.1,
+    default=0.004,
+    card="gauge",
+)
+MASTER_U = DefaultNumber(
+    key="bore.master_u",
+    label=L("How well the zero size is known"),
+    kind="fine",
+    help=L("The standard uncertainty of the setting ring or of the micrometer. All readings share it."),
+    low=0.0,
+    high=0.1,
+    default=0.003,
+    card="gauge",
+)
+BLOCK_C = DefaultNumber(
+    key="bore.block_temperature",
+    label=L("Block temperature"),
+    kind="temperature",
+    help=L("Measured on bare iron near the bores. A block in the sun is far from air temperature."),
+    low=-30.0,
+    high=70.0,
+    default=20.0,
+    formula="D20 = D / (1 + α (T − 20))",
+)
+BLOCK_U = DefaultNumber(
+    key="bore.block_temperature_u",
+    label=L("How well the block temperature is known"),
+    kind="temperature_difference",
+    help=L("As a standard uncertainty. Guessing from the air is good to 5 °C at best."),
+    low=0.1,
+    high=20.0,
+    default=2.0,
+)
+ZERO_C = zero_temperature("bore.zero_temperature")
+MATERIAL = DefaultSelect(
+    key="bore.material",
+    label=L("Block or liner material"),
+    help=L("Decides how much the bore grows with warmth. For an iron sleeve in aluminium choose what surrounds it."),
+    default="grey_iron",
+    source="from memory",
+    choices=(
+        Choice("grey_iron", L("Grey iron")),
+        Choice("aluminium_block", L("Aluminium")),
+        Choice("steel", L("Steel")),
+    ),
+)
+EXPANSION = Number(
+    key="bore.expansion",
+    label=L("Expansion of the block, if known"),
+    kind="expansion",
+    help=L("Takes the place of the material's usual figure. Most people leave it out."),
+    low=5e-6,
+    high=30e-6,
+    optional=True,
+)
+LENGTH = DefaultNumber(
+    key="bore.length",
+    label=L("Bore length"),
+    kind="place",
+    help=L(
+        "From the top face to the lower edge of the bore. Used for the lean, the stroke of the hone and the picture."
+    ),
+    low=20.0,
+    high=600.0,
+    default=130.0,
+)
+SPACING = Number(
+    key="bore.spacing",
+    label=L("Distance between bore centres"),
+    kind="place",
+    help=L("Along the block, from one bore to the next. Left out, it is taken as 1.15 times the nominal bore."),
+    low=25.0,
+    high=800.0,
+    optional=True,
+)
+DEPTHS = DefaultNumber(
+    key="bore.depths",
+    label=L("Depths measured in each bore"),
+    kind="count",
+    help=L(
+        "Three is usual: near the top of ring travel, the middle, and below ring travel. More shows the shape better."
+    ),
+    low=1,
+    high=8,
+    default=3,
+)
+AXES = DefaultSelect(
+    key="bore.axes",
+    label=L("Directions measured at each depth"),
+    help=L("Across the block (the thrust axis) and along it (the crank line). The two diagonals find odd wear."),
+    default="two",
+    choices=(
+        Choice("two", L("Thrust axis and crank line")),
+        Choice("four", L("The two and both diagonals")),
+        Choice("one", L("Thrust axis only")),
+    ),
+)
+DEPTH = Number(
+    key="bore.depth",
+    label=L("Depth"),
+    kind="place",
+    help=L("From the top face down to where the gauge's feelers touch. Left out, the depths are spread over the bore."),
+    low=0.0,
+    high=600.0,
+    at=("depth",),
+    optional=True,
+)
+RING_TOP = Number(
+    key="bore.ring_top",
+    label=L("Top of ring travel, from the top face"),
+    kind="place",
+    help=L("Where the ridge begins. It lets the ridge be told from the wear."),
+    low=0.0,
+    high=200.0,
+    optional=True,
+)
+RING_BOTTOM = Number(
+    key="bore.ring_bottom",
+    label=L("Bottom of ring travel, from the top face"),
+    kind="place",
+    help=L("Readings deeper than this count as unworn. Left out, the smallest reading stands for the unworn bore."),
+    low=10.0,
+    high=600.0,
+    optional=True,
+)
+SIDE = DefaultSelect(
+    key="bore.side",
+    label=L("Which side wore"),
+    help=L(
+        "A gauge does not tell on which side the metal went. Say what you saw, or what an indicator on the spindle showed."
+    ),
+    default="unknown",
+    source="JCGM 101:2008, 6.4.2",
+    at=("cylinder",),
+    choices=(
+        Choice("unknown", L("Not known")),
+        Choice("even", L("Both sides alike")),
+        Choice("one side", L("One side, on the thrust axis")),
+        Choice("swept", L("Swept: centre offset known")),
+    ),
+)
+OFFSET = Number(
+    key="bore.offset",
+    label=L("Offset of the worn bore's centre"),
+    kind="diff",
+    help=L(
+        "Half the difference an indicator on the spindle shows from side to side at the worst place. Centre on unworn metal first."
+    ),
+    low=0.0,
+    high=2.0,
+    at=("cylinder",),
+    optional=True,
+    formula="D_clean = D_worn + 2 × offset",
+)
+BAR_SHIFT = Number(
+    key="bore.bar_shift",
+    label=L("Bar set over toward the worn side"),
+    kind="diff",
+    help=L(
+        "How far the spindle is deliberately moved off the unworn centre. It saves metal and moves the bore's axis."
+    ),
+    low=0.0,
+    high=1.0,
+    at=("cylinder",),
+    optional=True,
+    formula="D_clean = D_unworn + 2 max(wear on that side − shift, wear on the other + shift)",
+)
+UNWORN = Number(
+    key="bore.unworn",
+    label=L("Unworn size, if known"),
+    kind="size",
+    help=L(
+        "Measured above or below ring travel, or known from an earlier rebore. It takes the place of the smallest reading."
+    ),
+    low=20.0,
+    high=500.0,
+    at=("cylinder",),
+    optional=True,
+)
+CENTRED = DefaultSelect(
+    key="bore.centred",
+    label=L("Where the bar is centred"),
+    help=L("The depth at which the centring device touches. A lean of the face is felt at the other end."),
+    default="bottom",
+    choices=(Choice("bottom", L("In the unworn lower end")), Choice("top", L("At the top, above ring travel"))),
+)
+CENTRING = DefaultNumber(
+    key="bore.centring",
+    label=L("How well the bar is centred"),
+    kind="fine",
+    help=L(
+        "How far the spindle may stand from where it is meant to, as a standard uncertainty. It counts twice on the diameter."
+    ),
+    low=0.0,
+    high=0.2,
+    default=0.01,
+)
+SWEPT_U = DefaultNumber(
+    key="bore.offset_u",
+    label=L("How well the swept offset is known"),
+    kind="fine",
+    help=L("As a standard uncertainty. A tenth indicator read with care gives about 0.005 mm."),
+    low=0.0005,
+    high=0.2,
+    default=0.005,
+)

@@ -1,0 +1,168 @@
+"""What is asked about the space over the piston."""
+
+from __future__ import annotations
+
+from logic import compression
+from logic.fields import DefaultNumber, Number
+from logic.say import L
+
+__all__ = [
+    "CHAMBER",
+    "CHAMBER_U",
+    "CROWN",
+    "DECK",
+    "DECK_U",
+    "GASKET",
+    "GASKET_BORE",
+    "HIGHEST",
+    "LEAST_GAP",
+    "NEW_CHAMBER",
+    "NEW_CROWN",
+    "NEW_GASKET",
+    "NEW_GASKET_BORE",
+    "STROKE",
+    "TALLER",
+]
+
+_DOUBT = compression.Doubt()
+STROKE = Number(
+    key="compression.stroke",
+    label=L("Stroke"),
+    kind="size",
+    help=L("The piston's travel from bottom to top, from the engine's book or measured. The bore does not change it."),
+    low=20.0,
+    high=400.0,
+    formula="V = π/4 D² S n",
+)
+CHAMBER = Number(
+    key="compression.chamber",
+    label=L("Chamber in the head"),
+    kind="volume",
+    help=L("What it takes to fill one chamber to the head's face, with plug and valves in. Zero for a flat head."),
+    low=0.0,
+    high=1000.0,
+)
+GASKET_BORE = Number(
+    key="compression.gasket_bore",
+    label=L("Hole in the head gasket"),
+    kind="size",
+    help=L("Measured across the gasket itself. It must be larger than the new bore."),
+    low=25.0,
+    high=400.0,
+)
+GASKET = DefaultNumber(
+    key="compression.gasket",
+    label=L("Gasket thickness, clamped"),
+    kind="diff",
+    help=L(
+        "From the gasket's maker, or measure an old one between the bolt holes. A new one is thicker until it is clamped."
+    ),
+    low=0.0,
+    high=5.0,
+    default=1.2,
+)
+DECK = Number(
+    key="compression.deck",
+    label=L("Face clearance before the work"),
+    kind="deviation",
+    help=L("How far the flat of the crown lies below the block's face at top dead centre. Minus if it stands proud."),
+    low=-5.0,
+    high=30.0,
+)
+CROWN = DefaultNumber(
+    key="compression.crown",
+    label=L("Dish in the old crown"),
+    kind="volume",
+    help=L("Filled and measured, or from the piston's maker. Minus for a dome, zero for a flat crown."),
+    low=-200.0,
+    high=500.0,
+    default=0.0,
+)
+NEW_CROWN = Number(
+    key="compression.crown_new",
+    label=L("Dish in the new crown"),
+    kind="volume",
+    help=L("Only where the new pistons differ from the old ones. Minus for a dome."),
+    low=-200.0,
+    high=500.0,
+    optional=True,
+)
+TALLER = DefaultNumber(
+    key="compression.taller",
+    label=L("Extra compression height of the new pistons"),
+    kind="deviation",
+    help=L(
+        "Pin centre to crown, new less old. Minus where the new ones are lower, as those made for skimmed blocks are."
+    ),
+    low=-10.0,
+    high=10.0,
+    default=0.0,
+    formula="face clearance − skim − extra height",
+)
+NEW_CHAMBER = Number(
+    key="compression.chamber_new",
+    label=L("Chamber after head work"),
+    kind="volume",
+    help=L("Only where the head is skimmed or its chambers are cut. Measure it again rather than work it out."),
+    low=0.0,
+    high=1000.0,
+    optional=True,
+)
+NEW_GASKET = Number(
+    key="compression.gasket_new",
+    label=L("New gasket's thickness, clamped"),
+    kind="diff",
+    help=L("Only where it differs from the old one."),
+    low=0.0,
+    high=5.0,
+    optional=True,
+)
+NEW_GASKET_BORE = Number(
+    key="compression.gasket_bore_new",
+    label=L("Hole in the new gasket"),
+    kind="size",
+    help=L("Only where it differs from the old one."),
+    low=25.0,
+    high=400.0,
+    optional=True,
+)
+LEAST_GAP = DefaultNumber(
+    key="compression.least_gap",
+    label=L("Least distance from piston to head"),
+    kind="diff",
+    help=L(
+        "Rod and bearings give at speed, so something must be left. The engine's maker comes first; a light-alloy rod wants more."
+    ),
+    low=0.0,
+    high=10.0,
+    default=compression.LEAST_GAP_MM,
+)
+HIGHEST = Number(
+    key="compression.highest",
+    label=L("Highest ratio wanted"),
+    kind="ratio",
+    help=L("For the fuel that will be used, if somebody has set one. Left out, the ratio is shown without a verdict."),
+    low=3.0,
+    high=30.0,
+    optional=True,
+)
+CHAMBER_U = DefaultNumber(
+    key="compression.volume_u",
+    label=L("Doubt in a filled volume"),
+    kind="volume",
+    help=L(
+        "The standard uncertainty of chamber and crown readings. A burette with a clear plate does about this well."
+    ),
+    low=0.0,
+    high=10.0,
+    default=_DOUBT.chamber_cm3,
+)
+DECK_U = DefaultNumber(
+    key="compression.deck_u",
+    label=L("Doubt in the face clearance"),
+    kind="diff",
+    help=L("The standard uncertainty of the depth reading. The piston rocks, so take it over the pin."),
+    low=0.0,
+    high=1.0,
+    default=_DOUBT.deck_mm,
+)

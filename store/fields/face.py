@@ -1,0 +1,160 @@
+"""What is asked about the top face and the machine's base."""
+
+from __future__ import annotations
+
+from logic.constants import constant
+from logic.fields import Choice, DefaultNumber, DefaultSelect, Number
+from logic.say import L
+
+__all__ = [
+    "BASE_LENGTH",
+    "BASE_WIDTH",
+    "DIRT",
+    "FIRST",
+    "FOOT_X",
+    "FOOT_Y",
+    "HEIGHT",
+    "HEIGHT_U",
+    "LIMIT",
+    "REMEDY",
+    "SKIM",
+    "X",
+    "Y",
+]
+
+X = Number(
+    key="face.x",
+    label=L("Along the block"),
+    kind="place",
+    help=L("From the front edge of the top face toward the rear. The positions decide the slope, so measure them too."),
+    low=0.0,
+    high=3000.0,
+    at=("point",),
+)
+Y = DefaultNumber(
+    key="face.y",
+    label=L("Across the block"),
+    kind="place",
+    help=L(
+        "From the line of the bore centres, plus to the left as you look from the rear to the front. Left out, the point is on that line."
+    ),
+    low=-500.0,
+    high=500.0,
+    default=0.0,
+    source="the line of the bore centres",
+    at=("point",),
+)
+HEIGHT = Number(
+    key="face.height",
+    label=L("Height above the main-bearing axis"),
+    kind="size",
+    help=L("From a bar laid in the mains, or what an indicator shows against one setting. Only the differences count."),
+    low=-20.0,
+    high=1000.0,
+    at=("point",),
+    formula="slope = rise / run; lean = slope × bore length",
+)
+HEIGHT_U = DefaultNumber(
+    key="face.height_u",
+    label=L("How well a height is known"),
+    kind="fine",
+    help=L(
+        "As a standard uncertainty, with the fit of the bar in the mains. Measure one place five times to find out."
+    ),
+    low=0.0005,
+    high=0.2,
+    default=constant("face.height_u").value,
+)
+LIMIT = DefaultNumber(
+    key="face.limit",
+    label=L("Most a bore may lean over its length"),
+    kind="diff",
+    help=L("The maker's figure for squareness wins. More than this loads the piston's side and the big end."),
+    low=0.005,
+    high=0.5,
+    default=constant("face.lean_limit").value,
+)
+FIRST = Number(
+    key="face.first_bore",
+    label=L("Centre of the front bore, from the front edge"),
+    kind="place",
+    help=L(
+        "Needed where the face is hollow or humped, since each bore then leans its own way. Left out, the row of bores is centred on the heights."
+    ),
+    low=0.0,
+    high=3000.0,
+    optional=True,
+)
+REMEDY = DefaultSelect(
+    key="face.remedy",
+    label=L("What is done about the face"),
+    help=L(
+        "Nothing, a skim parallel to the main bearings, or shims under the machine's base. After a skim, measure again and choose nothing."
+    ),
+    default="none",
+    source="nothing done yet",
+    choices=(Choice("none", L("Nothing")), Choice("skim", L("Skim the face")), Choice("shim", L("Shim the base"))),
+)
+SKIM = Number(
+    key="face.skim",
+    label=L("Skim taken, at the bores"),
+    kind="diff",
+    help=L(
+        "What the face was lowered by, on average over the bores. It counts toward the compression and the piston's clearance."
+    ),
+    low=0.0,
+    high=5.0,
+    optional=True,
+)
+BASE_LENGTH = DefaultNumber(
+    key="face.base_length",
+    label=L("Length of the machine's base"),
+    kind="place",
+    help=L("Along the block, from foot to foot. A short base makes more of a chip under it."),
+    low=40.0,
+    high=1000.0,
+    default=constant("face.base_length").value,
+    card="bar",
+)
+BASE_WIDTH = DefaultNumber(
+    key="face.base_width",
+    label=L("Width of the machine's base"),
+    kind="place",
+    help=L("Across the block, from foot to foot. Used for the shims where the feet are not given one by one."),
+    low=40.0,
+    high=1000.0,
+    default=constant("face.base_width").value,
+    card="bar",
+)
+DIRT = DefaultNumber(
+    key="face.dirt",
+    label=L("Chip or burr to reckon with"),
+    kind="diff",
+    help=L("The thickness that could be missed under one side of the base. It shows what a clean face is worth."),
+    low=0.0,
+    high=2.0,
+    default=constant("face.dirt").value,
+    formula="lean = thickness / base length × bore length",
+)
+FOOT_X = Number(
+    key="face.foot_x",
+    label=L("Foot, along the block"),
+    kind="place",
+    help=L(
+        "From the bore's centre, plus to the rear. Give three feet or more, or leave them all out for the base's corners."
+    ),
+    low=-1000.0,
+    high=1000.0,
+    at=("foot",),
+    optional=True,
+)
+FOOT_Y = Number(
+    key="face.foot_y",
+    label=L("Foot, across the block"),
+    kind="place",
+    help=L("From the bore's centre, plus to the left as you look from the rear to the front."),
+    low=-1000.0,
+    high=1000.0,
+    at=("foot",),
+    optional=True,
+)

@@ -1,0 +1,178 @@
+"""What is asked at the final check."""
+
+from __future__ import annotations
+
+from logic import verify
+from logic.fields import DefaultNumber, Number
+from logic.say import L
+
+from .bores import zero_temperature
+
+__all__ = [
+    "AGAIN",
+    "BLOCK_C",
+    "BLOCK_U",
+    "DIVISION",
+    "MASTER_U",
+    "OVER",
+    "READING",
+    "REPEAT",
+    "ROUND",
+    "SURE",
+    "TAPER",
+    "UNDER",
+    "WARMED",
+    "ZERO",
+    "ZERO_C",
+]
+
+READING = Number(
+    key="final.reading",
+    label=L("Final reading"),
+    kind="deviation",
+    help=L(
+        "What the gauge shows in the washed and dried bore against its zero: plus is larger. The whole size may be typed instead, with its unit."
+    ),
+    low=-0.5,
+    high=0.5,
+    at=("cylinder", "depth", "axis"),
+    over=True,
+    formula="D20 = (zero + reading) / (1 + α (T − 20))",
+)
+AGAIN = Number(
+    key="final.again",
+    label=L("Read again"),
+    kind="deviation",
+    help=L(
+        "One more reading at a place that was too close to call. It is averaged with the first, never put in its place."
+    ),
+    low=-0.5,
+    high=0.5,
+    at=("cylinder", "depth", "axis", "check"),
+    over=True,
+    optional=True,
+)
+ZERO = Number(
+    key="final.zero",
+    label=L("Size the gauge is zeroed at"),
+    kind="size",
+    help=L(
+        "The setting ring's size, or what the micrometer was set to, for these readings. Zero it afresh, at the finished size if you can."
+    ),
+    low=20.0,
+    high=500.0,
+)
+ZERO_C = zero_temperature("final.zero_temperature")
+BLOCK_C = DefaultNumber(
+    key="final.block_temperature",
+    label=L("Block temperature"),
+    kind="temperature",
+    help=L("Measured in the bores, not in the air. A bore that was honed minutes ago is warm and reads large."),
+    low=-30.0,
+    high=70.0,
+    default=20.0,
+    formula="D20 = D / (1 + α (T − 20))",
+)
+BLOCK_U = DefaultNumber(
+    key="final.block_temperature_u",
+    label=L("How well the block temperature is known"),
+    kind="temperature_difference",
+    help=L("As a standard uncertainty. A thermometer held on bare iron for a minute is good to about one degree."),
+    low=0.1,
+    high=20.0,
+    default=1.0,
+)
+WARMED = DefaultNumber(
+    key="final.gauge_warmed",
+    label=L("Gauge warmer than at its zero by"),
+    kind="temperature_difference",
+    help=L(
+        "A gauge that lay in a warm bore or a hand is longer than when it was zeroed. Nought if it was zeroed just before."
+    ),
+    low=-20.0,
+    high=20.0,
+    default=0.0,
+)
+DIVISION = Number(
+    key="final.division",
+    label=L("Smallest step read, if another gauge"),
+    kind="fine",
+    help=L("Only where the final readings are made with a finer gauge than the worn bores. Left out, it is the same."),
+    low=0.0001,
+    high=0.1,
+    optional=True,
+)
+REPEAT = Number(
+    key="final.repeat",
+    label=L("How well a reading repeats, if better now"),
+    kind="fine",
+    help=L(
+        "A round, smooth bore is read better than a worn one: read one spot five times, about a third of the spread. Left out, it is as in the worn bores."
+    ),
+    low=0.0001,
+    high=0.1,
+    optional=True,
+)
+MASTER_U = Number(
+    key="final.master_u",
+    label=L("How well the zero size is known, if another master"),
+    kind="fine",
+    help=L(
+        "The standard uncertainty of the setting ring or micrometer used now. Left out, it is as for the worn bores."
+    ),
+    low=0.0,
+    high=0.1,
+    optional=True,
+)
+OVER = DefaultNumber(
+    key="final.over",
+    label=L("Allowed above the size wanted"),
+    kind="fine",
+    help=L("A larger bore than this leaves too much clearance. The engine or piston maker's tolerance comes first."),
+    low=0.001,
+    high=0.2,
+    default=0.0127,
+)
+UNDER = DefaultNumber(
+    key="final.under",
+    label=L("Allowed below the size wanted"),
+    kind="fine",
+    help=L(
+        "A smaller bore than this leaves too little clearance and can seize. The engine or piston maker's tolerance comes first."
+    ),
+    low=0.001,
+    high=0.2,
+    default=0.0127,
+)
+ROUND = DefaultNumber(
+    key="final.round",
+    label=L("Out of round allowed"),
+    kind="fine",
+    help=L("Largest less smallest diameter at one depth. The maker's figure comes first."),
+    low=0.001,
+    high=0.2,
+    default=0.0127,
+    formula="D_max − D_min at one depth",
+)
+TAPER = DefaultNumber(
+    key="final.taper",
+    label=L("Taper allowed"),
+    kind="fine",
+    help=L(
+        "Largest less smallest diameter down one axis, so that a barrel or a waist counts too. The maker's figure comes first."
+    ),
+    low=0.001,
+    high=0.2,
+    default=0.0127,
+    formula="D_max − D_min down one axis",
+)
+SURE = DefaultNumber(
+    key="final.confidence",
+    label=L("How sure before it is called in or out"),
+    kind="percent",
+    help=L("In between, the answer is to measure again. Higher asks for better gauging."),
+    low=0.8,
+    high=0.999,
+    default=verify.CONFIDENCE,
+    source="ISO 14253-1:2017",
+)

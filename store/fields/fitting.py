@@ -1,0 +1,91 @@
+"""What is asked about which piston goes where."""
+
+from __future__ import annotations
+
+from logic import fitting
+from logic.fields import DefaultNumber, Number, Text
+from logic.say import L
+
+__all__ = ["BAND", "GRADE", "GRADE_HIGH", "GRADE_LOW", "MARK", "SCALE_U", "SPIN", "SPREAD", "WEIGHT"]
+
+BAND = DefaultNumber(
+    key="fitting.band",
+    label=L("How far a clearance may be from the one wanted"),
+    kind="fine",
+    help=L("Either way. The piston maker's own range comes first."),
+    low=0.001,
+    high=0.1,
+    default=0.0127,
+)
+MARK = Text(
+    key="fitting.mark",
+    label=L("Grade marked on the piston"),
+    help=L("The letter or colour on the crown, where pistons come graded."),
+    at=("cylinder",),
+    optional=True,
+)
+GRADE = Text(
+    key="fitting.grade",
+    label=L("Grade"),
+    help=L("As it is marked on the crown and named in the maker's list."),
+    at=("grade",),
+    optional=True,
+)
+GRADE_LOW = Number(
+    key="fitting.grade_low",
+    label=L("Smallest piston of this grade"),
+    kind="size",
+    help=L("From the maker's list, at the gauge point."),
+    low=20.0,
+    high=500.0,
+    at=("grade",),
+    optional=True,
+)
+GRADE_HIGH = Number(
+    key="fitting.grade_high",
+    label=L("Largest piston of this grade"),
+    kind="size",
+    help=L("From the maker's list, at the gauge point."),
+    low=20.0,
+    high=500.0,
+    at=("grade",),
+    optional=True,
+)
+WEIGHT = Number(
+    key="fitting.weight",
+    label=L("Weight of the piston"),
+    kind="mass",
+    help=L("All of them the same way: with the pin, or all without. Wipe off the oil first."),
+    low=20.0,
+    high=10000.0,
+    at=("cylinder",),
+    optional=True,
+)
+SPREAD = DefaultNumber(
+    key="fitting.spread",
+    label=L("Difference in weight left alone"),
+    kind="mass",
+    help=L("Heaviest less lightest. A fast engine deserves less."),
+    low=0.0,
+    high=100.0,
+    default=fitting.SPREAD_G,
+)
+SCALE_U = DefaultNumber(
+    key="fitting.scale_u",
+    label=L("How well the scale weighs"),
+    kind="mass",
+    help=L("As a standard uncertainty of one weighing."),
+    low=0.0,
+    high=50.0,
+    default=0.3,
+)
+SPIN = Number(
+    key="fitting.spin",
+    label=L("Fastest the engine turns"),
+    kind="spin",
+    help=L("Shows what the difference in weight does at that speed. It needs the stroke as well."),
+    low=100.0,
+    high=20000.0,
+    optional=True,
+    formula="m × stroke / 2 × ω²",
+)

@@ -1,0 +1,147 @@
+"""What is asked about the rings."""
+
+from __future__ import annotations
+
+from logic import rings
+from logic.fields import Choice, DefaultNumber, DefaultSelect, Number
+from logic.say import L
+
+__all__ = [
+    "COMPRESSION_RINGS",
+    "FEELER",
+    "GAP",
+    "LEAST",
+    "OIL_RING",
+    "READ_IN",
+    "RING_TEMPERATURE",
+    "SECOND_SHARE",
+    "TOP_SHARE",
+    "WALL_TEMPERATURE",
+    "WIDEST",
+    "WIDEST_SHARE",
+]
+
+COMPRESSION_RINGS = DefaultNumber(
+    key="rings.compression",
+    label=L("Compression rings on a piston"),
+    kind="count",
+    help=L("How many rings lie above the oil ring. They are counted from the crown down."),
+    low=1,
+    high=5,
+    default=2,
+)
+OIL_RING = DefaultSelect(
+    key="rings.oil",
+    label=L("Oil ring"),
+    help=L(
+        "Two thin steel rails with an expander between them, or one slotted ring of iron. They have different gaps."
+    ),
+    default="rails",
+    choices=(Choice("rails", L("Two steel rails")), Choice("cast", L("One iron ring"))),
+)
+TOP_SHARE = Number(
+    key="rings.top_share",
+    label=L("Top ring: gap per unit of bore"),
+    kind="per_size",
+    help=L("The ring maker's share of the bore, where one is given. Left out, the share goes by what the engine does."),
+    low=0.001,
+    high=0.02,
+    optional=True,
+    formula="least gap = share × bore",
+)
+SECOND_SHARE = Number(
+    key="rings.second_share",
+    label=L("Other iron rings: gap per unit of bore"),
+    kind="per_size",
+    help=L("The same for the second ring and those below it. Left out, the share goes by what the engine does."),
+    low=0.001,
+    high=0.02,
+    optional=True,
+    formula="least gap = share × bore",
+)
+WIDEST_SHARE = DefaultNumber(
+    key="rings.widest_share",
+    label=L("Widest gap per unit of bore"),
+    kind="per_size",
+    help=L(
+        "A new ring with a wider gap than this is most likely the wrong ring for the bore. It does not count for oil rails."
+    ),
+    low=0.002,
+    high=0.05,
+    default=rings.WIDEST_PER_BORE,
+    formula="widest gap = share × bore",
+)
+FEELER = DefaultNumber(
+    key="rings.feeler",
+    label=L("Step of the feelers"),
+    kind="diff",
+    help=L("The difference from one blade, or pair of blades, to the next. The gap is known to about a third of it."),
+    low=0.0,
+    high=0.2,
+    default=0.0254,
+    formula="u = step / √12",
+)
+RING_TEMPERATURE = Number(
+    key="rings.ring_temperature",
+    label=L("Top ring when hot"),
+    kind="temperature",
+    help=L("Used only to show how much of the gap is left when hot. Left out, it goes by what the engine does."),
+    low=60,
+    high=450,
+    optional=True,
+    source="from memory",
+)
+WALL_TEMPERATURE = Number(
+    key="rings.wall_temperature",
+    label=L("Cylinder wall when hot"),
+    kind="temperature",
+    help=L("The wall at the top of ring travel. Left out, it goes by what the engine does."),
+    low=40,
+    high=300,
+    optional=True,
+    source="from memory",
+)
+LEAST = Number(
+    key="rings.least",
+    label=L("Least gap the maker gives"),
+    kind="diff",
+    help=L("For this ring, in this bore. It takes the place of the share of the bore."),
+    low=0.02,
+    high=5.0,
+    at=("ring",),
+    optional=True,
+)
+WIDEST = Number(
+    key="rings.widest",
+    label=L("Widest gap the maker gives"),
+    kind="diff",
+    help=L("For this ring, in this bore. It takes the place of the usual widest gap."),
+    low=0.02,
+    high=8.0,
+    at=("ring",),
+    optional=True,
+)
+GAP = Number(
+    key="rings.gap",
+    label=L("Gap measured"),
+    kind="diff",
+    help=L(
+        "The thickest feeler that just drags, with the ring square at the top of ring travel. Measure each ring in the bore it will run in."
+    ),
+    low=0.0,
+    high=8.0,
+    at=("cylinder", "ring"),
+)
+READ_IN = Number(
+    key="rings.bore",
+    label=L("Bore the rings were tried in"),
+    kind="size",
+    help=L(
+        "Only where it was not the finished bore, such as before the last honing. The gap is carried over to the finished size."
+    ),
+    low=25.0,
+    high=400.0,
+    at=("cylinder",),
+    optional=True,
+    formula="gap + π (finished bore − this bore)",
+)

@@ -1,0 +1,196 @@
+"""What is asked about dry sleeves."""
+
+from __future__ import annotations
+
+from logic.constants import constant
+from logic.fields import Choice, DefaultNumber, DefaultSelect, Number
+from logic.say import L
+
+__all__ = [
+    "BLOCK_LIMIT",
+    "BLOCK_MODULUS",
+    "BORED",
+    "CLEARANCE",
+    "COLD",
+    "FRICTION",
+    "HOTTEST",
+    "INSIDE",
+    "LEAST_FIT",
+    "LEAST_SLEEVE",
+    "LEAST_STOCK",
+    "LENGTH",
+    "MOST_FIT",
+    "OUTSIDE",
+    "ROOM",
+    "SLEEVE_MODULUS",
+    "WANTED",
+]
+
+WANTED = DefaultSelect(
+    key="sleeve.wanted",
+    label=L("This cylinder gets a sleeve"),
+    help=L("For a cylinder that no oversize cleans up, or that is cracked or pitted. The others keep their oversize."),
+    default="no",
+    at=("cylinder",),
+    choices=(Choice("no", L("No")), Choice("yes", L("Yes"))),
+)
+OUTSIDE = Number(
+    key="sleeve.outside",
+    label=L("Sleeve, outside"),
+    kind="size",
+    help=L(
+        "The mean of readings at top, middle and bottom, each taken two ways. Let sleeve, block and micrometer reach one temperature first."
+    ),
+    low=25.0,
+    high=400.0,
+    at=("cylinder",),
+)
+INSIDE = Number(
+    key="sleeve.inside",
+    label=L("Sleeve, inside"),
+    kind="size",
+    help=L("As it comes, before it is fitted. It closes in when it is."),
+    low=20.0,
+    high=390.0,
+    at=("cylinder",),
+)
+LENGTH = Number(
+    key="sleeve.length",
+    label=L("Sleeve, length in the block"),
+    kind="place",
+    help=L("The length that touches the block. Left out, the bore's length is taken."),
+    low=20.0,
+    high=600.0,
+    at=("cylinder",),
+    optional=True,
+)
+BORED = Number(
+    key="sleeve.bored",
+    label=L("Bore for the sleeve, as measured"),
+    kind="size",
+    help=L("After boring for the sleeve and before fitting it. Measure it as carefully as a finished bore."),
+    low=25.0,
+    high=400.0,
+    at=("cylinder",),
+)
+LEAST_FIT = Number(
+    key="sleeve.fit_least",
+    label=L("Least interference"),
+    kind="diff",
+    help=L(
+        "How much larger than its bore the sleeve must be, at least. The sleeve maker's figure wins; left out, it goes by the diameter."
+    ),
+    low=0.0,
+    high=0.3,
+    optional=True,
+)
+MOST_FIT = Number(
+    key="sleeve.fit_most",
+    label=L("Most interference"),
+    kind="diff",
+    help=L(
+        "How much larger than its bore the sleeve may be, at most. Too much distorts or cracks the block and its neighbours."
+    ),
+    low=0.0,
+    high=0.4,
+    optional=True,
+)
+FRICTION = DefaultNumber(
+    key="sleeve.friction",
+    label=L("Friction while pressing in"),
+    kind="plain",
+    help=L("Lightly oiled iron in iron. It decides the force of the press."),
+    low=0.03,
+    high=0.4,
+    default=constant("friction.press_fit").value,
+    source=constant("friction.press_fit").source,
+)
+BLOCK_LIMIT = DefaultNumber(
+    key="sleeve.block_limit",
+    label=L("Most tension in the block"),
+    kind="pressure",
+    help=L(
+        "What the iron round the sleeve may bear. About a quarter of grey iron's strength leaves room for heat and firing."
+    ),
+    low=5.0,
+    high=300.0,
+    default=60.0,
+)
+BLOCK_MODULUS = DefaultNumber(
+    key="sleeve.block_modulus",
+    label=L("Stiffness of the block's iron"),
+    kind="modulus",
+    help=L("The elastic modulus of the block. Grey irons differ by a third."),
+    low=60_000.0,
+    high=220_000.0,
+    default=constant("modulus.grey_iron").value,
+    source=constant("modulus.grey_iron").source,
+)
+SLEEVE_MODULUS = DefaultNumber(
+    key="sleeve.modulus",
+    label=L("Stiffness of the sleeve's iron"),
+    kind="modulus",
+    help=L("The elastic modulus of the sleeve. A spun-cast sleeve may be stiffer than the block."),
+    low=60_000.0,
+    high=220_000.0,
+    default=constant("modulus.grey_iron").value,
+    source=constant("modulus.grey_iron").source,
+)
+CLEARANCE = DefaultNumber(
+    key="sleeve.clearance",
+    label=L("Clearance for a free drop"),
+    kind="diff",
+    help=L(
+        "Room all round, on diameter, so that the sleeve falls in before it warms. More is safer, and needs more heat or cold."
+    ),
+    low=0.005,
+    high=0.5,
+    default=0.05,
+)
+ROOM = DefaultNumber(
+    key="sleeve.room",
+    label=L("Temperature of block and sleeve before"),
+    kind="temperature",
+    help=L("Where both have lain long enough to be alike. It is the start for heating and cooling."),
+    low=-20.0,
+    high=50.0,
+    default=20.0,
+)
+COLD = Number(
+    key="sleeve.cold",
+    label=L("How cold the sleeve is made"),
+    kind="temperature",
+    help=L("A freezer gives about −18 °C, dry ice about −70 °C. Left out, the sleeve is not cooled."),
+    low=-196.0,
+    high=40.0,
+    optional=True,
+)
+HOTTEST = DefaultNumber(
+    key="sleeve.hottest",
+    label=L("How hot the block may get"),
+    kind="temperature",
+    help=L("Where the engine stands, with what is near it. Paint, seals and bearings left in set the limit."),
+    low=30.0,
+    high=250.0,
+    default=120.0,
+)
+LEAST_STOCK = DefaultNumber(
+    key="sleeve.least_stock",
+    label=L("Least to bore out of a fitted sleeve"),
+    kind="diff",
+    help=L(
+        "On diameter, so that the whole sleeve cleans up true to the crank. A sleeve never goes in quite straight or round."
+    ),
+    low=0.05,
+    high=3.0,
+    default=0.4,
+)
+LEAST_SLEEVE = DefaultNumber(
+    key="sleeve.least_wall",
+    label=L("Thinnest finished sleeve"),
+    kind="wall",
+    help=L("The sleeve's wall after boring and honing. Thinner sleeves crack and let heat through unevenly."),
+    low=0.5,
+    high=10.0,
+    default=1.5,
+)
