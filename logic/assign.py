@@ -47,34 +47,43 @@ def least_sum(cost: Matrix) -> tuple[int, ...]:
     row_at = [0] * (columns + 1)
     for row in range(1, rows + 1):
         row_at[0] = row
-        here = 0
-        least = [math.inf] * (columns + 1)
-        came_from = [0] * (columns + 1)
-        seen = [False] * (columns + 1)
-        while row_at[here]:
-            seen[here] = True
-            r = row_at[here]
-            step, following = math.inf, 0
-            for c in range(1, columns + 1):
-                if seen[c]:
-                    continue
-                slack = cost[r - 1][c - 1] - row_potential[r] - column_potential[c]
-                if slack < least[c]:
-                    least[c], came_from[c] = slack, here
-                if least[c] < step:
-                    step, following = least[c], c
-            for c in range(columns + 1):
-                if seen[c]:
-                    row_potential[row_at[c]] += step
-                    column_potential[c] -= step
-                else:
-                    least[c] -= step
-            here = following
+        here, came_from = _shortest_path(cost, row_at, row_potential, column_potential)
         while here:
             row_at[here] = row_at[came_from[here]]
             here = came_from[here]
     placed = {row_at[c]: c - 1 for c in range(1, columns + 1) if row_at[c]}
     return tuple(placed[r] for r in range(1, rows + 1))
+
+
+def _shortest_path(
+    cost: Matrix, row_at: Sequence[int], row_potential: list[float], column_potential: list[float]
+) -> tuple[int, list[int]]:
+    """The free column that the row in ``row_at[0]`` reaches at least cost, and the column before each on the way.
+
+    Raises and lowers the potentials as it goes, so that no reduced cost falls below zero.
+    """
+    columns = len(row_at)
+    here = 0
+    least = [math.inf] * columns
+    came_from = [0] * columns
+    seen = [False] * columns
+    while row_at[here]:
+        seen[here] = True
+        r = row_at[here]
+        for c in range(1, columns):
+            slack = cost[r - 1][c - 1] - row_potential[r] - column_potential[c]
+            if not seen[c] and slack < least[c]:
+                least[c], came_from[c] = slack, here
+        following = min((c for c in range(1, columns) if not seen[c]), key=least.__getitem__)
+        step = least[following]
+        for c in range(columns):
+            if seen[c]:
+                row_potential[row_at[c]] += step
+                column_potential[c] -= step
+            else:
+                least[c] -= step
+        here = following
+    return here, came_from
 
 
 def _can_all_be_placed(cost: Matrix, rows: int, columns: int, limit: float) -> bool:
@@ -118,7 +127,10 @@ def even(deviation: Matrix) -> tuple[int, ...]:
     """
     size = [[abs(d) for d in row] for row in deviation]
     limit = least_worst(size) + 1e-9 * max((s for row in size for s in row), default=0.0)
-    squares = [[d * d for d in row] for row in size]
     # One pair beyond the limit must cost more than any full set within it.
     barred = (len(size) + 1) * limit * limit or 1.0
-    return least_sum([[q if d <= limit else barred + q for q, d in zip(qs, ds)] for qs, ds in zip(squares, size)])
+
+    def cost(d: float) -> float:
+        return d * d if d <= limit else barred + d * d
+
+    return least_sum([[cost(d) for d in row] for row in size])

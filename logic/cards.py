@@ -50,6 +50,94 @@ class Health(Result):
     budget: Budget | None
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Errors:
+    """What a set of checks amounts to, lengths in mm.
+
+    ``mean_mm`` is the mean error and ``last_mm`` the last one; ``present_mm`` the error
+    counted on now, with standard uncertainty ``u_mm``. ``spread_mm`` is the standard
+    deviation between checks, no less than the division allows. ``drift_mm_per_day`` and
+    its ``u_drift_mm_per_day`` are None where no drift is believed; ``days_left`` until it
+    reaches the limit. ``is_real`` says that the mean error is more than the spread explains.
+    ``chance`` that the error is within the limit; ``budget`` is what the instrument adds to
+    a reading.
+    """
+
+    count: int
+    mean_mm: float
+    last_mm: float
+    u_last_mm: float
+    present_mm: float
+    u_mm: float
+    spread_mm: float
+    drift_mm_per_day: float | None
+    u_drift_mm_per_day: float | None
+    days_left: float | None
+    is_real: bool
+    chance: float
+    budget: Budget
+
+
+def errors(checks: Sequence[Check], *, division_mm: float, limit_mm: float, master_u_mm: float) -> Errors:
+    """Work out the errors of at least one check, given in order of time; see :func:`health` for the terms."""
+    got = student.sample([c.error_mm for c in checks])
+    n = got.n
+    last = checks[-1]
+    division = from_resolution(division_mm)
+    trend = _drift(checks, division)
+    found, left = (got.spread, got.dof) if trend is None else (trend.spread, trend.dof)
+    spread = max(found, division)  # rounding hides a smaller one
+    dof = float(left) if found > division else math.inf
+    if trend is None:
+        present, drift, u_drift = got.mean, None, None
+        spread_of_present = spread if n == 1 else spread / math.sqrt(n)
+    else:
+        present, drift, u_drift = last.error_mm, trend.slope, trend.u_slope(spread)
+        spread_of_present = spread
+    u_bias = math.hypot(spread_of_present, master_u_mm)
+    # The instrument is used as it is, so the whole present error stays in each reading.
+    budget = combine(
+        (
+            Component(L("spread between checks"), spread, dof),
+            Component(L("master"), master_u_mm, shared=True),
+            Component(L("error not corrected"), abs(present), shared=True),
+        )
+    )
+    return Errors(
+        count=n,
+        mean_mm=got.mean,
+        last_mm=last.error_mm,
+        u_last_mm=math.hypot(division, master_u_mm),
+        present_mm=present,
+        u_mm=u_bias,
+        spread_mm=spread,
+        drift_mm_per_day=drift,
+        u_drift_mm_per_day=u_drift,
+        days_left=_days_left(present, drift, limit_mm),
+        is_real=n > 1 and abs(got.mean) > student.two_sided(_BELIEVED, n - 1) * spread / math.sqrt(n) + master_u_mm,
+        chance=chance_between(present, u_bias, -limit_mm, limit_mm),
+        budget=budget,
+    )
+
+
+def _drift(checks: Sequence[Check], division: float) -> student.Trend | None:
+    """The trend of error over time, where chance alone would hardly make it; else None."""
+    if len(checks) < 3 or checks[-1].day - checks[0].day <= 0:
+        return None
+    line = student.trend([c.day for c in checks], [c.error_mm for c in checks])
+    s = max(line.spread, division)  # a perfect line through rounded readings proves nothing
+    dof = line.dof if line.spread >= division else math.inf
+    return line if abs(line.slope) > student.two_sided(_BELIEVED, dof) * line.u_slope(s) else None
+
+
+def _days_left(present: float, drift: float | None, limit: float) -> float | None:
+    """Days until a drifting error reaches the limit (0 if it is there), None without drift or if it is coming back."""
+    if drift is None or drift == 0:
+        return None
+    ahead = limit - present if drift > 0 else limit + present
+    return max(0.0, ahead / abs(drift))
+
+
 def health(
     key: str,
     name: Line | str,
@@ -85,131 +173,86 @@ def health(
             budget=None,
         )
     ordered = sorted(checks, key=lambda c: c.day)
-    errors = [c.error_mm for c in ordered]
-    got = student.sample(errors)
-    n = got.n
-    last = ordered[-1]
-    division = from_resolution(division_mm)
-    trend = _drift(ordered, division)
-    drift = None if trend is None else trend.slope
-    found, left = (got.spread, got.dof) if trend is None else (trend.spread, trend.dof)
-    spread = max(found, division)  # rounding hides a smaller one
-    dof = float(left) if found > division else math.inf
-
-    present = got.mean if drift is None else last.error_mm
-    u_bias = math.hypot(spread if drift is not None or n == 1 else spread / math.sqrt(n), master_u_mm)
-    # The instrument is used as it is, so the whole present error stays in each reading.
-    budget = combine(
-        (
-            Component(L("spread between checks"), spread, dof),
-            Component(L("master"), master_u_mm, shared=True),
-            Component(L("error not corrected"), abs(present), shared=True),
-        )
-    )
-    chance = chance_between(present, u_bias, -limit_mm, limit_mm)
-    verdict = decide(chance, confidence)
-    days_left = _days_left(present, drift, limit_mm)
-    if verdict == Verdict.GO and days_left is not None and days_left < interval_days:
-        verdict = Verdict.MAYBE
-    real = n > 1 and abs(got.mean) > student.two_sided(_BELIEVED, n - 1) * spread / math.sqrt(n) + master_u_mm
-
-    figures = [
-        Figure("bias", L("Mean error"), Qty(got.mean, "deviation", u_bias)),
-        Figure(
-            "last", L("Error at the last check"), Qty(last.error_mm, "deviation", math.hypot(division, master_u_mm))
-        ),
-        Figure("spread", L("Spread between checks, standard deviation"), Qty(spread, "fine")),
-        Figure("adds", L("Doubt it adds to each reading, standard uncertainty"), Qty(budget.u, "fine")),
-        Figure("checks", L("Checks logged"), Qty(n, "count")),
-    ]
-    if trend is not None and drift is not None:
-        figures.append(
-            Figure("drift", L("Drift in a year"), Qty(drift * _YEAR, "deviation", trend.u_slope(spread) * _YEAR))
-        )
+    e = errors(ordered, division_mm=division_mm, limit_mm=limit_mm, master_u_mm=master_u_mm)
+    verdict = _verdict(e, confidence, interval_days)
+    bias = Qty(e.mean_mm, "deviation", e.u_mm)
     return Health(
         key=key,
-        line=_line(name, verdict, present, limit_mm, u_bias, drift, days_left, interval_days),
-        value=Qty(got.mean, "deviation", u_bias),
+        line=_line(name, verdict, e, limit_mm, interval_days),
+        value=bias,
         verdict=verdict,
-        confidence=None if verdict == Verdict.MAYBE else min(SUREST, max(chance, 1.0 - chance)),
-        why=_why(n, real, got.mean, spread, drift, days_left),
-        figures=tuple(figures),
+        confidence=None if verdict == Verdict.MAYBE else min(SUREST, max(e.chance, 1.0 - e.chance)),
+        why=_why(e),
+        figures=_figures(e, bias),
         assumptions=limits,
-        influences=tuple(i for i in budget.shares if i.share > 0),
+        influences=tuple(i for i in e.budget.shares if i.share > 0),
         cautions=_cautions(key, name, ordered, limit_mm),
-        bias_mm=got.mean,
-        u_mm=budget.u,
-        drift_mm_per_day=drift,
-        budget=budget,
+        bias_mm=e.mean_mm,
+        u_mm=e.budget.u,
+        drift_mm_per_day=e.drift_mm_per_day,
+        budget=e.budget,
     )
 
 
-def _drift(checks: Sequence[Check], division: float) -> student.Trend | None:
-    """The trend of error over time, where chance alone would hardly make it; else None."""
-    if len(checks) < 3 or checks[-1].day - checks[0].day <= 0:
-        return None
-    line = student.trend([c.day for c in checks], [c.error_mm for c in checks])
-    s = max(line.spread, division)  # a perfect line through rounded readings proves nothing
-    dof = line.dof if line.spread >= division else math.inf
-    return line if abs(line.slope) > student.two_sided(_BELIEVED, dof) * line.u_slope(s) else None
+def _verdict(e: Errors, confidence: float, interval_days: float) -> str:
+    """The verdict on an instrument; one that drifts past its limit before the next check wants another look."""
+    verdict = decide(e.chance, confidence)
+    drifting_out = e.days_left is not None and e.days_left < interval_days
+    return Verdict.MAYBE if verdict == Verdict.GO and drifting_out else verdict
 
 
-def _days_left(present: float, drift: float | None, limit: float) -> float | None:
-    """Days until a drifting error reaches the limit (0 if it is there), None without drift or if it is coming back."""
-    if drift is None or drift == 0:
-        return None
-    ahead = limit - present if drift > 0 else limit + present
-    return max(0.0, ahead / abs(drift))
+def _figures(e: Errors, bias: Qty) -> tuple[Figure, ...]:
+    figures = [
+        Figure("bias", L("Mean error"), bias),
+        Figure("last", L("Error at the last check"), Qty(e.last_mm, "deviation", e.u_last_mm)),
+        Figure("spread", L("Spread between checks, standard deviation"), Qty(e.spread_mm, "fine")),
+        Figure("adds", L("Doubt it adds to each reading, standard uncertainty"), Qty(e.budget.u, "fine")),
+        Figure("checks", L("Checks logged"), Qty(e.count, "count")),
+    ]
+    if e.drift_mm_per_day is not None and e.u_drift_mm_per_day is not None:
+        in_a_year = Qty(e.drift_mm_per_day * _YEAR, "deviation", e.u_drift_mm_per_day * _YEAR)
+        figures.append(Figure("drift", L("Drift in a year"), in_a_year))
+    return tuple(figures)
 
 
-def _line(
-    name: Line | str,
-    verdict: str,
-    present: float,
-    limit: float,
-    u: float,
-    drift: float | None,
-    days_left: float | None,
-    interval: float,
-) -> Line:
-    said = {"name": name, "error": Qty(present, "deviation", u), "limit": Qty(limit, "fine")}
+def _line(name: Line | str, verdict: str, e: Errors, limit: float, interval: float) -> Line:
+    said = {"name": name, "error": Qty(e.present_mm, "deviation", e.u_mm), "limit": Qty(limit, "fine")}
     if verdict == Verdict.STOP:
         return L(
             "{name} is off by {error}, more than the {limit} allowed. Set it or mend it before you use it.", **said
         )
-    if verdict == Verdict.MAYBE and days_left is not None and days_left < interval and abs(present) <= limit:
+    ends_soon = e.days_left is not None and e.days_left < interval and abs(e.present_mm) <= limit
+    if verdict == Verdict.MAYBE and ends_soon:
         return L("{name} is drifting: now {error}, and at this rate past {limit} before the next check is due.", **said)
     if verdict == Verdict.MAYBE:
         return L("{name} is off by {error}, too close to the {limit} allowed to call. Check it again.", **said)
-    if drift is not None:
+    if e.drift_mm_per_day is not None:
         return L("{name} is within {limit} of its master: now {error}, and drifting slowly.", **said)
     return L("{name} is within {limit} of its master: {error}.", **said)
 
 
-def _why(
-    n: int, real: bool, mean: float, spread: float, drift: float | None, days_left: float | None
-) -> tuple[Line, ...]:
+def _why(e: Errors) -> tuple[Line, ...]:
     lines = [
-        L("{n} checks, spread {spread}.", n=n, spread=Qty(spread, "fine"))
-        if n > 1
+        L("{n} checks, spread {spread}.", n=e.count, spread=Qty(e.spread_mm, "fine"))
+        if e.count > 1
         else L("One check only: the spread is taken from the division.")
     ]
-    if drift is not None and days_left is not None:
+    if e.drift_mm_per_day is not None and e.days_left is not None:
         lines.append(
             L(
                 "The error moves by {drift} in a year; {days} days until it reaches the limit.",
-                drift=Qty(drift * _YEAR, "deviation"),
-                days=_count(days_left),
+                drift=Qty(e.drift_mm_per_day * _YEAR, "deviation"),
+                days=_count(e.days_left),
             )
         )
-    elif real:
+    elif e.is_real:
         lines.append(
             L(
                 "It shows {bias} wrong each time, which is more than its spread explains: correct readings by it, or set it again.",
-                bias=Qty(mean, "deviation"),
+                bias=Qty(e.mean_mm, "deviation"),
             )
         )
-    elif n > 1:
+    elif e.count > 1:
         lines.append(L("No bias or drift beyond what the spread explains."))
     return tuple(lines)
 

@@ -10,11 +10,11 @@ the bores' sizes and by the height of the face.
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 
 from .result import Assumption, Caution, Figure, Influence, Result, Verdict
-from .say import L, Qty
+from .say import L, Line, Qty
 
 __all__ = ["BoreChamfer", "Chamfers", "chamfers", "touch_shift_mm", "width_mm"]
 
@@ -65,6 +65,88 @@ class Chamfers(Result):
     differ: tuple[int, ...]
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ChamferRows:
+    """All bores' chamfers in numbers: ``deep_mm`` is the depth wanted, ``datum`` the cylinder reckoned from.
+
+    ``worst`` is the bore that differs most from the wanted width by more than the
+    tolerance (None: none does), ``differ`` all that do, ``near`` those too close to call.
+    """
+
+    datum: int
+    deep_mm: float
+    u_width_mm: float
+    bores: tuple[BoreChamfer, ...]
+    differ: tuple[int, ...]
+    near: tuple[int, ...]
+    worst: BoreChamfer | None
+
+
+def _check_terms(wanted_mm: float, sizes_mm: Mapping[int, float], tolerance_mm: float) -> None:
+    if not sizes_mm or not wanted_mm > 0.0 or not tolerance_mm > 0.0:
+        raise ValueError("bores, a width and a tolerance above zero are needed")
+
+
+def _made_mm(
+    contact_mm: float, stopped_mm: float | None, measured_mm: float | None, angle_deg: float
+) -> tuple[float | None, float | None]:
+    """Depth and width of what has been cut: from the width measured across it, else from the dial, else unknown."""
+    if measured_mm is not None:
+        return depth_mm(measured_mm, angle_deg), measured_mm
+    if stopped_mm is None:
+        return None, None
+    made = stopped_mm - contact_mm
+    return made, width_mm(max(0.0, made), angle_deg)
+
+
+def chamfer_rows(
+    wanted_mm: float,
+    angle_deg: float,
+    sizes_mm: Mapping[int, float],
+    *,
+    touch_mm: Mapping[int, float],
+    stopped_mm: Mapping[int, float],
+    width_measured_mm: Mapping[int, float],
+    height_mm: Mapping[int, float],
+    tolerance_mm: float,
+    u_touch_mm: float,
+) -> ChamferRows:
+    """Work out every bore's chamfer; see :func:`chamfers` for the terms and errors."""
+    _check_terms(wanted_mm, sizes_mm, tolerance_mm)
+    deep = depth_mm(wanted_mm, angle_deg)
+    datum = next((c for c in sorted(sizes_mm) if c in touch_mm), min(sizes_mm))
+    rows = []
+    for c in sorted(sizes_mm):
+        higher = height_mm.get(c, 0.0) - height_mm.get(datum, 0.0)
+        shift = touch_shift_mm(sizes_mm[c], sizes_mm[datum], angle_deg) - higher
+        contact = touch_mm.get(c, touch_mm.get(datum, 0.0) + shift)
+        made, wide = _made_mm(contact, stopped_mm.get(c), width_measured_mm.get(c), angle_deg)
+        rows.append(BoreChamfer(c, contact, c in touch_mm, contact + deep, made, wide))
+    u_width = width_mm(u_touch_mm, angle_deg)
+    off = {r.cylinder: abs(r.made_width_mm - wanted_mm) for r in rows if r.made_width_mm is not None}
+    differ = tuple(c for c, by in off.items() if by > tolerance_mm)
+    return ChamferRows(
+        datum=datum,
+        deep_mm=deep,
+        u_width_mm=u_width,
+        bores=tuple(rows),
+        differ=differ,
+        near=_near(off, differ, width_measured_mm, tolerance_mm - 2.0 * u_width),
+        worst=_worst(rows, differ, off),
+    )
+
+
+def _worst(rows: Sequence[BoreChamfer], differ: Collection[int], off_mm: Mapping[int, float]) -> BoreChamfer | None:
+    return max((r for r in rows if r.cylinder in differ), key=lambda r: off_mm[r.cylinder], default=None)
+
+
+def _near(
+    off_mm: Mapping[int, float], differ: Collection[int], measured: Collection[int], sure_mm: float
+) -> tuple[int, ...]:
+    """The cylinders whose width follows from the dial and lies too near the tolerance to call."""
+    return tuple(c for c, off in off_mm.items() if c not in measured and c not in differ and off > sure_mm)
+
+
 def chamfers(
     wanted_mm: float,
     angle_deg: float,
@@ -88,85 +170,26 @@ def chamfers(
     wanted one; ``u_touch_mm`` the standard uncertainty of a touch. Raises ValueError
     without bores or for a width that is not above zero.
     """
-    if not sizes_mm or not wanted_mm > 0.0 or not tolerance_mm > 0.0:
-        raise ValueError("bores, a width and a tolerance above zero are needed")
-    tangent = _angle(angle_deg)
-    touch, stopped = dict(touch_mm or {}), dict(stopped_mm or {})
-    measured, height = dict(width_measured_mm or {}), dict(height_mm or {})
-    datum = next((c for c in sorted(sizes_mm) if c in touch), min(sizes_mm))
-    zero = touch.get(datum, 0.0)
-    deep = wanted_mm / tangent
-    rows = []
-    for c in sorted(sizes_mm):
-        shift = touch_shift_mm(sizes_mm[c], sizes_mm[datum], angle_deg) - (height.get(c, 0.0) - height.get(datum, 0.0))
-        contact = touch.get(c, zero + shift)
-        made = stopped[c] - contact if c in stopped else None
-        wide = measured.get(c, None if made is None else max(0.0, made) * tangent)
-        if c in measured:
-            made = measured[c] / tangent
-        rows.append(BoreChamfer(c, contact, c in touch, contact + deep, made, wide))
-    u_width = u_touch_mm * tangent
-    known = [r for r in rows if r.made_width_mm is not None]
-    differ = tuple(r.cylinder for r in known if abs(r.made_width_mm - wanted_mm) > tolerance_mm)
-    near = tuple(
-        r.cylinder
-        for r in known
-        if r.cylinder not in measured
-        and r.cylinder not in differ
-        and abs(r.made_width_mm - wanted_mm) > tolerance_mm - 2.0 * u_width
+    found = chamfer_rows(
+        wanted_mm,
+        angle_deg,
+        sizes_mm,
+        touch_mm=touch_mm or {},
+        stopped_mm=stopped_mm or {},
+        width_measured_mm=width_measured_mm or {},
+        height_mm=height_mm or {},
+        tolerance_mm=tolerance_mm,
+        u_touch_mm=u_touch_mm,
     )
-    if differ:
-        worst = max((r for r in known if r.cylinder in differ), key=lambda r: abs(r.made_width_mm - wanted_mm))
-        line = (
-            L("Cylinder {c} differs: its chamfer is {w} wide, {off} too wide. It cannot be undone; make sure the ring and the gasket still have land.",
-              c=worst.cylinder, w=Qty(worst.made_width_mm, "size"), off=Qty(worst.made_width_mm - wanted_mm, "diff"))
-            if worst.made_width_mm > wanted_mm
-            else L("Cylinder {c} differs: its chamfer is {w} wide, {off} too narrow. Feed down to {stop} on the dial.",
-                   c=worst.cylinder, w=Qty(worst.made_width_mm, "size"), off=Qty(wanted_mm - worst.made_width_mm, "diff"), stop=Qty(worst.stop_mm, "size"))
-        )  # fmt: skip
-        verdict = Verdict.STOP if worst.made_width_mm > wanted_mm else Verdict.MAYBE
-    elif near:
-        line, verdict = L("Too close to call on cylinder {c}: measure across its chamfer.", c=near), Verdict.MAYBE
-    elif len(known) == len(rows):
-        line, verdict = (
-            L("Every chamfer is {w} wide within {tol}.", w=Qty(wanted_mm, "size"), tol=Qty(tolerance_mm, "diff")),
-            Verdict.GO,
-        )
-    else:
-        line = L(
-            "Touch the rim, note the dial, and feed {deep} further down for a chamfer {w} wide.",
-            deep=Qty(deep, "size"),
-            w=Qty(wanted_mm, "size"),
-        )
-        verdict = Verdict.INFO
-    why = []
-    if len(rows) > 1 and any(not r.touched for r in rows):
-        why.append(
-            L(
-                "Bores without a touch reading are reckoned from cylinder {c} by their size; a touch on each is surer.",
-                c=datum,
-            )
-        )
-    figures = [Figure("depth", L("Depth below first touch"), Qty(deep, "size"))]
-    figures += [
-        Figure(
-            f"stop{r.cylinder}", L("Cylinder {c}: stop the dial at", c=r.cylinder), Qty(r.stop_mm, "size", u_touch_mm)
-        )
-        for r in rows
-    ]
-    figures += [
-        Figure(
-            f"width{r.cylinder}", L("Cylinder {c}: chamfer width", c=r.cylinder), Qty(r.made_width_mm, "size", u_width)
-        )
-        for r in known
-    ]
+    deep = Qty(found.deep_mm, "size")
+    verdict, line = _chamfers_said(found, wanted_mm, tolerance_mm)
     return Chamfers(
         key="chamfer",
         line=line,
-        value=Qty(deep, "size"),
+        value=deep,
         verdict=verdict,
-        why=tuple(why),
-        figures=tuple(figures),
+        why=_reckoned_said(found),
+        figures=_chamfer_figures(found, u_touch_mm),
         assumptions=(
             Assumption(L("The tool stays as it is in its holder from the first bore to the last.")),
             Assumption(L("A touch is felt to about {u}.", u=Qty(2 * u_touch_mm, "diff"))),
@@ -180,6 +203,72 @@ def chamfers(
                 ),
             ),
         ),
-        bores=tuple(rows),
-        differ=differ,
+        bores=found.bores,
+        differ=found.differ,
     )
+
+
+def _chamfers_said(found: ChamferRows, wanted_mm: float, tolerance_mm: float) -> tuple[str, Line]:
+    """The verdict on the chamfers so far, and what to do next."""
+    if found.worst is not None and found.worst.made_width_mm is not None:
+        return _differs_said(found.worst, found.worst.made_width_mm, wanted_mm)
+    if found.near:
+        return Verdict.MAYBE, L("Too close to call on cylinder {c}: measure across its chamfer.", c=found.near)
+    if all(r.made_width_mm is not None for r in found.bores):
+        return Verdict.GO, L(
+            "Every chamfer is {w} wide within {tol}.", w=Qty(wanted_mm, "size"), tol=Qty(tolerance_mm, "diff")
+        )
+    return Verdict.INFO, L(
+        "Touch the rim, note the dial, and feed {deep} further down for a chamfer {w} wide.",
+        deep=Qty(found.deep_mm, "size"),
+        w=Qty(wanted_mm, "size"),
+    )
+
+
+def _differs_said(bore: BoreChamfer, width_mm: float, wanted_mm: float) -> tuple[str, Line]:
+    """The verdict on a chamfer that is too wide (no help for it) or too narrow (cut further)."""
+    if width_mm > wanted_mm:
+        return Verdict.STOP, L(
+            "Cylinder {c} differs: its chamfer is {w} wide, {off} too wide. It cannot be undone; make sure the ring and the gasket still have land.",
+            c=bore.cylinder,
+            w=Qty(width_mm, "size"),
+            off=Qty(width_mm - wanted_mm, "diff"),
+        )
+    return Verdict.MAYBE, L(
+        "Cylinder {c} differs: its chamfer is {w} wide, {off} too narrow. Feed down to {stop} on the dial.",
+        c=bore.cylinder,
+        w=Qty(width_mm, "size"),
+        off=Qty(wanted_mm - width_mm, "diff"),
+        stop=Qty(bore.stop_mm, "size"),
+    )
+
+
+def _reckoned_said(found: ChamferRows) -> tuple[Line, ...]:
+    if len(found.bores) < 2 or all(r.touched for r in found.bores):
+        return ()
+    return (
+        L(
+            "Bores without a touch reading are reckoned from cylinder {c} by their size; a touch on each is surer.",
+            c=found.datum,
+        ),
+    )
+
+
+def _chamfer_figures(found: ChamferRows, u_touch_mm: float) -> tuple[Figure, ...]:
+    figures = [Figure("depth", L("Depth below first touch"), Qty(found.deep_mm, "size"))]
+    figures += [
+        Figure(
+            f"stop{r.cylinder}", L("Cylinder {c}: stop the dial at", c=r.cylinder), Qty(r.stop_mm, "size", u_touch_mm)
+        )
+        for r in found.bores
+    ]
+    figures += [
+        Figure(
+            f"width{r.cylinder}",
+            L("Cylinder {c}: chamfer width", c=r.cylinder),
+            Qty(r.made_width_mm, "size", found.u_width_mm),
+        )
+        for r in found.bores
+        if r.made_width_mm is not None
+    ]
+    return tuple(figures)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 
 from .result import Assumption, Caution, Figure, Result, Verdict
 from .say import L, Line, Qty
@@ -13,6 +14,26 @@ __all__ = ["ANSWERS", "tally"]
 ANSWERS = ("yes", "no", "none")
 
 
+@dataclass(frozen=True, slots=True)
+class Tally:
+    """How a checklist stands: how many checks are ``settled``, and which ``failed`` or are ``waiting``, by place."""
+
+    settled: int
+    failed: tuple[int, ...]
+    waiting: tuple[int, ...]
+
+
+def counted(answers: Sequence[str | None]) -> Tally:
+    """Sort the answers. Raises ValueError for an unknown answer or an empty list."""
+    if not answers:
+        raise ValueError("a checklist needs something to check")
+    if any(answer is not None and answer not in ANSWERS for answer in answers):
+        raise ValueError(f"an answer is one of {', '.join(ANSWERS)}")
+    failed = tuple(n for n, answer in enumerate(answers) if answer == "no")
+    waiting = tuple(n for n, answer in enumerate(answers) if answer is None)
+    return Tally(settled=len(answers) - len(failed) - len(waiting), failed=failed, waiting=waiting)
+
+
 def tally(key: str, items: Sequence[tuple[Line, str | None]], *, cautions: tuple[Caution, ...] = ()) -> Result:
     """Sum up a checklist of (what was checked, answer).
 
@@ -20,13 +41,9 @@ def tally(key: str, items: Sequence[tuple[Line, str | None]], *, cautions: tuple
     Go when every check is "yes" or "none"; stop when one is "no"; else undecided.
     Raises ValueError for an unknown answer or an empty list.
     """
-    if not items:
-        raise ValueError("a checklist needs something to check")
-    if any(answer is not None and answer not in ANSWERS for _, answer in items):
-        raise ValueError(f"an answer is one of {', '.join(ANSWERS)}")
-    settled = sum(answer in ("yes", "none") for _, answer in items)
-    failed = [what for what, answer in items if answer == "no"]
-    waiting = [what for what, answer in items if answer is None]
+    found = counted([answer for _, answer in items])
+    settled = found.settled
+    failed, waiting = ([items[n][0] for n in places] for places in (found.failed, found.waiting))
     if failed:
         verdict, line = Verdict.STOP, L("Not fit to hand over: {what}", what=failed[0])
     elif waiting:

@@ -124,7 +124,7 @@ class Finish(Result):
     worst: str
 
 
-def _missing(parameter: str, high: bool, value: Qty, limit: Qty) -> Line:
+def _missing(parameter: str, value: Qty, limit: Qty, *, high: bool) -> Line:
     """How a parameter misses its limits, and what to do about it."""
     v = {"value": value, "limit": limit}
     if high:
@@ -164,6 +164,42 @@ def _missing(parameter: str, high: bool, value: Qty, limit: Qty) -> Line:
     }[parameter]
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FinishJudged:
+    """A measured finish in numbers: ``chances`` by parameter to lie inside its limits, and the ``worst`` parameter.
+
+    ``near_um`` is that parameter's nearer limit, ``high`` whether that is the upper one.
+    """
+
+    chances: Mapping[str, float]
+    worst: str
+    near_um: float
+    high: bool
+
+    @property
+    def chance(self) -> float:
+        """The chance of the worst parameter."""
+        return self.chances[self.worst]
+
+
+def judged(measured_um: Mapping[str, float], limits: Mapping[str, Limits], u_relative: float) -> FinishJudged | None:
+    """The chance of each parameter to lie inside its limits; see :func:`accept` for the terms and errors."""
+    known = [k for k in PARAMETERS if k in measured_um and k in limits]
+    if not known:
+        return None
+    if not all(math.isfinite(measured_um[k]) and measured_um[k] > 0.0 for k in known):
+        raise ValueError("a roughness is above zero")
+    chances = {
+        k: chance_between(measured_um[k], u_relative * measured_um[k], limits[k].low_um, limits[k].high_um)
+        for k in known
+    }
+    worst = min(known, key=lambda k: chances[k])
+    value, band = measured_um[worst], limits[worst]
+    # how the finish misses, where it does: by the nearer of the two limits
+    high = band.high_um - value < value - band.low_um
+    return FinishJudged(chances=chances, worst=worst, near_um=band.high_um if high else band.low_um, high=high)
+
+
 def accept(
     measured_um: Mapping[str, float],
     limits: Mapping[str, Limits],
@@ -179,33 +215,25 @@ def accept(
     parameter lies inside with the wanted ``confidence``, refused where one lies outside
     with it, else "measure again". Raises ValueError for a roughness that is not above zero.
     """
-    known = [k for k in PARAMETERS if k in measured_um and k in limits]
-    if not known:
+    found = judged(measured_um, limits, u_relative)
+    if found is None:
         return None
-    for k in known:
-        if not (math.isfinite(measured_um[k]) and measured_um[k] > 0.0):
-            raise ValueError("a roughness is above zero")
-    chances = {
-        k: chance_between(measured_um[k], u_relative * measured_um[k], limits[k].low_um, limits[k].high_um)
-        for k in known
-    }
-    worst = min(known, key=lambda k: chances[k])
-    value, chance, band = measured_um[worst], chances[worst], limits[worst]
-    q = Qty(value, "rough", u_relative * value)
-    # how the finish misses, where it does: by the nearer of the two limits
-    high = band.high_um - value < value - band.low_um
-    missing = _missing(worst, high, q, Qty(band.high_um if high else band.low_um, "rough"))
-    if chance >= confidence:
-        verdict, line, why = Verdict.GO, L("The finish will do."), ()
-    elif chance <= 1.0 - confidence:
-        verdict, line, why = Verdict.STOP, missing, ()
+    roughness = {k: Qty(measured_um[k], "rough", u_relative * measured_um[k]) for k in found.chances}
+    value, band = roughness[found.worst], limits[found.worst]
+    why: tuple[Line, ...] = ()
+    if found.chance >= confidence:
+        verdict, sure = Verdict.GO, found.chance
+        line = L("The finish will do.")
+    elif found.chance <= 1.0 - confidence:
+        verdict, sure = Verdict.STOP, 1.0 - found.chance
+        line = _missing(found.worst, value, Qty(found.near_um, "rough"), high=found.high)
     else:
-        verdict = Verdict.MAYBE
-        line = L("Too close to call: measure {what} again at three more places.", what=PARAMETERS[worst])
+        verdict, sure = Verdict.MAYBE, max(found.chance, 1.0 - found.chance)
+        line = L("Too close to call: measure {what} again at three more places.", what=PARAMETERS[found.worst])
         why = (
             L(
                 "It read {value}, from {low} to {high} is wanted.",
-                value=q,
+                value=value,
                 low=Qty(band.low_um, "rough"),
                 high=Qty(band.high_um, "rough"),
             ),
@@ -213,19 +241,13 @@ def accept(
     return Finish(
         key="finish.accept",
         line=line,
-        value=q,
+        value=value,
         verdict=verdict,
-        confidence=min(chances.values())
-        if verdict == Verdict.GO
-        else 1.0 - chance
-        if verdict == Verdict.STOP
-        else max(chance, 1.0 - chance),
+        confidence=sure,
         why=why,
-        figures=tuple(
-            Figure(k, PARAMETERS[k], Qty(measured_um[k], "rough", u_relative * measured_um[k])) for k in known
-        ),
+        figures=tuple(Figure(k, PARAMETERS[k], q) for k, q in roughness.items()),
         assumptions=(Assumption(L("A measured roughness is good to about {u}.", u=Qty(2 * u_relative, "percent"))),),
         influences=(Influence(L("The spread of the finish over the bore"), 1.0),),
-        chances=chances,
-        worst=worst,
+        chances=found.chances,
+        worst=found.worst,
     )

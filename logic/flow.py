@@ -139,20 +139,27 @@ def _by_key(results: Sequence[Result]) -> dict[tuple[str, int], Result]:
 def changes(sheet: str, title: Line, before: Sequence[Result], after: Sequence[Result]) -> list[Change]:
     """What differs between a step's answers before and after, flipped verdicts first, else in the step's own order."""
     old, new = _by_key(before), _by_key(after)
-    out: list[Change] = []
-    for key in (*new, *(k for k in old if k not in new)):
-        a, b = old.get(key), new.get(key)
-        if a is not None and b is not None and a.verdict == b.verdict and _same(a.line, b.line):
-            continue
-        out.append(
-            Change(
-                sheet=sheet,
-                title=title,
-                key=key[0],
-                before=None if a is None else a.line,
-                after=None if b is None else b.line,
-                verdict_before=None if a is None else a.verdict,
-                verdict_after=None if b is None else b.verdict,
-            )
-        )
-    return sorted(out, key=lambda c: not c.flipped)
+    keys = (*new, *(k for k in old if k not in new))
+    found = [_change(sheet, title, key, old.get((key, n)), new.get((key, n))) for key, n in keys]
+    return sorted((c for c in found if c is not None), key=lambda c: not c.flipped)
+
+
+def _change(sheet: str, title: Line, key: str, before: Result | None, after: Result | None) -> Change | None:
+    """One answer before and after, or None where it reads alike and its verdict stands."""
+    if before is not None and after is not None and before.verdict == after.verdict and _same(before.line, after.line):
+        return None
+    line_before, verdict_before = _said(before)
+    line_after, verdict_after = _said(after)
+    return Change(
+        sheet=sheet,
+        title=title,
+        key=key,
+        before=line_before,
+        after=line_after,
+        verdict_before=verdict_before,
+        verdict_after=verdict_after,
+    )
+
+
+def _said(result: Result | None) -> tuple[Line | None, str | None]:
+    return (None, None) if result is None else (result.line, result.verdict)
