@@ -2,146 +2,58 @@
 
 ``main(page)`` is handed to Flet. :class:`App` owns what all screens share: the
 store, the person's style, the way from a route to a screen, and the one place
-where entries are appended, so that "saved" always means durable.
+where entries are appended, so that "saved" always means durable. Screens know it as
+a :class:`~mobile.shell.Shell`.
 """
 
 from __future__ import annotations
 
 import asyncio
-import re
+import os
 import sys
-import time
 import traceback
+from collections.abc import Awaitable, Callable
+from dataclasses import replace
 from importlib import import_module
-from typing import Any
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
 
 import flet as ft
 
-from logic.say import L, Line, Qty, Style, pair, say
+from logic.say import Line, L, Qty, Style, pair, say
 from store.errors import Refused
 
-from . import parts
+from . import bridge, routes
 from . import theme as th
 from .frame import Frame
+from .screens.trouble import Trouble
+from .shell import Pressed, Screen, now_ms
+
+if TYPE_CHECKING:
+    from store.documents import Entry
+    from store.jobs import Jobs
+    from store.view import View
 
 ft.context.disable_auto_update()
 
-#: route pattern -> "module:Class" in mobile.screens, imported when first shown
-ROUTES = (
-    (r"/", "home:Home"),
-    (r"/new", "intake:Intake"),
-    (r"/more", "more:More"),
-    (r"/terms", "terms:Terms"),
-    (r"/tour", "tour:Tour"),
-    (r"/files", "files:Files"),
-    (r"/kit", "kit:Kit"),
-    (r"/kit/(?P<id>[0-9a-z]+)", "kit:Card"),
-    (r"/job/(?P<id>[0-9a-z]+)", "job:Job"),
-    (r"/job/(?P<id>[0-9a-z]+)/details", "intake:Intake"),
-    (r"/job/(?P<id>[0-9a-z]+)/log", "log:Log"),
-    (r"/job/(?P<id>[0-9a-z]+)/report", "report:Report"),
-    (r"/job/(?P<id>[0-9a-z]+)/bores", "grid:Grid"),
-    (r"/job/(?P<id>[0-9a-z]+)/(?P<step>[a-z]+)", "step:Step"),
-)
-
-
-class Screen:
-    """One screen. Subclasses set ``title`` and ``up`` in :meth:`load` and give :meth:`body`.
-
-    Where ``halves`` is set, the body is two lists of controls; they stand side by side
-    where there is room. ``typing`` says that the foot is the pad.
-    """
-
-    title: Line = L("Boreside")
-    up: str | None = None
-    halves = False
-    typing = False
-
-    def __init__(self, app: App, **found: str) -> None:
-        self.app = app
-        self.found = found
-
-    async def load(self) -> None:
-        """Fetch what the screen shows. Raises KeyError where the route names nothing stored."""
-
-    def body(self) -> Any:
-        raise NotImplementedError
-
-    def foot(self) -> ft.Control | None:
-        """What stays at the bottom, in reach of the thumb."""
-        return None
-
-    async def shown(self) -> None:
-        """Called once the screen is on the page."""
-
-    async def renewed(self) -> None:
-        """What is stored changed under this screen: another tab was at work. A ``view`` it has is up to date already."""
-
-    def news(self) -> None:
-        """Something about the app itself changed. Only what shows it may be drawn again: a finger may be on the rest."""
-
-    async def key(self, key: str) -> None:
-        """A key of a real keyboard."""
-
-    def t(self, line: Line | str) -> str:
-        return self.app.t(line)
-
-    def redraw(self) -> None:
-        """Build body and foot again and send the difference."""
-        self.app.fill(self)
-
-
-class Trouble(Screen):
-    """Stands in for a screen that could not be made, or whose log the store will not give out."""
-
-    title = L("Trouble")
-    up = "/"
-
-    def __init__(self, app: App, problem: Exception) -> None:
-        super().__init__(app)
-        self.problem = problem
-
-    def body(self) -> list[ft.Control]:
-        if isinstance(self.problem, Refused):
-            return [
-                parts.strip("stop", self.t(L("The jobs cannot be reached")), self.t(self.problem.line), size=th.LARGE),
-                parts.button(self.t(L("Load the app again")), self._again, primary=True, height=56),
-            ]
-        return [
-            parts.strip(
-                "stop",
-                self.t(L("This screen failed")),
-                self.t(
-                    L("Everything shown as saved is still here. Save all jobs to a file, then go back and try again.")
-                ),
-                size=th.LARGE,
-            ),
-            parts.button(self.t(L("Files")), self._files, primary=True, height=56),
-            parts.muted(f"{type(self.problem).__name__}: {self.problem}"),
-        ]
-
-    async def _files(self, e: Any) -> None:
-        await self.app.go("/files")
-
-    async def _again(self, e: Any) -> None:
-        from . import bridge
-
-        await bridge.reload()
-
 
 class App:
-    def __init__(self, page: ft.Page) -> None:
+    """The shell round every screen. ``opener`` opens the store of jobs, once, at the start."""
+
+    jobs: Jobs
+
+    def __init__(self, page: ft.Page, opener: Callable[[], Awaitable[Jobs]] | None = None) -> None:
         self.page = page
-        self.jobs: Any = None
+        self._opener = opener or _open_jobs
         self.style = Style()
         self.by = ""
         self.screen: Screen | None = None
-        self.offline: Any = None  # what the bridge says of offline use, once asked
+        self.offline: bridge.Offline | None = None  # what the bridge says of offline use, once asked
         self.update_waiting = False
         self.kept = ""
         self.quick: dict[str, Any] = {}  # the quick check keeps its numbers while the app is open
-        self.views: dict[str, Any] = {}
-        self.cards: dict[str, Any] = {}
+        self.views: dict[str, View] = {}
+        self.cards: dict[str, View] = {}
         self.frame = Frame(self, switch=self._switch, more=self._more, back=self._back)
         self._serial = 0
         self._width = 0.0
@@ -171,14 +83,12 @@ class App:
         page.session.error = self._stumbled  # an error in one handler must not end the app
         await self._settle()
         await self.show(page.route or "/")
-        from . import bridge
-
         await bridge.shown()
         page.run_task(self._background)
 
     async def _settle(self) -> None:
         """Open the store and read this device's settings."""
-        self.jobs = await _open_jobs()
+        self.jobs = await self._opener()
         get = self.jobs.setting
         self.style = Style(
             length=await get("length", "in"),
@@ -191,8 +101,6 @@ class App:
     async def _background(self) -> None:
         """After the first paint: the imports the next screen needs, and lasting storage."""
         await asyncio.sleep(0.05)
-        from . import bridge
-
         self.kept = await bridge.persist_storage()
         bridge.listen(self._heard)
         self.jobs.listen(self._changed_elsewhere)
@@ -226,9 +134,10 @@ class App:
         ids, self._elsewhere = self._elsewhere, set()
         if any(id not in self.views for id in ids):
             self.cards = {}
-        screen, view = self.screen, getattr(self.screen, "view", None)
+        screen = self.screen
         if screen is None:
             return
+        view = screen.document_shown
         try:
             if view is not None:
                 id = view.document.id
@@ -240,8 +149,6 @@ class App:
             self.toast(refused.line, bad=True)
 
     async def _news(self, what: str) -> None:
-        from . import bridge
-
         if what == "update":
             self.update_waiting = True
         if what in ("offline", "update", "installable"):
@@ -257,30 +164,10 @@ class App:
         await self.show(e.route)
 
     async def show(self, route: str) -> None:
-        route = "/" + route.strip("/").split("?")[0]
-        for pattern, name in ROUTES:
-            match = re.fullmatch(pattern, route)
-            if match:
-                break
-        else:
-            match, name = re.fullmatch("/", "/"), "home:Home"
-        module, _, cls = name.partition(":")
+        name, named = routes.found(route)
         self._serial += 1
         serial = self._serial
-        screen = getattr(import_module(f"mobile.screens.{module}"), cls)(self, **match.groupdict())
-        try:
-            try:
-                await screen.load()
-            except (KeyError, Refused) as problem:
-                screen = import_module("mobile.screens.home").Home(self)
-                await screen.load()
-                if isinstance(problem, Refused):
-                    self.toast(problem.line, bad=True)
-        except Refused as problem:
-            screen = Trouble(self, problem)
-        except Exception as problem:
-            traceback.print_exc()
-            screen = Trouble(self, problem)
+        screen = await self._loaded(name, named)
         if serial != self._serial:
             return  # another screen was asked for meanwhile
         self.screen = screen
@@ -293,17 +180,36 @@ class App:
             self.screen = Trouble(self, problem)
             self.fill(self.screen)
 
+    async def _loaded(self, name: str, named: dict[str, str]) -> Screen:
+        """The screen, with what it shows. The first screen where there is nothing such; one that says so where it fails."""
+        try:
+            screen = routes.screen_class(name)(self, **named)
+            try:
+                await screen.load()
+            except (KeyError, Refused) as problem:
+                screen = routes.screen_class(routes.HOME)(self)
+                await screen.load()
+                if isinstance(problem, Refused):
+                    self.toast(problem.line, bad=True)
+        except Refused as problem:
+            return Trouble(self, problem)
+        except Exception as problem:
+            traceback.print_exc()
+            return Trouble(self, problem)
+        return screen
+
     def fill(self, screen: Screen) -> None:
         if screen is not self.screen:
             return
         self.frame.fill(screen)
         self.page.update()
 
-    async def _switch(self, e: Any) -> None:
+    async def _switch(self, e: Pressed) -> None:
         if e.control.data != self.style.length:
-            self.style = Style(length=e.control.data, temperature=self.style.temperature, language=self.style.language)
+            self.style = replace(self.style, length=e.control.data)
             await self.jobs.set_setting("length", self.style.length)
-            self.screen.redraw()
+            if self.screen:
+                self.screen.redraw()
 
     def _stumbled(self, message: str) -> None:
         """A handler failed: say so, keep the app. What was stored stays stored."""
@@ -314,17 +220,17 @@ class App:
         print(message, file=sys.stderr)
         self.toast(L("That did not work, and it is our fault. Everything shown as saved is still here."), bad=True)
 
-    async def _back(self, e: Any) -> None:
-        await self.go(self.screen.up or "/")
+    async def _back(self) -> None:
+        await self.go((self.screen and self.screen.up) or "/")
 
-    async def _more(self, e: Any) -> None:
+    async def _more(self) -> None:
         await self.go("/more")
 
     async def _key(self, e: ft.KeyboardEvent) -> None:
         if self.screen and not (e.ctrl or e.alt or e.meta):
             await self.screen.key(e.key)
 
-    async def _resized(self, e: Any) -> None:
+    async def _resized(self) -> None:
         """Lay out anew for another width. A keyboard of the device that comes up takes height only: no field may lose its focus."""
         turned, self._width = self.width != self._width, self.width
         if self.screen and (turned or self.screen.typing):
@@ -349,7 +255,7 @@ class App:
         return self.page.height or 800
 
     # -- documents ----------------------------------------------------------------------
-    async def view(self, id: str) -> Any:
+    async def view(self, id: str) -> View:
         """The job or card ``id`` as a View, kept so that a key press costs one entry. Refused if it cannot be had.
 
         It has everything that is stored now, also by other tabs.
@@ -385,9 +291,9 @@ class App:
         else:
             self.views.pop(id, None)
 
-    async def add(self, view: Any, *drafts: Any) -> tuple[Any, ...]:
+    async def add(self, view: View, *drafts: Entry) -> tuple[Entry, ...]:
         """Append entries and wait until they are durable; the view then shows them."""
-        entries = await self.jobs.append(view.document.id, *drafts, by=self.by)
+        entries: tuple[Entry, ...] = await self.jobs.append(view.document.id, *drafts, by=self.by)
         for entry in entries:
             view.add(entry)
         return entries
@@ -406,20 +312,13 @@ class App:
         self.frame.say(line, bad=bad)
 
 
-def now_ms() -> int:
-    return int(time.time() * 1000)
-
-
-async def _open_jobs() -> Any:
+async def _open_jobs() -> Jobs:
     from store.jobs import Jobs
 
     if sys.platform == "emscripten":
         from store.browser import BrowserBackend
 
         return await Jobs.open(BrowserBackend(), now_ms=now_ms)
-    import os
-    from pathlib import Path
-
     from store.files import FilesBackend
 
     folder = os.environ.get("BORESIDE_DATA") or Path.home() / ".boreside"

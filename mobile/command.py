@@ -17,10 +17,12 @@ from pathlib import Path
 from typing import Any
 
 from logic.explain import explained
-from logic.fields import Field, Number
+from logic.fields import Field
 from logic.result import Result, Verdict, as_data
 from logic.say import L, Style, say
 from logic.words import LANGUAGES
+
+from .quick import NOMINAL, WORST
 
 __all__ = ["main"]
 
@@ -158,24 +160,6 @@ def run_serve(given: argparse.Namespace) -> int:
 
 
 # ---- quick ------------------------------------------------------------------------
-NOMINAL = Number(
-    key="quick.nominal",
-    label=L("Nominal bore"),
-    kind="size",
-    low=20,
-    high=500,
-    help=L("The bore size the engine was made with. The oversize steps are counted from here."),
-)
-WORST = Number(
-    key="quick.worst",
-    label=L("Worst reading"),
-    kind="size",
-    low=20,
-    high=500,
-    over=True,
-    help=L("The largest diameter found anywhere in the bore. A signed number is taken as over nominal."),
-)
-
 
 def run_quick(given: argparse.Namespace) -> int:
     from logic.cleanup import WearSide

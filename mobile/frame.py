@@ -193,7 +193,7 @@ class Frame:
 
         return ft.Row([half("in", t(L("Show inches")), ruler=True), half("mm", t(L("Show millimetres")))], spacing=2)
 
-    async def _measured(self, e: Any) -> None:
+    async def _measured(self, e: Pressed) -> None:
         """The size of one known line of text tells the text size the person has set on the device."""
         scale = round(e.height / _RULE, 2)
         if abs(scale - self.scale) > 0.02:
@@ -226,7 +226,7 @@ class Frame:
         await asyncio.sleep(seconds)
         await self._unsay(None)
 
-    async def _unsay(self, e: Any) -> None:
+    async def _unsay(self) -> None:
         self.note.visible = False
         self.app.update(self.note)
 

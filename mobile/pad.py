@@ -8,6 +8,7 @@ made of it, in both systems, or what was expected instead.
 from __future__ import annotations
 
 from collections.abc import Awaitable, Callable
+from contextlib import suppress
 from typing import Any
 
 import flet as ft
@@ -18,6 +19,7 @@ from logic.say import L, Line, Qty, figure, shown
 
 from . import parts
 from . import theme as th
+from .shell import Pressed, Shell
 
 
 class Pad:
@@ -25,12 +27,12 @@ class Pad:
 
     def __init__(
         self,
-        app: Any,
+        app: Shell,
         *,
         entered: Callable[[units.Entered], Awaitable[None]],
         changed: Callable[[units.Entered | None], Awaitable[tuple[ft.Control, ...]]] | None = None,
         undo: Callable[[], Awaitable[None]] | None = None,
-        close: Callable[[Any], Awaitable[None]] | None = None,
+        close: Callable[[], Awaitable[None]] | None = None,
         next_word: Line = L("Enter"),
     ) -> None:
         self.app = app
@@ -87,35 +89,61 @@ class Pad:
         return (own[0], *divisions, *own[1:2], *size, *own[2:])
 
     def parse(self) -> units.Entered:
-        """What the text means now. Raises units.EntryError."""
-        style = self.app.style
+        """What the text means now. Raises units.EntryError, and LookupError while the pad is aimed at nothing."""
+        style, field = self.app.style, self.aimed
         text = self.text
-        own = units.unit_shown(self.field.kind, style)
+        own = units.unit_shown(field.kind, style)
         # a number in the person's own unit is left bare, so that a slip of unit can be asked about
         if self.unit and self.unit != own and any(c.isdigit() for c in text):
             text = f"{text} {self.unit}"
-        how = {"length_unit": style.length, "temperature_unit": style.temperature, "divisions_mm": self.division_mm}
-        if self.field.kind != "deviation" or self.base_mm is None:
-            return units.parse(text, self.field, base_mm=self.base_mm, **how)
+        if field.kind != "deviation" or self.base_mm is None:
+            return self._parsed(text, field, base_mm=self.base_mm)
         try:
-            return units.parse(text, self.field, **how)
-        except units.EntryError as wrong:
-            size = self._whole_size(text, how)
+            return self._parsed(text, field)
+        except units.EntryError:
+            size = self._whole_size(text, field, self.base_mm)
             if size is None:
-                raise wrong
+                raise
             return size
 
-    def _whole_size(self, text: str, how: dict[str, Any]) -> units.Entered | None:
+    def _parsed(self, text: str, field: Field, base_mm: float | None = None) -> units.Entered:
+        style = self.app.style
+        return units.parse(
+            text,
+            field,
+            base_mm=base_mm,
+            length_unit=style.length,
+            temperature_unit=style.temperature,
+            divisions_mm=self.division_mm,
+        )
+
+    def _whole_size(self, text: str, field: Field, base_mm: float) -> units.Entered | None:
         """A dial field also takes the whole size, where it can be nothing else: 3.0125 in is +12.5 thou over 3.0000."""
         whole = Number(
-            key=self.field.key, label=self.field.label, kind="size", help=self.field.help,
-            low=self.base_mm + (self.field.low or -3), high=self.base_mm + (self.field.high or 5),
-        )  # fmt: skip
+            key=field.key,
+            label=field.label,
+            kind="size",
+            help=field.help,
+            low=base_mm + (field.low or -3),
+            high=base_mm + (field.high or 5),
+        )
         try:
-            got = units.parse(text, whole, **how)
+            got = self._parsed(text, whole)
         except units.EntryError:
             return None
-        return units.Entered(text=got.text, typed_unit=got.typed_unit, value=got.value - self.base_mm, unit="mm")
+        return units.Entered(text=got.text, typed_unit=got.typed_unit, value=got.value - base_mm, unit="mm")
+
+    @property
+    def aimed(self) -> Field:
+        """The field the pad is aimed at. Raises LookupError while there is none."""
+        if self.field is None:
+            raise LookupError("the pad is aimed at nothing")
+        return self.field
+
+    def put(self, text: str, error: Line | None = None) -> None:
+        """Show ``text`` as what is typed, and ``error`` beside it."""
+        self.text, self.error = text, error
+        self._paint()
 
     # -- keys ------------------------------------------------------------------------
     async def press(self, key: str) -> None:
@@ -124,38 +152,44 @@ class Pad:
             return
         if key == "next":
             await self._enter()
-            return
-        if key == "undo":
+        elif key == "undo":
             if self.undo:
                 await self.undo()
-            return
+        else:
+            self._edit(key)
+            self.error = None
+            self._paint()
+            # all in one go: a second message would wait until the first is drawn
+            self.tell(*(await self.changed(self.got) if self.changed else ()))
+
+    def _edit(self, key: str) -> None:
+        """What a key does to the text and its unit."""
         if key == "back":
             self.text = self.text[:-1]
         elif key == "sign":
             self.text = self.text[1:] if self.text[:1] == "-" else "-" + self.text.lstrip("+")
         elif key == "unit":
-            offered = self.offered()
-            if offered:
-                self.unit = (
-                    offered[(offered.index(self.unit) + 1) % len(offered)] if self.unit in offered else offered[0]
-                )
-                self._remembered[self.field.kind + self.app.style.length] = self.unit
+            self._next_unit()
         elif key in ("more", "less"):
             self._nudge(1 if key == "more" else -1)
         elif len(self.text) < 12:
             if key == "/" and self.text.lstrip("-").isdigit():
                 key = " "  # 3 1/32: the first press parts the whole number from its fraction
             self.text += key
-        self.error = None
-        self._paint()
-        # all in one go: a second message would wait until the first is drawn
-        self.tell(*(await self.changed(self.got) if self.changed else ()))
+
+    def _next_unit(self) -> None:
+        offered = self.offered()
+        if offered:
+            now = offered.index(self.unit) if self.unit in offered else -1
+            self.unit = offered[(now + 1) % len(offered)]
+            self._remembered[self.aimed.kind + self.app.style.length] = self.unit
 
     def _nudge(self, steps: int) -> None:
         """One division of the gauge up or down, in the unit on show."""
         division = self.division_mm or 0.01
-        s = shown(self.field.kind, self.app.style)
-        if self.field.kind in ("size", "deviation", "diff", "step", "fine", "place"):
+        kind = self.aimed.kind
+        s = shown(kind, self.app.style)
+        if kind in ("size", "deviation", "diff", "step", "fine", "place"):
             step = 1.0 if self.unit == "div" else units.convert(division, "mm", self.unit or s.unit)
         else:
             step = 10.0**-s.digits
@@ -215,28 +249,34 @@ class Pad:
         self.typed.value = (self.text.replace("-", "\u2212") or "…") + (f"\u202f{face}" if face else "")
         self.typed.semantics_label = None
         self.unit_face.value = face or "–"
-        wrong, bad, lines = self.error, self.error is not None, 4
-        self.got = None
-        if wrong is None and self.text.strip("-+ "):
-            try:
-                self.got = self.parse()
-            except units.EntryError as problem:
-                wrong = problem.line  # while typing, only say what would still be wrong when finished
-        if wrong is not None:
-            said = self.app.t(wrong)
-        elif self.got is not None:
-            said, lines = "=  " + self._both(self.got.value), 1
-        else:
-            said, lines = self._hint(), 3
-        ink = "error" if bad else "onsurfacevariant"
+        bad, self.got = self.error is not None, None
+        wrong = self._understand() if self.error is None else self.error
         self.sign.visible = wrong is not None
         self.sign.icon = ft.Icons.ERROR if bad else ft.Icons.INFO_OUTLINE
-        self.sign.color = self.echo.color = ink
+        self.sign.color = self.echo.color = "error" if bad else "onsurfacevariant"
+        said, lines = self._echoed(wrong)
         self.echo.value, self.echo.max_lines = said, 1 if self.cramped and not bad else lines
         self.echo.weight = ft.FontWeight.W_600 if bad else None
 
+    def _understand(self) -> Line | None:
+        """Take in what the text means; while typing, only say what would still be wrong when finished."""
+        if self.text.strip("-+ "):
+            try:
+                self.got = self.parse()
+            except units.EntryError as problem:
+                return problem.line
+        return None
+
+    def _echoed(self, wrong: Line | None) -> tuple[str, int]:
+        """What stands under the typed text, and on how many lines at most."""
+        if wrong is not None:
+            return self.app.t(wrong), 4
+        if self.got is not None:
+            return "=  " + self._both(self.got.value), 1
+        return self._hint(), 3
+
     def _both(self, value: float) -> str:
-        style, kind = self.app.style, self.field.kind
+        style, kind = self.app.style, self.aimed.kind
         bits = []
         if kind == "deviation" and self.base_mm:
             size = Qty(self.base_mm + value, "size")
@@ -248,7 +288,7 @@ class Pad:
 
     def _hint(self) -> str:
         """What the field is about, where there is room, and what is expected."""
-        f, style, app = self.field, self.app.style, self.app
+        f, app = self.aimed, self.app
         roomy = self.close is not None and app.height >= 600 and not app.frame.large
         said = [app.t(f.help)] if roomy and f.help else []
         if self.stands is not None:
@@ -263,10 +303,9 @@ class Pad:
         self.app.page.run_task(self._focus)
 
     async def _focus(self) -> None:
-        try:
-            await self.sink.focus()
-        except Exception:
-            pass  # the pad may be gone again
+        with suppress(Exception):  # the pad may be gone again
+            focus: Callable[[], Awaitable[None]] = self.sink.focus
+            await focus()
 
     def tell(self, *more: ft.Control) -> None:
         """Send what the pad says now, its keys stay as they are, and ``more`` that changed with it."""
@@ -275,20 +314,23 @@ class Pad:
     def fit(self) -> ft.Control:
         """Set the sizes for the screen as it is now, and return the pad. A key's face never grows out of its key."""
         app = self.app
-        scale, large, tall = app.frame.scale, app.frame.large, app.height >= 700
-        high = th.TOUCH if not tall else 58 if large else 52
-        wide = (app.frame.foot_width - 16 - 24) / 5
-        for face, size in self.faces:
-            span = wide * (2 if face is self.next_face else 1) - 6
-            face.size = min(size, 0.8 * high / scale, span / (0.62 * scale * max(1, len(face.value))))
-        for key in self.keys:
-            key.height = high
+        large = app.frame.large
+        high = th.TOUCH if app.height < 700 else 58 if large else 52
+        self._fit_keys(high)
         cramped = large and app.frame.low
         self.typed.size = 28 if not large else 18 if cramped else 22
         self.ask.size, self.ask.max_lines = (11, 2) if cramped else (th.BODY, 3 if large else 2)
         self.echo.size, self.cramped = (10, True) if cramped else (th.SMALL, False)
         self._paint()
         return self.control
+
+    def _fit_keys(self, high: float) -> None:
+        scale, wide = self.app.frame.scale, (self.app.frame.foot_width - 16 - 24) / 5
+        for face, size in self.faces:
+            span = wide * (2 if face is self.next_face else 1) - 6
+            face.size = min(size, 0.8 * high / scale, span / (0.62 * scale * max(1, len(face.value))))
+        for key in self.keys:
+            key.height = high
 
     def _build(self) -> ft.Control:
         t = self.app.t
@@ -359,6 +401,6 @@ class Pad:
             ),
         )
 
-    async def _clicked(self, e: Any) -> None:
+    async def _clicked(self, e: Pressed) -> None:
         self.tabbed = False
         await self.press(e.control.data)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from typing import Any
 
 import flet as ft
@@ -53,6 +53,12 @@ def style(bg: str | None, ink: str, *, side: str | None = None, pad: Any = None,
     )
 
 
+def _scroll_key(key: str | None) -> ft.ScrollKey | None:
+    """A key by which a control can be scrolled to. (Flet's dataclass takes its value from a base that hides it.)"""
+    made: Callable[[str], ft.ScrollKey] = ft.ScrollKey
+    return made(key) if key else None
+
+
 def button(
     label: str | ft.Control,
     on_click: Handler,
@@ -70,14 +76,14 @@ def button(
     pad: Any = None,
     data: Any = None,
     key: str | None = None,
-) -> ft.Control:
+) -> ft.Button:
     """A thing to press, at least 48 px high. ``spoken`` is what a screen reader says instead of the label."""
     if pad is None:
         # height comes from padding, so that larger text grows the button instead of being cut
         pad = ft.Padding.symmetric(horizontal=10, vertical=((height or th.TOUCH) - int(size * 1.17)) / 2)
     ground = bg or ("primary" if primary else "surfacecontainerhigh")
     colour = ink or ("onprimary" if primary else "onsurface")
-    content = label
+    content: str | ft.Control = label
     if isinstance(label, str):
         content = ft.Text(
             label,
@@ -94,7 +100,7 @@ def button(
         expand=expand,
         disabled=disabled,
         data=data,
-        key=ft.ScrollKey(key) if key else None,
+        key=_scroll_key(key),
         style=style(ground, colour, align=align, pad=pad),
     )
 
@@ -130,20 +136,59 @@ def row_button(
     data: Any = None,
     key: str | None = None,
     lines: int = 1,
-) -> ft.Control:
+    expand: bool | None = None,
+    pad: ft.Padding | None = None,
+) -> ft.Button:
     """A whole row or cell that is pressed, at least 48 px high. ``lines`` of text it has at the least."""
     return ft.Button(
         content=content,
         on_click=on_click,
         data=data,
-        key=ft.ScrollKey(key) if key else None,
+        expand=expand,
+        key=_scroll_key(key),
         style=style(
             bg,
             "onsurface",
-            pad=ft.Padding.symmetric(horizontal=12, vertical=15 if lines == 1 else 8),
+            pad=pad or ft.Padding.symmetric(horizontal=12, vertical=15 if lines == 1 else 8),
             align=ft.Alignment.CENTER_LEFT,
         ),
     )
+
+
+def choice(
+    label: str, on_click: Handler, *, on: bool, data: Any, expand: bool | None = None, height: int | None = None
+) -> ft.Button:
+    """One of several things to choose from; the chosen one has a tick and a ground of its own."""
+    return button(
+        label,
+        on_click,
+        data=data,
+        expand=expand,
+        height=height,
+        icon=ft.Icons.CHECK if on else None,
+        bg="primarycontainer" if on else None,
+        ink="onprimarycontainer" if on else None,
+    )
+
+
+def foot(*controls: ft.Control) -> ft.Control:
+    """What stands at the bottom, in reach of the thumb: side by side."""
+    return ft.Container(
+        padding=ft.Padding.symmetric(horizontal=th.EDGE, vertical=8),
+        content=ft.Row(list(controls), spacing=th.GAP),
+    )
+
+
+def foot_button(label: str, on_click: Handler, icon: ft.IconData, *, data: Any = None) -> ft.Control:
+    """A foot that is the one thing to do next."""
+    return foot(
+        button(label, on_click, data=data, icon=icon, primary=True, expand=True, height=56, size=th.LARGE),
+    )
+
+
+def column(*controls: ft.Control, spacing: int = th.GAP) -> ft.Column:
+    """Controls one under the other, each as wide as there is room."""
+    return ft.Column(list(controls), spacing=spacing, horizontal_alignment=ft.CrossAxisAlignment.STRETCH)
 
 
 def tick(label: str, value: bool, on_change: Handler, *, width: float, data: Any = None) -> ft.Control:

@@ -2,49 +2,18 @@
 
 from __future__ import annotations
 
-import re
-from typing import Any
+from typing import TYPE_CHECKING
 
 import flet as ft
 
-from logic.say import L
+from logic.say import L, Line
 from store.errors import Refused
 
 from .. import parts
 from .. import theme as th
-from ..app import Screen, now_ms
-from .home import REMIND_DAYS, due
+from ..shell import Pressed, Screen, TypedIn
+from .exchange import REMIND_DAYS, due, load_demo, save_export
 from .words import when
-
-
-def file_name(name: str, ending: str) -> str:
-    stem = re.sub(r"[^a-z0-9]+", "-", name.lower()).strip("-")[:40] or "jobs"
-    return f"boreside-{stem}-{when(now_ms())[:10]}.{ending}"
-
-
-async def hand_over(app: Any, name: str, ending: str, data: bytes) -> None:
-    """Give a file to the browser (on a computer, to a save dialogue)."""
-    file = file_name(name, ending)
-    await app.picker().save_file(file_name=file, src_bytes=data)
-    app.toast(L("{file} handed over", file=file))
-
-
-async def save_export(app: Any, ids: list[str] | None, name: str, **how: Any) -> None:
-    try:
-        data = await app.jobs.export(ids, **how)
-    except Refused as no:
-        app.toast(no.line, bad=True)
-        return
-    await hand_over(app, name, "json", data)
-
-
-async def load_demo(app: Any) -> None:
-    """Merge the invented demo job and kit into this device."""
-    import demo
-
-    added = await demo.load(app.jobs)
-    app.forget()
-    app.toast(L("Demo loaded: invented engine, customer and machines") if added else L("The demo is already here"))
 
 
 class Files(Screen):
@@ -55,8 +24,8 @@ class Files(Screen):
         await self._look()
         self.photos = False
         self.passphrase = ""
-        self.problem: Any = None
-        self.report: Any = None
+        self.problem: Line | None = None
+        self.report: MergeReport | None = None
         self.sealed: bytes | None = None
 
     async def _look(self) -> None:
@@ -133,7 +102,7 @@ class Files(Screen):
         """A field for a passphrase, with a named button that shows it."""
         field = ft.TextField(label=label, password=True, text_size=th.BODY, border_color="outline", **more)
 
-        async def reveal(e: Any) -> None:
+        async def reveal() -> None:
             field.password = not field.password
             self.app.update(field)
 
@@ -164,13 +133,13 @@ class Files(Screen):
             )
         return ft.Semantics(container=True, live_region=True, content=parts.card(*lines, bg="tertiarycontainer"))
 
-    async def _photos(self, e: Any) -> None:
+    async def _photos(self, e: Pressed) -> None:
         self.photos = bool(e.control.value)
 
-    async def _phrase(self, e: Any) -> None:
+    async def _phrase(self, e: TypedIn) -> None:
         self.passphrase = e.control.value
 
-    async def _all(self, e: Any) -> None:
+    async def _all(self) -> None:
         self.problem = None
         await save_export(self.app, None, "all", photos=self.photos, passphrase=self.passphrase)
         if self.app.jobs.left_out:
@@ -181,12 +150,12 @@ class Files(Screen):
         await self._look()
         self.redraw()
 
-    async def _pick(self, e: Any) -> None:
+    async def _pick(self) -> None:
         files = await self.app.picker().pick_files(with_data=True, allow_multiple=False)
         if files:
             await self._take(bytes(files[0].bytes or b""))
 
-    async def _unseal(self, e: Any) -> None:
+    async def _unseal(self) -> None:
         await self._take(self.sealed, self.key_field.value or "")
 
     async def _take(self, data: bytes, passphrase: str = "") -> None:
@@ -202,12 +171,12 @@ class Files(Screen):
         await self._look()
         self.redraw()
 
-    async def _demo(self, e: Any) -> None:
+    async def _demo(self) -> None:
         await load_demo(self.app)
         await self._look()
         self.redraw()
 
-    async def _restore(self, e: Any) -> None:
+    async def _restore(self, e: Pressed) -> None:
         await self.app.jobs.restore(e.control.data, by=self.app.by)
         await self._look()
         self.redraw()

@@ -16,8 +16,8 @@ from store.sheets import bores, sheet
 
 from .. import parts
 from .. import theme as th
-from ..app import Screen
 from ..pad import Pad
+from ..shell import Pressed, Screen
 from .effect import Effect
 from .words import Answer, CylinderTabs, answer_line, cautions, unseen
 
@@ -76,7 +76,7 @@ class Grid(Screen):
             stands=got.value if (got := self._value(cell)) is not None else None,
         )
 
-    async def _jump(self, e: Any) -> None:
+    async def _jump(self, e: Pressed) -> None:
         self.at = e.control.data
         self._aim()
         self._paint()
@@ -91,7 +91,7 @@ class Grid(Screen):
         except Refused:
             pass
 
-    async def _cylinder(self, e: Any) -> None:
+    async def _cylinder(self, e: Pressed) -> None:
         wanted = e.control.data
         first = [i for i, c in enumerate(self.cells) if c["cylinder"] == wanted]
         empty = [i for i in first if self._value(self.cells[i]) is None]
@@ -140,7 +140,7 @@ class Grid(Screen):
         self._later()
         return key not in self.unsaved
 
-    async def _again(self, e: Any) -> None:
+    async def _again(self) -> None:
         """Store what could not be stored before, the same entries in the same order."""
         for key, (typed, entry) in sorted(self.unsaved.items()):
             if not await self._store(key, typed, entry):
@@ -382,10 +382,10 @@ class Grid(Screen):
         self.pad.text, self.pad.error = text, error
         self.pad._paint()
 
-    async def _on(self, e: Any) -> None:
+    async def _on(self) -> None:
         await self.app.go(f"/job/{self.id}")
 
-    async def _settings(self, e: Any) -> None:
+    async def _settings(self) -> None:
         await self.app.go(f"/job/{self.id}/gauge")
 
     @property
@@ -419,7 +419,7 @@ class Grid(Screen):
         if self.typing:
             self.pad.take_focus()
 
-    async def _seen(self, e: Any) -> None:
+    async def _seen(self) -> None:
         await self.app.add(self.view, *[draft.caution(c.key) for c in self._to_read()])
         self.redraw()
         await self.shown()

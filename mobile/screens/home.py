@@ -6,40 +6,17 @@ from typing import Any
 
 import flet as ft
 
-from logic.fields import Field, Number
+from logic.fields import Field
+from logic.oversize import Oversize, quick
 from logic.say import L, Qty
 
-from .. import parts
+from .. import bridge, parts
 from .. import theme as th
-from ..app import Screen
 from ..pad import Pad
+from ..quick import NOMINAL, WORST
+from ..shell import Pressed, Screen, TypedIn
+from .exchange import REMIND_DAYS, due, load_demo
 from .words import Answer, StepBars, details, when
-
-REMIND_DAYS = 7
-
-NOMINAL = Number(
-    key="quick.nominal",
-    label=L("Nominal bore"),
-    kind="size",
-    low=20,
-    high=500,
-    help=L("The bore size the engine was made with. The oversize steps are counted from here."),
-)
-WORST = Number(
-    key="quick.worst",
-    label=L("Worst reading"),
-    kind="size",
-    low=20,
-    high=500,
-    over=True,
-    help=L("The largest diameter found anywhere in the bore. A signed number is taken as over nominal."),
-)
-
-
-async def due(app: Any) -> list[Any]:
-    """The person's own jobs that should be saved to a file: changed, and not saved for a week."""
-    return [s for s in await app.jobs.backup_due(REMIND_DAYS) if not s.card and not s.id.startswith("demo")]
-
 
 class Home(Screen):
     title = L("Boreside")
@@ -62,11 +39,9 @@ class Home(Screen):
         n, w = self.values.get("quick.nominal"), self.values.get("quick.worst")
         if n is None or w is None:
             return None
-        from logic.oversize import quick
-
         return quick(nominal_mm=n.value, worst_mm=w.value)
 
-    async def _aim(self, e: Any) -> None:
+    async def _aim(self, e: Pressed) -> None:
         self._drop()
         self._take(NOMINAL if e.control.data == NOMINAL.key else WORST)
         self.redraw()
@@ -293,12 +268,10 @@ class Home(Screen):
             spacing=6,
         )
 
-    async def _apply(self, e: Any) -> None:
-        from .. import bridge
-
+    async def _apply(self) -> None:
         await bridge.apply_update()
 
-    async def _to(self, e: Any) -> None:
+    async def _to(self, e: Pressed) -> None:
         await self.app.go(e.control.data)
 
     def _rows(self) -> list[ft.Control]:
@@ -344,7 +317,7 @@ class Home(Screen):
             rows.append(parts.button(self.t(L("Load the demo job")), self._demo, icon=ft.Icons.SCIENCE_OUTLINED))
         return rows
 
-    async def _find(self, e: Any) -> None:
+    async def _find(self, e: TypedIn) -> None:
         self.find = e.control.value
         self.rows.controls = self._rows()
         self.app.update(self.rows)
@@ -374,19 +347,17 @@ class Home(Screen):
             ),
         )
 
-    async def _open(self, e: Any) -> None:
+    async def _open(self, e: Pressed) -> None:
         s = next(s for s in self.list if s.id == e.control.data)
         if s.trouble is not None:
             self.app.toast(s.trouble, bad=True)
             return
         await self.app.go(f"/job/{s.id}")
 
-    async def _new(self, e: Any) -> None:
+    async def _new(self) -> None:
         await self.app.go("/new")
 
-    async def _demo(self, e: Any) -> None:
-        from .files import load_demo
-
+    async def _demo(self) -> None:
         await load_demo(self.app)
         await self.load()
         self.redraw()

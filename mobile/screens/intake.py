@@ -8,12 +8,14 @@ from typing import Any
 import flet as ft
 
 from logic.fields import Number
-from logic.say import L, Qty
+from logic.say import L, Line, Qty
+from store.documents import Typed, value_of
+from store.draft import typed
 
 from .. import parts
 from .. import theme as th
-from ..app import Screen, now_ms
 from ..pad import Pad
+from ..shell import Pressed, Screen, TypedIn, now_ms
 from .words import when
 
 NOMINAL = Number(
@@ -37,8 +39,6 @@ class Intake(Screen):
         self.kinds = {s.id: s.card for s in self.cards}
         self.values: dict[str, Any] = {}
         if self.id:
-            from store.documents import value_of
-
             view = await self.app.view(self.id)
             for key in ("title", "customer", "engine", "cylinders", *(r for r, _ in ROLES)):
                 self.values[key] = value_of(view.document, key)
@@ -48,8 +48,6 @@ class Intake(Screen):
             self.values = dict(kept.get("values", {}))
             self.nominal = None
             if kept.get("nominal"):
-                from store.documents import Typed
-
                 self.nominal = Typed.model_validate(kept["nominal"])
         self.values.setdefault("cylinders", None)
         self.values["cylinders"] = self.values["cylinders"] or 4
@@ -76,7 +74,7 @@ class Intake(Screen):
         else:
             await self._keep()
 
-    async def _text(self, e: Any) -> None:
+    async def _text(self, e: TypedIn) -> None:
         key, value = e.control.data, e.control.value.strip()[:200]
         if key == "by":
             self.app.by = value
@@ -84,26 +82,24 @@ class Intake(Screen):
         elif value != (self.values.get(key) or ""):
             await self._set(key, value)
 
-    async def _typing(self, e: Any) -> None:
+    async def _typing(self, e: Pressed) -> None:
         """Keep what is typed once the keys rest for a moment, so that nothing waits for the field to be left."""
         key = e.control.data
         if key in self._rest:
             self._rest[key].cancel()
         self._rest[key] = asyncio.create_task(self._rested(e))
 
-    async def _rested(self, e: Any) -> None:
+    async def _rested(self, e: Pressed) -> None:
         await asyncio.sleep(0.4)
         await self._text(e)
 
-    async def _aim(self, e: Any) -> None:
+    async def _aim(self) -> None:
         self.aimed = True
         self.pad.aim(NOMINAL, NOMINAL.label)
         self.redraw()
         self.pad.take_focus()
 
     async def _entered(self, got: Any) -> None:
-        from store.draft import typed
-
         self.nominal = typed(got)
         self.aimed = False
         self.wrong.pop("nominal", None)
@@ -117,11 +113,11 @@ class Intake(Screen):
         elif self.aimed:
             await self.pad.key(key)
 
-    async def _count(self, e: Any) -> None:
+    async def _count(self, e: Pressed) -> None:
         await self._set("cylinders", max(1, min(16, int(self.values["cylinders"]) + e.control.data)))
         self.redraw()
 
-    async def _card(self, e: Any) -> None:
+    async def _card(self, e: Pressed) -> None:
         role, id = e.control.data
         await self._set(role, None if self.values.get(role) == id else id)
         self.redraw()
@@ -239,7 +235,7 @@ class Intake(Screen):
             ),
         )
 
-    async def _start(self, e: Any) -> None:
+    async def _start(self) -> None:
         if self.nominal is None:
             self.wrong["nominal"] = L("Enter the nominal bore first: every oversize is counted from it.")
             self.redraw()

@@ -14,7 +14,8 @@ from store.sheets import NAMES, all_sheets, sheet
 
 from .. import parts
 from .. import theme as th
-from ..app import Screen
+from ..shell import Pressed, Screen
+from .exchange import save_export
 from .words import answer_strip, stamp_ms, when
 
 STATE = {
@@ -148,7 +149,7 @@ class Job(Screen):
             return self.t(L("in the bin") if value else L("kept"))
         return str(value)
 
-    async def _settle(self, e: Any) -> None:
+    async def _settle(self, e: Pressed) -> None:
         key, value = e.control.data
         await self.app.jobs.set_header(self.id, by=self.app.by, **{key: value})
         self.app.forget(self.id)
@@ -190,15 +191,13 @@ class Job(Screen):
             bg="primarycontainer" if state == State.NEXT else "surfacecontainer",
         )
 
-    async def _to(self, e: Any) -> None:
+    async def _to(self, e: Pressed) -> None:
         await self.app.go(e.control.data)
 
-    async def _export(self, e: Any) -> None:
-        from .files import save_export
-
+    async def _export(self) -> None:
         await save_export(self.app, [self.id], self.view.header("title") or "job")
 
-    async def _bin(self, e: Any) -> None:
+    async def _bin(self) -> None:
         await self.app.jobs.delete(self.id)
         self.app.forget(self.id)
         self.app.toast(L("In the bin. Files can bring it back."))

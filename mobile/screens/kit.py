@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Any
+from typing import TYPE_CHECKING
 
 import flet as ft
 
@@ -11,8 +11,13 @@ from store import cards
 
 from .. import parts
 from .. import theme as th
-from ..app import Screen
+from ..shell import Pressed, Screen
 from .step import Step
+
+if TYPE_CHECKING:
+    from store.documents import Entry
+    from store.sheets import Work
+    from store.view import Value
 
 ROLE = {
     "bar": L("Boring bar"),
@@ -31,6 +36,7 @@ class Kit(Screen):
     async def load(self) -> None:
         self.list = await self.app.jobs.list("card")
         self.role: str | None = None
+        self.name: ft.TextField | None = None
 
     def body(self) -> list[ft.Control]:
         t = self.t
@@ -78,18 +84,21 @@ class Kit(Screen):
             ]
         return out
 
-    async def _open(self, e: Any) -> None:
+    async def _open(self, e: Pressed) -> None:
         await self.app.go(f"/kit/{e.control.data}")
 
-    async def _pick(self, e: Any) -> None:
+    async def _pick(self, e: Pressed) -> None:
         self.role = e.control.data
         self.redraw()
 
-    async def _make(self, e: Any) -> None:
-        name = (self.name.value or "").strip()[:200]
+    async def _make(self) -> None:
+        field = self.name
+        if field is None:
+            return
+        name = (field.value or "").strip()[:200]
         if not name:
-            self.name.error = self.t(L("Give it a name you will know it by."))
-            self.app.update(self.name)
+            field.error = self.t(L("Give it a name you will know it by."))
+            self.app.update(field)
             return
         document = await self.app.jobs.create("card", by=self.app.by, card=self.role, title=name)
         self.app.forget()
@@ -103,7 +112,6 @@ class Card(Step):
 
     async def load(self) -> None:
         self.id = self.found["id"]
-        self.gauge = False
         view = await self.app.view(self.id)
         if view.document.type != "card":
             raise KeyError(self.id)
@@ -112,20 +120,20 @@ class Card(Step):
         self._open(view, cards.sheet(self.name))
         self.title = L("{name}", name=view.header("title") or "")
 
-    def _worked(self) -> Any:
+    def _worked(self) -> Work:
         return self.sheet.work(self.view)
 
     async def _look_round(self) -> None:
         """Nothing upstream of a card, and no step after it."""
 
-    def _corrected(self, before: Any) -> None:
+    def _corrected(self, before: Value | None) -> None:
         """A card's own answer is on the screen; what jobs make of it is worked out there."""
 
     def _skip(self) -> list[ft.Control]:
         """A card has nothing to leave out; it can go to the bin."""
         return [parts.button(self.t(L("Put this card in the bin")), self._bin, icon=ft.Icons.DELETE_OUTLINE)]
 
-    async def _append(self, *entries: Any, quiet: bool = False) -> bool:
+    async def _append(self, *entries: Entry, quiet: bool = False) -> bool:
         done = await super()._append(*entries, quiet=True)
         self.app.cards = {}  # jobs that use this card read it afresh
         for id in [i for i, v in self.app.views.items() if v is not self.view]:
@@ -134,7 +142,7 @@ class Card(Step):
             self.redraw()
         return done
 
-    async def _bin(self, e: Any) -> None:
+    async def _bin(self) -> None:
         await self.app.jobs.delete(self.id, by=self.app.by)
         self.app.forget()
         await self.app.go("/kit")

@@ -15,7 +15,9 @@ from store.sheets import all_sheets
 
 from .. import parts
 from .. import theme as th
-from ..app import Screen
+from ..photos import shrink
+from ..pictures import painted
+from ..shell import Screen
 from .words import stamp_ms, when
 
 KIND = {
@@ -79,9 +81,7 @@ class Log(Screen):
             )
         return out
 
-    async def _shoot(self, e: Any) -> None:
-        from ..photos import shrink
-
+    async def _shoot(self) -> None:
         files = await self.app.picker().pick_files(with_data=True, file_type=ft.FilePickerFileType.IMAGE)
         if not files:
             return
@@ -104,8 +104,6 @@ class Log(Screen):
         self.redraw()
 
     def body(self) -> tuple[list[ft.Control], list[ft.Control]]:
-        from ..pictures import painted
-
         self.note = ft.TextField(
             value=self.note.value if self.note else "",
             label=self.t(L("Note, or words under a photo")),
@@ -200,7 +198,7 @@ class Log(Screen):
             ),
         )
 
-    async def _keep(self, e: Any) -> None:
+    async def _keep(self) -> None:
         value = (self.note.value or "").strip()[:4000]
         if not value:
             self.note.error = self.t(L("The note is empty."))
@@ -210,6 +208,6 @@ class Log(Screen):
         self.note.value = ""
         self.redraw()
 
-    async def _further(self, e: Any) -> None:
+    async def _further(self) -> None:
         self.many += 120
         self.redraw()

@@ -9,9 +9,9 @@ import flet as ft
 from logic.result import Verdict
 from logic.say import L, Style
 
-from .. import parts
+from .. import bridge, parts
 from .. import theme as th
-from ..app import Screen
+from ..shell import Pressed, Screen, TypedIn
 
 WHY = {
     "not yet": L("Some parts are still being fetched. Leave the app open with a signal for a minute."),
@@ -26,16 +26,12 @@ class More(Screen):
     up = "/"
 
     async def load(self) -> None:
-        from .. import bridge
-
         self.theme = await self.app.jobs.setting("theme", "system")
         self.offline: Any = None
         self.update = await bridge.update_waiting()
         self.install = await bridge.install_prompt_available()
 
     async def shown(self) -> None:
-        from .. import bridge
-
         self.offline = await bridge.offline_ready()
         self.about.controls = self._app()
         self.app.update(self.about)
@@ -163,10 +159,10 @@ class More(Screen):
         out.append(parts.muted(t(L("No data leaves this device unless you save a file."))))
         return out
 
-    async def _to(self, e: Any) -> None:
+    async def _to(self, e: Pressed) -> None:
         await self.app.go(e.control.data)
 
-    async def _set(self, e: Any) -> None:
+    async def _set(self, e: Pressed) -> None:
         key, value = e.control.data
         await self.app.jobs.set_setting(key, value)
         if key == "theme":
@@ -179,16 +175,12 @@ class More(Screen):
             )
         self.redraw()
 
-    async def _by(self, e: Any) -> None:
+    async def _by(self, e: TypedIn) -> None:
         self.app.by = e.control.value.strip()[:200]
         await self.app.jobs.set_setting("by", self.app.by)
 
-    async def _apply(self, e: Any) -> None:
-        from .. import bridge
-
+    async def _apply(self) -> None:
         await bridge.apply_update()
 
-    async def _install(self, e: Any) -> None:
-        from .. import bridge
-
+    async def _install(self) -> None:
         await bridge.prompt_install()

@@ -11,8 +11,8 @@ import flet as ft
 from logic.say import L
 
 from .. import parts
-from ..app import Screen
-from .files import hand_over
+from ..shell import Screen
+from .exchange import hand_over
 
 
 class Report(Screen):
@@ -54,10 +54,10 @@ class Report(Screen):
             ),
         ]
 
-    async def _flip(self, e: Any) -> None:
+    async def _flip(self, e: Pressed) -> None:
         setattr(self, e.control.data, bool(e.control.value))
 
-    async def _make(self, e: Any) -> None:
+    async def _make(self, e: Pressed) -> None:
         kind = e.control.data
         self.busy.content = ft.ProgressBar(semantics_label=self.t(L("Writing the report")))
         self.app.update(self.busy)

@@ -1,35 +1,38 @@
 """Any step of the job: its cautions, its answer, its pictures, and what it asks for.
 
 The step's :class:`~store.sheets.base.Sheet` says what to ask and how the answer is
-worked out; this screen only lays it out and appends what is entered.
+worked out; this screen only lays it out (:mod:`.answers` above, :mod:`.asks` beneath)
+and appends what is entered.
 """
 
 from __future__ import annotations
 
 import asyncio
-import os.path
-from typing import Any
+from contextlib import suppress
+from typing import TYPE_CHECKING
 
 import flet as ft
 
 from logic import units
-from logic.fields import Field
 from logic.flow import State
-from logic.result import Caution, Verdict, source_said
-from logic.say import KINDS, L, Qty, figure
+from logic.say import L, Line, Qty, figure
 from store import draft
 from store.flow import flow, skip_key, stands_key, work_of
-from store.sheets import NAMES, all_sheets, sheet
+from store.sheets import NAMES, Sheet, all_sheets, base_mm, sheet
 
 from .. import parts
 from .. import theme as th
-from ..app import Screen
 from ..pad import Pad
+from ..shell import Pressed, Screen, TypedIn
+from .answers import Answers
+from .asks import Asks
+from .desk import Desk, Slot
 from .effect import Effect
-from .words import CylinderTabs, Folded, answer_strip, cautions, details, step_bars, unseen
 
-#: Places that number what is done again and again; the earliest unfinished one is asked for first.
-COUNTERS = ("pass", "check", "point", "item", "piece", "grade", "foot")
+if TYPE_CHECKING:
+    from store.documents import Entry
+    from store.sheets import Work
+    from store.view import Value, View
 
 
 def _exactly(step_mm: float) -> units.Entered:
@@ -37,81 +40,59 @@ def _exactly(step_mm: float) -> units.Entered:
     return units.Entered(text=f"{step_mm:g}", typed_unit="mm", value=step_mm, unit="mm")
 
 
-#: Verdicts, the one to look at first last.
-WEIGHT = (Verdict.INFO, Verdict.GO, Verdict.MAYBE, Verdict.STOP)
-
-
-def _cylinder_of(result: Any) -> int | None:
-    """The cylinder a result is about: the first number in its key, as in ``hone.shape.3``."""
-    return next((int(part) for part in result.key.split(".") if part.isdigit()), None)
-
-
-def _common(names: list[str]) -> str:
-    """What all names begin with, up to a comma."""
-    shared = os.path.commonprefix(names) if len(names) > 1 else ""
-    return shared[: shared.rfind(", ") + 2] if ", " in shared else ""
+def _replaced(before: Value | None) -> str | None:
+    """The id of the entry that a new one at the same place replaces."""
+    return before.entry.id if before is not None and before.entered else None
 
 
 class Step(Screen):
     halves = True
     leave = L("Back to the job")
+    #: Fields that are entered on another screen.
+    apart: frozenset[str] = frozenset()
 
     async def load(self) -> None:
         self.id = self.found["id"]
-        step = self.found["step"]
-        self.gauge = step == "gauge"  # the bores' own step, beside the screen that takes the readings
-        self.name = "bores" if self.gauge else step
+        self.name = self.found["step"]
         if self.name not in NAMES:
-            raise KeyError(step)
-        view = await self.app.view(self.id)
-        self.up = f"/job/{self.id}/bores" if self.gauge else f"/job/{self.id}"
-        self._open(view, sheet(self.name))
-        if self.gauge:
-            self.title = L("About the bores")
+            raise KeyError(self.name)
+        self.up = f"/job/{self.id}"
+        self._open(await self.app.view(self.id), sheet(self.name))
 
-    def _open(self, view: Any, its_sheet: Any) -> None:
+    def _open(self, view: View, its_sheet: Sheet) -> None:
         self.view, self.sheet = view, its_sheet
         self.title = its_sheet.title
-        self.aimed: tuple[Field, dict[str, Any]] | None = None
-        self.asking: tuple[Field, dict[str, Any]] | None = None
+        self.desk = Desk(view, its_sheet, self._worked, self.apart)
         self.skipping = False
-        self.answer = ft.Column(spacing=th.GAP, horizontal_alignment=ft.CrossAxisAlignment.STRETCH)
-        self.asks = ft.Column(spacing=th.GAP, horizontal_alignment=ft.CrossAxisAlignment.STRETCH)
-        self.pad = Pad(self.app, entered=self._entered, undo=self._undo, close=self._shut, next_word=L("Enter"))
-        self.work = self._worked()
-        self.doubt: Any = None
-        self.upcoming: Any = None  # the step to go to when this one is done
+        self.made: list[Entry] = []
+        self.reason: ft.TextField | None = None
         self.effect = Effect(self)
-        self.made: list[Any] = []
-        self.opened: dict[str, bool] = {}  # groups opened or folded by hand
-        self.cylinder: int = self._first_cylinder()
+        self.answers = Answers(
+            self.app,
+            self.desk,
+            effect=self.effect.control,
+            seen=self._seen,
+            stands=self._stands,
+            tab=self._show_cylinder,
+            decide=self._decide,
+        )
+        self.asks = Asks(
+            self.app,
+            self.desk,
+            aim=self._aim,
+            chose=self._chose,
+            fold=self._fold,
+            write=self._write,
+            elsewhere=self._elsewhere,
+        )
+        self.pad = Pad(self.app, entered=self._entered, undo=self._undo, close=self._shut, next_word=L("Enter"))
 
-    def _worked(self) -> Any:
+    def _worked(self) -> Work:
         return work_of(self.view, self.sheet)
 
-    def _first_cylinder(self) -> int:
-        """The cylinder to show first: where something is missing, else where the answer is not yes, else the first with an answer."""
-        missing = (dict(at).get("cylinder") for _, at in self.work.missing)
-        doubtful = (_cylinder_of(r) for r in self.work.results if r.verdict in (Verdict.STOP, Verdict.MAYBE))
-        any_at_all = (_cylinder_of(r) for r in self.work.results)
-        return next((c for c in (*missing, *doubtful, *any_at_all) if c in self.view.cylinders), 1)
-
-    def _by_cylinder(self) -> bool:
-        """Whether the step is laid out cylinder by cylinder, with a tab for each."""
-        return len(self.view.cylinders) > 1 and any(
-            "cylinder" in at for g in self.sheet.groups for at in g.places(self.view)
-        )
-
-    def _answers(self) -> tuple[list[Any], list[Any]]:
-        """The step's results: those of the cylinder on show and of the whole job; and the other cylinders'."""
-        results = list(self.work.results)
-        if not self._by_cylinder() or not results:
-            return results, []
-        mine = [r for r in results if _cylinder_of(r) == self.cylinder]
-        general = [r for r in results if _cylinder_of(r) is None]
-        headline = [results[0]] if results[0] in general else []
-        shown = [*headline, *mine, *(r for r in general if r not in headline)]
-        return shown, [r for r in results if r not in shown]
+    @property
+    def document_shown(self) -> View:
+        return self.view
 
     async def shown(self) -> None:
         await self._look_round()
@@ -125,553 +106,162 @@ class Step(Screen):
             await asyncio.sleep(0)
             if len(self.view.entries) != entries or self.app.screen is not self:
                 return  # something was entered meanwhile: another look follows
-        found = flow(self.view)
+        found, desk = flow(self.view), self.desk
         status = found.state(self.name)
         doubt = status.reason if status.state == State.LOOK else None
         upcoming = found.next if found.next is not None and found.next.key != self.name else None
-        if (doubt, upcoming) != (self.doubt, self.upcoming):
-            self.doubt, self.upcoming = doubt, upcoming
-            if not self.aimed:
+        if (doubt, upcoming) != (desk.doubt, desk.upcoming):
+            desk.doubt, desk.upcoming = doubt, upcoming
+            if not desk.aimed:
                 self.redraw()
 
     async def renewed(self) -> None:
-        self.work = self._worked()
+        self.desk.again()
         self.redraw()
 
     # -- layout -----------------------------------------------------------------------
-    def body(self) -> list[ft.Control]:
-        self._paint_answer()
-        self._paint_asks()
-        return [self.answer], [self.asks]
+    def body(self) -> tuple[list[ft.Control], list[ft.Control]]:
+        self.answers.paint()
+        self.asks.paint(self._skip())
+        return [self.answers.control], [self.asks.control]
 
-    def _unseen(self) -> list[Caution]:
-        return unseen(self.view, self.sheet.cautions, self.work.cautions)
-
-    def _paint_answer(self) -> None:
-        t, out = self.t, []
-        if self.work.blocked:
-            out.append(
-                parts.card(
-                    ft.Row(
-                        [
-                            ft.Icon(ft.Icons.PAUSE_CIRCLE_OUTLINE, color="onsecondarycontainer"),
-                            parts.text(
-                                t(self.work.blocked), th.LARGE, bold=True, color="onsecondarycontainer", expand=True
-                            ),
-                        ]
-                    ),
-                    bg="secondarycontainer",
-                )
-            )
-        if self.doubt is not None and not self.aimed:
-            out.append(
-                parts.card(
-                    ft.Row(
-                        [
-                            ft.Icon(ft.Icons.HELP, color="onsecondarycontainer"),
-                            parts.text(t(self.doubt), th.BODY, bold=True, color="onsecondarycontainer", expand=True),
-                        ]
-                    ),
-                    parts.button(t(L("I looked: it stands")), self._stands, icon=ft.Icons.CHECK),
-                    bg="secondarycontainer",
-                )
-            )
-        to_read = self._unseen()
-        if to_read and not self.aimed:
-            out.append(cautions(self.app, to_read, self._seen))
-        if not self.work.results and not self.work.blocked:
-            out.append(parts.muted(t(self.sheet.purpose), th.BODY))
-            if self.work.missing:
-                names = dict.fromkeys(
-                    self.sheet.fields[k].label if k in self.sheet.fields else k for k, _ in self.work.missing
-                )
-                out.append(parts.text(t(L("Still to enter: {what}", what=tuple(names)[:4])), th.BODY, bold=True))
-        if self._by_cylinder():
-            out.append(CylinderTabs(self.app, self._show_cylinder).show(self.view.cylinders, self.cylinder))
-        out.append(self.effect.control)
-        answers, others = self._answers()
-        if others and not any(_cylinder_of(r) == self.cylinder for r in answers):
-            out.append(parts.muted(t(L("There is no answer for cylinder {n} yet.", n=str(self.cylinder))), th.BODY))
-        for i, result in enumerate(answers):
-            if i and self.aimed:
-                break  # while a number is typed, only the verdict stays in sight
-            if i == 0:
-                out.append(answer_strip(self.app, result))
-                if not self.aimed:
-                    out += step_bars(self.app, result)
-                    out += self._choose(result)
-                    out += self._pictures(result)
-                    out += self._inside(result)
-            else:
-                out.append(self._folded(result))
-        if others and not self.aimed:
-            worst = max((r.verdict for r in others), key=WEIGHT.index)
-            out.append(
-                Folded(self.app, t(L("The other cylinders")), lambda: [self._folded(r) for r in others], verdict=worst)
-            )
-        if not self.work.results and not self.aimed:
-            out += self._pictures(None)
-        self.answer.controls = out
-
-    def _folded(self, result: Any) -> ft.Control:
-        return Folded(self.app, self.t(result.line), lambda: self._inside(result), verdict=result.verdict)
-
-    def _inside(self, result: Any) -> list[ft.Control]:
-        return [*details(self.app, result), *self._warnings(result)]
-
-    def _pictures(self, result: Any) -> list[ft.Control]:
-        """The pictures: one alone is shown; of several, the one that decides is open."""
-        from ..pictures import painted
-
-        pictures = self.work.pictures
-        if self._by_cylinder() and len(pictures) == len(self.view.cylinders):
-            pictures = (pictures[self.view.cylinders.index(self.cylinder)],)
-        if len(pictures) == 1:
-            return [painted(self.app, pictures[0])]
-        first = 0
-        governs = getattr(result, "governing", None)
-        if governs is not None and governs in self.view.cylinders and len(pictures) == len(self.view.cylinders):
-            first = self.view.cylinders.index(governs)
-        return [
-            Folded(self.app, self.t(p.title), lambda p=p: [painted(self.app, p, titled=False)], open=i == first)
-            for i, p in enumerate(pictures)
-        ]
-
-    def _warnings(self, result: Any) -> list[ft.Control]:
-        """The cautions of one answer; those of the whole step are shown once, before it."""
-        standing = {c.key for c in (*self.sheet.cautions, *self.work.cautions)}
-        return [
-            parts.card(
-                ft.Row(
-                    [
-                        ft.Icon(ft.Icons.WARNING_AMBER, color="onsecondarycontainer"),
-                        parts.text(self.t(c.text), th.BODY, color="onsecondarycontainer", expand=True),
-                    ],
-                    vertical_alignment=ft.CrossAxisAlignment.START,
-                ),
-                bg="secondarycontainer",
-            )
-            for c in result.cautions
-            if c.key not in standing
-        ]
-
-    def _choose(self, result: Any) -> list[ft.Control]:
-        """On the oversize step: decide, with the advice kept beside the decision."""
-        steps = getattr(result, "steps", ()) if self.name == "oversize" else ()
-        if not steps:
-            return []
-        decision = self.view.decisions.get(("oversize", ()))
-        decided = float(decision.typed.value) if decision and decision.typed else None
-        rows = [
-            parts.button(
-                figure(Qty(s.step_mm, "step"), self.app.style),
-                self._decide,
-                data=s,
-                height=th.TOUCH,
-                icon=ft.Icons.CHECK if decided is not None and abs(decided - s.step_mm) < 1e-6 else None,
-                bg="primarycontainer" if decided is not None and abs(decided - s.step_mm) < 1e-6 else None,
-                ink="onprimarycontainer" if decided is not None and abs(decided - s.step_mm) < 1e-6 else None,
-            )
-            for s in steps
-        ]
-        said = (
-            L("You decided on {step}. Press another to change your mind.", step=Qty(decided, "step"))
-            if decided is not None
-            else L("Press the step you will bore to. Measure the pistons you have before you cut.")
-        )
-        return [
-            parts.card(
-                parts.heading(self.t(L("Your decision"))),
-                parts.text(self.t(said)),
-                ft.Row(rows, wrap=True, spacing=6, run_spacing=6),
-            )
-        ]
-
-    async def _decide(self, e: Any) -> None:
-        step = e.control.data
-        advised = self.t(self.work.results[0].line) if self.work.results else ""
-        q = Qty(step.step_mm, "step")
-        await self._append(
-            draft.decision("oversize", figure(q, self.app.style), entered=_exactly(step.step_mm), advised=advised)
-        )
-
-    def _named(self, key: str, at: Any) -> str:
-        field = self.sheet.fields.get(key)
-        name = self.t(field.label) if field else key
-        where = self._where(at)
-        return f"{name} ({where})" if where else name
-
-    def _where(self, at: Any) -> str:
-        for g in self.sheet.groups:
-            if g.name and at and any(set(f.at) == set(at) for f in g.fields):
-                return self.t(g.name(at))
-        return ", ".join(str(v) for v in dict(at).values())
-
-    # -- what is asked -------------------------------------------------------------------
-    def _mine(self, at: dict[str, Any]) -> bool:
-        """Whether a place is on show: those of other cylinders wait behind their tab."""
-        return at.get("cylinder", self.cylinder) == self.cylinder
-
-    def _fields_at(self, group: Any, at: dict[str, Any]) -> list[Field]:
-        return [f for f in group.fields if set(f.at) == set(at)] or list(group.fields)
-
-    def _paint_asks(self) -> None:
-        t, out = self.t, []
-        places = {g.key: g.places(self.view) for g in self.sheet.groups}
-        for group in self.sheet.groups:
-            if any(f.key == "bore.reading" for f in group.fields):
-                out.append(
-                    parts.button(t(L("Enter readings")), self._grid, icon=ft.Icons.GRID_ON, primary=True, height=56)
-                )
-                continue
-            shown = [at for at in places[group.key] if self._mine(at)]
-            if not shown:
-                continue
-            entered, wanted = self._tally(group, shown)
-            opened = self.opened.get(group.key, bool(wanted) or group.grows)
-            if self.aimed and self.aimed[0].key in {f.key for f in group.fields}:
-                opened = True
-            count = (
-                L("{n} entered", n=str(entered))
-                if not wanted
-                else L("{n} entered, {m} to go", n=str(entered), m=str(wanted))
-            )
-            out.append(
-                parts.row_button(
-                    ft.Row(
-                        [
-                            ft.Column(
-                                [parts.text(t(group.title), th.LARGE, bold=True), parts.muted(t(count))],
-                                spacing=0,
-                                expand=True,
-                                tight=True,
-                            ),
-                            ft.Icon(ft.Icons.EXPAND_LESS if opened else ft.Icons.EXPAND_MORE, color="onsurface"),
-                        ]
-                    ),
-                    self._fold,
-                    bg="surfacecontainerhigh",
-                    data=(group.key, opened),
-                )
-            )
-            if opened:
-                out += self._group(group, shown)
-        out += self._skip()
-        self.asks.controls = out
-
-    def _tally(self, group: Any, shown: list[dict[str, Any]]) -> tuple[int, int]:
-        """(how many are entered, how many the step still waits for) in a group, for the cylinder on show."""
-        missing = {(k, tuple(sorted(at.items()))) for k, at in self.work.missing}
-        entered = wanted = 0
-        for at in shown:
-            for f in self._fields_at(group, at):
-                got = self.view.get(f, **at)
-                entered += bool(got and got.entered)
-                wanted += (f.key, tuple(sorted(at.items()))) in missing
-        return entered, wanted
-
-    def _group(self, group: Any, shown: list[dict[str, Any]]) -> list[ft.Control]:
-        out: list[ft.Control] = []
-        if group.help and not self.aimed:
-            out.append(parts.muted(self.t(group.help)))
-        if len(shown) > 1 and len(group.fields) == 1 and shown[0]:
-            return [*out, self._cells(group, shown)]
-        for at in shown:
-            if at and group.name:
-                out.append(parts.text(self.t(group.name(at)), th.BODY, bold=True))
-            out += [self._row(f, at) for f in self._fields_at(group, at)]
-        return out
-
-    async def _fold(self, e: Any) -> None:
+    async def _fold(self, e: Pressed) -> None:
         key, opened = e.control.data
-        self.opened[key] = not opened
+        self.desk.opened[key] = not opened
         self.redraw()
 
-    async def _show_cylinder(self, e: Any) -> None:
-        self.cylinder = e.control.data
-        self.aimed = self.asking = None
+    async def _show_cylinder(self, e: Pressed) -> None:
+        self.desk.cylinder = e.control.data
+        self.desk.aimed = self.desk.asking = None
         self.redraw()
 
-    def _next_ask(self) -> tuple[Field, dict[str, Any]] | None:
-        """What the log waits for: the first thing missing, else the next of what is logged again and again."""
-        for key, at in self.work.missing:
-            if key in self.sheet.fields:
-                return self.sheet.fields[key], dict(at)
-        waiting: list[tuple[int, int, Field, dict[str, Any]]] = []
-        for order, group in enumerate(self.sheet.groups):
-            if not group.grows:
-                continue
-            for at in group.places(self.view):
-                if not self._mine(at):
-                    continue
-                turn = max((n for k, n in at.items() if k in COUNTERS), default=0)
-                for f in self._fields_at(group, at):
-                    got = self.view.get(f, **at)
-                    stands = got is not None and (got.entered or turn <= 1)  # a default will do the first time
-                    if f.kind in KINDS and not f.optional and not stands:
-                        waiting.append((turn, order, f, at))
-        if waiting:
-            _, _, field, at = min(waiting, key=lambda w: w[:2])
-            return field, at
-        return None
-
-    def _face(self, field: Field, at: dict[str, Any]) -> tuple[str, str, bool]:
-        """(large, small, entered) for a field at a place."""
-        got = self.view.get(field, **at)
-        if got is None:
-            return "–", self.t(L("not needed") if field.optional else L("to enter")), False
-        if field.kind == "choice":
-            label = next((self.t(c.label) for c in field.choices if c.value == got.value), str(got.value))
-            large, small = label, ""
-        elif field.kind == "text":
-            large, small = str(got.value), ""
-        else:
-            large, small = self.app.two(Qty(got.value, field.kind))
-        if not got.entered:
-            source = self.t(source_said(got.source))
-            small = source if not small or small == large else f"{small} · {source}"
-        return large, small, got.entered
-
-    def _row(self, field: Field, at: dict[str, Any]) -> ft.Control:
-        if field.kind == "text":
-            got = self.view.get(field, **at)
-            return ft.TextField(
-                label=self.t(field.label),
-                value=got.value if got else "",
-                data=(field, at),
-                on_blur=self._text,
-                on_submit=self._text,
-                text_size=th.BODY,
-                border_color="outline",
-            )
-        large, small, entered = self._face(field, at)
-        here = self.aimed is not None and self.aimed[0].key == field.key and self.aimed[1] == at
-        ink = "onsurface" if entered else "onsurfacevariant"
-        face = ft.Row(
-            [
-                ft.Container(parts.text(self.t(field.label), th.BODY), expand=3),
-                ft.Container(
-                    ft.Column(
-                        [
-                            parts.text(large, th.LARGE, bold=entered, color=ink, text_align=ft.TextAlign.END),
-                            *([parts.muted(small, text_align=ft.TextAlign.END)] if small and small != large else []),
-                        ],
-                        spacing=0,
-                        tight=True,
-                        horizontal_alignment=ft.CrossAxisAlignment.END,
-                    ),
-                    expand=2,
-                ),
-            ],
-            spacing=8,
-        )
-        row = parts.row_button(
-            face,
-            self._aim,
-            bg="primarycontainer" if here else "surfacecontainer",
-            data=(field, at),
-            key=self._slot(field, at),
-            lines=2 if small and small != large else 1,
-        )
-        if self.asking and self.asking[0].key == field.key and self.asking[1] == at:
-            return ft.Column(
-                [row, self._choices(field, at)], spacing=4, horizontal_alignment=ft.CrossAxisAlignment.STRETCH
-            )
-        return row
-
-    def _slot(self, field: Field, at: dict[str, Any]) -> str:
-        return field.key + "|" + "|".join(f"{k}={v}" for k, v in sorted(at.items()))
-
-    def _cells(self, group: Any, places: list[dict[str, Any]]) -> ft.Control:
-        field = group.fields[0]
-        across = max(1, int(self.app.frame.room // (110 * self.app.frame.scale)))
-        names = [self.t(group.name(at)) if group.name else self._where(at) for at in places]
-        said_once = len(_common(names))  # the cylinder is on its tab already
-        rows, line = [], []
-        for at, name in zip(places, names):
-            large, small, entered = self._face(field, at)
-            here = self.aimed is not None and self.aimed[0].key == field.key and self.aimed[1] == at
-            cell = parts.row_button(
-                ft.Column(
-                    [
-                        parts.muted(name[said_once:], max_lines=4, semantics_label=name),
-                        parts.text(large, th.BODY, bold=entered, no_wrap=True),
-                        *([parts.muted(small, max_lines=1)] if small and entered else []),
-                    ],
-                    spacing=0,
-                    tight=True,
-                ),
-                self._aim,
-                bg="primarycontainer" if here else "surfacecontainer",
-                data=(field, at),
-                key=self._slot(field, at),
-            )
-            cell.expand = True
-            cell.style.padding = ft.Padding.symmetric(horizontal=8, vertical=6)
-            line.append(cell)
-            if len(line) == across:
-                rows.append(ft.Row(line, spacing=6))
-                line = []
-        if line:
-            line += [ft.Container(expand=True) for _ in range(across - len(line))]
-            rows.append(ft.Row(line, spacing=6))
-        return ft.Column(rows, spacing=6)
-
-    def _choices(self, field: Field, at: dict[str, Any]) -> ft.Control:
-        got = self.view.get(field, **at)
-        return ft.Container(
-            padding=ft.Padding.only(left=12),
-            content=ft.Column(
-                [
-                    parts.muted(self.t(field.help)),
-                    *[
-                        parts.button(
-                            self.t(c.label),
-                            self._chose,
-                            data=(field, at, c.value),
-                            icon=ft.Icons.CHECK if got and got.value == c.value else None,
-                            height=None,
-                            bg="primarycontainer" if got and got.value == c.value else None,
-                            ink="onprimarycontainer" if got and got.value == c.value else None,
-                        )
-                        for c in field.choices
-                    ],
-                ],
-                spacing=6,
-                horizontal_alignment=ft.CrossAxisAlignment.STRETCH,
-            ),
-        )
+    async def _elsewhere(self) -> None:
+        """To the screen on which the fields apart are entered."""
+        await self.app.go(self.up or "/")
 
     # -- entering ------------------------------------------------------------------------
-    async def _aim(self, e: Any) -> None:
-        field, at = e.control.data
-        if field.key == "bore.reading":
-            await self._grid(e)
+    async def _aim(self, e: Pressed) -> None:
+        slot: Slot = e.control.data
+        desk = self.desk
+        if slot.field.key in self.apart:
+            await self._elsewhere()
             return
-        self.cylinder = at.get("cylinder", self.cylinder)
-        if field.kind == "choice":
-            same = self.asking and self.asking[0].key == field.key and self.asking[1] == at
-            self.asking, self.aimed = (None if same else (field, at)), None
+        desk.cylinder = slot.at.get("cylinder", desk.cylinder)
+        if slot.field.kind == "choice":
+            desk.asking, desk.aimed = (None if slot.same(desk.asking) else slot), None
             self.redraw()
             return
-        self.asking = None
-        self._take(field, at)
+        desk.asking = None
+        self._take(slot)
         self.redraw()
         self.pad.take_focus()
-        await self._reveal(field, at)
+        await self._reveal(slot)
 
-    def _take(self, field: Field, at: dict[str, Any]) -> None:
-        self.aimed = (field, at)
-        self.cylinder = at.get("cylinder", self.cylinder)
-        where = self._where(at) if at else ""
-        label = L("{what}, {where}", what=field.label, where=where) if where else field.label
-        got = self.view.get(field, **at)
+    def _take(self, slot: Slot) -> None:
+        self.desk.aimed = slot
+        self.desk.cylinder = slot.at.get("cylinder", self.desk.cylinder)
+        where = self.desk.where(slot.at, self.t) if slot.at else ""
+        label = L("{what}, {where}", what=slot.field.label, where=where) if where else slot.field.label
+        got = self.view.get(slot.field, **slot.at)
         self.pad.aim(
-            field, label, base_mm=self._base(field), stands=got.value if got is not None and got.entered else None
+            slot.field,
+            label,
+            base_mm=base_mm(self.view, self.sheet) if slot.field.over else None,
+            stands=got.value if got is not None and got.entered else None,
         )
 
-    def _base(self, field: Field) -> float | None:
-        if not field.over:
-            return None
-        if self.sheet.base_mm is not None:
-            return self.sheet.base_mm(self.view)
-        from store.sheets import bores
-
-        return bores.base_mm(self.view)
-
-    async def _reveal(self, field: Field, at: dict[str, Any]) -> None:
+    async def _reveal(self, slot: Slot) -> None:
         await asyncio.sleep(0.05)
-        try:
-            await self.app.middle.scroll_to(scroll_key=self._slot(field, at), duration=0)
-        except Exception:
-            pass  # the row may be gone again; scrolling is a convenience
+        with suppress(Exception):  # the row may be gone again; scrolling is a convenience
+            await self.app.middle.scroll_to(scroll_key=slot.key, duration=0)
 
-    def _order(self) -> list[tuple[Field, dict[str, Any]]]:
-        out = []
-        for group in self.sheet.groups:
-            for at in group.places(self.view):
-                for f in group.fields:
-                    if f.kind in KINDS and f.key != "bore.reading" and set(f.at) == set(at):
-                        out.append((f, at))
-        return out
-
-    async def _entered(self, got: Any) -> None:
-        field, at = self.aimed
-        before = self.view.get(field, **at)
-        entry = draft.reading(field, at, got, replaces=before.entry.id if before and before.entered else None)
-        order = self._order()
-        keys = [self._slot(*x) for x in order]
-        here = keys.index(self._slot(field, at)) if self._slot(field, at) in keys else -1
+    async def _entered(self, got: units.Entered) -> None:
+        desk, slot = self.desk, self.desk.aimed
+        if slot is None:
+            return
+        before = self.view.get(slot.field, **slot.at)
+        entry = draft.reading(slot.field, slot.at, got, replaces=_replaced(before))
+        order = desk.order()
         typed, self.pad.text = self.pad.text, ""  # keys pressed while it is stored belong to the next field
         self.effect.forget()
         if not await self._append(entry, quiet=True):
-            self.pad.text = typed
-            self.pad._paint()
+            self.pad.put(typed, self.pad.error)
             self.app.update(self.pad.control)
             return
-        begun, order = self.pad.text, self._order()
-        following = order[here + 1] if 0 <= here < len(order) - 1 else None
-        if (following and following[0].at == field.at) or (following and at):
-            self._take(*following)
-            self.pad.text = begun
-            self.pad._paint()
+        following = desk.following(slot, order)
+        if following is None:
+            desk.aimed = None
         else:
-            self.aimed = None
+            begun = self.pad.text
+            self._take(following)
+            self.pad.put(begun)
         self._corrected(before)
         self.redraw()
-        if self.aimed:
-            await self._reveal(*self.aimed)
+        if desk.aimed:
+            await self._reveal(desk.aimed)
 
-    def _corrected(self, before: Any) -> None:
+    def _corrected(self, before: Value | None) -> None:
         """Where an entry took the place of another: find out, in the background, what that changed."""
         if before is not None and before.entered:
             self.effect.work_out(self.view, before.entry)
 
-    async def _chose(self, e: Any) -> None:
-        field, at, value = e.control.data
-        before = self.view.get(field, **at)
-        self.asking = None
-        if await self._append(
-            draft.chosen(field, value, at, replaces=before.entry.id if before and before.entered else None)
-        ):
+    async def _chose(self, e: Pressed) -> None:
+        slot, value = e.control.data
+        self.desk.asking = None
+        await self._choose(slot, value)
+
+    async def _write(self, e: TypedIn) -> None:
+        slot: Slot = e.control.data
+        before = self.view.get(slot.field, **slot.at)
+        value = (e.control.value or "").strip()[:200]
+        if value and value != (before.value if before else ""):
+            await self._choose(slot, value, tell=False)
+
+    async def _choose(self, slot: Slot, value: str, *, tell: bool = True) -> None:
+        before = self.view.get(slot.field, **slot.at)
+        if await self._append(draft.chosen(slot.field, value, slot.at, replaces=_replaced(before))) and tell:
             self._corrected(before)
 
-    async def _text(self, e: Any) -> None:
-        field, at = e.control.data
-        before = self.view.get(field, **at)
-        value = e.control.value.strip()[:200]
-        if value and value != (before.value if before else ""):
-            await self._append(
-                draft.chosen(field, value, at, replaces=before.entry.id if before and before.entered else None)
+    async def _decide(self, e: Pressed) -> None:
+        step_mm: float = e.control.data.step_mm
+        results = self.desk.work.results
+        await self._append(
+            draft.decision(
+                self.sheet.key,
+                figure(Qty(step_mm, "step"), self.app.style),
+                entered=_exactly(step_mm),
+                advised=self.t(results[0].line) if results else "",
             )
+        )
 
-    async def _append(self, *entries: Any, quiet: bool = False) -> bool:
+    async def _append(self, *entries: Entry, quiet: bool = False) -> bool:
+        """Store entries; False, with the reason said, where that is not to be had."""
         try:
             self.made += await self.app.add(self.view, *entries)
-            if self.name == "cut":
-                await self._remember_cuts()
+            await self._teach()
         except Exception as problem:
-            why = getattr(problem, "line", None) or L("Not saved: {why}", why=str(problem))
-            if self.aimed:  # beside what was typed, which stays in the pad
-                self.pad.error = why
-                self.pad._paint()
-                self.app.update(self.pad.control)
-            else:
-                self.app.toast(why, bad=True)
+            self._not_saved(getattr(problem, "line", None) or L("Not saved: {why}", why=str(problem)))
             return False
-        self.work = self._worked()
+        self.desk.again()
         if not quiet:
             self.redraw()
-        if not self.aimed:
+        if not self.desk.aimed:
             self.app.page.run_task(self._look_round)
         return True
 
-    async def _remember_cuts(self) -> None:
-        """What the bar cut against its setting goes into its card, for the jobs to come."""
-        from store.sheets.cut import history_drafts
+    def _not_saved(self, why: Line) -> None:
+        if self.desk.aimed:  # beside what was typed, which stays in the pad
+            self.pad.put(self.pad.text, why)
+            self.app.update(self.pad.control)
+        else:
+            self.app.toast(why, bad=True)
 
-        card = self.view.card("bar")
-        drafts = history_drafts(self.view)
+    async def _teach(self) -> None:
+        """What the step learns about a machine goes into its card, for the jobs to come."""
+        if self.sheet.teaches is None:
+            return
+        card = self.view.card(self.sheet.teaches.role)
+        drafts = self.sheet.teaches.drafts(self.view)
         if card is not None and drafts:
             await self.app.add(card, *drafts)
 
@@ -685,17 +275,16 @@ class Step(Screen):
         self.made.pop()
         self.redraw()
 
-    async def _stands(self, e: Any) -> None:
-        self.doubt = None
+    async def _stands(self) -> None:
+        self.desk.doubt = None
         await self._append(draft.decision(stands_key(self.name), "stands"))
 
-    async def _seen(self, e: Any) -> None:
-        await self._append(*[draft.caution(c.key) for c in self._unseen()])
+    async def _seen(self) -> None:
+        await self._append(*[draft.caution(c.key) for c in self.desk.unseen()])
 
     # -- leaving a step out ------------------------------------------------------------
     def _skip(self) -> list[ft.Control]:
-        what = skip_key(self.name)
-        skipped = self.view.skipped.get(what)
+        skipped = self.view.skipped.get(skip_key(self.name))
         if skipped:
             return [
                 parts.card(
@@ -703,7 +292,7 @@ class Step(Screen):
                     parts.button(self.t(L("Take the step up again")), self._unskip),
                 )
             ]
-        if self.aimed or self.skipping:
+        if self.desk.aimed or self.skipping:
             return []
         return [parts.button(self.t(L("Leave this step out …")), self._ask_skip, icon=ft.Icons.REDO)]
 
@@ -715,127 +304,92 @@ class Step(Screen):
             autofocus=True,
             on_submit=self._do_skip,
         )
+        keep = parts.button(self.t(L("Keep the step")), self._keep_step, expand=1, height=56)
+        out = parts.button(self.t(L("Leave this step out")), self._do_skip, primary=True, expand=1, height=56)
         return ft.Container(
             bgcolor="surfacecontainer",
             padding=ft.Padding.all(th.EDGE),
-            content=ft.Column(
-                [
-                    self.reason,
-                    ft.Row(
-                        [
-                            parts.button(self.t(L("Keep the step")), self._keep_step, expand=1, height=56),
-                            parts.button(
-                                self.t(L("Leave this step out")), self._do_skip, primary=True, expand=1, height=56
-                            ),
-                        ],
-                        spacing=th.GAP,
-                    ),
-                ],
-                spacing=th.GAP,
-            ),
+            content=ft.Column([self.reason, ft.Row([keep, out], spacing=th.GAP)], spacing=th.GAP),
         )
 
-    async def _keep_step(self, e: Any) -> None:
+    async def _keep_step(self) -> None:
         self.skipping = False
         self.redraw()
 
-    async def _ask_skip(self, e: Any) -> None:
+    async def _ask_skip(self) -> None:
         self.skipping = True
         self.redraw()
 
-    async def _do_skip(self, e: Any) -> None:
-        reason = (self.reason.value or "").strip()
+    async def _do_skip(self) -> None:
+        field = self.reason
+        if field is None:
+            return
+        reason = (field.value or "").strip()
         if not reason:
-            self.reason.error = self.t(L("Write a reason: it stays in the log."))
-            self.app.update(self.reason)
+            field.error = self.t(L("Write a reason: it stays in the log."))
+            self.app.update(field)
             return
         self.skipping = False
         await self._append(draft.skipped(skip_key(self.name), reason))
 
-    async def _unskip(self, e: Any) -> None:
+    async def _unskip(self) -> None:
         await self._append(draft.withdrawn(self.view.skipped[skip_key(self.name)].id))
 
-    async def _grid(self, e: Any) -> None:
-        await self.app.go(f"/job/{self.id}/bores")
-
-    # -- pad -------------------------------------------------------------------------
+    # -- foot --------------------------------------------------------------------------
     @property
     def typing(self) -> bool:
-        return self.aimed is not None
+        return self.desk.aimed is not None
 
     def foot(self) -> ft.Control | None:
-        if not self.aimed:
-            return self._foot_action()
-        return self.pad.fit()
-
-    def _foot_action(self) -> ft.Control:
-        """The one thing to do next, in the thumb's arc."""
+        if self.desk.aimed:
+            return self.pad.fit()
         if self.skipping:
             return self._ask_why()
-        if self.asking:
+        if self.desk.asking:
             return ft.Container()  # the answers to choose from are on the screen
-        ask = self._next_ask()
+        row = self._next()
+        if self._stacked:
+            content: ft.Control = parts.column(*row)
+            return ft.Container(padding=ft.Padding.symmetric(horizontal=th.EDGE, vertical=8), content=content)
+        return parts.foot(*row)
+
+    @property
+    def _stacked(self) -> bool:
+        return self.app.frame.beside_wanted or self.app.frame.large
+
+    def _next(self) -> list[ft.Control]:
+        """The one thing to do next, in the thumb's arc; where the step is done, also more of what it logs."""
+        t, desk = self.t, self.desk
+        ask, done = desk.next_ask(), desk.work.done
+        expand = None if self._stacked else 1
+        if ask is not None and not done:
+            label = t(L("Enter: {what}", what=self._named(ask)))
+            return [
+                parts.button(label, self._aim, data=ask, icon=ft.Icons.EDIT, primary=True, expand=expand, height=56)
+            ]
         row: list[ft.Control] = []
-        stack = self.app.frame.beside_wanted or self.app.frame.large
-        expand = None if stack else 1
-        if ask is not None and not self.work.done:
-            field, at = ask
-            label = L("Enter: {what}", what=self._named(field.key, at))
+        if ask is not None:
             row.append(
-                parts.button(
-                    self.t(label), self._aim, data=ask, icon=ft.Icons.EDIT, primary=True, expand=expand, height=56
-                )
+                parts.button(t(L("Enter more")), self._aim, data=ask, icon=ft.Icons.EDIT, expand=expand, height=56)
             )
+        if done and desk.upcoming is not None:
+            word, route, icon = L("Next: {step}", step=desk.upcoming.title), desk.upcoming.key, ft.Icons.ARROW_FORWARD
+            route = f"/job/{self.id}/{route}"
         else:
-            if ask is not None:
-                row.append(
-                    parts.button(
-                        self.t(L("Enter more")), self._aim, data=ask, icon=ft.Icons.EDIT, expand=expand, height=56
-                    )
-                )
-            if self.work.done and self.upcoming is not None:
-                label = L("Next: {step}", step=self.upcoming.title)
-                row.append(
-                    parts.button(
-                        self.t(label),
-                        self._go,
-                        data=f"/job/{self.id}/{self.upcoming.key}",
-                        icon=ft.Icons.ARROW_FORWARD,
-                        primary=True,
-                        expand=expand,
-                        height=56,
-                    )
-                )
-            else:
-                row.append(
-                    parts.button(
-                        self.t(self.leave),
-                        self._leave,
-                        icon=ft.Icons.CHECK,
-                        primary=self.work.done,
-                        expand=expand,
-                        height=56,
-                    )
-                )
-        content = (
-            ft.Column(row, spacing=th.GAP, horizontal_alignment=ft.CrossAxisAlignment.STRETCH)
-            if stack
-            else ft.Row(row, spacing=th.GAP)
-        )
-        return ft.Container(padding=ft.Padding.symmetric(horizontal=th.EDGE, vertical=8), content=content)
+            word, route, icon = self.leave, self.up or "/", ft.Icons.CHECK
+        row.append(parts.button(t(word), self.follow, data=route, icon=icon, primary=done, expand=expand, height=56))
+        return row
 
-    async def _go(self, e: Any) -> None:
-        await self.app.go(e.control.data)
+    def _named(self, slot: Slot) -> str:
+        name, where = self.t(slot.field.label), self.desk.where(slot.at, self.t)
+        return f"{name} ({where})" if where else name
 
-    async def _leave(self, e: Any) -> None:
-        await self.app.go(self.up or "/")
-
-    async def _shut(self, e: Any) -> None:
-        self.aimed = None
+    async def _shut(self) -> None:
+        self.desk.aimed = None
         self.redraw()
 
     async def key(self, key: str) -> None:
-        if key == "Escape" and self.aimed:
-            await self._shut(None)
-        elif self.aimed:
+        if key == "Escape" and self.desk.aimed:
+            await self._shut()
+        elif self.desk.aimed:
             await self.pad.key(key)

@@ -6,12 +6,13 @@ from typing import Any
 
 import flet as ft
 
+from logic.glossary import TERMS
 from logic.result import source_said
 from logic.say import L
 
 from .. import parts
 from .. import theme as th
-from ..app import Screen
+from ..shell import Screen, TypedIn
 
 
 class Terms(Screen):
@@ -19,8 +20,6 @@ class Terms(Screen):
     up = "/more"
 
     async def load(self) -> None:
-        from logic.glossary import TERMS
-
         self.terms = sorted(TERMS, key=lambda term: self.t(term.name).casefold())
         self.find = ""
 
@@ -55,7 +54,7 @@ class Terms(Screen):
             for term in found
         ]
 
-    async def _find(self, e: Any) -> None:
+    async def _find(self, e: TypedIn) -> None:
         self.find = e.control.value
         self.rows.controls = self._rows()
         self.app.update(self.rows)

@@ -10,7 +10,7 @@ from logic.say import L
 
 from .. import parts
 from .. import theme as th
-from ..app import Screen
+from ..shell import Screen
 
 CARDS = (
     (
@@ -89,10 +89,10 @@ class Tour(Screen):
             ),
         )
 
-    async def _on(self, e: Any) -> None:
+    async def _on(self) -> None:
         self.at += 1
         self.redraw()
 
-    async def _done(self, e: Any) -> None:
+    async def _done(self) -> None:
         await self.app.jobs.set_setting("toured", True)
         await self.app.go("/")

@@ -3,15 +3,19 @@
 from __future__ import annotations
 
 import time
-from typing import Any
+from collections.abc import Callable, Collection, Iterable, Sequence
 
 import flet as ft
 
-from logic.result import Result, Verdict, source_said
-from logic.say import L, Qty, figure
+from logic.explain import explained
+from logic.oversize import Oversize, Step
+from logic.result import Caution, Figure, Result, Verdict, source_said
+from logic.say import L, Line, Qty, figure
+from store.view import View
 
 from .. import parts
 from .. import theme as th
+from ..shell import Shell
 
 #: Figures of an answer that stand open; the rest are folded.
 FIGURES = 4
@@ -37,7 +41,7 @@ def stamp_ms(stamp: str) -> int:
 class Answer:
     """A result's verdict as a strip that can show another result without being built again."""
 
-    def __init__(self, app: Any, *, size: int = th.VERDICT) -> None:
+    def __init__(self, app: Shell, *, size: int = th.VERDICT) -> None:
         self.app, self.size = app, size
         self.strip = parts.Strip()
 
@@ -50,17 +54,17 @@ class Answer:
         )
 
 
-def answer_strip(app: Any, result: Result, *, size: int = th.VERDICT) -> ft.Control:
+def answer_strip(app: Shell, result: Result, *, size: int = th.VERDICT) -> ft.Control:
     return Answer(app, size=size).show(result)
 
 
-def unseen(view: Any, *groups: Any) -> list[Any]:
+def unseen(view: View, *groups: Iterable[Caution]) -> list[Caution]:
     """The cautions of these groups that nobody has acknowledged on this job, each once."""
     every = {c.key: c for group in groups for c in group}
     return [c for c in every.values() if c.key not in view.cautions_seen]
 
 
-def cautions(app: Any, found: Any, on_seen: Any = None) -> ft.Control:
+def cautions(app: Shell, found: Iterable[Caution], on_seen: parts.Handler | None = None) -> ft.Control:
     """Cautions as a card, with the button that acknowledges them where ``on_seen`` is given."""
     ink = "onsecondarycontainer"
     rows = [
@@ -77,7 +81,7 @@ def cautions(app: Any, found: Any, on_seen: Any = None) -> ft.Control:
     return parts.card(*rows, bg="secondarycontainer")
 
 
-def answer_line(app: Any, result: Result) -> ft.Control:
+def answer_line(app: Shell, result: Result) -> ft.Control:
     """A verdict where there is little room: icon and sentence, two lines at most."""
     icon, ground, ink = parts.LOOK[result.verdict]
     return ft.Semantics(
@@ -106,18 +110,22 @@ def answer_line(app: Any, result: Result) -> ft.Control:
     )
 
 
+def weighed(result: Result | None) -> tuple[Step, ...]:
+    """The oversizes that a result weighs, with their chances; none where it weighs none."""
+    return result.steps if isinstance(result, Oversize) else ()
+
+
 class StepBars:
     """The chance that each step cleans up: figure and bar, side by side."""
 
-    def __init__(self, app: Any) -> None:
+    def __init__(self, app: Shell) -> None:
         self.app = app
         self.rows: list[tuple[ft.Text, ft.ProgressBar, ft.Text]] = []
-        self.control = ft.Column([parts.muted(app.t(L("Chance that each step cleans up")))], spacing=2)
+        self.heading = parts.muted(app.t(L("Chance that each step cleans up")))
+        self.control = ft.Column([self.heading], spacing=2)
 
     def show(self, result: Result | None) -> ft.Control:
-        from logic.oversize import Oversize
-
-        steps = result.steps[:7] if isinstance(result, Oversize) else ()
+        steps = weighed(result)[:7]
         wide = 100 * max(1.0, self.app.frame.scale)
         while len(self.rows) < len(steps):
             name = parts.text("", th.BODY, bold=True, no_wrap=True)
@@ -147,7 +155,7 @@ class StepBars:
         return self.control
 
 
-def step_bars(app: Any, result: Result) -> list[ft.Control]:
+def step_bars(app: Shell, result: Result) -> list[ft.Control]:
     """The chance of each step of a result, where it has such steps."""
     bars = StepBars(app).show(result)
     return [bars] if bars.visible else []
@@ -156,7 +164,7 @@ def step_bars(app: Any, result: Result) -> list[ft.Control]:
 class Explained(ft.Column):
     """A figure of a result that explains itself when pressed."""
 
-    def __init__(self, app: Any, result: Result, f: Any) -> None:
+    def __init__(self, app: Shell, result: Result, f: Figure) -> None:
         super().__init__(spacing=2, horizontal_alignment=ft.CrossAxisAlignment.STRETCH)
         self.app, self.result, self.f, self.open = app, result, f, False
         self._fill()
@@ -185,8 +193,6 @@ class Explained(ft.Column):
             )
 
     def _said(self) -> list[ft.Control]:
-        from logic.explain import explained
-
         app, f = self.app, explained(self.result, self.f)
         said = [parts.text(app.t(f.help), th.BODY)] if f.help else []
         if f.formula:
@@ -195,7 +201,7 @@ class Explained(ft.Column):
             said.append(parts.muted(app.t(L("Source: {source}", source=source_said(f.source)))))
         return said
 
-    async def _flip(self, e: Any) -> None:
+    async def _flip(self) -> None:
         self.open = not self.open
         self._fill()
         self.app.update(self)
@@ -204,7 +210,7 @@ class Explained(ft.Column):
 class Folded(ft.Column):
     """A heading that opens to show what is under it."""
 
-    def __init__(self, app: Any, title: str, make: Any, *, open: bool = False, verdict: str | None = None) -> None:
+    def __init__(self, app: Shell, title: str, make: Callable[[], Sequence[ft.Control]], *, open: bool = False, verdict: str | None = None) -> None:
         super().__init__(spacing=th.GAP, horizontal_alignment=ft.CrossAxisAlignment.STRETCH)
         self.app, self.title, self.make, self.open = app, title, make, open
         self.icon, self.ground, self.ink = (
@@ -232,13 +238,13 @@ class Folded(ft.Column):
         if self.open:
             self.controls += self.make()
 
-    async def _flip(self, e: Any) -> None:
+    async def _flip(self) -> None:
         self.open = not self.open
         self._fill()
         self.app.update(self)
 
 
-def _bullets(app: Any, lines: Any) -> list[ft.Control]:
+def _bullets(app: Shell, lines: Iterable[Line | str]) -> list[ft.Control]:
     return [
         ft.Row(
             [parts.text("•", th.BODY), parts.text(app.t(line), th.BODY, expand=True)],
@@ -249,7 +255,7 @@ def _bullets(app: Any, lines: Any) -> list[ft.Control]:
     ]
 
 
-def details(app: Any, result: Result, *, picture: bool = True) -> list[ft.Control]:
+def details(app: Shell, result: Result, *, picture: bool = True) -> list[ft.Control]:
     """Why, then the numbers, then what mattered, then the assumptions."""
     out: list[ft.Control] = []
     if result.why:
@@ -294,16 +300,16 @@ def details(app: Any, result: Result, *, picture: bool = True) -> list[ft.Contro
 class CylinderTabs:
     """A row of keys, one for each cylinder. The one on show is underlined as well as filled; a full one has a tick."""
 
-    def __init__(self, app: Any, on_click: Any) -> None:
+    def __init__(self, app: Shell, on_click: parts.Handler) -> None:
         self.app, self.on_click = app, on_click
         self.control = ft.Row(spacing=6, scroll=ft.ScrollMode.AUTO)
-        self.made: dict[int, Any] = {}
+        self.made: dict[int, tuple[tuple[bool, bool, str], ft.Control]] = {}
 
-    def show(self, cylinders: Any, now: int, full: Any = ()) -> ft.Control:
+    def show(self, cylinders: Sequence[int], now: int, full: Collection[int] = ()) -> ft.Control:
         for c in cylinders:
             state = (c == now, c in full, self.app.style.language)
-            if self.made.get(c, (None,))[0] != state:
-                self.made[c] = state, self._tab(c, *state[:2])
+            if c not in self.made or self.made[c][0] != state:
+                self.made[c] = state, self._tab(c, state[0], state[1])
         self.control.controls = [self.made[c][1] for c in cylinders]
         return self.control
 

@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from functools import cache
 from importlib import import_module
+from typing import Any
 
 from .base import Group, Sheet, Work
 
-__all__ = ["NAMES", "Group", "Sheet", "Work", "all_sheets", "sheet"]
+__all__ = ["HEADLINE", "NAMES", "Group", "Sheet", "Work", "all_sheets", "base_mm", "headline", "sheet"]
 
 #: Module of each step, in the order the work is done. A module defines ``SHEET``.
 NAMES = (
@@ -29,6 +30,9 @@ NAMES = (
     "clean",
 )
 
+#: The step whose first answer is the job's: it stands over the list of steps and over the readings.
+HEADLINE = "oversize"
+
 
 @cache
 def sheet(name: str) -> Sheet:
@@ -41,3 +45,17 @@ def sheet(name: str) -> Sheet:
 def all_sheets() -> tuple[Sheet, ...]:
     """Every sheet, in the order of the work."""
     return tuple(sheet(name) for name in NAMES)
+
+
+def headline() -> Sheet:
+    """The sheet whose first answer is the job's."""
+    return sheet(HEADLINE)
+
+
+def base_mm(view: Any, of: Sheet) -> float | None:
+    """The size in mm that entries over a base ("+12" thou) count from on the sheet ``of``; None while there is none."""
+    if of.base_mm is not None:
+        return of.base_mm(view)
+    from . import bores
+
+    return bores.base_mm(view)

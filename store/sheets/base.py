@@ -16,7 +16,7 @@ from logic.fields import Field
 from logic.result import Caution, Result
 from logic.say import Line
 
-__all__ = ["Group", "Sheet", "Work"]
+__all__ = ["Group", "Lesson", "Sheet", "Work"]
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -57,11 +57,21 @@ class Work:
 
 
 @dataclass(frozen=True, kw_only=True)
+class Lesson:
+    """What a step learns about a machine: ``drafts(view)`` are the entries to append to the card in ``role``."""
+
+    role: str
+    drafts: Callable[[Any], tuple[Any, ...]]
+
+
+@dataclass(frozen=True, kw_only=True)
 class Sheet:
     """One step of the job. ``order`` places it in the flow; ``needs`` names sheets upstream of it.
 
     ``base_mm(view)`` is the size that entries over a base ("+12" thou) count from on this
-    sheet; where it is None they count from the worn bores' gauge zero.
+    sheet; where it is None they count from the worn bores' gauge zero. ``decides`` is True
+    where the person decides on one of the steps that the first result weighs; the decision
+    is kept under the sheet's key. ``teaches`` says what goes on to a machine's card.
     """
 
     key: str
@@ -73,6 +83,8 @@ class Sheet:
     needs: tuple[str, ...] = ()
     cautions: tuple[Caution, ...] = field(default=())
     base_mm: Callable[[Any], float | None] | None = None
+    decides: bool = False
+    teaches: Lesson | None = None
 
     @property
     def fields(self) -> dict[str, Field]:

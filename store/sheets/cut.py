@@ -45,7 +45,7 @@ from ..fields.cut import (
     ZERO_C,
 )
 from ..places import cylinder_places, of_cylinder, place_name
-from .base import Group, Sheet, Work
+from .base import Group, Lesson, Sheet, Work
 
 __all__ = [
     "BAR",
@@ -219,4 +219,5 @@ SHEET = Sheet(
     work=work,
     needs=("bores", "oversize", "sizes"),
     cautions=for_sheet("cut"),
+    teaches=Lesson(role="bar", drafts=history_drafts),
 )

@@ -83,4 +83,5 @@ SHEET = Sheet(
     ),
     work=work,
     needs=("bores", "walls", "face", "sweep"),
+    decides=True,
 )

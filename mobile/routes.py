@@ -1,0 +1,47 @@
+"""Which screen a route shows. Screens are named here, not imported: each is when it is first shown."""
+
+from __future__ import annotations
+
+import re
+from importlib import import_module
+
+from .shell import Screen
+
+__all__ = ["HOME", "ROUTES", "found", "screen_class"]
+
+HOME = "home:Home"
+#: route pattern -> "module:Class" in mobile.screens; the last takes every step that has no screen of its own
+ROUTES = (
+    (r"/", HOME),
+    (r"/new", "intake:Intake"),
+    (r"/more", "more:More"),
+    (r"/terms", "terms:Terms"),
+    (r"/tour", "tour:Tour"),
+    (r"/files", "files:Files"),
+    (r"/kit", "kit:Kit"),
+    (r"/kit/(?P<id>[0-9a-z]+)", "kit:Card"),
+    (r"/job/(?P<id>[0-9a-z]+)", "job:Job"),
+    (r"/job/(?P<id>[0-9a-z]+)/details", "intake:Intake"),
+    (r"/job/(?P<id>[0-9a-z]+)/log", "log:Log"),
+    (r"/job/(?P<id>[0-9a-z]+)/report", "report:Report"),
+    (r"/job/(?P<id>[0-9a-z]+)/bores", "grid:Grid"),
+    (r"/job/(?P<id>[0-9a-z]+)/gauge", "gauge:Gauge"),
+    (r"/job/(?P<id>[0-9a-z]+)/(?P<step>[a-z]+)", "step:Step"),
+)
+
+
+def found(route: str) -> tuple[str, dict[str, str]]:
+    """("module:Class", what the route names) of the screen for ``route``; the first screen where no pattern fits."""
+    route = "/" + route.strip("/").split("?")[0]
+    for pattern, name in ROUTES:
+        match = re.fullmatch(pattern, route)
+        if match:
+            return name, match.groupdict()
+    return HOME, {}
+
+
+def screen_class(name: str) -> type[Screen]:
+    """The class that "module:Class" names."""
+    module, _, cls = name.partition(":")
+    made: type[Screen] = getattr(import_module(f"mobile.screens.{module}"), cls)
+    return made

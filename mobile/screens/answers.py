@@ -1,0 +1,176 @@
+"""The upper half of a step: what stands in its way, its answers, its pictures, and what is decided on it."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from functools import partial
+from typing import Any
+
+import flet as ft
+
+from logic.oversize import Step
+from logic.result import Result
+from logic.say import L, Line, Qty, figure
+
+from .. import parts
+from .. import theme as th
+from ..pictures import painted
+from ..shell import Pressed, Shell
+from .desk import WEIGHT, Desk, cylinder_of
+from .words import CylinderTabs, Folded, answer_strip, cautions, details, step_bars, weighed
+
+__all__ = ["Answers"]
+
+INK = "onsecondarycontainer"
+
+
+class Answers:
+    """Paints ``control`` from a desk. The handlers are the screen's: a caution read, a doubt settled, a tab, a decision."""
+
+    def __init__(
+        self,
+        app: Shell,
+        desk: Desk,
+        *,
+        effect: ft.Control,
+        seen: parts.Handler,
+        stands: parts.Handler,
+        tab: Callable[[Pressed], Any],
+        decide: Callable[[Pressed], Any],
+    ) -> None:
+        self.app, self.desk, self.effect = app, desk, effect
+        self._seen, self._stands, self._tab, self._decide = seen, stands, tab, decide
+        self.control = parts.column()
+
+    def paint(self) -> None:
+        desk = self.desk
+        out = [*self._standing_in_the_way(), *self._nothing_yet()]
+        if desk.by_cylinder:
+            out.append(CylinderTabs(self.app, self._tab).show(desk.view.cylinders, desk.cylinder))
+        out += [self.effect, *self._results()]
+        if not desk.work.results and not desk.aimed:
+            out += self._pictures(None)
+        self.control.controls = out
+
+    # -- before the answer ---------------------------------------------------------------
+    def _standing_in_the_way(self) -> list[ft.Control]:
+        """What upstream blocks the step, what was corrected since, and cautions not read yet."""
+        desk, out = self.desk, list[ft.Control]()
+        if desk.work.blocked:
+            out.append(self._card(ft.Icons.PAUSE_CIRCLE_OUTLINE, desk.work.blocked, size=th.LARGE))
+        if desk.aimed:
+            return out
+        if desk.doubt is not None:
+            stands = parts.button(self.app.t(L("I looked: it stands")), self._stands, icon=ft.Icons.CHECK)
+            out.append(self._card(ft.Icons.HELP, desk.doubt, stands))
+        if to_read := desk.unseen():
+            out.append(cautions(self.app, to_read, self._seen))
+        return out
+
+    def _card(self, icon: ft.IconData, line: Line, *more: ft.Control, size: int = th.BODY) -> ft.Control:
+        words = parts.text(self.app.t(line), size, bold=True, color=INK, expand=True)
+        return parts.card(ft.Row([ft.Icon(icon, color=INK), words]), *more, bg="secondarycontainer")
+
+    def _nothing_yet(self) -> list[ft.Control]:
+        """What the step is for and what it waits for, while it has no answer."""
+        t, desk = self.app.t, self.desk
+        if desk.work.results or desk.work.blocked:
+            return []
+        out: list[ft.Control] = [parts.muted(t(desk.sheet.purpose), th.BODY)]
+        if desk.work.missing:
+            fields = desk.sheet.fields
+            names = dict.fromkeys(fields[k].label if k in fields else k for k, _ in desk.work.missing)
+            out.append(parts.text(t(L("Still to enter: {what}", what=tuple(names)[:4])), th.BODY, bold=True))
+        return out
+
+    # -- the answer ------------------------------------------------------------------------
+    def _results(self) -> list[ft.Control]:
+        t, desk, out = self.app.t, self.desk, list[ft.Control]()
+        answers, others = desk.answers()
+        if others and not any(cylinder_of(r) == desk.cylinder for r in answers):
+            out.append(parts.muted(t(L("There is no answer for cylinder {n} yet.", n=str(desk.cylinder))), th.BODY))
+        if answers:
+            out.append(answer_strip(self.app, answers[0]))
+        if desk.aimed:
+            return out  # while a number is typed, only the verdict stays in sight
+        if answers:
+            first = answers[0]
+            out += [
+                *step_bars(self.app, first),
+                *self._choose(first),
+                *self._pictures(first),
+                *self._inside(first),
+                *map(self._folded, answers[1:]),
+            ]
+        if others:
+            worst = max((r.verdict for r in others), key=WEIGHT.index)
+            out.append(
+                Folded(self.app, t(L("The other cylinders")), lambda: [self._folded(r) for r in others], verdict=worst)
+            )
+        return out
+
+    def _folded(self, result: Result) -> ft.Control:
+        return Folded(self.app, self.app.t(result.line), lambda: self._inside(result), verdict=result.verdict)
+
+    def _inside(self, result: Result) -> Sequence[ft.Control]:
+        return [*details(self.app, result), *self._warnings(result)]
+
+    def _warnings(self, result: Result) -> list[ft.Control]:
+        return [
+            parts.card(
+                ft.Row(
+                    [
+                        ft.Icon(ft.Icons.WARNING_AMBER, color=INK),
+                        parts.text(self.app.t(c.text), th.BODY, color=INK, expand=True),
+                    ],
+                    vertical_alignment=ft.CrossAxisAlignment.START,
+                ),
+                bg="secondarycontainer",
+            )
+            for c in self.desk.own_cautions(result)
+        ]
+
+    def _pictures(self, result: Result | None) -> list[ft.Control]:
+        """The pictures: one alone is shown; of several, the one that decides is open."""
+        desk, pictures = self.desk, self.desk.work.pictures
+        cylinders = desk.view.cylinders
+        each = len(pictures) == len(cylinders)  # one for each cylinder
+        if desk.by_cylinder and each:
+            pictures = (pictures[cylinders.index(desk.cylinder)],)
+        if len(pictures) == 1:
+            return [painted(self.app, pictures[0])]
+        governs = getattr(result, "governing", None)
+        first = cylinders.index(governs) if each and governs in cylinders else 0
+        return [
+            Folded(self.app, self.app.t(p.title), partial(self._untitled, p), open=i == first)
+            for i, p in enumerate(pictures)
+        ]
+
+    def _untitled(self, picture: Any) -> list[ft.Control]:
+        return [painted(self.app, picture, titled=False)]
+
+    def _choose(self, result: Result) -> list[ft.Control]:
+        """Where a step is decided on: the decision, with the advice kept beside it."""
+        desk = self.desk
+        steps = weighed(result) if desk.sheet.decides else ()
+        if not steps:
+            return []
+        decision = desk.view.decisions.get((desk.sheet.key, ()))
+        decided = float(decision.typed.value) if decision and decision.typed else None
+        said = (
+            L("You decided on {step}. Press another to change your mind.", step=Qty(decided, "step"))
+            if decided is not None
+            else L("Press the step you will bore to. Measure the pistons you have before you cut.")
+        )
+        return [
+            parts.card(
+                parts.heading(self.app.t(L("Your decision"))),
+                parts.text(self.app.t(said)),
+                ft.Row([self._step(s, decided) for s in steps], wrap=True, spacing=6, run_spacing=6),
+            )
+        ]
+
+    def _step(self, s: Step, decided: float | None) -> ft.Control:
+        on = decided is not None and abs(decided - s.step_mm) < 1e-6
+        face = figure(Qty(s.step_mm, "step"), self.app.style)
+        return parts.choice(face, self._decide, on=on, data=s, height=th.TOUCH)

@@ -1,0 +1,213 @@
+"""The lower half of a step: what it asks for, group by group, as rows, cells and choices."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Any
+
+import flet as ft
+
+from logic.fields import Field
+from logic.result import source_said
+from logic.say import L, Qty
+from store.sheets import Group
+
+from .. import parts
+from .. import theme as th
+from ..shell import Shell
+from .desk import Desk, Slot, common, fields_at
+
+__all__ = ["Asks"]
+
+
+class Asks:
+    """Paints ``control`` from a desk. The handlers are the screen's; ``data`` says what was pressed.
+
+    ``aim`` gets a :class:`Slot`, ``chose`` a Slot and a choice's value, ``fold`` a group's
+    key and whether it is open, ``write`` (from a text field) a Slot.
+    """
+
+    def __init__(
+        self,
+        app: Shell,
+        desk: Desk,
+        *,
+        aim: parts.Handler,
+        chose: parts.Handler,
+        fold: parts.Handler,
+        write: parts.Handler,
+        elsewhere: parts.Handler,
+    ) -> None:
+        self.app, self.desk = app, desk
+        self._aim, self._chose, self._fold, self._write, self._elsewhere = aim, chose, fold, write, elsewhere
+        self.control = parts.column()
+
+    def paint(self, after: Sequence[ft.Control]) -> None:
+        """Lay out every group, and ``after`` beneath them."""
+        out: list[ft.Control] = []
+        for group in self.desk.sheet.groups:
+            if any(f.key in self.desk.apart for f in group.fields):
+                out.append(
+                    parts.button(
+                        self.app.t(L("Enter readings")),
+                        self._elsewhere,
+                        icon=ft.Icons.GRID_ON,
+                        primary=True,
+                        height=56,
+                    )
+                )
+                continue
+            shown = [at for at in group.places(self.desk.view) if self.desk.mine(at)]
+            if shown:
+                out += self._folding(group, shown)
+        self.control.controls = [*out, *after]
+
+    def _folding(self, group: Group, shown: list[dict[str, Any]]) -> list[ft.Control]:
+        """A group under its heading, which folds it."""
+        t, desk = self.app.t, self.desk
+        entered, wanted = desk.tally(group, shown)
+        opened = desk.opened.get(group.key, bool(wanted) or group.grows)
+        if desk.aimed and desk.aimed.field.key in {f.key for f in group.fields}:
+            opened = True
+        count = (
+            L("{n} entered", n=str(entered))
+            if not wanted
+            else L("{n} entered, {m} to go", n=str(entered), m=str(wanted))
+        )
+        heading = ft.Row(
+            [
+                ft.Column(
+                    [parts.text(t(group.title), th.LARGE, bold=True), parts.muted(t(count))],
+                    spacing=0,
+                    expand=True,
+                    tight=True,
+                ),
+                ft.Icon(ft.Icons.EXPAND_LESS if opened else ft.Icons.EXPAND_MORE, color="onsurface"),
+            ]
+        )
+        head = parts.row_button(heading, self._fold, bg="surfacecontainerhigh", data=(group.key, opened))
+        return [head, *(self._group(group, shown) if opened else [])]
+
+    def _group(self, group: Group, shown: list[dict[str, Any]]) -> list[ft.Control]:
+        out: list[ft.Control] = []
+        if group.help and not self.desk.aimed:
+            out.append(parts.muted(self.app.t(group.help)))
+        if len(shown) > 1 and len(group.fields) == 1 and shown[0]:
+            return [*out, self._cells(group, shown)]
+        for at in shown:
+            if at and group.name:
+                out.append(parts.text(self.app.t(group.name(at)), th.BODY, bold=True))
+            out += [self._row(Slot(f, at)) for f in fields_at(group, at)]
+        return out
+
+    def face(self, slot: Slot) -> tuple[str, str, bool]:
+        """(large, small, entered) for a field at a place."""
+        t, field = self.app.t, slot.field
+        got = self.desk.view.get(field, **slot.at)
+        if got is None:
+            return "–", t(L("not needed") if field.optional else L("to enter")), False
+        large, small = self._value(field, got.value)
+        if not got.entered:
+            source = t(source_said(got.source))
+            small = source if not small or small == large else f"{small} · {source}"
+        return large, small, got.entered
+
+    def _value(self, field: Field, value: Any) -> tuple[str, str]:
+        if field.kind == "choice":
+            return next((self.app.t(c.label) for c in field.choices if c.value == value), str(value)), ""
+        if field.kind == "text":
+            return str(value), ""
+        return self.app.two(Qty(value, field.kind))
+
+    def _row(self, slot: Slot) -> ft.Control:
+        if slot.field.kind == "text":
+            return self._words(slot)
+        large, small, entered = self.face(slot)
+        more = small if small != large else ""
+        ink = "onsurface" if entered else "onsurfacevariant"
+        value = ft.Column(
+            [
+                parts.text(large, th.LARGE, bold=entered, color=ink, text_align=ft.TextAlign.END),
+                *([parts.muted(more, text_align=ft.TextAlign.END)] if more else []),
+            ],
+            spacing=0,
+            tight=True,
+            horizontal_alignment=ft.CrossAxisAlignment.END,
+        )
+        label = parts.text(self.app.t(slot.field.label), th.BODY)
+        row = parts.row_button(
+            ft.Row([ft.Container(label, expand=3), ft.Container(value, expand=2)], spacing=8),
+            self._aim,
+            bg=self._ground(slot),
+            data=slot,
+            key=slot.key,
+            lines=2 if more else 1,
+        )
+        return parts.column(row, self._choices(slot), spacing=4) if slot.same(self.desk.asking) else row
+
+    def _words(self, slot: Slot) -> ft.Control:
+        got = self.desk.view.get(slot.field, **slot.at)
+        return ft.TextField(
+            label=self.app.t(slot.field.label),
+            value=got.value if got else "",
+            data=slot,
+            on_blur=self._write,
+            on_submit=self._write,
+            text_size=th.BODY,
+            border_color="outline",
+        )
+
+    def _ground(self, slot: Slot) -> str:
+        return "primarycontainer" if slot.same(self.desk.aimed) else "surfacecontainer"
+
+    def _cells(self, group: Group, places: list[dict[str, Any]]) -> ft.Control:
+        """One field at many places, as many side by side as there is room for."""
+        across = max(1, int(self.app.frame.room // (110 * self.app.frame.scale)))
+        names = [self.app.t(group.name(at)) if group.name else self.desk.where(at, self.app.t) for at in places]
+        said_once = len(common(names))  # the cylinder is on its tab already
+        cells = [
+            self._cell(Slot(group.fields[0], at), name, said_once) for at, name in zip(places, names, strict=True)
+        ]
+        cells += [ft.Container(expand=True) for _ in range(-len(cells) % across)]
+        rows = [ft.Row(cells[i : i + across], spacing=6) for i in range(0, len(cells), across)]
+        return ft.Column([*rows], spacing=6)
+
+    def _cell(self, slot: Slot, name: str, said_once: int) -> ft.Control:
+        large, small, entered = self.face(slot)
+        return parts.row_button(
+            ft.Column(
+                [
+                    parts.muted(name[said_once:], max_lines=4, semantics_label=name),
+                    parts.text(large, th.BODY, bold=entered, no_wrap=True),
+                    *([parts.muted(small, max_lines=1)] if small and entered else []),
+                ],
+                spacing=0,
+                tight=True,
+            ),
+            self._aim,
+            bg=self._ground(slot),
+            data=slot,
+            key=slot.key,
+            expand=True,
+            pad=ft.Padding.symmetric(horizontal=8, vertical=6),
+        )
+
+    def _choices(self, slot: Slot) -> ft.Control:
+        got = self.desk.view.get(slot.field, **slot.at)
+        return ft.Container(
+            padding=ft.Padding.only(left=12),
+            content=parts.column(
+                parts.muted(self.app.t(slot.field.help)),
+                *[
+                    parts.choice(
+                        self.app.t(c.label),
+                        self._chose,
+                        on=got is not None and got.value == c.value,
+                        data=(slot, c.value),
+                    )
+                    for c in slot.field.choices
+                ],
+                spacing=6,
+            ),
+        )
+

@@ -1,0 +1,179 @@
+"""A step as its screen works on it: which cylinder is on show, what is typed into, what comes next. Draws nothing."""
+
+from __future__ import annotations
+
+import os.path
+from collections.abc import Callable, Mapping
+from typing import Any, NamedTuple
+
+from logic.fields import Field
+from logic.flow import Status
+from logic.result import Caution, Result, Verdict
+from logic.say import KINDS, Line
+from store.sheets import Group, Sheet, Work
+from store.view import View
+
+from .words import unseen
+
+__all__ = ["Desk", "Place", "Slot", "common", "cylinder_of"]
+
+Place = Mapping[str, Any]
+
+#: Places that number what is done again and again; the earliest unfinished one is asked for first.
+COUNTERS = ("pass", "check", "point", "item", "piece", "grade", "foot")
+#: Verdicts, the one to look at first last.
+WEIGHT = (Verdict.INFO, Verdict.GO, Verdict.MAYBE, Verdict.STOP)
+
+
+class Slot(NamedTuple):
+    """A field at a place: what one entry fills."""
+
+    field: Field
+    at: Place
+
+    @property
+    def key(self) -> str:
+        return self.field.key + "|" + "|".join(f"{k}={v}" for k, v in sorted(self.at.items()))
+
+    def same(self, other: Slot | None) -> bool:
+        return other is not None and (self.field.key, dict(self.at)) == (other.field.key, dict(other.at))
+
+
+def cylinder_of(result: Result) -> int | None:
+    """The cylinder a result is about: the first number in its key, as in ``hone.shape.3``."""
+    return next((int(part) for part in result.key.split(".") if part.isdigit()), None)
+
+
+def common(names: list[str]) -> str:
+    """What all names begin with, up to a comma."""
+    shared = os.path.commonprefix(names) if len(names) > 1 else ""
+    return shared[: shared.rfind(", ") + 2] if ", " in shared else ""
+
+
+def fields_at(group: Group, at: Place) -> list[Field]:
+    """The fields of a group that belong to a place; all of them where none does."""
+    return [f for f in group.fields if set(f.at) == set(at)] or list(group.fields)
+
+
+class Desk:
+    """One step of one job or card, and where the person is in it.
+
+    ``worked`` gives what the step says now; ``apart`` names fields that are entered on a
+    screen of their own.
+    """
+
+    def __init__(self, view: View, sheet: Sheet, worked: Callable[[], Work], apart: frozenset[str]) -> None:
+        self.view, self.sheet, self.apart = view, sheet, apart
+        self._worked = worked
+        self.work = worked()
+        self.aimed: Slot | None = None  # what the pad is for
+        self.asking: Slot | None = None  # whose choices are open
+        self.doubt: Line | None = None  # why somebody should look at the step again
+        self.upcoming: Status | None = None  # the step to go to when this one is done
+        self.opened: dict[str, bool] = {}  # groups opened or folded by hand
+        self.cylinder = self._first_cylinder()
+
+    def again(self) -> None:
+        """Work the step out again: something was entered."""
+        self.work = self._worked()
+
+    def _first_cylinder(self) -> int:
+        """The cylinder to show first: where something is missing, else where the answer is not yes, else the first with an answer."""
+        missing = (dict(at).get("cylinder") for _, at in self.work.missing)
+        doubtful = (cylinder_of(r) for r in self.work.results if r.verdict in (Verdict.STOP, Verdict.MAYBE))
+        any_at_all = (cylinder_of(r) for r in self.work.results)
+        there = self.view.cylinders
+        return next((int(c) for c in (*missing, *doubtful, *any_at_all) if c in there), 1)
+
+    # -- answers -----------------------------------------------------------------------
+    @property
+    def by_cylinder(self) -> bool:
+        """Whether the step is laid out cylinder by cylinder, with a tab for each."""
+        return len(self.view.cylinders) > 1 and any(
+            "cylinder" in at for g in self.sheet.groups for at in g.places(self.view)
+        )
+
+    def answers(self) -> tuple[list[Result], list[Result]]:
+        """The step's results: those of the cylinder on show and of the whole job; and the other cylinders'."""
+        results = list(self.work.results)
+        if not self.by_cylinder or not results:
+            return results, []
+        mine = [r for r in results if cylinder_of(r) == self.cylinder]
+        general = [r for r in results if cylinder_of(r) is None]
+        headline = general[:1] if results[0] in general else []
+        shown = [*headline, *mine, *general[len(headline) :]]
+        return shown, [r for r in results if r not in shown]
+
+    def unseen(self) -> list[Caution]:
+        """The step's cautions that nobody has acknowledged yet."""
+        return unseen(self.view, self.sheet.cautions, self.work.cautions)
+
+    def own_cautions(self, result: Result) -> list[Caution]:
+        """The cautions of one answer; those of the whole step are shown once, before it."""
+        standing = {c.key for c in (*self.sheet.cautions, *self.work.cautions)}
+        return [c for c in result.cautions if c.key not in standing]
+
+    # -- what is asked -----------------------------------------------------------------
+    def mine(self, at: Place) -> bool:
+        """Whether a place is on show: those of other cylinders wait behind their tab."""
+        return bool(at.get("cylinder", self.cylinder) == self.cylinder)
+
+    def tally(self, group: Group, shown: list[dict[str, Any]]) -> tuple[int, int]:
+        """(how many are entered, how many the step still waits for) in a group, for the cylinder on show."""
+        missing = {(k, tuple(sorted(at.items()))) for k, at in self.work.missing}
+        entered = wanted = 0
+        for at in shown:
+            for f in fields_at(group, at):
+                got = self.view.get(f, **at)
+                entered += bool(got and got.entered)
+                wanted += (f.key, tuple(sorted(at.items()))) in missing
+        return entered, wanted
+
+    def next_ask(self) -> Slot | None:
+        """What the log waits for: the first thing missing, else the next of what is logged again and again."""
+        for key, at in self.work.missing:
+            if key in self.sheet.fields:
+                return Slot(self.sheet.fields[key], dict(at))
+        waiting = [
+            (max((n for k, n in at.items() if k in COUNTERS), default=0), order, Slot(f, at))
+            for order, group in enumerate(self.sheet.groups)
+            if group.grows
+            for at in group.places(self.view)
+            if self.mine(at)
+            for f in fields_at(group, at)
+        ]
+        waiting = [w for w in waiting if self._waits(w[2], w[0])]
+        return min(waiting, key=lambda w: w[:2])[2] if waiting else None
+
+    def _waits(self, slot: Slot, turn: int) -> bool:
+        """Whether a number has to be logged here; a default will do the first time."""
+        f = slot.field
+        if f.kind not in KINDS or f.optional:
+            return False
+        got = self.view.get(f, **slot.at)
+        return got is None or not (got.entered or turn <= 1)
+
+    def following(self, slot: Slot, order: list[Slot]) -> Slot | None:
+        """What to ask for after ``slot``, which stood in ``order`` before it was entered: the next in its own table."""
+        keys = [s.key for s in order]
+        here = keys.index(slot.key) if slot.key in keys else -1
+        now = self.order()
+        after = now[here + 1] if 0 <= here < len(now) - 1 else None
+        return after if after is not None and (slot.at or after.field.at == slot.field.at) else None
+
+    def order(self) -> list[Slot]:
+        """Every number the step asks for, in the order of work."""
+        return [
+            Slot(f, at)
+            for group in self.sheet.groups
+            for at in group.places(self.view)
+            for f in group.fields
+            if f.kind in KINDS and f.key not in self.apart and set(f.at) == set(at)
+        ]
+
+    def where(self, at: Place, say: Callable[[Line], str]) -> str:
+        """A place in words, as its group names it."""
+        for g in self.sheet.groups:
+            if g.name and at and any(set(f.at) == set(at) for f in g.fields):
+                return say(g.name(at))
+        return ", ".join(str(v) for v in at.values())
