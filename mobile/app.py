@@ -20,7 +20,7 @@ from typing import TYPE_CHECKING, Any
 
 import flet as ft
 
-from logic.say import Line, L, Qty, Style, pair, say
+from logic.say import L, Line, Qty, Style, pair, say
 from store.errors import Refused
 
 from . import bridge, routes
@@ -34,7 +34,8 @@ if TYPE_CHECKING:
     from store.jobs import Jobs
     from store.view import View
 
-ft.context.disable_auto_update()
+_by_hand: Callable[[], None] = ft.context.disable_auto_update
+_by_hand()  # screens say themselves what is to be sent
 
 
 class App:
@@ -80,7 +81,7 @@ class App:
         page.on_route_change = self._routed
         page.on_keyboard_event = self._key
         page.on_resize = self._resized
-        page.session.error = self._stumbled  # an error in one handler must not end the app
+        setattr(page.session, "error", self._stumbled)  # an error in one handler must not end the app
         await self._settle()
         await self.show(page.route or "/")
         await bridge.shown()

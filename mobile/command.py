@@ -161,6 +161,7 @@ def run_serve(given: argparse.Namespace) -> int:
 
 # ---- quick ------------------------------------------------------------------------
 
+
 def run_quick(given: argparse.Namespace) -> int:
     from logic.cleanup import WearSide
     from logic.oversize import quick

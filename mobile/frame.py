@@ -7,14 +7,16 @@ foot stands beside the content, at the thumb, and leaves the content its height.
 from __future__ import annotations
 
 import asyncio
-from typing import Any
+from collections.abc import Sequence
+from typing import Any, cast
 
 import flet as ft
 
-from logic.say import L
+from logic.say import L, Line
 
 from . import parts
 from . import theme as th
+from .shell import Body, Screen, Shell
 
 #: Below this height a foot stands beside the content.
 LOW = 520
@@ -31,7 +33,7 @@ _RULE = 18.75
 class Frame:
     """What is the same on every screen. ``switch``, ``more`` and ``back`` are the handlers of the bar."""
 
-    def __init__(self, app: Any, *, switch: Any, more: Any, back: Any) -> None:
+    def __init__(self, app: Shell, *, switch: parts.Handler, more: parts.Handler, back: parts.Handler) -> None:
         self.app = app
         self.scale = 1.0  # the device's own text scale
         self.low = False  # a phone on its side
@@ -40,7 +42,7 @@ class Frame:
         self.beside_wanted = False  # a foot, where there is one, stands beside the content
         self.beside = False  # it does
         self.halved = False  # two halves stand side by side
-        self._hide: asyncio.Task | None = None
+        self._hide: asyncio.Task[None] | None = None
         self._worded = ""
         self._handlers = {"switch": switch, "more": more, "back": back}
         self.bar = ft.Container(bgcolor="surface", padding=ft.Padding.only(right=4, top=2, bottom=2))
@@ -88,65 +90,72 @@ class Frame:
         )
         self.place.content = self.middle
 
-    def fill(self, screen: Any) -> None:
+    def fill(self, screen: Screen) -> None:
         """Lay out ``screen``. The page is not yet told."""
+        foot = self._measure(screen)
+        self._bar(screen)
+        top = [self._title(screen)] if self.large else []
+        body = self._halves(screen.body()) if screen.halves else cast("Sequence[ft.Control]", screen.body())
+        self.middle.controls = [*top, *body, ft.Container(height=0 if screen.typing else th.GAP)]
+        self.middle.scroll = ft.ScrollMode.AUTO
+        self._put_foot(foot)
+
+    def _measure(self, screen: Screen) -> ft.Control | None:
+        """Share the room out between content and foot; gives the foot, which is made for its width."""
         app = self.app
-        low = self.low = app.height < LOW and app.width > app.height
+        self.low = app.height < LOW and app.width > app.height
         beside = 0.0
-        if low or (screen.typing and app.width >= WIDE):
+        if self.low or (screen.typing and app.width >= WIDE):
             beside = min(430.0, app.width * 0.48) if screen.typing else 230.0 * min(1.4, self.scale)
         self.beside_wanted = bool(beside)
         self.foot_width = beside or min(app.width, FOOT)
         foot = screen.foot()
         self.beside = bool(beside) and foot is not None
-        beside = beside if self.beside else 0.0
-        width = app.width - beside
+        self.side.width = beside if self.beside else 0.0
+        width = app.width - self.side.width
         self.halved = screen.halves and width >= WIDE
         widest = 2 * LINE if self.halved else LINE
         edge = max(float(th.EDGE), (width - widest) / 2)
         self.room = (width - 2 * edge - 2 * th.EDGE) / 2 if self.halved else width - 2 * edge
-        self._bar(screen)
-        top = [self._title(screen)] if self.large else []
-        body = screen.body()
-        if screen.halves:
-            left, right = body
-            body = (
-                [
-                    ft.Row(
-                        [_column(left), _column(right)],
-                        spacing=2 * th.EDGE,
-                        vertical_alignment=ft.CrossAxisAlignment.START,
-                    )
-                ]
-                if self.halved
-                else [*left, *right]
-            )
         self.place.padding = ft.Padding.only(left=edge, right=edge, top=2)
-        self.middle.controls = [*top, *body, ft.Container(height=0 if screen.typing else th.GAP)]
-        self.middle.scroll = ft.ScrollMode.AUTO
+        return foot
+
+    def _halves(self, body: Body) -> Sequence[ft.Control]:
+        """The two halves of a body, side by side where there is room."""
+        left, right = cast("tuple[Sequence[ft.Control], Sequence[ft.Control]]", body)
+        if not self.halved:
+            return [*left, *right]
+        return [
+            ft.Row(
+                [_half(left), _half(right)],
+                spacing=2 * th.EDGE,
+                vertical_alignment=ft.CrossAxisAlignment.START,
+            )
+        ]
+
+    def _put_foot(self, foot: ft.Control | None) -> None:
         self.side.visible, self.bottom.visible = self.beside, not self.beside
-        self.side.width = beside
-        if self.beside:
-            self.bottom.content = None
+        self.side.content, self.bottom.content = None, None
+        if foot is not None and self.beside:
             self.side.content = ft.Column(
                 [foot],
                 alignment=ft.MainAxisAlignment.END,
                 horizontal_alignment=ft.CrossAxisAlignment.STRETCH,
                 scroll=ft.ScrollMode.AUTO,
             )
-        else:
-            self.side.content, self.bottom.content = None, foot
-            self.bottom.padding = ft.Padding.only(left=app.width - self.foot_width)
+        elif not self.beside:
+            self.bottom.content = foot
+            self.bottom.padding = ft.Padding.only(left=self.app.width - self.foot_width)
 
     # -- the bar ------------------------------------------------------------------------
-    def _title(self, screen: Any) -> ft.Control:
+    def _title(self, screen: Screen) -> ft.Control:
         said = self.app.t(screen.title)
-        cut = {} if self.large else {"max_lines": 2, "overflow": ft.TextOverflow.ELLIPSIS}
+        cut: dict[str, Any] = {} if self.large else {"max_lines": 2, "overflow": ft.TextOverflow.ELLIPSIS}
         # a long title takes two smaller lines rather than lose its end
         size = th.TITLE if self.large or len(said) * 11 < self.app.width - 220 else th.BODY
         return ft.Semantics(header=True, heading_level=1, content=parts.text(said, size, bold=True, **cut))
 
-    def _bar(self, screen: Any) -> None:
+    def _bar(self, screen: Screen) -> None:
         """The bar, made anew only if something on it changed."""
         app, t = self.app, self.app.t
         worded = repr((t(screen.title), screen.up is None, app.style, self.large, app.width))
@@ -172,7 +181,7 @@ class Frame:
         """The unit switch: both systems named, the one in use filled in."""
         t = self.app.t
 
-        def half(unit: str, spoken: str, ruler: bool = False) -> ft.Control:
+        def half(unit: str, spoken: str, *, ruler: bool = False) -> ft.Control:
             on = self.app.style.length == unit
             word = ft.Text(unit, size=th.BODY, weight=ft.FontWeight.W_700, semantics_label=spoken, no_wrap=True)
             if ruler:
@@ -193,7 +202,7 @@ class Frame:
 
         return ft.Row([half("in", t(L("Show inches")), ruler=True), half("mm", t(L("Show millimetres")))], spacing=2)
 
-    async def _measured(self, e: Pressed) -> None:
+    async def _measured(self, e: ft.LayoutSizeChangeEvent[ft.LayoutControl]) -> None:
         """The size of one known line of text tells the text size the person has set on the device."""
         scale = round(e.height / _RULE, 2)
         if abs(scale - self.scale) > 0.02:
@@ -202,7 +211,7 @@ class Frame:
                 self.app.screen.redraw()
 
     # -- messages -------------------------------------------------------------------------
-    def say(self, line: Any, *, bad: bool = False) -> None:
+    def say(self, line: Line | str, *, bad: bool = False) -> None:
         """A short message under the bar. It goes by itself, or when pressed; it never covers the foot."""
         ground, ink = ("errorcontainer", "onerrorcontainer") if bad else ("inversesurface", "oninversesurface")
         self.note.content = ft.Semantics(
@@ -224,14 +233,12 @@ class Frame:
 
     async def _fade(self, seconds: float) -> None:
         await asyncio.sleep(seconds)
-        await self._unsay(None)
+        await self._unsay()
 
     async def _unsay(self) -> None:
         self.note.visible = False
         self.app.update(self.note)
 
 
-def _column(controls: list[ft.Control]) -> ft.Control:
-    return ft.Container(
-        ft.Column(controls, spacing=th.GAP, horizontal_alignment=ft.CrossAxisAlignment.STRETCH), expand=True
-    )
+def _half(controls: Sequence[ft.Control]) -> ft.Control:
+    return ft.Container(parts.column(*controls), expand=True)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable
 from typing import Any
 
 import flet as ft
@@ -14,7 +14,7 @@ from . import theme as th
 Handler = Callable[..., Any]
 
 #: verdict -> (icon, ground, ink); the word beside it comes from the catalogue.
-LOOK = {
+LOOK: dict[str, tuple[ft.IconData, str, str]] = {
     Verdict.GO: (ft.Icons.CHECK_CIRCLE, "tertiarycontainer", "ontertiarycontainer"),
     Verdict.MAYBE: (ft.Icons.HELP, "secondarycontainer", "onsecondarycontainer"),
     Verdict.STOP: (ft.Icons.DO_NOT_DISTURB_ON, "errorcontainer", "onerrorcontainer"),
@@ -55,7 +55,7 @@ def style(bg: str | None, ink: str, *, side: str | None = None, pad: Any = None,
 
 def _scroll_key(key: str | None) -> ft.ScrollKey | None:
     """A key by which a control can be scrolled to. (Flet's dataclass takes its value from a base that hides it.)"""
-    made: Callable[[str], ft.ScrollKey] = ft.ScrollKey
+    made: Callable[..., ft.ScrollKey] = ft.ScrollKey
     return made(key) if key else None
 
 
@@ -191,7 +191,7 @@ def column(*controls: ft.Control, spacing: int = th.GAP) -> ft.Column:
     return ft.Column(list(controls), spacing=spacing, horizontal_alignment=ft.CrossAxisAlignment.STRETCH)
 
 
-def tick(label: str, value: bool, on_change: Handler, *, width: float, data: Any = None) -> ft.Control:
+def tick(label: str, on_change: Handler, *, value: bool, width: float, data: Any = None) -> ft.Control:
     """A thing that is on or off, ``width`` wide. The label's padding makes it as high as everything else that is pressed."""
     words = ft.Container(text(label, th.BODY), width=width - 48, padding=ft.Padding.only(left=4, top=15, bottom=15))
     return ft.Checkbox(label=words, value=value, on_change=on_change, data=data)

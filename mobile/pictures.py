@@ -3,17 +3,28 @@
 from __future__ import annotations
 
 import math
-from typing import Any
+from collections.abc import Sequence
+from typing import Protocol
 
 import flet as ft
 import flet.canvas as cv
 
 from logic.drawing import draw
 from logic.pictures import JobTimeline
+from logic.say import Line
 from logic.shapes import Arc, Band, Circle, Polygon, Polyline, Shape, Text
 
 from . import parts
 from . import theme as th
+from .shell import Shell
+
+
+class Picture(Protocol):
+    """A picture's data, from :mod:`logic.pictures`: what it shows, and its title."""
+
+    @property
+    def title(self) -> Line: ...
+
 
 #: role -> colour role of the theme
 INK = {
@@ -31,10 +42,10 @@ INK = {
     "label": "onsurface",
     "note": "onsurfacevariant",
 }
-_DASH = [6, 4]
+_DASH: list[int | float] = [6, 4]
 
 
-def _line(role: str, width: float, dashed: bool = False) -> ft.Paint:
+def _line(role: str, width: float, *, dashed: bool = False) -> ft.Paint:
     return ft.Paint(
         color=INK[role],
         style=ft.PaintingStyle.STROKE,
@@ -45,9 +56,9 @@ def _line(role: str, width: float, dashed: bool = False) -> ft.Paint:
     )
 
 
-def _path(points: Any, closed: bool) -> list[Any]:
+def _path(points: Sequence[tuple[float, float]], *, closed: bool) -> list[cv.Path.PathElement]:
     first, *rest = points
-    out: list[Any] = [cv.Path.MoveTo(*first), *(cv.Path.LineTo(x, y) for x, y in rest)]
+    out: list[cv.Path.PathElement] = [cv.Path.MoveTo(*first), *(cv.Path.LineTo(x, y) for x, y in rest)]
     return [*out, cv.Path.Close()] if closed else out
 
 
@@ -56,10 +67,10 @@ _ALIGN = {"start": ft.Alignment.CENTER_LEFT, "middle": ft.Alignment.CENTER, "end
 
 def _shape(s: Shape) -> cv.Shape:
     if isinstance(s, Polyline):
-        return cv.Path(_path(s.points, False), paint=_line(s.role, s.width, s.dashed))
+        return cv.Path(_path(s.points, closed=False), paint=_line(s.role, s.width, dashed=s.dashed))
     if isinstance(s, Polygon):
-        paint = ft.Paint(color=INK[s.role]) if s.outline is None else _line(s.role, s.outline, s.dashed)
-        return cv.Path(_path(s.points, True), paint=paint)
+        paint = ft.Paint(color=INK[s.role]) if s.outline is None else _line(s.role, s.outline, dashed=s.dashed)
+        return cv.Path(_path(s.points, closed=True), paint=paint)
     if isinstance(s, Circle):
         return cv.Circle(
             s.x, s.y, s.r, paint=ft.Paint(color=INK[s.role]) if s.outline is None else _line(s.role, s.outline)
@@ -83,14 +94,14 @@ def _shape(s: Shape) -> cv.Shape:
     return cv.Text(s.x, s.y, s.text, style=style, alignment=_ALIGN[s.anchor])
 
 
-def _height(picture: Any, width: float, scale: float) -> float:
+def _height(picture: Picture, width: float, scale: float) -> float:
     """As high as a picture needs: a timeline grows by the row, the others with their width."""
     if isinstance(picture, JobTimeline):
         return 22 * scale * (len(picture.rows) + len(picture.days) + 1)
     return max(240.0, min(340.0, width * 0.8)) * min(1.5, scale)
 
 
-def painted(app: Any, picture: Any, *, titled: bool = True) -> ft.Control:
+def painted(app: Shell, picture: Picture, *, titled: bool = True) -> ft.Control:
     """A picture as a card: its title, the drawing, and the same in words."""
     width, scale = app.room, app.frame.scale
     drawing = draw(picture, width, _height(picture, width, scale), app.style, scale)

@@ -22,12 +22,14 @@ if TYPE_CHECKING:
 
     from .bridge import Offline
 
-__all__ = ["Body", "Page", "Pressed", "Screen", "Shell", "Sizes", "TypedIn", "now_ms"]
+__all__ = ["Body", "Page", "Pressed", "Screen", "Shell", "Sizes", "Ticked", "TypedIn", "now_ms"]
 
-#: Something with ``data`` was pressed.
-Pressed = ft.Event[ft.BaseControl]
+#: Something was pressed; its ``data`` says what.
+Pressed = ft.Event[ft.Button]
 #: Something was typed into a field.
 TypedIn = ft.Event[ft.TextField]
+#: Something was turned on or off.
+Ticked = ft.Event[ft.Checkbox]
 #: A screen's content: one list of controls, or two halves.
 Body = Sequence[ft.Control] | tuple[Sequence[ft.Control], Sequence[ft.Control]]
 

@@ -8,6 +8,7 @@ whose ``line`` is a sentence to show and whose ``code`` is for the program.
 
 from __future__ import annotations
 
+import builtins
 import hashlib
 from collections import OrderedDict
 from collections.abc import Callable, Iterable, Mapping
@@ -126,7 +127,7 @@ class Jobs:
     # -- looking ---------------------------------------------------------------------
     async def list(
         self, type: Literal["job", "card"] = "job", deleted: bool = False, search: str = ""
-    ) -> list[Summary]:
+    ) -> builtins.list[Summary]:
         """Jobs or cards, the latest changed first. ``deleted`` lists the deleted ones instead.
 
         ``search`` keeps those with every one of its words in title, customer or engine.
@@ -162,7 +163,7 @@ class Jobs:
             trouble=_TROUBLES.get(record.get("trouble", "")),
         )
 
-    async def backup_due(self, days: float = 7) -> list[Summary]:
+    async def backup_due(self, days: float = 7) -> builtins.list[Summary]:
         """Jobs and cards with changes that for ``days`` have been in no exported file."""
         limit = self._clock.now_ms - days * DAY_MS
         every = [*await self.list("job"), *await self.list("card")]

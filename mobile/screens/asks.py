@@ -165,9 +165,7 @@ class Asks:
         across = max(1, int(self.app.frame.room // (110 * self.app.frame.scale)))
         names = [self.app.t(group.name(at)) if group.name else self.desk.where(at, self.app.t) for at in places]
         said_once = len(common(names))  # the cylinder is on its tab already
-        cells = [
-            self._cell(Slot(group.fields[0], at), name, said_once) for at, name in zip(places, names, strict=True)
-        ]
+        cells = [self._cell(Slot(group.fields[0], at), name, said_once) for at, name in zip(places, names, strict=True)]
         cells += [ft.Container(expand=True) for _ in range(-len(cells) % across)]
         rows = [ft.Row(cells[i : i + across], spacing=6) for i in range(0, len(cells), across)]
         return ft.Column([*rows], spacing=6)
@@ -210,4 +208,3 @@ class Asks:
                 spacing=6,
             ),
         )
-

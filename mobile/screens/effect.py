@@ -14,7 +14,7 @@ from store.sheets import all_sheets
 
 from .. import parts
 from .. import theme as th
-from ..shell import Screen, Shell
+from ..shell import Screen
 
 if TYPE_CHECKING:
     from store.documents import Entry

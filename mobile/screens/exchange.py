@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 
-from logic.say import L
+from logic.say import L, Line
 from store.errors import Refused
 from store.jobs import Summary
 
@@ -17,6 +17,15 @@ REMIND_DAYS = 7
 async def due(app: Shell) -> list[Summary]:
     """The person's own jobs that should be saved to a file: changed, and not saved for a week."""
     return [s for s in await app.jobs.backup_due(REMIND_DAYS) if not s.card and not s.id.startswith("demo")]
+
+
+def overdue(count: int) -> Line:
+    """The reminder that ``count`` jobs should be saved to a file."""
+    return L(
+        "{n} jobs have changed and were not saved to a file for {days} days or more.",
+        n=str(count),
+        days=str(REMIND_DAYS),
+    )
 
 
 def file_name(name: str, ending: str) -> str:

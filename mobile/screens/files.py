@@ -2,17 +2,18 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from typing import Any
 
 import flet as ft
 
 from logic.say import L, Line
 from store.errors import Refused
+from store.jobs import MergeReport
 
 from .. import parts
 from .. import theme as th
-from ..shell import Pressed, Screen, TypedIn
-from .exchange import REMIND_DAYS, due, load_demo, save_export
+from ..shell import Pressed, Screen, Ticked, TypedIn
+from .exchange import due, load_demo, overdue, save_export
 from .words import when
 
 
@@ -27,6 +28,7 @@ class Files(Screen):
         self.problem: Line | None = None
         self.report: MergeReport | None = None
         self.sealed: bytes | None = None
+        self.key_field = ft.TextField()
 
     async def _look(self) -> None:
         self.list = await self.app.jobs.list("job")
@@ -35,8 +37,33 @@ class Files(Screen):
 
     def body(self) -> list[ft.Control]:
         t = self.t
+        return [
+            *self._keeping(),
+            parts.heading(t(L("Take in a file"))),
+            parts.text(t(L("Jobs from the file are merged with those here. Nothing is overwritten."))),
+            parts.button(t(L("Choose a file")), self._pick, icon=ft.Icons.FILE_OPEN, height=56),
+            *self._taken(),
+            parts.heading(t(L("Demo"))),
+            parts.button(t(L("Load the demo job")), self._demo, icon=ft.Icons.SCIENCE_OUTLINED),
+            *([parts.heading(t(L("Bin")))] if self.bin else []),
+            *[
+                ft.Row(
+                    [
+                        parts.text(s.title or t(L("Job without a name")), th.BODY, expand=True),
+                        parts.button(t(L("Bring back")), self._restore, data=s.id),
+                    ]
+                )
+                for s in self.bin
+            ],
+        ]
+
+    def _keeping(self) -> list[ft.Control]:
+        """Saving everything to a file, and whether that is due."""
+        t = self.t
         latest = max((s.last_export_ms or 0 for s in self.list), default=0)
-        out: list[ft.Control] = [
+        last = L("Last saved to a file: {when}", when=when(latest)) if latest else L("Never saved to a file yet.")
+        self.words = self._secret(t(L("Passphrase (may be empty)")), value=self.passphrase, on_change=self._phrase)
+        return [
             parts.heading(t(L("Keep a copy"))),
             parts.text(
                 t(
@@ -45,57 +72,26 @@ class Files(Screen):
                     )
                 )
             ),
-            parts.muted(
-                t(L("Last saved to a file: {when}", when=when(latest)))
-                if latest
-                else t(L("Never saved to a file yet."))
-            ),
-        ]
-        if self.due:
-            out.append(
-                parts.notice(
-                    t(
-                        L(
-                            "{n} jobs have changed and were not saved to a file for {days} days or more.",
-                            n=str(len(self.due)),
-                            days=str(REMIND_DAYS),
-                        )
-                    ),
-                    bad=True,
-                )
-            )
-        self.words = self._secret(t(L("Passphrase (may be empty)")), value=self.passphrase, on_change=self._phrase)
-        out += [
+            parts.muted(t(last)),
+            *([parts.notice(t(overdue(len(self.due))), bad=True)] if self.due else []),
             parts.muted(
                 t(L("With a passphrase the file is locked: without it nobody can open the file, nor can you."))
             ),
-            parts.tick(t(L("Put the photos in as well")), self.photos, self._photos, width=self.app.frame.room),
+            parts.tick(t(L("Put the photos in as well")), self._photos, value=self.photos, width=self.app.frame.room),
             self.words,
             parts.button(t(L("Save all jobs to a file")), self._all, icon=ft.Icons.SAVE_ALT, primary=True, height=56),
-            parts.heading(t(L("Take in a file"))),
-            parts.text(t(L("Jobs from the file are merged with those here. Nothing is overwritten."))),
-            parts.button(t(L("Choose a file")), self._pick, icon=ft.Icons.FILE_OPEN, height=56),
         ]
+
+    def _taken(self) -> list[ft.Control]:
+        """What became of the file that was chosen: it asks for a passphrase, is refused, or was taken in."""
+        out: list[ft.Control] = []
         if self.sealed is not None:
-            self.key_field = self._secret(t(L("Passphrase of the file")), on_submit=self._unseal, autofocus=True)
-            out += [self.key_field, parts.button(t(L("Open the file")), self._unseal, height=th.TOUCH)]
+            self.key_field = self._secret(self.t(L("Passphrase of the file")), on_submit=self._unseal, autofocus=True)
+            out += [self.key_field, parts.button(self.t(L("Open the file")), self._unseal, height=th.TOUCH)]
         if self.problem is not None:
-            out.append(parts.notice(t(self.problem), bad=True))
+            out.append(parts.notice(self.t(self.problem), bad=True))
         if self.report is not None:
-            out.append(self._reported())
-        out.append(parts.heading(t(L("Demo"))))
-        out.append(parts.button(t(L("Load the demo job")), self._demo, icon=ft.Icons.SCIENCE_OUTLINED))
-        if self.bin:
-            out.append(parts.heading(t(L("Bin"))))
-            for s in self.bin:
-                out.append(
-                    ft.Row(
-                        [
-                            parts.text(s.title or t(L("Job without a name")), th.BODY, expand=True),
-                            parts.button(t(L("Bring back")), self._restore, data=s.id),
-                        ]
-                    )
-                )
+            out.append(self._reported(self.report))
         return out
 
     def _secret(self, label: str, **more: Any) -> ft.TextField:
@@ -109,9 +105,8 @@ class Files(Screen):
         field.suffix_icon = parts.icon_button(ft.Icons.VISIBILITY, self.t(L("Show or hide the passphrase")), reveal)
         return field
 
-    def _reported(self) -> ft.Control:
-        r = self.report
-        lines = [
+    def _reported(self, r: MergeReport) -> ft.Control:
+        lines: list[ft.Control] = [
             parts.text(
                 self.t(L("{n} entries were new, {m} were here already.", n=str(r.added), m=str(r.unchanged))),
                 th.LARGE,
@@ -133,11 +128,11 @@ class Files(Screen):
             )
         return ft.Semantics(container=True, live_region=True, content=parts.card(*lines, bg="tertiarycontainer"))
 
-    async def _photos(self, e: Pressed) -> None:
+    async def _photos(self, e: Ticked) -> None:
         self.photos = bool(e.control.value)
 
     async def _phrase(self, e: TypedIn) -> None:
-        self.passphrase = e.control.value
+        self.passphrase = e.control.value or ""
 
     async def _all(self) -> None:
         self.problem = None
@@ -156,7 +151,8 @@ class Files(Screen):
             await self._take(bytes(files[0].bytes or b""))
 
     async def _unseal(self) -> None:
-        await self._take(self.sealed, self.key_field.value or "")
+        if self.sealed is not None:
+            await self._take(self.sealed, self.key_field.value or "")
 
     async def _take(self, data: bytes, passphrase: str = "") -> None:
         self.problem = self.report = None

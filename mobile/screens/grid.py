@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import asyncio
-from typing import Any
+from contextlib import suppress
+from typing import TYPE_CHECKING, Any
 
 import flet as ft
 
@@ -12,7 +13,7 @@ from logic.say import L, Line, Qty, figure, shown
 from store import draft
 from store.errors import Refused
 from store.flow import work_of
-from store.sheets import bores, sheet
+from store.sheets import bores, headline
 
 from .. import parts
 from .. import theme as th
@@ -20,6 +21,12 @@ from ..pad import Pad
 from ..shell import Pressed, Screen
 from .effect import Effect
 from .words import Answer, CylinderTabs, answer_line, cautions, unseen
+
+if TYPE_CHECKING:
+    from logic.result import Caution
+    from logic.units import Entered
+    from store.documents import Entry
+    from store.view import Value, View
 
 #: Seconds within which a reading is mostly stored: so long nothing is drawn, for one drawing is quicker than two.
 SOON = 0.02
@@ -34,15 +41,17 @@ class Grid(Screen):
         self.title = L("Worn bores")
         self.up = f"/job/{self.id}"
         self.cells = bores.cells(self.view)
-        self.waiting: set[Any] = set()
-        self.unsaved: dict[int, tuple[str, Any]] = {}  # cell -> what was typed for it, and the entry that is not stored
+        self.waiting: set[int] = set()
+        self.unsaved: dict[
+            int, tuple[str, Entry]
+        ] = {}  # cell -> what was typed for it, and the entry that is not stored
         self.why: Line | str = ""  # why it is not
         self.status = ""
         kept = await self.app.jobs.setting(f"cell.{self.id}", None)
         self.at = kept if isinstance(kept, int) and 0 <= kept < len(self.cells) else self._first_empty()
         self.pad = Pad(self.app, entered=self._entered, undo=self._undo, next_word=L("Enter"))
         self.effect = Effect(self)
-        self._verdict_task: asyncio.Task | None = None
+        self._verdict_task: asyncio.Task[None] | None = None
         self.verdict = ft.Container()
         self.table = ft.Column(spacing=4)
         self.tabs = CylinderTabs(self.app, self._cylinder)
@@ -62,7 +71,7 @@ class Grid(Screen):
                 return i
         return 0
 
-    def _value(self, cell: dict[str, Any]) -> Any:
+    def _value(self, cell: dict[str, Any]) -> Value | None:
         return self.view.get(bores.READING, **cell)
 
     def _aim(self) -> None:
@@ -86,10 +95,8 @@ class Grid(Screen):
 
     async def _keep_place(self) -> None:
         """Remember the cell asked for. That is a convenience: no message if there is no room for it."""
-        try:
+        with suppress(Refused):
             await self.app.jobs.set_setting(f"cell.{self.id}", self.at)
-        except Refused:
-            pass
 
     async def _cylinder(self, e: Pressed) -> None:
         wanted = e.control.data
@@ -101,7 +108,7 @@ class Grid(Screen):
         self._tell(self.pad)
 
     # -- entering ------------------------------------------------------------------------
-    async def _entered(self, got: Any) -> None:
+    async def _entered(self, got: Entered) -> None:
         cell = self.cells[self.at]
         key, typed = self.at, self.pad.text
         before = self._value(cell)
@@ -118,7 +125,7 @@ class Grid(Screen):
                 await asyncio.wait((self._verdict_task,))  # the answer first
             await self._keep_place()
 
-    async def _store(self, key: int, typed: str, entry: Any) -> bool:
+    async def _store(self, key: int, typed: str, entry: Entry) -> bool:
         """Store the reading of a cell. What cannot be stored is kept for its own cell and said; entry goes on meanwhile."""
         self.waiting.add(key)
         self.status = self.t(L("Saving…"))
@@ -148,6 +155,10 @@ class Grid(Screen):
             if key == self.at and self.pad.text == typed:
                 self._aim()
                 self.app.update(self.pad.control)
+
+    @property
+    def document_shown(self) -> View:
+        return self.view
 
     async def renewed(self) -> None:
         cells = bores.cells(self.view)
@@ -215,7 +226,7 @@ class Grid(Screen):
                 ),
             )
             return
-        work = work_of(self.view, sheet("oversize"))
+        work = work_of(self.view, headline())
         if work.results:
             if self._tall():
                 self.answer = self.answer or Answer(self.app, size=th.LARGE)
@@ -315,24 +326,14 @@ class Grid(Screen):
     def _face(self, i: int) -> None:
         """What a cell says: the value without its unit, which stands in the table's corner, and the other system small beneath."""
         button, large, small = self.faces[i]
-        cell, style = self.cells[i], self.app.style
-        got = self._value(cell)
         here = i == self.at
-        other = ""
-        if i in self.unsaved and i not in self.waiting:
-            face = said = self.t(L("{value} not saved", value=self.unsaved[i][0]))
-        elif got is None:
-            face = said = "…" if i in self.waiting else "?" if here else "–"
-        else:
-            q = Qty(got.value, bores.READING.kind)
-            face, other = figure(q, style, unit=False), figure(q, style.other(), unit=False)
-            said = figure(q, style)
+        face, other, said = self._said(i)
         mark = "error" if i in self.unsaved else "primary" if here else ""
         before, now = self.lit.get(i), (mark, str(here), face, other, said)
         if before == now:
             return
         self.lit[i] = now
-        large.value, large.semantics_label = face, f"{self.t(bores.cell_name(cell))}: {said}"
+        large.value, large.semantics_label = face, f"{self.t(bores.cell_name(self.cells[i]))}: {said}"
         small.value, small.visible = other, bool(other)
         small.semantics_label = ""
         if before is None or before[:2] != now[:2]:
@@ -344,6 +345,19 @@ class Grid(Screen):
             )
         if not any(one is self.table for one in self.touched):
             self.touched.append(button)
+
+    def _said(self, i: int) -> tuple[str, str, str]:
+        """A cell's value, the same in the other system, and the value as a screen reader says it."""
+        style = self.app.style
+        if i in self.unsaved and i not in self.waiting:
+            face = self.t(L("{value} not saved", value=self.unsaved[i][0]))
+            return face, "", face
+        got = self._value(self.cells[i])
+        if got is None:
+            face = "…" if i in self.waiting else "?" if i == self.at else "–"
+            return face, "", face
+        q = Qty(got.value, bores.READING.kind)
+        return figure(q, style, unit=False), figure(q, style.other(), unit=False), figure(q, style)
 
     def _tell(self, *pads: Pad) -> None:
         """Send what changed of the tabs and the table, and of the pad where it was aimed."""
@@ -367,12 +381,12 @@ class Grid(Screen):
         )
         row = ft.Row([ft.Container(self.tabs.control, expand=True), self.saying], spacing=8)
         about = parts.button(self.t(L("Wear side, gauge, depths, pictures")), self._settings, icon=ft.Icons.STRAIGHTEN)
-        table = [row, self.table]
+        table: list[ft.Control] = [row, self.table]
         table.insert(0 if self._tall() else 2, self.verdict)
         return [
             *table,
             self.effect.control,
-            ft.Column([self.onward, about], spacing=th.GAP, horizontal_alignment=ft.CrossAxisAlignment.STRETCH),
+            parts.column(self.onward, about),
         ]
 
     def _aim_keep(self) -> None:
@@ -392,27 +406,12 @@ class Grid(Screen):
     def typing(self) -> bool:
         return not self._to_read()
 
-    def _to_read(self) -> list[Any]:
+    def _to_read(self) -> list[Caution]:
         return unseen(self.view, bores.CAUTIONS)
 
     def foot(self) -> ft.Control | None:
         if not self.typing:
-            return ft.Container(
-                padding=ft.Padding.symmetric(horizontal=th.EDGE, vertical=8),
-                content=ft.Row(
-                    [
-                        parts.button(
-                            self.t(L("I have read this")),
-                            self._seen,
-                            icon=ft.Icons.CHECK,
-                            primary=True,
-                            expand=True,
-                            height=56,
-                            size=th.LARGE,
-                        )
-                    ]
-                ),
-            )
+            return parts.foot_button(self.t(L("I have read this")), self._seen, ft.Icons.CHECK)
         return self.pad.fit()
 
     async def shown(self) -> None:

@@ -2,21 +2,22 @@
 
 from __future__ import annotations
 
-from typing import Any
-
 import flet as ft
 
 from logic.fields import Field
-from logic.oversize import Oversize, quick
+from logic.oversize import quick
+from logic.result import Result
 from logic.say import L, Qty
+from logic.units import Entered
 
 from .. import bridge, parts
 from .. import theme as th
 from ..pad import Pad
 from ..quick import NOMINAL, WORST
 from ..shell import Pressed, Screen, TypedIn
-from .exchange import REMIND_DAYS, due, load_demo
+from .exchange import due, load_demo, overdue
 from .words import Answer, StepBars, details, when
+
 
 class Home(Screen):
     title = L("Boreside")
@@ -24,18 +25,17 @@ class Home(Screen):
 
     async def load(self) -> None:
         self.list = await self.app.jobs.list("job")
-        keep = self.app.quick
-        self.values: dict[str, Any] = keep
+        self.values: dict[str, Entered] = self.app.quick
         self.aimed: Field | None = None
-        self.built: Any = None  # what the quick check's card was built for
-        self.before: Any = None  # the aimed value as it stood before typing
+        self.built: tuple[str, float] | None = None  # what the quick check's card was built for
+        self.before: Entered | None = None  # the aimed value as it stood before typing
         self.find = ""
         self.toured = await self.app.jobs.setting("toured", False)
         self.due = await due(self.app)
         self.pad = Pad(self.app, entered=self._entered, changed=self._changed, next_word=L("Next"))
 
     # -- quick check -------------------------------------------------------------------
-    def _answer(self) -> Any:
+    def _answer(self) -> Result | None:
         n, w = self.values.get("quick.nominal"), self.values.get("quick.worst")
         if n is None or w is None:
             return None
@@ -58,18 +58,19 @@ class Home(Screen):
         self.pad.aim(field, field.label, base_mm=nominal.value if nominal and field is WORST else None)
         self.pad.next_face.value = self.t(L("Next") if field is NOMINAL else L("Done"))
 
-    async def _changed(self, got: Any) -> tuple[ft.Control, ...]:
+    async def _changed(self, got: Entered | None) -> tuple[ft.Control, ...]:
+        key = self.pad.aimed.key
         if got is not None:
-            self.values[self.aimed.key] = got
+            self.values[key] = got
         elif self.before is not None and not self.pad.text:
-            self.values[self.aimed.key] = self.before
+            self.values[key] = self.before
         else:
-            self.values.pop(self.aimed.key, None)
+            self.values.pop(key, None)
         self._paint()
         return (self.quick_card,)
 
-    async def _entered(self, got: Any) -> None:
-        self.values[self.aimed.key] = got
+    async def _entered(self, got: Entered) -> None:
+        self.values[self.pad.aimed.key] = got
         if self.aimed is NOMINAL:
             self._take(WORST)
         else:
@@ -92,7 +93,7 @@ class Home(Screen):
         self.hint = parts.muted(self.t(L("Two numbers give the smallest oversize likely to clean up this bore.")))
         self.wrong = ft.Container()
         self.answer, self.bars = Answer(self.app), StepBars(self.app)
-        self.more = ft.Column(spacing=th.GAP, horizontal_alignment=ft.CrossAxisAlignment.STRETCH)
+        self.more = parts.column()
         self.quick_card = parts.card(
             parts.heading(self.t(L("Quick oversize check"))),
             ft.Column(
@@ -155,9 +156,7 @@ class Home(Screen):
         if result is not None:
             self.answer.show(result)
         self.bars.show(result)
-        self.more.controls = (
-            details(self.app, result, picture=False) if result is not None and self.aimed is None else []
-        )
+        self.more.controls = details(self.app, result) if result is not None and self.aimed is None else []
         self.more.visible = bool(self.more.controls)
 
     # -- screen ------------------------------------------------------------------------
@@ -169,7 +168,7 @@ class Home(Screen):
         self._paint()
         if self.aimed:
             return [self.quick_card], []
-        self.notices = ft.Column(self._notices(), spacing=th.GAP, horizontal_alignment=ft.CrossAxisAlignment.STRETCH)
+        self.notices = parts.column(*self._notices())
         self.sign = ft.Container(self._sign())
         out: list[ft.Control] = [
             ft.Row(
@@ -195,10 +194,13 @@ class Home(Screen):
         if not self.toured and not self.list:
             out.append(
                 parts.button(
-                    self.t(L("New here? Take the short tour")), self._to, data="/tour", icon=ft.Icons.SIGNPOST_OUTLINED
+                    self.t(L("New here? Take the short tour")),
+                    self.follow,
+                    data="/tour",
+                    icon=ft.Icons.SIGNPOST_OUTLINED,
                 )
             )
-        self.rows = ft.Column(self._rows(), spacing=th.GAP, horizontal_alignment=ft.CrossAxisAlignment.STRETCH)
+        self.rows = parts.column(*self._rows())
         out.append(self.rows)
         out.append(self.sign)
         return [self.quick_card, self.notices], out
@@ -223,7 +225,7 @@ class Home(Screen):
             out.append(
                 parts.card(
                     parts.text(t(L("A new version is ready. Your jobs stay as they are.")), color="onprimarycontainer"),
-                    parts.button(t(L("Change over now")), self._apply, icon=ft.Icons.UPDATE),
+                    parts.button(t(L("Change over now")), bridge.apply_update, icon=ft.Icons.UPDATE),
                     bg="primarycontainer",
                 )
             )
@@ -232,17 +234,8 @@ class Home(Screen):
         if self.due:
             out.append(
                 parts.card(
-                    parts.text(
-                        t(
-                            L(
-                                "{n} jobs have changed and were not saved to a file for {days} days or more.",
-                                n=str(len(self.due)),
-                                days=str(REMIND_DAYS),
-                            )
-                        ),
-                        color="onsecondarycontainer",
-                    ),
-                    parts.button(t(L("Save to a file")), self._to, data="/files", icon=ft.Icons.SAVE_ALT),
+                    parts.text(t(overdue(len(self.due))), color="onsecondarycontainer"),
+                    parts.button(t(L("Save to a file")), self.follow, data="/files", icon=ft.Icons.SAVE_ALT),
                     bg="secondarycontainer",
                 )
             )
@@ -267,12 +260,6 @@ class Home(Screen):
             ],
             spacing=6,
         )
-
-    async def _apply(self) -> None:
-        await bridge.apply_update()
-
-    async def _to(self, e: Pressed) -> None:
-        await self.app.go(e.control.data)
 
     def _rows(self) -> list[ft.Control]:
         rows: list[ft.Control] = []
@@ -318,7 +305,7 @@ class Home(Screen):
         return rows
 
     async def _find(self, e: TypedIn) -> None:
-        self.find = e.control.value
+        self.find = e.control.value or ""
         self.rows.controls = self._rows()
         self.app.update(self.rows)
 
@@ -329,23 +316,8 @@ class Home(Screen):
     def foot(self) -> ft.Control | None:
         if self.aimed:
             return self.pad.fit()
-        return ft.Container(
-            padding=ft.Padding.symmetric(horizontal=th.EDGE, vertical=8),
-            bgcolor="surface",
-            content=ft.Row(
-                [
-                    parts.button(
-                        self.t(L("New job")),
-                        self._new,
-                        icon=ft.Icons.ADD,
-                        primary=True,
-                        expand=True,
-                        height=56,
-                        size=th.LARGE,
-                    )
-                ]
-            ),
-        )
+        foot = parts.foot_button(self.t(L("New job")), self.follow, ft.Icons.ADD, data="/new")
+        return ft.Container(foot, bgcolor="surface")
 
     async def _open(self, e: Pressed) -> None:
         s = next(s for s in self.list if s.id == e.control.data)
@@ -353,9 +325,6 @@ class Home(Screen):
             self.app.toast(s.trouble, bad=True)
             return
         await self.app.go(f"/job/{s.id}")
-
-    async def _new(self) -> None:
-        await self.app.go("/new")
 
     async def _demo(self) -> None:
         await load_demo(self.app)

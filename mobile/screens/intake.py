@@ -9,6 +9,7 @@ import flet as ft
 
 from logic.fields import Number
 from logic.say import L, Line, Qty
+from logic.units import Entered
 from store.documents import Typed, value_of
 from store.draft import typed
 
@@ -54,8 +55,8 @@ class Intake(Screen):
         self.by = self.app.by
         self.aimed = False
         self.text_fields: dict[str, ft.TextField] = {}
-        self._rest: dict[str, asyncio.Task] = {}  # what each field still waits to keep
-        self.wrong: dict[str, Any] = {}
+        self._rest: dict[str, asyncio.Task[None]] = {}  # what each field still waits to keep
+        self.wrong: Line | None = None  # what is wrong with the nominal bore
         self.pad = Pad(self.app, entered=self._entered, next_word=L("Done"))
 
     async def _keep(self) -> None:
@@ -75,21 +76,21 @@ class Intake(Screen):
             await self._keep()
 
     async def _text(self, e: TypedIn) -> None:
-        key, value = e.control.data, e.control.value.strip()[:200]
+        key, value = e.control.data, (e.control.value or "").strip()[:200]
         if key == "by":
             self.app.by = value
             await self.app.jobs.set_setting("by", value)
         elif value != (self.values.get(key) or ""):
             await self._set(key, value)
 
-    async def _typing(self, e: Pressed) -> None:
+    async def _typing(self, e: TypedIn) -> None:
         """Keep what is typed once the keys rest for a moment, so that nothing waits for the field to be left."""
         key = e.control.data
         if key in self._rest:
             self._rest[key].cancel()
         self._rest[key] = asyncio.create_task(self._rested(e))
 
-    async def _rested(self, e: Pressed) -> None:
+    async def _rested(self, e: TypedIn) -> None:
         await asyncio.sleep(0.4)
         await self._text(e)
 
@@ -99,10 +100,10 @@ class Intake(Screen):
         self.redraw()
         self.pad.take_focus()
 
-    async def _entered(self, got: Any) -> None:
+    async def _entered(self, got: Entered) -> None:
         self.nominal = typed(got)
         self.aimed = False
-        self.wrong.pop("nominal", None)
+        self.wrong = None
         await self._set("nominal", self.nominal) if self.id else await self._keep()
         self.redraw()
 
@@ -124,60 +125,52 @@ class Intake(Screen):
 
     def body(self) -> list[ft.Control]:
         t = self.t
-        out: list[ft.Control] = []
         if self.aimed:
             return [self._nominal_row()]
-        out.append(self._nominal_row())
-        if "nominal" in self.wrong:
-            out.append(parts.notice(t(self.wrong["nominal"]), bad=True))
-        large = self.app.frame.large  # then the word has a line of its own
-        if large:
-            out.append(parts.text(t(L("Cylinders")), th.BODY, bold=True))
-        out.append(
+        return [
+            self._nominal_row(),
+            *([parts.notice(t(self.wrong), bad=True)] if self.wrong is not None else []),
+            *self._cylinders(),
+            *[self._field(key, t(label), self.values.get(key) or "") for key, label in TEXTS],
+            self._field("by", t(L("Who is measuring")), self.app.by),
+            *[c for role, label in ROLES for c in self._machines(role, label)],
+        ]
+
+    def _cylinders(self) -> list[ft.Control]:
+        """How many cylinders, with a key for one fewer and one more. In large type the word has a line of its own."""
+        t, large = self.t, self.app.frame.large
+        word = parts.text(t(L("Cylinders")), th.BODY, bold=True, expand=None if large else True)
+        count = parts.text(str(self.values["cylinders"]), th.VERDICT, bold=True, text_align=ft.TextAlign.CENTER)
+        row = ft.Row(
+            [
+                ft.Container(expand=True) if large else word,
+                self._stepper(-1, ft.Icons.REMOVE, t(L("One cylinder fewer"))),
+                ft.Container(count, width=56),
+                self._stepper(1, ft.Icons.ADD, t(L("One cylinder more"))),
+            ]
+        )
+        return [word, row] if large else [row]
+
+    def _machines(self, role: str, label: Line) -> list[ft.Control]:
+        """The kit cards there are for a role, to choose one from."""
+        mine = [s for s in self.cards if self.kinds[s.id] == role]
+        if not mine:
+            return []
+        chosen = self.values.get(role)
+        return [
+            parts.muted(self.t(label)),
             ft.Row(
                 [
-                    ft.Container(expand=True)
-                    if large
-                    else parts.text(t(L("Cylinders")), th.BODY, bold=True, expand=True),
-                    self._stepper(-1, ft.Icons.REMOVE, t(L("One cylinder fewer"))),
-                    ft.Container(
-                        parts.text(
-                            str(self.values["cylinders"]), th.VERDICT, bold=True, text_align=ft.TextAlign.CENTER
-                        ),
-                        width=56,
-                    ),
-                    self._stepper(1, ft.Icons.ADD, t(L("One cylinder more"))),
-                ]
-            )
-        )
-        for key, label in TEXTS:
-            out.append(self._field(key, t(label), self.values.get(key) or ""))
-        out.append(self._field("by", t(L("Who is measuring")), self.app.by))
-        for role, label in ROLES:
-            mine = [s for s in self.cards if self.kinds[s.id] == role]
-            if not mine:
-                continue
-            out.append(parts.muted(t(label)))
-            out.append(
-                ft.Row(
-                    [
-                        parts.button(
-                            s.title or t(label),
-                            self._card,
-                            data=(role, s.id),
-                            icon=ft.Icons.CHECK if self.values.get(role) == s.id else None,
-                            bg="primarycontainer" if self.values.get(role) == s.id else None,
-                            ink="onprimarycontainer" if self.values.get(role) == s.id else None,
-                            height=th.TOUCH,
-                        )
-                        for s in mine
-                    ],
-                    wrap=True,
-                )
-            )
-        return out
+                    parts.choice(
+                        s.title or self.t(label), self._card, on=chosen == s.id, data=(role, s.id), height=th.TOUCH
+                    )
+                    for s in mine
+                ],
+                wrap=True,
+            ),
+        ]
 
-    def _stepper(self, by: int, icon: Any, spoken: str) -> ft.Control:
+    def _stepper(self, by: int, icon: ft.IconData, spoken: str) -> ft.Control:
         return parts.square(icon, spoken, self._count, data=by)
 
     def _field(self, key: str, label: str, value: str) -> ft.Control:
@@ -218,26 +211,11 @@ class Intake(Screen):
             return self.pad.fit()
         if self.id:
             return None
-        return ft.Container(
-            padding=ft.Padding.symmetric(horizontal=th.EDGE, vertical=8),
-            content=ft.Row(
-                [
-                    parts.button(
-                        self.t(L("Start measuring")),
-                        self._start,
-                        icon=ft.Icons.ARROW_FORWARD,
-                        primary=True,
-                        expand=True,
-                        height=56,
-                        size=th.LARGE,
-                    )
-                ]
-            ),
-        )
+        return parts.foot_button(self.t(L("Start measuring")), self._start, ft.Icons.ARROW_FORWARD)
 
     async def _start(self) -> None:
         if self.nominal is None:
-            self.wrong["nominal"] = L("Enter the nominal bore first: every oversize is counted from it.")
+            self.wrong = L("Enter the nominal bore first: every oversize is counted from it.")
             self.redraw()
             return
         header = {k: v for k, v in self.values.items() if v not in (None, "")}

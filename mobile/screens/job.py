@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 import asyncio
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import flet as ft
 
 from logic.flow import State
-from logic.say import L, Qty
+from logic.say import L, Line, Qty
 from store import flow
-from store.sheets import NAMES, all_sheets, sheet
+from store.sheets import NAMES, all_sheets, headline, sheet
 
 from .. import parts
 from .. import theme as th
@@ -18,7 +18,11 @@ from ..shell import Pressed, Screen
 from .exchange import save_export
 from .words import answer_strip, stamp_ms, when
 
-STATE = {
+if TYPE_CHECKING:
+    from store.merge import HeaderConflict
+    from store.view import View
+
+STATE: dict[str | None, tuple[ft.IconData, str, Line]] = {
     State.DONE: (ft.Icons.CHECK_CIRCLE, "tertiary", L("done")),
     State.NEXT: (ft.Icons.ARROW_CIRCLE_RIGHT, "primary", L("next")),
     State.OPEN: (ft.Icons.RADIO_BUTTON_UNCHECKED, "onsurfacevariant", L("open")),
@@ -50,7 +54,7 @@ class Job(Screen):
         self.view = await self.app.view(self.id)
         self.title = L("{name}", name=self.view.header("title") or "")
         self.up = "/"
-        self.flow: Any = None
+        self.flow: flow.Flow | None = None
         self.conflicts = await self.app.jobs.conflicts(self.id)
 
     def body(self) -> tuple[list[ft.Control], list[ft.Control]]:
@@ -77,7 +81,7 @@ class Job(Screen):
                     )
                 )
             )
-        work = flow.work_of(self.view, sheet("oversize"))
+        work = flow.work_of(self.view, headline())
         if work.results:
             out.append(answer_strip(self.app, work.results[0]))
         return out
@@ -97,12 +101,12 @@ class Job(Screen):
             (L("Log, notes and photos"), ft.Icons.HISTORY, f"/job/{self.id}/log"),
             (L("Report for the customer"), ft.Icons.DESCRIPTION_OUTLINED, f"/job/{self.id}/report"),
         ):
-            out.append(parts.button(t(label), self._to, data=route, icon=icon))
+            out.append(parts.button(t(label), self.follow, data=route, icon=icon))
         out.append(parts.button(t(L("Save this job to a file")), self._export, icon=ft.Icons.SAVE_ALT))
         out.append(parts.button(t(L("Put this job in the bin")), self._bin, icon=ft.Icons.DELETE_OUTLINE))
         return out
 
-    def _conflict(self, c: Any) -> ft.Control:
+    def _conflict(self, c: HeaderConflict) -> ft.Control:
         """Two copies set one detail differently: both are shown, pressing one settles it."""
         rows = []
         for v in c.values:
@@ -156,6 +160,10 @@ class Job(Screen):
         await self.load()
         self.redraw()
 
+    @property
+    def document_shown(self) -> View:
+        return self.view
+
     async def shown(self) -> None:
         """The list is there at once; the state of each step follows, step by step."""
         sheets = all_sheets()
@@ -171,10 +179,10 @@ class Job(Screen):
         self.flow = flow.flow(self.view)
         self.redraw()
 
-    def _row(self, name: str, state: str | None, reason: Any) -> ft.Control:
+    def _row(self, name: str, state: str | None, reason: Line | None) -> ft.Control:
         icon, ink, word = STATE.get(state, (ft.Icons.MORE_HORIZ, "onsurfacevariant", L("…")))
         forward = state in (State.NEXT, State.LOOK)
-        lines = [parts.text(self.t(sheet(name).title), th.LARGE, bold=forward)]
+        lines: list[ft.Control] = [parts.text(self.t(sheet(name).title), th.LARGE, bold=forward)]
         if reason is not None:
             lines.append(parts.muted(self.t(reason), max_lines=3))
         return parts.row_button(
@@ -186,13 +194,10 @@ class Job(Screen):
                 ],
                 spacing=10,
             ),
-            self._to,
+            self.follow,
             data=f"/job/{self.id}/{name}",
             bg="primarycontainer" if state == State.NEXT else "surfacecontainer",
         )
-
-    async def _to(self, e: Pressed) -> None:
-        await self.app.go(e.control.data)
 
     async def _export(self) -> None:
         await save_export(self.app, [self.id], self.view.header("title") or "job")
@@ -207,20 +212,5 @@ class Job(Screen):
         upcoming = self.flow.next if self.flow else None
         if upcoming is None:
             return None
-        return ft.Container(
-            padding=ft.Padding.symmetric(horizontal=th.EDGE, vertical=8),
-            content=ft.Row(
-                [
-                    parts.button(
-                        self.t(L("Next: {step}", step=upcoming.title)),
-                        self._to,
-                        data=f"/job/{self.id}/{upcoming.key}",
-                        icon=ft.Icons.ARROW_FORWARD,
-                        primary=True,
-                        expand=True,
-                        height=56,
-                        size=th.LARGE,
-                    )
-                ]
-            ),
-        )
+        label = self.t(L("Next: {step}", step=upcoming.title))
+        return parts.foot_button(label, self.follow, ft.Icons.ARROW_FORWARD, data=f"/job/{self.id}/{upcoming.key}")

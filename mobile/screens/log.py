@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import time
-from typing import Any
+from collections.abc import Callable
+from typing import TYPE_CHECKING, Any
 
 import flet as ft
 
 from logic.say import L, Line
 from store import draft
+from store.documents import CautionSeen, Chosen, Decision, Entry, Note, PhotoRef, Reading, Skipped, Withdrawn
 from store.errors import Refused
 from store.flow import timeline
 from store.sheets import all_sheets
@@ -19,6 +21,9 @@ from ..photos import shrink
 from ..pictures import painted
 from ..shell import Screen
 from .words import stamp_ms, when
+
+if TYPE_CHECKING:
+    from store.view import View
 
 KIND = {
     "reading": L("Reading"),
@@ -40,13 +45,15 @@ class Log(Screen):
         self.id = self.found["id"]
         self.up = f"/job/{self.id}"
         self.view = await self.app.view(self.id)
-        self.labels = {key: f.label for s in all_sheets() for key, f in s.fields.items()}
-        self.choices = {(key, c.value): c.label for s in all_sheets() for key, f in s.fields.items() for c in f.choices}
-        self.groups = {f.key: g for s in all_sheets() for g in s.groups for f in g.fields}
-        self.steps = {s.key: s.title for s in all_sheets()}
-        self.cautions = {c.key: c.text for s in all_sheets() for c in s.cautions}
+        sheets = all_sheets()
+        fields = {key: f for s in sheets for key, f in s.fields.items()}
+        self.labels = {key: f.label for key, f in fields.items()}
+        self.choices = {(key, c.value): c.label for key, f in fields.items() for c in f.choices}
+        self.groups = {f.key: g for s in sheets for g in s.groups for f in g.fields}
+        self.steps = {s.key: s.title for s in sheets}
+        self.cautions = {c.key: c.text for s in sheets for c in s.cautions}
         self.many = 60
-        self.note: ft.TextField | None = None
+        self.note = ft.TextField()
 
         self.pictures = {p.digest: await self.app.jobs.get_photo(p.digest) for p in self.view.photos}
 
@@ -98,6 +105,10 @@ class Log(Screen):
         self.note.value = ""
         self.redraw()
 
+    @property
+    def document_shown(self) -> View:
+        return self.view
+
     async def renewed(self) -> None:
         for p in self.view.photos:
             self.pictures[p.digest] = self.pictures.get(p.digest) or await self.app.jobs.get_photo(p.digest)
@@ -105,7 +116,7 @@ class Log(Screen):
 
     def body(self) -> tuple[list[ft.Control], list[ft.Control]]:
         self.note = ft.TextField(
-            value=self.note.value if self.note else "",
+            value=self.note.value or "",
             label=self.t(L("Note, or words under a photo")),
             multiline=True,
             min_lines=1,
@@ -132,18 +143,18 @@ class Log(Screen):
                     )
                 )
             ),
-            *[self._row(e, e.id in live) for e in entries[: self.many]],
+            *[self._row(e, live=e.id in live) for e in entries[: self.many]],
         ]
         if len(entries) > self.many:
             out.append(parts.button(self.t(L("Show more")), self._further))
         return [notes, *drawn], out
 
-    def _where(self, e: Any) -> str:
+    def _where(self, e: Entry) -> str:
         """The place of an entry in words, as its step names it."""
         at = getattr(e, "at", None)
         if not at:
             return ""
-        group = self.groups.get(e.what)
+        group = self.groups.get(getattr(e, "what", ""))
         if group is not None and group.name is not None:
             try:
                 return self.t(group.name(at))
@@ -151,34 +162,47 @@ class Log(Screen):
                 pass  # the place is one of an earlier version of the step
         return ", ".join(str(v) for v in at.values())
 
-    def _said(self, e: Any) -> str:
-        where = self._where(e)
-        if e.kind in ("reading", "chosen"):
-            label = self.t(self.labels.get(e.what, e.what))
-            value = e.typed.text if e.kind == "reading" else self.t(self.choices.get((e.what, e.value), e.value))
-            if e.kind == "reading" and e.typed.typed_unit and not any(c.isalpha() for c in e.typed.text):
-                value += f" {e.typed.typed_unit}"
-            return f"{label}{' (' + where + ')' if where else ''}: {value}"
-        if e.kind == "decision":
-            if e.what.startswith("sheet."):
-                return self.t(L("{step}: looked at again, it stands", step=self._step(e.what)))
-            return f"{self.t(self._step(e.what))}: {e.value}" + (f" – {e.reason}" if e.reason else "")
-        if e.kind == "note":
-            return e.text
-        if e.kind == "skipped":
-            return f"{self.t(self._step(e.what))}: {e.reason}"
-        if e.kind == "caution":
-            return self.t(self.cautions.get(e.what, e.what))
-        if e.kind == "photo":
-            return e.caption or e.media
-        target = self.view.entries.get(e.replaces)
+    def _said(self, e: Entry) -> str:
+        """An entry in words."""
+        said: dict[type, Callable[[Any], str]] = {
+            Reading: self._said_reading,
+            Chosen: self._said_choice,
+            Decision: self._said_decision,
+            Note: lambda e: str(e.text),
+            Skipped: lambda e: f"{self.t(self._step(e.what))}: {e.reason}",
+            CautionSeen: lambda e: self.t(self.cautions.get(e.what, e.what)),
+            PhotoRef: lambda e: str(e.caption or e.media),
+            Withdrawn: self._said_target,
+        }
+        return said[type(e)](e)
+
+    def _labelled(self, e: Reading | Chosen, value: str) -> str:
+        label, where = self.t(self.labels.get(e.what, e.what)), self._where(e)
+        return f"{label} ({where}): {value}" if where else f"{label}: {value}"
+
+    def _said_reading(self, e: Reading) -> str:
+        bare = e.typed.typed_unit and not any(c.isalpha() for c in e.typed.text)
+        return self._labelled(e, f"{e.typed.text} {e.typed.typed_unit}" if bare else e.typed.text)
+
+    def _said_choice(self, e: Chosen) -> str:
+        return self._labelled(e, self.t(self.choices.get((e.what, e.value), e.value)))
+
+    def _said_decision(self, e: Decision) -> str:
+        if e.what.startswith("sheet."):
+            return self.t(L("{step}: looked at again, it stands", step=self._step(e.what)))
+        said = f"{self.t(self._step(e.what))}: {e.value}"
+        return f"{said} – {e.reason}" if e.reason else said
+
+    def _said_target(self, e: Withdrawn) -> str:
+        """What was taken back."""
+        target = self.view.entries.get(e.replaces or "")
         return self._said(target) if target is not None and target.kind != "withdrawn" else ""
 
     def _step(self, what: str) -> Line | str:
         """The title of the step that ``what`` of a decision or a step left out names."""
         return self.steps.get(what.removeprefix("sheet.").split(".")[0], what)
 
-    def _row(self, e: Any, live: bool) -> ft.Control:
+    def _row(self, e: Entry, *, live: bool) -> ft.Control:
         strike = None if live else ft.TextStyle(decoration=ft.TextDecoration.LINE_THROUGH, font_family=th.FONT)
         word = self.t(KIND[e.kind])
         if not live:

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from typing import Any
+from collections.abc import Iterable
+from dataclasses import replace
 
 import flet as ft
 
 from logic.result import Verdict
-from logic.say import L, Style
+from logic.say import L, Line
 
 from .. import bridge, parts
 from .. import theme as th
@@ -27,7 +28,7 @@ class More(Screen):
 
     async def load(self) -> None:
         self.theme = await self.app.jobs.setting("theme", "system")
-        self.offline: Any = None
+        self.offline: bridge.Offline | None = None
         self.update = await bridge.update_waiting()
         self.install = await bridge.install_prompt_available()
 
@@ -40,7 +41,7 @@ class More(Screen):
         t, s = self.t, self.app.style
         return [
             *[
-                parts.button(t(label), self._to, data=route, icon=icon, height=56)
+                parts.button(t(label), self.follow, data=route, icon=icon, height=56)
                 for label, icon, route in (
                     (L("Files: save, take in, bin"), ft.Icons.FOLDER_OPEN, "/files"),
                     (L("My machines and gauges"), ft.Icons.PRECISION_MANUFACTURING, "/kit"),
@@ -67,7 +68,7 @@ class More(Screen):
             self._about(),
         ]
 
-    def _pick(self, label: Any, key: str, options: Any, now: str) -> ft.Control:
+    def _pick(self, label: Line, key: str, options: Iterable[tuple[str, Line]], now: str) -> ft.Control:
         return ft.Column(
             [
                 parts.muted(self.t(label)),
@@ -121,7 +122,7 @@ class More(Screen):
             out.append(
                 parts.button(
                     t(L("A new version is here: change over now")),
-                    self._apply,
+                    bridge.apply_update,
                     icon=ft.Icons.UPDATE,
                     primary=True,
                     height=56,
@@ -130,7 +131,10 @@ class More(Screen):
         if self.install.prompt:
             out.append(
                 parts.button(
-                    t(L("Put Boreside on the home screen")), self._install, icon=ft.Icons.ADD_TO_HOME_SCREEN, height=56
+                    t(L("Put Boreside on the home screen")),
+                    bridge.prompt_install,
+                    icon=ft.Icons.ADD_TO_HOME_SCREEN,
+                    height=56,
                 )
             )
         elif self.install.by_hand == "ios":
@@ -159,9 +163,6 @@ class More(Screen):
         out.append(parts.muted(t(L("No data leaves this device unless you save a file."))))
         return out
 
-    async def _to(self, e: Pressed) -> None:
-        await self.app.go(e.control.data)
-
     async def _set(self, e: Pressed) -> None:
         key, value = e.control.data
         await self.app.jobs.set_setting(key, value)
@@ -169,18 +170,9 @@ class More(Screen):
             self.theme = value
             self.app.page.theme_mode = ft.ThemeMode(value)
         else:
-            s = self.app.style
-            self.app.style = Style(
-                s.length, value if key == "temperature" else s.temperature, value if key == "language" else s.language
-            )
+            self.app.style = replace(self.app.style, **{key: value})
         self.redraw()
 
     async def _by(self, e: TypedIn) -> None:
-        self.app.by = e.control.value.strip()[:200]
+        self.app.by = (e.control.value or "").strip()[:200]
         await self.app.jobs.set_setting("by", self.app.by)
-
-    async def _apply(self) -> None:
-        await bridge.apply_update()
-
-    async def _install(self) -> None:
-        await bridge.prompt_install()

@@ -4,15 +4,20 @@ from __future__ import annotations
 
 import asyncio
 import time
-from typing import Any
+from typing import TYPE_CHECKING
 
 import flet as ft
 
 from logic.say import L
+from store.sheets import all_sheets
+from store.table import table
 
 from .. import parts
-from ..shell import Screen
+from ..shell import Pressed, Screen, Ticked
 from .exchange import hand_over
+
+if TYPE_CHECKING:
+    from store.view import View
 
 
 class Report(Screen):
@@ -24,6 +29,10 @@ class Report(Screen):
         self.view = await self.app.view(self.id)
         self.photos, self.readings = True, True
         self.busy = ft.Container()
+
+    @property
+    def document_shown(self) -> View:
+        return self.view
 
     def body(self) -> list[ft.Control]:
         t = self.t
@@ -37,12 +46,11 @@ class Report(Screen):
             ),
             parts.tick(
                 t(L("With every reading as it was typed")),
-                self.readings,
-                self._flip,
+                self._with_readings,
+                value=self.readings,
                 width=self.app.frame.room,
-                data="readings",
             ),
-            parts.tick(t(L("With the photos")), self.photos, self._flip, width=self.app.frame.room, data="photos"),
+            parts.tick(t(L("With the photos")), self._with_photos, value=self.photos, width=self.app.frame.room),
             self.busy,
             parts.button(t(L("PDF, A4")), self._make, data="A4", icon=ft.Icons.PICTURE_AS_PDF, primary=True, height=56),
             parts.button(t(L("PDF, Letter")), self._make, data="Letter", icon=ft.Icons.PICTURE_AS_PDF, height=56),
@@ -54,11 +62,14 @@ class Report(Screen):
             ),
         ]
 
-    async def _flip(self, e: Pressed) -> None:
-        setattr(self, e.control.data, bool(e.control.value))
+    async def _with_readings(self, e: Ticked) -> None:
+        self.readings = bool(e.control.value)
+
+    async def _with_photos(self, e: Ticked) -> None:
+        self.photos = bool(e.control.value)
 
     async def _make(self, e: Pressed) -> None:
-        kind = e.control.data
+        kind = str(e.control.data)
         self.busy.content = ft.ProgressBar(semantics_label=self.t(L("Writing the report")))
         self.app.update(self.busy)
         await asyncio.sleep(0.05)  # let the bar be seen before the work
@@ -71,9 +82,6 @@ class Report(Screen):
 
     async def _bytes(self, kind: str) -> tuple[bytes, str]:
         if kind == "csv":
-            from store.sheets import all_sheets
-            from store.table import table
-
             fields = {key: f for s in all_sheets() for key, f in s.fields.items()}
             return table(
                 [self.view.document.model_copy(update={"entries": tuple(self.view.entries.values())})],
@@ -88,7 +96,11 @@ class Report(Screen):
                 kept = await self.app.jobs.get_photo(p.digest)
                 if kept:
                     pictures[p.digest] = kept[1]
-        how = {"offset_minutes": time.localtime().tm_gmtoff // 60, "photos": pictures, "readings": self.readings}
+        view, style, offset = self.view, self.app.style, time.localtime().tm_gmtoff // 60
         if kind == "html":
-            return report.html_report(self.view, self.app.style, **how).encode(), "html"
-        return report.pdf_report(self.view, self.app.style, paper=kind, **how), "pdf"
+            page = report.html_report(view, style, offset_minutes=offset, photos=pictures, readings=self.readings)
+            return page.encode(), "html"
+        paper = report.pdf_report(
+            view, style, paper=kind, offset_minutes=offset, photos=pictures, readings=self.readings
+        )
+        return paper, "pdf"

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from typing import Any
-
 import flet as ft
 
 from logic.glossary import TERMS
@@ -55,6 +53,6 @@ class Terms(Screen):
         ]
 
     async def _find(self, e: TypedIn) -> None:
-        self.find = e.control.value
+        self.find = e.control.value or ""
         self.rows.controls = self._rows()
         self.app.update(self.rows)

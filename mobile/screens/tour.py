@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from typing import Any
-
 import flet as ft
 
 from logic.say import L
@@ -72,22 +70,15 @@ class Tour(Screen):
 
     def foot(self) -> ft.Control:
         last = self.at == len(CARDS) - 1
-        return ft.Container(
-            padding=ft.Padding.symmetric(horizontal=th.EDGE, vertical=8),
-            content=ft.Row(
-                [
-                    *([] if last else [parts.button(self.t(L("Skip")), self._done, expand=1, height=56)]),
-                    parts.button(
-                        self.t(L("Start") if last else L("Go on")),
-                        self._done if last else self._on,
-                        primary=True,
-                        expand=2,
-                        height=56,
-                    ),
-                ],
-                spacing=th.GAP,
-            ),
+        skip = [] if last else [parts.button(self.t(L("Skip")), self._done, expand=1, height=56)]
+        on = parts.button(
+            self.t(L("Start") if last else L("Go on")),
+            self._done if last else self._on,
+            primary=True,
+            expand=2,
+            height=56,
         )
+        return parts.foot(*skip, on)
 
     async def _on(self) -> None:
         self.at += 1

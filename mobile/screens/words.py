@@ -194,7 +194,7 @@ class Explained(ft.Column):
 
     def _said(self) -> list[ft.Control]:
         app, f = self.app, explained(self.result, self.f)
-        said = [parts.text(app.t(f.help), th.BODY)] if f.help else []
+        said: list[ft.Control] = [parts.text(app.t(f.help), th.BODY)] if f.help else []
         if f.formula:
             said.append(parts.text(app.t(f.formula), th.BODY, bold=True))
         if f.source:
@@ -210,29 +210,37 @@ class Explained(ft.Column):
 class Folded(ft.Column):
     """A heading that opens to show what is under it."""
 
-    def __init__(self, app: Shell, title: str, make: Callable[[], Sequence[ft.Control]], *, open: bool = False, verdict: str | None = None) -> None:
+    def __init__(
+        self,
+        app: Shell,
+        title: str,
+        make: Callable[[], Sequence[ft.Control]],
+        *,
+        open: bool = False,
+        verdict: str | None = None,
+    ) -> None:
         super().__init__(spacing=th.GAP, horizontal_alignment=ft.CrossAxisAlignment.STRETCH)
         self.app, self.title, self.make, self.open = app, title, make, open
-        self.icon, self.ground, self.ink = (
-            (None, "surfacecontainerhigh", "onsurface") if verdict is None else parts.LOOK[verdict]
-        )
-        self.word = WORD[verdict] if verdict is not None else None
+        self.verdict = verdict
         self._fill()
 
     def _fill(self) -> None:
-        sign = [ft.Icon(self.icon, color=self.ink, size=24, semantics_label=self.app.t(self.word))] if self.icon else []
+        ground, ink, sign = "surfacecontainerhigh", "onsurface", list[ft.Control]()
+        if self.verdict is not None:
+            icon, ground, ink = parts.LOOK[self.verdict]
+            sign = [ft.Icon(icon, color=ink, size=24, semantics_label=self.app.t(WORD[self.verdict]))]
         self.controls = [
             parts.row_button(
                 ft.Row(
                     [
                         *sign,
-                        parts.text(self.title, th.BODY, bold=True, color=self.ink, expand=True),
-                        ft.Icon(ft.Icons.EXPAND_LESS if self.open else ft.Icons.EXPAND_MORE, color=self.ink),
+                        parts.text(self.title, th.BODY, bold=True, color=ink, expand=True),
+                        ft.Icon(ft.Icons.EXPAND_LESS if self.open else ft.Icons.EXPAND_MORE, color=ink),
                     ],
                     spacing=8,
                 ),
                 self._flip,
-                bg=self.ground,
+                bg=ground,
             )
         ]
         if self.open:
@@ -255,7 +263,7 @@ def _bullets(app: Shell, lines: Iterable[Line | str]) -> list[ft.Control]:
     ]
 
 
-def details(app: Shell, result: Result, *, picture: bool = True) -> list[ft.Control]:
+def details(app: Shell, result: Result) -> list[ft.Control]:
     """Why, then the numbers, then what mattered, then the assumptions."""
     out: list[ft.Control] = []
     if result.why:
