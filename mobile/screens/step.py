@@ -17,8 +17,9 @@ from logic import units
 from logic.flow import State
 from logic.say import L, Line, Qty, figure
 from store import draft
+from store.facts import gauging
 from store.flow import flow, skip_key, stands_key, work_of
-from store.sheets import NAMES, Sheet, all_sheets, base_mm, sheet
+from store.sheets import NAMES, Sheet, all_sheets, sheet
 
 from .. import parts
 from .. import theme as th
@@ -166,7 +167,7 @@ class Step(Screen):
         self.pad.aim(
             slot.field,
             label,
-            base_mm=base_mm(self.view, self.sheet) if slot.field.over else None,
+            base_mm=(self.sheet.base_mm or gauging.base_mm)(self.view) if slot.field.over else None,
             stands=got.value if got is not None and got.entered else None,
         )
 

@@ -4,11 +4,10 @@ from __future__ import annotations
 
 from functools import cache
 from importlib import import_module
-from typing import Any
 
 from .base import Group, Sheet, Work
 
-__all__ = ["HEADLINE", "NAMES", "Group", "Sheet", "Work", "all_sheets", "base_mm", "headline", "sheet"]
+__all__ = ["HEADLINE", "NAMES", "Group", "Sheet", "Work", "all_sheets", "headline", "sheet"]
 
 #: Module of each step, in the order the work is done. A module defines ``SHEET``.
 NAMES = (
@@ -50,12 +49,3 @@ def all_sheets() -> tuple[Sheet, ...]:
 def headline() -> Sheet:
     """The sheet whose first answer is the job's."""
     return sheet(HEADLINE)
-
-
-def base_mm(view: Any, of: Sheet) -> float | None:
-    """The size in mm that entries over a base ("+12" thou) count from on the sheet ``of``; None while there is none."""
-    if of.base_mm is not None:
-        return of.base_mm(view)
-    from . import bores
-
-    return bores.base_mm(view)
