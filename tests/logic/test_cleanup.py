@@ -21,11 +21,11 @@ from logic.cleanup import (
     WearSide,
     _greatest,
     clean_up,
-    describe,
     from_sweep,
     needed_together,
     together,
 )
+from logic.cleanup_told import describe
 from logic.say import say
 
 D0 = 76.20
