@@ -313,27 +313,4 @@ MEANINGS: dict[str, Meaning] = {
         ),
         L("mean of the bore − piston"),
     ),
-    # -- one figure against its limits
-    "judge/lower": Meaning(
-        L(
-            "The smallest value that is still good. A reading is called in only where it lies above this by the guard band "
-            "or more."
-        ),
-        source="entered",
-    ),
-    "judge/upper": Meaning(
-        L(
-            "The largest value that is still good. A reading is called in only where it lies below this by the guard band "
-            "or more."
-        ),
-        source="entered",
-    ),
-    "judge/guard": Meaning(
-        L(
-            "How far inside a limit a reading must lie before it is called in, as wide as the doubt of the measurement asks "
-            "for. A better gauge or more readings make it narrower."
-        ),
-        "z(p) · u",
-        "ISO 14253-1",
-    ),
 }

@@ -10,9 +10,8 @@ from scipy import stats
 from uncertainties import ufloat
 
 from logic import verify as v
-from logic.explain import meaning
 from logic.result import Verdict
-from logic.say import L, Qty, Style, say
+from logic.say import Style, say
 
 BORE = dict(
     cylinder=2,
@@ -44,13 +43,12 @@ def text(line, length="mm"):
 # -- one figure --------------------------------------------------------------------------------
 def test_the_conformance_probability_of_jcgm_106():
     # JCGM 106:2012, 7.4 (numbers as quoted at metrologyrules.com, 2022): y 13.6, u 1.8, limits 12.5 and 16.3
-    r = v.judge("x", L("X"), Qty(13.6, "plain", 1.8), lower=12.5, upper=16.3)
-    assert r.chance == pytest.approx(stats.norm.cdf(1.5) - stats.norm.cdf(-1.1 / 1.8), abs=1e-12)
-    assert r.chance == pytest.approx(0.66, abs=0.005)
-    assert r.verdict == Verdict.MAYBE and r.confidence is None
+    chance = v.within_chance([13.6], [1.8], 0.0, 12.5, 16.3)
+    assert chance == pytest.approx(stats.norm.cdf(1.5) - stats.norm.cdf(-1.1 / 1.8), abs=1e-12)
+    assert chance == pytest.approx(0.66, abs=0.005)
+    assert v.decide(chance) == Verdict.MAYBE
     # 7.2.2 (from memory): a breakdown voltage that must not be above −5.40 V, measured −5.47 V, u 0.05 V: 92 %
-    r = v.judge("x", L("X"), Qty(-5.47, "plain", 0.05), upper=-5.40)
-    assert r.chance == pytest.approx(0.919, abs=0.0005)
+    assert v.within_chance([-5.47], [0.05], 0.0, -math.inf, -5.40) == pytest.approx(0.919, abs=0.0005)
 
 
 def test_the_guard_band_of_iso_14253():
@@ -58,37 +56,15 @@ def test_the_guard_band_of_iso_14253():
     assert v.guard_band(1.0) == pytest.approx(1.645, abs=0.0005)
     assert v.guard_band(0.002) == pytest.approx(0.00329, abs=5e-6)
     assert v.guard_band(1.0, 0.95, 5) == pytest.approx(stats.t.ppf(0.95, 5), rel=1e-8)
-    just_in = v.judge("x", L("X"), Qty(10.0 - 1.65 * 0.1, "size", 0.1), upper=10.0)
-    just_short = v.judge("x", L("X"), Qty(10.0 - 1.64 * 0.1, "size", 0.1), upper=10.0)
-    just_out = v.judge("x", L("X"), Qty(10.0 + 1.65 * 0.1, "size", 0.1), upper=10.0)
-    assert [r.verdict for r in (just_in, just_short, just_out)] == [Verdict.GO, Verdict.MAYBE, Verdict.STOP]
-    assert meaning(just_in.key, "guard").source == "ISO 14253-1"
+    values = (10.0 - 1.65 * 0.1, 10.0 - 1.64 * 0.1, 10.0 + 1.65 * 0.1)
+    chances = [v.within_chance([x], [0.1], 0.0, -math.inf, 10.0) for x in values]
+    assert [v.decide(c) for c in chances] == [Verdict.GO, Verdict.MAYBE, Verdict.STOP]
 
 
-def test_the_words():
-    name = L("Bore")
-    assert (
-        text(v.judge("x", name, Qty(76.962, "size", 0.002), lower=76.95, upper=76.97).line)
-        == "Bore 76.962 mm: in, with 99.9 % confidence."
-    )
-    assert (
-        text(v.judge("x", name, Qty(76.98, "size", 0.005), upper=76.97).line)
-        == "Bore 76.980 mm: out, with 98 % confidence."
-    )
-    assert "too close to call, 50 % likely to be in" in text(
-        v.judge("x", name, Qty(76.97, "size", 0.005), upper=76.97).line
-    )
-
-
-def test_exact_figures_and_missing_ones():
-    assert v.judge("x", L("X"), Qty(1.0, "size", 0.0), lower=0.5).confidence == 1.0
-    assert v.judge("x", L("X"), Qty(0.4, "size", 0.0), lower=0.5).verdict == Verdict.STOP
-    for how in (dict(), dict(lower=2.0, upper=1.0)):
-        with pytest.raises(ValueError):
-            v.judge("x", L("X"), Qty(1.0, "size", 0.1), **how)
-    with pytest.raises(ValueError):
-        v.judge("x", L("X"), Qty(1.0, "size"), lower=0.0)
-    with pytest.raises(ValueError):
+def test_exact_figures_and_a_confidence_out_of_range():
+    assert v.within_chance([1.0], [0.0], 0.0, 0.5, math.inf) == 1.0
+    assert v.decide(v.within_chance([0.4], [0.0], 0.0, 0.5, math.inf)) == Verdict.STOP
+    with pytest.raises(ValueError, match="confidence"):
         v.decide(0.5, 0.4)
 
 
