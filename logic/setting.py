@@ -16,7 +16,23 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from . import student
-from .constants import constant
+from .bar_bias import (
+    ASSUMED_BETWEEN_MM,
+    ASSUMED_DOF,
+    ASSUMED_SPREAD_MM,
+    BAR_TIP,
+    BORE,
+    CONFIDENCE,
+    SLIP_CONFIDENCE,
+    Estimate,
+    Pair,
+    bar_fits,
+    diameter_mm,
+    estimate,
+    half_interval_mm,
+    reading_mm,
+    slip,
+)
 from .result import Assumption, Caution, Figure, Influence, Result, Verdict
 from .say import L, Line, Qty
 
@@ -38,63 +54,6 @@ __all__ = [
     "trial",
     "wearing",
 ]
-
-BORE = "bore"
-BAR_TIP = "bar_tip"
-
-#: Standard deviation from cut to cut of one bar in one job, until pairs say better.
-ASSUMED_SPREAD_MM = constant("setting.spread").value
-#: The same from job to job (bar cleaned, cutter taken out and put back), until history says better.
-ASSUMED_BETWEEN_MM = constant("setting.between").value
-#: How many pairs' worth of knowledge the assumed spread counts for when a slip is looked for.
-_ASSUMED_DOF = 3
-_CONFIDENCE = 0.95
-_SLIP_CONFIDENCE = 0.99
-
-
-def _positive(name: str, value: float) -> float:
-    if not (math.isfinite(value) and value > 0):
-        raise ValueError(f"{name} must be a size above zero")
-    return value
-
-
-def diameter_mm(meter: str, reading_mm: float, bar_mm: float | None = None) -> float:
-    """The bore diameter a micrometer reading stands for.
-
-    ``meter`` is BORE (reads the diameter) or BAR_TIP (reads bar plus tip; ``bar_mm`` is
-    then the bar's diameter where the micrometer sits). Raises ValueError for a reading
-    that puts the tip inside the bar.
-    """
-    _positive("the reading", reading_mm)
-    if meter == BORE:
-        return reading_mm
-    if meter != BAR_TIP:
-        raise ValueError(f"no such setting micrometer: {meter!r}")
-    if bar_mm is None:
-        raise ValueError("a micrometer that reads bar plus tip needs the bar's diameter")
-    size = 2.0 * reading_mm - _positive("the bar", bar_mm)
-    if size <= bar_mm:
-        raise ValueError("that reading puts the tip inside the bar")
-    return size
-
-
-def reading_mm(meter: str, size_mm: float, bar_mm: float | None = None) -> float:
-    """The micrometer reading that stands for the bore diameter ``size_mm`` (undoes :func:`diameter_mm`)."""
-    _positive("the size", size_mm)
-    if meter == BORE:
-        return size_mm
-    if meter != BAR_TIP:
-        raise ValueError(f"no such setting micrometer: {meter!r}")
-    if bar_mm is None:
-        raise ValueError("a micrometer that reads bar plus tip needs the bar's diameter")
-    if size_mm <= _positive("the bar", bar_mm):
-        raise ValueError("the bore would be no larger than the bar")
-    return (size_mm + bar_mm) / 2.0
-
-
-def bar_fits(bar_mm: float, size_mm: float) -> bool:
-    """Whether a bar goes into a bore with room for a tip: smaller by two millimetres at least (common practice)."""
-    return bar_mm + 2.0 <= size_mm
 
 
 def impossible(
@@ -141,25 +100,6 @@ def impossible(
     )
 
 
-@dataclass(frozen=True, slots=True)
-class Pair:
-    """One logged cut: what it was set to (as a diameter) and what the bore then measured, both in mm.
-
-    ``cut_mm`` is what that pass took off the diameter, where known; ``name`` says which
-    cut it was ("cylinder 2, pass 1"). ``kept`` is False when the person has struck it out.
-    """
-
-    set_mm: float
-    measured_mm: float
-    cut_mm: float | None = None
-    name: Line | str = ""
-    kept: bool = True
-
-    @property
-    def bias_mm(self) -> float:
-        return self.measured_mm - self.set_mm
-
-
 @dataclass(frozen=True, kw_only=True)
 class Bias(Result):
     """What the bar adds to its setting.
@@ -189,66 +129,6 @@ class Bias(Result):
         return 1.0 - student.cdf(excess_mm / self.u_next_mm, self.dof)
 
 
-@dataclass(frozen=True, slots=True)
-class _Estimate:
-    mean: float
-    u_mean: float
-    spread: float
-    u_next: float
-    dof: float
-    weight: float
-    assumed_spread: bool
-    assumed_between: bool
-
-
-def _estimate(job: Sequence[float], past: Sequence[Sequence[float]]) -> _Estimate:
-    """Best estimate of the next cut's bias; see :func:`bias` for the method. Needs at least one value."""
-    past = [list(p) for p in past if p]
-    groups = past + ([list(job)] if job else [])
-    stats = [student.sample(g) for g in groups]
-    within_dof = sum(s.dof for s in stats)
-    assumed_spread = within_dof == 0
-    if assumed_spread:
-        variance, dof = ASSUMED_SPREAD_MM**2, math.inf
-    else:
-        variance = sum(s.dof * s.spread**2 for s in stats) / within_dof
-        dof = float(within_dof)
-    spread = math.sqrt(variance)
-    if not past:
-        own = stats[0]
-        u_mean = spread / math.sqrt(own.n)
-        return _Estimate(own.mean, u_mean, spread, math.hypot(spread, u_mean), dof, 1.0, assumed_spread, False)
-
-    earlier = stats[: len(past)]
-    n = sum(s.n for s in earlier)
-    assumed_between = len(earlier) < 2
-    if assumed_between:
-        between = ASSUMED_BETWEEN_MM**2
-    else:
-        grand = sum(s.n * s.mean for s in earlier) / n
-        mean_square = sum(s.n * (s.mean - grand) ** 2 for s in earlier) / (len(earlier) - 1)
-        n0 = (n - sum(s.n**2 for s in earlier) / n) / (len(earlier) - 1)
-        between = max(0.0, (mean_square - variance) / n0)
-    weights = [1.0 / max(between + variance / s.n, 1e-18) for s in earlier]
-    centre = sum(w * s.mean for w, s in zip(weights, earlier)) / sum(weights)
-    prior = between + 1.0 / sum(weights)
-    if not job:
-        if not assumed_between:
-            dof = float(len(earlier) - 1)
-        return _Estimate(
-            centre, math.sqrt(prior), spread, math.sqrt(variance + prior), dof, 0.0, assumed_spread, assumed_between
-        )
-    own = stats[-1]
-    sampling = variance / own.n
-    total = prior + sampling
-    weight = prior / total if total > 0 else 1.0
-    u2 = weight * sampling
-    mean = weight * own.mean + (1.0 - weight) * centre
-    return _Estimate(
-        mean, math.sqrt(u2), spread, math.sqrt(variance + u2), dof, weight, assumed_spread, assumed_between
-    )
-
-
 def bias(pairs: Sequence[Pair], past: Sequence[Sequence[Pair]] = (), *, resolution_mm: float = 0.0) -> Bias:
     """Learn the bar's bias from this job's ``pairs`` and the machine's ``past`` jobs.
 
@@ -263,42 +143,79 @@ def bias(pairs: Sequence[Pair], past: Sequence[Sequence[Pair]] = (), *, resoluti
     One pair alone, or one earlier job alone, says nothing of a spread: then
     ASSUMED_SPREAD_MM and ASSUMED_BETWEEN_MM stand in, and the result says so.
     """
-    kept = [p for p in pairs if p.kept]
-    own = [p.bias_mm for p in kept]
-    before = [[p.bias_mm for p in job if p.kept] for job in past]
-    before = [job for job in before if job]
-    past_pairs = sum(len(job) for job in before)
+    own, before = _biases(pairs), [job for job in map(_biases, past) if job]
     if not own and not before:
-        u_next = math.hypot(ASSUMED_SPREAD_MM, 5 * ASSUMED_BETWEEN_MM)
-        return Bias(
-            key="cut.bias",
-            line=L("No cut has been logged with this bar yet: take a short trial cut first."),
-            verdict=Verdict.MAYBE,
-            why=(L("A bar may cut larger or smaller than it is set. Only a measured cut tells by how much."),),
-            mean_mm=0.0,
-            u_mean_mm=5 * ASSUMED_BETWEEN_MM,
-            spread_mm=ASSUMED_SPREAD_MM,
-            u_next_mm=u_next,
-            half_mm=student.two_sided(_CONFIDENCE, math.inf) * u_next,
-            dof=math.inf,
-            pairs=0,
-            past_pairs=0,
-            past_jobs=0,
-            weight=0.0,
-            known=False,
-            assumptions=(
-                Assumption(
-                    L("An unknown bar is taken to cut within about {u} of its setting.", u=Qty(2 * u_next, "diff")),
-                ),
+        return _unknown_bar()
+    e = estimate(own, before, least_spread_mm=max(resolution_mm / math.sqrt(12.0), 1e-4))
+    half = half_interval_mm(e.u_next_mm, e.dof)
+    variance = e.u_next_mm**2
+    return Bias(
+        key="cut.bias",
+        line=L(
+            "The bar cuts {bias} against its setting; the next cut falls within {half} of that, 19 times in 20.",
+            bias=Qty(e.mean_mm, "deviation"),
+            half=Qty(half, "diff"),
+        ),
+        value=Qty(e.mean_mm, "deviation", e.u_next_mm),
+        confidence=CONFIDENCE,
+        why=_learned_said(own, before, e),
+        figures=(
+            Figure("mean", L("Bias"), Qty(e.mean_mm, "deviation", e.u_mean_mm)),
+            Figure("spread", L("Spread from cut to cut"), Qty(e.spread_mm, "fine")),
+            Figure("half", L("Next cut within, 95 %"), Qty(half, "diff")),
+        ),
+        assumptions=_stand_ins_said(e, has_past=bool(before)),
+        influences=(
+            Influence(L("Spread from cut to cut"), e.spread_mm**2 / variance),
+            Influence(L("How well the average is known"), 1.0 - e.spread_mm**2 / variance),
+        ),
+        mean_mm=e.mean_mm,
+        u_mean_mm=e.u_mean_mm,
+        spread_mm=e.spread_mm,
+        u_next_mm=e.u_next_mm,
+        half_mm=half,
+        dof=e.dof,
+        pairs=len(own),
+        past_pairs=sum(len(job) for job in before),
+        past_jobs=len(before),
+        weight=e.weight,
+        known=True,
+    )
+
+
+def _biases(pairs: Sequence[Pair]) -> list[float]:
+    return [p.bias_mm for p in pairs if p.kept]
+
+
+def _unknown_bar() -> Bias:
+    """What is known of a bar that no cut has been logged with."""
+    u_next = math.hypot(ASSUMED_SPREAD_MM, 5 * ASSUMED_BETWEEN_MM)
+    return Bias(
+        key="cut.bias",
+        line=L("No cut has been logged with this bar yet: take a short trial cut first."),
+        verdict=Verdict.MAYBE,
+        why=(L("A bar may cut larger or smaller than it is set. Only a measured cut tells by how much."),),
+        mean_mm=0.0,
+        u_mean_mm=5 * ASSUMED_BETWEEN_MM,
+        spread_mm=ASSUMED_SPREAD_MM,
+        u_next_mm=u_next,
+        half_mm=half_interval_mm(u_next, math.inf),
+        dof=math.inf,
+        pairs=0,
+        past_pairs=0,
+        past_jobs=0,
+        weight=0.0,
+        known=False,
+        assumptions=(
+            Assumption(
+                L("An unknown bar is taken to cut within about {u} of its setting.", u=Qty(2 * u_next, "diff")),
             ),
-        )
-    e = _estimate(own, before)
-    floor = max(resolution_mm / math.sqrt(12.0), 1e-4)
-    spread, u_next, dof = e.spread, e.u_next, e.dof
-    if spread < floor:
-        # every figure fell on the same gauge division: the division itself is the spread
-        spread, u_next, dof = floor, math.hypot(floor, max(e.u_mean, floor / math.sqrt(max(1, len(own))))), math.inf
-    half = student.two_sided(_CONFIDENCE, dof) * u_next
+        ),
+    )
+
+
+def _learned_said(own: Sequence[float], before: Sequence[Sequence[float]], e: Estimate) -> tuple[Line, ...]:
+    """What the bias was learned from."""
     why: list[Line] = []
     if own:
         why.append(
@@ -312,11 +229,16 @@ def bias(pairs: Sequence[Pair], past: Sequence[Sequence[Pair]] = (), *, resoluti
         why.append(
             L(
                 "Measured cuts of this bar before: {n}, in earlier jobs: {jobs}. This job's own cuts decide {weight} of the figure.",
-                n=past_pairs,
+                n=sum(len(job) for job in before),
                 jobs=len(before),
                 weight=Qty(e.weight, "percent"),
             )
         )
+    return tuple(why)
+
+
+def _stand_ins_said(e: Estimate, *, has_past: bool) -> tuple[Assumption, ...]:
+    """What is taken for granted, and which spread stands in from common practice."""
     assumptions = [Assumption(L("The next cut is taken like the logged ones: same feed, like depth, same edge."))]
     if e.assumed_spread:
         assumptions.append(
@@ -327,7 +249,7 @@ def bias(pairs: Sequence[Pair], past: Sequence[Sequence[Pair]] = (), *, resoluti
                 )
             )
         )
-    if before and e.assumed_between:
+    if has_past and e.assumed_between:
         assumptions.append(
             Assumption(
                 L(
@@ -336,39 +258,7 @@ def bias(pairs: Sequence[Pair], past: Sequence[Sequence[Pair]] = (), *, resoluti
                 )
             )
         )
-    variance = u_next**2
-    return Bias(
-        key="cut.bias",
-        line=L(
-            "The bar cuts {bias} against its setting; the next cut falls within {half} of that, 19 times in 20.",
-            bias=Qty(e.mean, "deviation"),
-            half=Qty(half, "diff"),
-        ),
-        value=Qty(e.mean, "deviation", u_next),
-        confidence=_CONFIDENCE,
-        why=tuple(why),
-        figures=(
-            Figure("mean", L("Bias"), Qty(e.mean, "deviation", e.u_mean)),
-            Figure("spread", L("Spread from cut to cut"), Qty(spread, "fine")),
-            Figure("half", L("Next cut within, 95 %"), Qty(half, "diff")),
-        ),
-        assumptions=tuple(assumptions),
-        influences=(
-            Influence(L("Spread from cut to cut"), spread**2 / variance),
-            Influence(L("How well the average is known"), 1.0 - spread**2 / variance),
-        ),
-        mean_mm=e.mean,
-        u_mean_mm=e.u_mean,
-        spread_mm=spread,
-        u_next_mm=u_next,
-        half_mm=half,
-        dof=dof,
-        pairs=len(own),
-        past_pairs=past_pairs,
-        past_jobs=len(before),
-        weight=e.weight,
-        known=True,
-    )
+    return tuple(assumptions)
 
 
 def slipped(pairs: Sequence[Pair], past: Sequence[Sequence[Pair]] = ()) -> Result | None:
@@ -380,35 +270,25 @@ def slipped(pairs: Sequence[Pair], past: Sequence[Sequence[Pair]] = ()) -> Resul
     freedom. None when there is nothing before it, or no reason for doubt.
     """
     kept = [p for p in pairs if p.kept]
-    if not kept:
+    before = [job for job in map(_biases, past) if job]
+    if not kept or (len(kept) == 1 and not before):
         return None
-    earlier = [p.bias_mm for p in kept[:-1]]
-    before = [[p.bias_mm for p in job if p.kept] for job in past]
-    if not earlier and not any(before):
-        return None
-    e = _estimate(earlier, before)
-    dof = 0.0 if e.assumed_spread else e.dof
-    variance = (dof * e.spread**2 + _ASSUMED_DOF * ASSUMED_SPREAD_MM**2) / (dof + _ASSUMED_DOF)
-    scale = math.sqrt(variance) / e.spread if e.spread > 0 else 1.0
-    u_next = math.sqrt(variance + (e.u_mean * max(1.0, scale)) ** 2)
-    limit = student.two_sided(_SLIP_CONFIDENCE, dof + _ASSUMED_DOF) * u_next
-    last = kept[-1]
-    off = last.bias_mm - e.mean
-    if abs(off) <= limit:
+    found = slip(kept[-1].bias_mm, [p.bias_mm for p in kept[:-1]], before)
+    if not found.is_doubtful:
         return None
     return Result(
         key="cut.slip",
         line=L(
             "{name} came out {off} away from what the earlier cuts led to expect. The tip may have slipped: "
             "check its clamp, set it again and measure again.",
-            name=last.name,
-            off=Qty(off, "deviation"),
+            name=kept[-1].name,
+            off=Qty(found.off_mm, "deviation"),
         ),
-        value=Qty(off, "deviation"),
+        value=Qty(found.off_mm, "deviation"),
         verdict=Verdict.MAYBE,
-        confidence=_SLIP_CONFIDENCE,
+        confidence=SLIP_CONFIDENCE,
         why=(
-            L("Up to {limit} either way would have been ordinary.", limit=Qty(limit, "diff")),
+            L("Up to {limit} either way would have been ordinary.", limit=Qty(found.limit_mm, "diff")),
             L("A misread gauge, a warm bore, a chip under the micrometer or a chipped edge do the same."),
         ),
         assumptions=(
@@ -416,7 +296,7 @@ def slipped(pairs: Sequence[Pair], past: Sequence[Sequence[Pair]] = ()) -> Resul
                 L(
                     "Cuts of one bar spread by {s}; that counts as much as {n} further cuts.",
                     s=Qty(ASSUMED_SPREAD_MM, "diff"),
-                    n=_ASSUMED_DOF,
+                    n=ASSUMED_DOF,
                 )
             ),
         ),
@@ -489,37 +369,22 @@ def next_setting(
     set_size = wanted_mm - learned.mean_mm
     reading = reading_mm(meter, set_size, bar_mm)
     low, high = wanted_mm - learned.half_mm, wanted_mm + learned.half_mm
-    over = None
+    over = None if limit_mm is None else learned.chance_above(limit_mm - wanted_mm)
+    why = _comes_out_said(learned, wanted_mm, cold_mm)
     verdict = Verdict.GO if learned.known else Verdict.MAYBE
-    why = [
-        L("It should come out between {low} and {high}, 19 times in 20.", low=Qty(low, "size"), high=Qty(high, "size"))
-    ]
-    if learned.known:
-        why.append(L("The bar's bias of {bias} is taken off.", bias=Qty(learned.mean_mm, "deviation")))
-    else:
-        why.append(L("The bar's bias is not known yet, so none is taken off."))
-    if cold_mm is not None and abs(cold_mm - wanted_mm) >= 0.0005:
-        why.append(L("At the block's present temperature that stands for {cold} at 20 °C.", cold=Qty(cold_mm, "size")))
-    if limit_mm is not None:
-        over = learned.chance_above(limit_mm - wanted_mm)
-        if over > 0.025:
-            verdict = Verdict.MAYBE
-            why.append(
-                L(
-                    "The chance of coming out above {limit} is {chance}. Take a pass to {safe} first and measure.",
-                    limit=Qty(limit_mm, "size"),
-                    chance=Qty(over, "percent"),
-                    safe=Qty(limit_mm - learned.half_mm, "size"),
-                )
-            )
-    if cut_mm is not None and usual_cut_mm and learned.known and not 0.4 <= cut_mm / usual_cut_mm <= 2.5:
+    if limit_mm is not None and over is not None and over > 0.025:
+        verdict = Verdict.MAYBE
         why.append(
             L(
-                "The logged cuts took {usual}, this one takes {cut}: a tip under another load springs another way. Measure early.",
-                usual=Qty(usual_cut_mm, "diff"),
-                cut=Qty(cut_mm, "diff"),
+                "The chance of coming out above {limit} is {chance}. Take a pass to {safe} first and measure.",
+                limit=Qty(limit_mm, "size"),
+                chance=Qty(over, "percent"),
+                safe=Qty(limit_mm - learned.half_mm, "size"),
             )
         )
+    unlike = _unlike_said(learned, cut_mm, usual_cut_mm)
+    if unlike is not None:
+        why.append(unlike)
     formula = L("M = (D − bias + bar) / 2") if meter == BAR_TIP else ""
     return NextSetting(
         key="cut.setting",
@@ -544,6 +409,32 @@ def next_setting(
         low_mm=low,
         high_mm=high,
         chance_over=over,
+    )
+
+
+def _comes_out_said(learned: Bias, wanted_mm: float, cold_mm: float | None) -> list[Line]:
+    """Between what sizes the cut should come out, and what has been taken off for the bias."""
+    low, high = wanted_mm - learned.half_mm, wanted_mm + learned.half_mm
+    why = [
+        L("It should come out between {low} and {high}, 19 times in 20.", low=Qty(low, "size"), high=Qty(high, "size"))
+    ]
+    if learned.known:
+        why.append(L("The bar's bias of {bias} is taken off.", bias=Qty(learned.mean_mm, "deviation")))
+    else:
+        why.append(L("The bar's bias is not known yet, so none is taken off."))
+    if cold_mm is not None and abs(cold_mm - wanted_mm) >= 0.0005:
+        why.append(L("At the block's present temperature that stands for {cold} at 20 °C.", cold=Qty(cold_mm, "size")))
+    return why
+
+
+def _unlike_said(learned: Bias, cut_mm: float | None, usual_cut_mm: float | None) -> Line | None:
+    """A warning of a pass much heavier or lighter than those the bias was learned from."""
+    if cut_mm is None or not usual_cut_mm or not learned.known or 0.4 <= cut_mm / usual_cut_mm <= 2.5:
+        return None
+    return L(
+        "The logged cuts took {usual}, this one takes {cut}: a tip under another load springs another way. Measure early.",
+        usual=Qty(usual_cut_mm, "diff"),
+        cut=Qty(cut_mm, "diff"),
     )
 
 
