@@ -15,7 +15,7 @@ from dataclasses import dataclass
 
 from . import student
 from .result import Assumption, Caution, Figure, Result, Verdict
-from .say import L, Line, Qty
+from .say import LN, L, Line, Qty
 from .uncertainty import Budget, Component, chance_between, combine, from_resolution
 from .verify import SUREST, decide
 
@@ -233,16 +233,17 @@ def _line(name: Line | str, verdict: str, e: Errors, limit: float, interval: flo
 
 def _why(e: Errors) -> tuple[Line, ...]:
     lines = [
-        L("{n} checks, spread {spread}.", n=e.count, spread=Qty(e.spread_mm, "fine"))
+        LN("{n} check, spread {spread}.", "{n} checks, spread {spread}.", e.count, spread=Qty(e.spread_mm, "fine"))
         if e.count > 1
         else L("One check only: the spread is taken from the division.")
     ]
     if e.drift_mm_per_day is not None and e.days_left is not None:
         lines.append(
-            L(
-                "The error moves by {drift} in a year; {days} days until it reaches the limit.",
+            LN(
+                "The error moves by {drift} in a year; {n} day until it reaches the limit.",
+                "The error moves by {drift} in a year; {n} days until it reaches the limit.",
+                round(e.days_left),
                 drift=Qty(e.drift_mm_per_day * _YEAR, "deviation"),
-                days=_count(e.days_left),
             )
         )
     elif e.is_real:
@@ -280,22 +281,24 @@ def due(key: str, name: Line | str, days_since_check: float | None, interval_day
     """Whether an instrument is due for a check: ``days_since_check`` None if it never had one."""
     if not interval_days > 0:
         raise ValueError("an interval is above zero")
-    assumption = Assumption(L("A check every {days} days.", days=_count(interval_days)))
+    assumption = Assumption(LN("A check every day.", "A check every {n} days.", round(interval_days)))
     if days_since_check is None:
         line, verdict = L("{name} is due: no check against a master is logged.", name=name), Verdict.MAYBE
     elif days_since_check > interval_days:
-        line = L(
-            "{name} is due: last checked {since} days ago, every {days} wanted.",
+        line = LN(
+            "{name} is due: last checked {n} day ago, every {days} wanted.",
+            "{name} is due: last checked {n} days ago, every {days} wanted.",
+            round(days_since_check),
             name=name,
-            since=_count(days_since_check),
             days=_count(interval_days),
         )
         verdict = Verdict.MAYBE
     else:
-        line = L(
-            "{name} was checked {since} days ago; due in {left}.",
+        line = LN(
+            "{name} was checked {n} day ago; due in {left}.",
+            "{name} was checked {n} days ago; due in {left}.",
+            round(max(0.0, days_since_check)),
             name=name,
-            since=_count(max(0.0, days_since_check)),
             left=_count(interval_days - max(0.0, days_since_check)),
         )
         verdict = Verdict.GO

@@ -47,9 +47,9 @@ def tally(key: str, items: Sequence[tuple[Line, str | None]], *, cautions: tuple
     if failed:
         verdict, line = Verdict.STOP, L("Not fit to hand over: {what}", what=failed[0])
     elif waiting:
-        verdict, line = Verdict.INFO, L("{done} of {all} checks are settled.", done=settled, all=len(items))
+        verdict, line = Verdict.INFO, L("Checks settled: {done} of {all}.", done=settled, all=len(items))
     else:
-        verdict, line = Verdict.GO, L("All {all} checks are settled: fit to hand over.", all=len(items))
+        verdict, line = Verdict.GO, L("Every check is settled: fit to hand over.")
     return Result(
         key=key,
         line=line,

@@ -14,7 +14,7 @@ from dataclasses import dataclass
 
 from .constants import constant
 from .result import Assumption, Caution, Figure, Influence, Result, Verdict
-from .say import L, Line, Qty
+from .say import LN, L, Line, Qty
 
 __all__ = [
     "KC11_GREY_IRON",
@@ -450,9 +450,7 @@ def passes(
         )
     return Passes(
         key="cut.passes",
-        line=L("Bore {stock} in {n} passes.", stock=Qty(stock, "diff"), n=Qty(len(plan), "count"))
-        if len(plan) > 1
-        else L("Bore {stock} in one pass.", stock=Qty(stock, "diff")),
+        line=LN("Bore {stock} in one pass.", "Bore {stock} in {n} passes.", len(plan), stock=Qty(stock, "diff")),
         value=Qty(len(plan), "count"),
         verdict=verdict,
         why=tuple(why),

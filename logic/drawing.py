@@ -10,12 +10,11 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
-from dataclasses import replace
 from typing import Any
 
 from .bore import AXES
 from .pictures import BoreSection, HoneProgress, JobTimeline, SweepRing, TiltedFace
-from .say import L, Line, Qty, Style, say
+from .say import LN, L, Line, Qty, Style, say
 from .shapes import Band, Circle, Drawing, Page, Polygon, Polyline, text_width
 
 __all__ = ["draw"]
@@ -55,6 +54,27 @@ def _times(factor: float) -> Qty:
     return Qty(factor, "count" if factor >= 10 or factor == int(factor) else "plain")
 
 
+def _many(factor: float) -> int:
+    """What chooses between "drawn to scale" and "drawn {n} times": 2.5 counts as several."""
+    return 1 if factor == 1 else max(2, int(factor))
+
+
+def _wear(factor: float) -> Line:
+    return LN("Wear drawn to scale", "Wear drawn {n} times", _many(factor), n=_times(factor))
+
+
+def _errors(factor: float) -> Line:
+    return LN("Errors drawn to scale", "Errors drawn {n} times", _many(factor), n=_times(factor))
+
+
+def _deviations(factor: float) -> Line:
+    return LN("Deviations drawn to scale", "Deviations drawn {n} times", _many(factor), n=_times(factor))
+
+
+def _heights(factor: float) -> Line:
+    return LN("Heights and leans drawn to scale", "Heights and leans drawn {n} times", _many(factor), n=_times(factor))
+
+
 # -- bore section ---------------------------------------------------------------------------
 def _bore(page: Page, p: BoreSection, words: Say) -> None:
     """Two half sections side by side, left along one axis, right along another."""
@@ -69,8 +89,8 @@ def _bore(page: Page, p: BoreSection, words: Say) -> None:
     if margin > page.width * 0.22:  # large letters: the picture comes first
         depths, margin = {}, 8.0
     top = page.line + 4
-    told = L("Errors drawn {n} times", n=_times(1000)) if p.finished else L("Wear drawn {n} times", n=_times(1000))
-    bottom = page.height - page.foot_height(words(told)) - 6
+    told = _errors if p.finished else _wear
+    bottom = page.height - page.foot_height(words(told(1000))) - 6
     tall = max(10.0, bottom - top)
     middle, wall = (margin + page.width - 8) / 2, (page.width - 8 - margin) / 2
     half, reach = wall * 0.56, wall * 0.32
@@ -78,7 +98,7 @@ def _bore(page: Page, p: BoreSection, words: Say) -> None:
     most = max([*(abs(w) for _, _, w in p.rows), abs(p.cut_mm or 0.0), p.at_least_mm, LEAST_MM])
     factor = _round_down(reach / most / per_depth)
     scale = factor * per_depth
-    page.foot(words(replace(told, values={"n": _times(factor)})))
+    page.foot(words(told(factor)))
 
     for side, axis in ((-1, first), (1, second)):
         profile = columns.get(axis, [])
@@ -144,7 +164,7 @@ def _ring(page: Page, p: SweepRing, words: Say) -> None:
     )
     legend = [("cut", cut)] if cut else []
     legend += [("wear", words(L("as swept"))), ("fit", words(L("fitted circle")))]
-    foot = page.foot_height(words(L("Deviations drawn {n} times", n=_times(1000))))
+    foot = page.foot_height(words(_deviations(1000)))
     key_width = 34 + max(text_width(said, page.size) for _, said in legend)
     wall_words = max((text_width(words(L("{wall}", wall=Qty(w, "wall"))), page.size) for _, w in p.walls), default=0.0)
     beside = page.width - key_width >= page.height - foot
@@ -229,13 +249,13 @@ def _ring(page: Page, p: SweepRing, words: Say) -> None:
         y = y0 + (i + 0.5) * page.line
         if page.put(said, [(x0 + 28, y, "start")]):
             page.add(Polyline(((x0 + 2, y), (x0 + 21, y)), role, 3.0 if role == "cut" else 2.5, role == "fit"))
-    page.foot(words(L("Deviations drawn {n} times", n=_times(factor))))
+    page.foot(words(_deviations(factor)))
 
 
 # -- tilted top face ----------------------------------------------------------------------------
 def _face(page: Page, p: TiltedFace, words: Say) -> None:
     """The block from the left side: front of the engine on the left, tilt enlarged."""
-    foot = page.foot_height(words(L("Heights and leans drawn {n} times", n=_times(1000))))
+    foot = page.foot_height(words(_heights(1000)))
     left, right = 10.0, page.width - 10.0
     xs = [x for x, _ in p.points] + [x for x, _ in p.ends] + [x for _, x, _ in p.bores]
     x0, x1 = min(xs), max(xs)
@@ -295,7 +315,7 @@ def _face(page: Page, p: TiltedFace, words: Say) -> None:
         page.put(
             said, [(page.width / 2, bottom + page.line * 1.5, "middle"), (page.width / 2, page.line * 1.5, "middle")]
         )
-    page.foot(words(L("Heights and leans drawn {n} times", n=_times(factor))))
+    page.foot(words(_heights(factor)))
 
 
 # -- honing ---------------------------------------------------------------------------------------

@@ -27,7 +27,7 @@ from .piston_fit import (
     weight_spread,
 )
 from .result import Assumption, Caution, Figure, Result, Verdict
-from .say import L, Line, Qty
+from .say import LN, L, Line, Qty
 from .uncertainty import Component, combine
 
 __all__ = [
@@ -345,10 +345,17 @@ def _grades_said(chosen: Mapping[int, Graded], order: Mapping[str, int]) -> tupl
     some, none = (tuple(c for c, found in chosen.items() if found.fits == fits) for fits in ("some", "none"))
     wanted = tuple(L("{count} of grade {grade}", count=n, grade=name) for name, n in order.items())
     if none:
-        return Verdict.STOP, L("No grade fits cylinder {cylinders} within the limits.", cylinders=none)
+        return Verdict.STOP, LN(
+            "No grade fits cylinder {cylinders} within the limits.",
+            "No grade fits cylinders {cylinders} within the limits.",
+            len(none),
+            cylinders=none,
+        )
     if some:
-        return Verdict.MAYBE, L(
-            "Order {order}. Measure the pistons for cylinder {cylinders}: not all of that grade fit.",
+        return Verdict.MAYBE, LN(
+            "Order {order}. Measure the piston for cylinder {cylinders}: not all of that grade fit.",
+            "Order {order}. Measure the pistons for cylinders {cylinders}: not all of those grades fit.",
+            len(some),
             order=wanted,
             cylinders=some,
         )

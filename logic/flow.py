@@ -9,7 +9,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
 from .result import Result
-from .say import L, Line, Style, say
+from .say import LN, L, Line, Style, say
 
 __all__ = ["Change", "State", "Status", "Step", "changes", "next_step", "statuses", "upstream"]
 
@@ -74,10 +74,8 @@ def statuses(steps: Sequence[Step]) -> tuple[Status, ...]:
         else:
             state = State.OPEN if found_next else State.NEXT
             found_next = True
-            if step.missing == 1:
-                reason = L("One thing is still to be entered.")
-            elif step.missing:
-                reason = L("{count} things are still to be entered.", count=step.missing)
+            if step.missing:
+                reason = LN("One thing is still to be entered.", "{n} things are still to be entered.", step.missing)
         out.append(Status(key=step.key, title=step.title, state=state, reason=reason))
     return tuple(out)
 

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from .constants import constant
 from .result import Assumption, Figure, Result, Verdict
-from .say import L, Line, Qty
+from .say import LN, L, Line, Qty
 from .temperature import REFERENCE_C, as_shown_mm, warm_bore, warm_target_mm
 
 __all__ = ["Heat", "Warmth", "heat", "warmth"]
@@ -96,12 +96,13 @@ def heat(
     if not warm:
         text = L("At {t} the bore is cool enough to hone to size.", t=Qty(bore_c, "temperature"))
     elif strokes is not None:
-        text = L(
+        text = LN(
+            "At {t} the bore will shrink {shrink} by 20 °C. Stop {early} early, about one stroke, let it cool, then finish.",
             "At {t} the bore will shrink {shrink} by 20 °C. Stop {early} early, about {n} strokes, let it cool, then finish.",
+            strokes,
             t=Qty(bore_c, "temperature"),
             shrink=Qty(shrink, "fine"),
             early=Qty(early, "fine"),
-            n=strokes,
         )
     else:
         text = L(

@@ -14,7 +14,7 @@ from .hone_heat import Heat, heat
 from .hone_removal import GAUGE_DOF, Check, Removal, Shape, Standing, shape_of, standing
 from .pictures import HoneProgress
 from .result import Assumption, Caution, Figure, Influence, Result, Verdict
-from .say import L, Line, Qty
+from .say import LN, L, Line, Qty
 
 __all__ = ["GAUGE_DOF", "Check", "Heat", "Progress", "ShapeFound", "heat", "progress", "shape"]
 
@@ -228,21 +228,30 @@ def _to_go_said(s: Standing) -> Line:
         )
     todo, n = Qty(s.todo_mm, "fine"), s.next_strokes
     if s.state == "unknown":
-        return L("{left} to take off. Make {n} strokes, then measure.", left=todo, n=n)
+        return LN(
+            "{left} to take off. Make one stroke, then measure.",
+            "{left} to take off. Make {n} strokes, then measure.",
+            n,
+            left=todo,
+        )
     if s.state == "no bite":
-        return L(
+        return LN(
+            "The stones take nothing off. Check their pressure, dress them, then make one stroke and measure.",
             "The stones take nothing off. Check their pressure, dress them, then make {n} strokes and measure.",
-            n=n,
+            n,
         )
     if s.removal is None or s.removal.strokes is None:
-        return L(
+        return LN(
+            "{left} to go. The removal per stroke is not sure yet: make one stroke and measure.",
             "{left} to go. The removal per stroke is not sure yet: make {n} strokes and measure.",
+            n,
             left=todo,
-            n=n,
         )
     low, likely, high = s.removal.strokes
-    return L(
+    return LN(
+        "{left} to go: about one stroke, {low} to {high}. Make {n}, then measure.",
         "{left} to go: about {likely} strokes, {low} to {high}. Make {n}, then measure.",
+        round(likely),
         left=todo,
         likely=Qty(likely, "count"),
         low=Qty(math.floor(low), "count"),
@@ -275,9 +284,10 @@ def _progress_picture(
         points.append((total, c.mean_mm))
     return HoneProgress(
         title=L("Hone, cylinder {c}", c=cylinder) if cylinder is not None else L("Hone progress"),
-        text=L(
+        text=LN(
+            "After one stroke the bore measures {size}; the target is {target}, allowed {low} to {high}.",
             "After {n} strokes the bore measures {size}; the target is {target}, allowed {low} to {high}.",
-            n=Qty(total, "count"),
+            round(total),
             size=Qty(s.size_mm, "size"),
             target=Qty(finished_mm, "size"),
             low=Qty(s.low_mm, "size"),

@@ -6,13 +6,12 @@ from collections.abc import Callable, Mapping, Sequence
 from typing import Any, NamedTuple
 
 from .result import Caution, Verdict
-from .say import L, Line, Qty
+from .say import LN, L, Line, Qty
 from .steps import Choice, Outcome, Step
 
 __all__ = ["Asked", "Told", "count_word", "naive_lines", "tell"]
 
 _COUNTS = {
-    2: L("two"),
     3: L("three"),
     4: L("four"),
     5: L("five"),
@@ -68,6 +67,8 @@ def _tell_step(found: Choice, asked: Asked) -> Told:
     said = {**_said(found, asked), "step": _step_of(found.row), "spare": spare}
     if len(found.cleanups) == 1:
         line = L("A bore at {step} cleans up, {spare} to spare.", **said)
+    elif len(found.cleanups) == 2:
+        line = L("Bores at {step} clean up both. Cylinder {n} governs, {spare} to spare.", **said)
     else:
         line = L("Bores at {step} clean up all {count}. Cylinder {n} governs, {spare} to spare.", **said)
     why = []
@@ -96,8 +97,10 @@ def _nearest_lines(found: Choice) -> list[Line]:
     if len(found.cleanups) == 1:
         return [L("{step} has a chance of {chance}. Sweep the bore with an indicator to find out.", **said)]
     return [
-        L(
+        LN(
             "{step} has a chance of {chance}. Sweep cylinder {names} with an indicator to find out.",
+            "{step} has a chance of {chance}. Sweep cylinders {names} with an indicator to find out.",
+            len(found.doubtful),
             names=found.doubtful,
             **said,
         )
@@ -112,6 +115,8 @@ def _tell_hone(found: Choice, asked: Asked) -> Told:
     }
     if len(found.cleanups) == 1:
         line = L("Hone only: {size} takes out the wear, and the present piston can stay.", **said)
+    elif len(found.cleanups) == 2:
+        line = L("Hone only: {size} takes out the wear in both, and the present pistons can stay.", **said)
     else:
         line = L("Hone only: {size} takes out the wear in all {count}, and the present pistons can stay.", **said)
     allow = Qty(asked.hone_allow_mm, "diff")
@@ -139,8 +144,10 @@ def _tell_measure(found: Choice, asked: Asked) -> Told:
             **close,
         )
     else:
-        line = L(
+        line = LN(
             "Too close to call: {step}, the largest step, has a chance of {chance}. Sweep cylinder {names} before deciding.",
+            "Too close to call: {step}, the largest step, has a chance of {chance}. Sweep cylinders {names} before deciding.",
+            len(found.culprits),
             names=found.culprits,
             **close,
         )
@@ -161,15 +168,26 @@ def _tell_beyond(found: Choice, asked: Asked) -> Told:
     return Told(
         L("No step in the list cleans up every bore: {over} would. Look for larger pistons, or sleeve.", **said),
         Verdict.STOP,
-        [L("Short of it: cylinder {names}.", names=found.culprits)] if found.culprits else [],
+        [
+            LN(
+                "Short of it: cylinder {names}.",
+                "Short of it: cylinders {names}.",
+                len(found.culprits),
+                names=found.culprits,
+            )
+        ]
+        if found.culprits
+        else [],
     )
 
 
 def _tell_stop(found: Choice, asked: Asked) -> Told:
     if found.sleeve:
         return _tell_sleeve(found, asked)
-    line = L(
+    line = LN(
         "Stop: cleaning up takes {step}, and the wall of cylinder {names} is too thin for it.",
+        "Stop: cleaning up takes {step}, and the walls of cylinders {names} are too thin for it.",
+        len(found.culprits),
         names=found.culprits,
         step=_step_of(found.forbidden),
     )
@@ -185,14 +203,18 @@ def _tell_sleeve(found: Choice, asked: Asked) -> Told:
         because = L("it needs {over}, more than any step in the list", **said)
     why = _limit_lines(found, asked)
     if found.row is None:
-        line = L(
+        line = LN(
+            "Sleeve cylinder {names}: {because}. The other cleans up at no listed step either.",
             "Sleeve cylinder {names}: {because}. The others clean up at no listed step either.",
+            len(found.cleanups) - len(found.sleeve),
             names=found.sleeve,
             because=because,
         )
         return Told(line, Verdict.STOP, why)
-    line = L(
+    line = LN(
+        "Sleeve cylinder {names}: {because}. The other cleans up at {step}.",
         "Sleeve cylinder {names}: {because}. The others clean up at {step}.",
+        len(found.cleanups) - len(found.sleeve),
         names=found.sleeve,
         because=because,
         step=_step_of(found.row),
@@ -259,8 +281,10 @@ def naive_lines(found: Choice) -> list[Line]:
             )
         ]
     return [
-        L(
+        LN(
             "Going by the largest diameter alone would say {step}: the chance that it cleans up every bore is {chance}. In doubt: cylinder {names}.",
+            "Going by the largest diameter alone would say {step}: the chance that it cleans up every bore is {chance}. In doubt: cylinders {names}.",
+            len(naive.cylinders),
             **said,
         )
     ]

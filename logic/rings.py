@@ -329,12 +329,12 @@ def summary(checks: Sequence[RingGap]) -> Result:
     wrong = [c for c in checks if c.verdict == Verdict.STOP]
     close = [c for c in checks if c.verdict == Verdict.MAYBE]
     if wrong:
-        line, verdict = L("{bad} of {all} measured gaps are wrong.", bad=len(wrong), all=len(checks)), Verdict.STOP
+        line, verdict = L("Wrong gaps: {bad} of {all} measured.", bad=len(wrong), all=len(checks)), Verdict.STOP
     elif close:
-        line = L("{bad} of {all} measured gaps are too close to call.", bad=len(close), all=len(checks))
+        line = L("Gaps too close to call: {bad} of {all} measured.", bad=len(close), all=len(checks))
         verdict = Verdict.MAYBE
     else:
-        line, verdict = L("Every gap measured so far is right: {all} of them.", all=len(checks)), Verdict.GO
+        line, verdict = L("Every gap measured so far is right, {all} in all.", all=len(checks)), Verdict.GO
     return Result(
         key="rings",
         line=line,

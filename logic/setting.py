@@ -34,7 +34,7 @@ from .bar_bias import (
     slip,
 )
 from .result import Assumption, Caution, Figure, Influence, Result, Verdict
-from .say import L, Line, Qty
+from .say import LN, L, Line, Qty
 
 __all__ = [
     "ASSUMED_BETWEEN_MM",
@@ -293,10 +293,11 @@ def slipped(pairs: Sequence[Pair], past: Sequence[Sequence[Pair]] = ()) -> Resul
         ),
         assumptions=(
             Assumption(
-                L(
+                LN(
+                    "Cuts of one bar spread by {s}; that counts as much as one further cut.",
                     "Cuts of one bar spread by {s}; that counts as much as {n} further cuts.",
+                    ASSUMED_DOF,
                     s=Qty(ASSUMED_SPREAD_MM, "diff"),
-                    n=ASSUMED_DOF,
                 )
             ),
         ),

@@ -24,7 +24,7 @@ from dataclasses import dataclass
 from .cautions import caution
 from .constants import constant
 from .result import Assumption, Figure, Influence, Result, Verdict
-from .say import L, Qty
+from .say import LN, L, Qty
 
 __all__ = [
     "COLD_IRON_PER_K",
@@ -142,9 +142,12 @@ def none_wanted(advised: tuple[int, ...]) -> Result:
     if advised:
         return Result(
             key="sleeve.none",
-            line=L("No oversize cleans up cylinder {cylinders}: mark it for a sleeve.", cylinders=advised)
-            if len(advised) == 1
-            else L("No oversize cleans up cylinders {cylinders}: mark them for sleeves.", cylinders=advised),
+            line=LN(
+                "No oversize cleans up cylinder {cylinders}: mark it for a sleeve.",
+                "No oversize cleans up cylinders {cylinders}: mark them for sleeves.",
+                len(advised),
+                cylinders=advised,
+            ),
             verdict=Verdict.MAYBE,
             assumptions=(Assumption(L("The oversize advised stands."), "entered"),),
         )

@@ -17,7 +17,7 @@ from .constants import constant
 from .directions import NOTHING_MM, compass, toward
 from .pictures import SweepRing
 from .result import Assumption, Caution, Figure, Influence, Result, Verdict
-from .say import L, Line, Qty
+from .say import LN, L, Line, Qty
 from .sweep_readings import Reading, Ring, Zero, displacement, goes_round, zero_from_diameters, zero_from_gap
 from .walls import WallPlace
 
@@ -223,7 +223,12 @@ def _why(found: Centring, set_over: Pair | None) -> Iterator[Line]:
         L("{depth} down at {direction}", depth=Qty(r.depth_mm, "place"), direction=compass(r.angle_deg))
         for r in found.touching
     )
-    yield L("The cut is held by the wall at these places: {places}.", places=places)
+    yield LN(
+        "The cut is held by the wall at this place: {places}.",
+        "The cut is held by the wall at these places: {places}.",
+        len(places),
+        places=places,
+    )
     yield L(
         "Centred on the bore as it is {depth} down, it would take {size}.",
         depth=Qty(found.unworn_ring.depth_mm, "place"),
@@ -329,9 +334,10 @@ def _assumptions(
             "entered or common practice",
         ),
         Assumption(
-            L(
-                "Between the readings the wall is smooth, with no more than {waves} waves round the bore.",
-                waves=few.waves,
+            LN(
+                "Between the readings the wall is smooth, with no more than one wave round the bore.",
+                "Between the readings the wall is smooth, with no more than {n} waves round the bore.",
+                few.waves,
             )
         ),
         Assumption(L("The cut stands square to the top face, as the spindle did during the sweep.")),

@@ -37,7 +37,7 @@ from .conformance import (
 )
 from .pictures import BoreSection
 from .result import Assumption, Caution, Figure, Influence, Result, Verdict
-from .say import L, Line, Qty
+from .say import LN, L, Line, Qty
 
 __all__ = [
     "CONFIDENCE",
@@ -215,8 +215,10 @@ def _line(n: int, found: BoreJudged, aspects: Sequence[Aspect], mean: Qty) -> Li
         )
     named = _places(found.again[:_NAMED])
     if len(found.again) > _NAMED:
-        return L(
+        return LN(
+            "Cylinder {n} is too close to call: measure again {places}, and {more} more place.",
             "Cylinder {n} is too close to call: measure again {places}, and {more} more places.",
+            len(found.again) - _NAMED,
             **said,
             places=named,
             more=len(found.again) - _NAMED,
@@ -236,7 +238,13 @@ def _why(found: BoreJudged, aspects: Sequence[Aspect], limits: BoreLimits, targe
             )
         )
     elif found.verdict == Verdict.MAYBE and found.repeats is not None and found.repeats > 1:
-        lines.append(L("About {count} readings in all at each place named would settle it.", count=found.repeats))
+        lines.append(
+            LN(
+                "About {n} reading in all at each place named would settle it.",
+                "About {n} readings in all at each place named would settle it.",
+                found.repeats,
+            )
+        )
     return tuple(lines)
 
 

@@ -24,7 +24,7 @@ from dataclasses import dataclass
 from .bore import WornBore
 from .constants import constant
 from .result import Assumption, Figure, Influence, Result, Verdict
-from .say import L, Line, Qty
+from .say import LN, L, Line, Qty
 from .uncertainty import normal_cdf, normal_quantile
 
 __all__ = [
@@ -176,7 +176,7 @@ def calibration(
             scale=Qty(scale, "factor", u_scale),
             zero=Qty(zero, "deviation"),
         )
-        why.append(L("{count} known pieces set both scale and zero.", count=n))
+        why.append(LN("{n} known piece sets both scale and zero.", "{n} known pieces set both scale and zero.", n))
     if n and not 0.6 <= scale <= 1.4:
         verdict = Verdict.MAYBE
         why.append(

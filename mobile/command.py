@@ -19,7 +19,7 @@ from typing import Any
 from logic.explain import explained
 from logic.fields import Field
 from logic.result import Result, Verdict, as_data
-from logic.say import L, Style, say
+from logic.say import LN, L, Style, say
 from logic.words import LANGUAGES
 
 from .quick import NOMINAL, WORST
@@ -312,16 +312,23 @@ def run_merge(given: argparse.Namespace) -> int:
             print(json.dumps(about, indent=2, ensure_ascii=False, default=str), file=to)
         else:
             for row in about["files"]:
-                print(
-                    f"{row['file']}: {row['added']} entries were new, {row['unchanged']} were there already.", file=to
+                counted = LN(
+                    "{file}: {n} entry was new, {m} there already.",
+                    "{file}: {n} entries were new, {m} there already.",
+                    row["added"],
+                    file=row["file"],
+                    m=row["unchanged"],
                 )
+                print(say(counted), file=to)
             for line in notices:
                 print(line, file=to)
             if rivals:
-                print(
-                    f"{len(rivals)} details were set differently in two places. Both are kept; settle them in the app.",
-                    file=to,
+                counted = LN(
+                    "One detail was set differently in two places. Both are kept; settle it in the app.",
+                    "{n} details were set differently in two places. Both are kept; settle them in the app.",
+                    len(rivals),
                 )
+                print(say(counted), file=to)
         return DONE
 
     return asyncio.run(go())
@@ -382,11 +389,13 @@ def run_demo(given: argparse.Namespace) -> int:
             finally:
                 await jobs.close()
             about = {"data": str(folder), "added": added}
-            words = (
-                f"{folder}: {added} entries of the invented job were added."
-                if added
-                else f"{folder}: the invented job was there already."
+            counted = LN(
+                "{folder}: one entry of the invented job was added.",
+                "{folder}: {n} entries of the invented job were added.",
+                added,
+                folder=str(folder),
             )
+            words = say(counted) if added else f"{folder}: the invented job was there already."
         if given.out != "-":
             _print_data(about) if given.json else _print(words)
         return DONE

@@ -264,7 +264,7 @@ def _constants(view: Any, role: Role) -> Result:
     fields = [f for f in sheet(role.key).fields.values() if f.card == role.key]
     stated = [f for f in fields if view.stated(f.key) is not None]
     line = L(
-        "{name}: {count} of {all} constants are on the card; for the rest a job uses common practice.",
+        "{name}: {count} of {all} constants on the card; for the rest a job uses common practice.",
         name=_name(view),
         count=len(stated),
         all=len(fields),

@@ -18,7 +18,7 @@ from typing import Any
 from pydantic import ValidationError
 
 from logic.fields import Field
-from logic.say import L, Line, say
+from logic.say import LN, L, Line, say
 
 from .clock import new_id
 from .documents import CautionSeen, Chosen, Decision, Note, PhotoRef, Reading, Skipped, Typed, Withdrawn
@@ -43,7 +43,14 @@ def refusal(problem: ValidationError) -> Refused:
     errors = {e["type"]: e for e in reversed(problem.errors(include_url=False))}
     if "string_too_long" in errors:
         count = errors["string_too_long"]["ctx"]["max_length"]
-        return Refused(L("That is too long to keep: at most {count} characters.", count=count), "long")
+        return Refused(
+            LN(
+                "That is too long to keep: at most {n} character.",
+                "That is too long to keep: at most {n} characters.",
+                count,
+            ),
+            "long",
+        )
     if "string_unicode" in errors:
         return Refused(L("That holds characters that cannot be stored."), "characters")
     if errors.keys() & {"finite_number", "greater_than_equal", "less_than_equal"}:

@@ -13,7 +13,7 @@ from typing import Any
 
 from logic.flow import Change, Status, Step, changes, next_step, statuses, upstream
 from logic.pictures import JobTimeline
-from logic.say import L, Line
+from logic.say import LN, L, Line
 
 from .documents import CautionSeen, Document, Skipped, Stamped, Withdrawn
 from .memo import remembered
@@ -258,11 +258,12 @@ def timeline(view: View, *, offset_minutes: int = 0, sheets: Iterable[Sheet] | N
         title=L("What was done when"),
         text=L("Nothing has been entered yet.")
         if not days
-        else L("{count} entries on one day, {first}.", count=len(view.entries), first=days[0])
+        else LN("{n} entry on one day, {first}.", "{n} entries on one day, {first}.", len(view.entries), first=days[0])
         if len(days) == 1
-        else L(
-            "{count} entries on {days} days, {first} to {last}.",
-            count=len(view.entries),
+        else LN(
+            "{n} entry on {days} days, {first} to {last}.",
+            "{n} entries on {days} days, {first} to {last}.",
+            len(view.entries),
             days=len(days),
             first=days[0],
             last=days[-1],

@@ -24,7 +24,7 @@ from logic.fields import Field
 from logic.flow import State
 from logic.pictures import BoreSection
 from logic.result import Figure, Result, Verdict, source_said
-from logic.say import KINDS, L, Line, Qty, Style, figure, pair, say
+from logic.say import KINDS, LN, L, Line, Qty, Style, figure, pair, say
 
 from .cards import ROLES, checks, due_for, health
 from .clock import ms_of
@@ -311,7 +311,7 @@ def _in_short(view: View, tell: _Teller) -> Iterable[Part]:
         good = sum(b.verdict == Verdict.GO for b in bores)
         blocks.append(
             Words(
-                tell(L("{good} of {all} finished bores were found in order.", good=good, all=len(view.cylinders))),
+                tell(L("Finished bores found in order: {good} of {all}.", good=good, all=len(view.cylinders))),
                 strong=True,
             )
         )
@@ -478,7 +478,7 @@ def _people(view: View, tell: _Teller, log: _Log) -> Iterable[Part]:
         if isinstance(entry, Reading) and entry.instrument:
             used[entry.instrument] = used.get(entry.instrument, 0) + 1
     who = tuple(
-        tell(L("{name}: {count} entries", name=name or tell(L("No name given")), count=n))
+        tell(LN("{name}: {n} entry", "{name}: {n} entries", n, name=name or tell(L("No name given"))))
         for name, n in sorted(counts.items(), key=lambda kv: -kv[1])
     )
     yield Part(tell(L("Who did it")), (Points(who),) if who else ())
@@ -492,7 +492,7 @@ def _people(view: View, tell: _Teller, log: _Log) -> Iterable[Part]:
             lines.extend(_checked(tell, view, role))
     for id, n in used.items():
         if id not in named:
-            lines.append(tell(L("{name}: {count} readings", name=log.instrument(id) or id, count=n)))
+            lines.append(tell(LN("{name}: {n} reading", "{name}: {n} readings", n, name=log.instrument(id) or id)))
     yield Part(tell(L("Instruments and machines")), (Points(tuple(lines)),) if lines else ())
     texts = {row.key: row.text for row in CAUTIONS}
     for step in all_sheets():

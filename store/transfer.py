@@ -30,7 +30,7 @@ from typing import Annotated, Any, Literal
 from pydantic import Field, StringConstraints, ValidationError
 
 from logic.fields import Field as Asked
-from logic.say import KINDS, L, Line
+from logic.say import KINDS, LN, L, Line
 
 from .clock import AHEAD_MS, LATEST_MS, ms_of
 from .documents import Chosen, Decision, Document, Id, Model, PhotoRef, Reading, Stamped, header_fits, value_of
@@ -498,9 +498,10 @@ class _Checker:
             lines.append(L("Values that are not plausible besides those: {count}.", count=self._more))
         if self._ahead_ms:
             lines.append(
-                L(
-                    "Some entries are dated {days} days ahead of this device. Check the date on both devices; the order of such entries may be wrong.",
-                    days=math.ceil(self._ahead_ms / 86_400_000),
+                LN(
+                    "Some entries are dated one day ahead of this device. Check the date on both devices; the order of such entries may be wrong.",
+                    "Some entries are dated {n} days ahead of this device. Check the date on both devices; the order of such entries may be wrong.",
+                    math.ceil(self._ahead_ms / 86_400_000),
                 )
             )
         if self._doubled:

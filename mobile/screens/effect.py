@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 import flet as ft
 
 from logic.flow import Change
-from logic.say import L
+from logic.say import LN, L
 from store import flow
 from store.sheets import all_sheets
 
@@ -96,5 +96,7 @@ class Effect:
                 )
             )
         if len(found) > MOST:
-            rows.append(parts.text(t(L("and {n} more answers", n=str(len(found) - MOST))), th.SMALL, color=ink))
+            rows.append(
+                parts.text(t(LN("and {n} more answer", "and {n} more answers", len(found) - MOST)), th.SMALL, color=ink)
+            )
         return [ft.Semantics(container=True, live_region=True, content=parts.card(*rows, bg="primarycontainer"))]

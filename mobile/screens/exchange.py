@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 
-from logic.say import L, Line
+from logic.say import LN, L, Line
 from store.errors import Refused
 from store.jobs import Summary
 
@@ -21,10 +21,11 @@ async def due(app: Shell) -> list[Summary]:
 
 def overdue(count: int) -> Line:
     """The reminder that ``count`` jobs should be saved to a file."""
-    return L(
+    return LN(
+        "One job has changed and was not saved to a file for {days} days or more.",
         "{n} jobs have changed and were not saved to a file for {days} days or more.",
-        n=str(count),
-        days=str(REMIND_DAYS),
+        count,
+        days=REMIND_DAYS,
     )
 
 

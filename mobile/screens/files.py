@@ -6,7 +6,7 @@ from typing import Any
 
 import flet as ft
 
-from logic.say import L, Line
+from logic.say import LN, L, Line
 from store.errors import Refused
 from store.jobs import MergeReport
 
@@ -108,7 +108,14 @@ class Files(Screen):
     def _reported(self, r: MergeReport) -> ft.Control:
         lines: list[ft.Control] = [
             parts.text(
-                self.t(L("{n} entries were new, {m} were here already.", n=str(r.added), m=str(r.unchanged))),
+                self.t(
+                    LN(
+                        "{n} entry was new, {m} here already.",
+                        "{n} entries were new, {m} here already.",
+                        r.added,
+                        m=r.unchanged,
+                    )
+                ),
                 th.LARGE,
                 bold=True,
                 color="ontertiarycontainer",
@@ -118,9 +125,10 @@ class Files(Screen):
             lines.append(
                 parts.text(
                     self.t(
-                        L(
-                            "{n} job details were set differently in the two copies. The later one stands; open the job to settle it.",
-                            n=str(len(r.header_conflicts)),
+                        LN(
+                            "One job detail was set differently in the two copies. The later one stands; open the job to settle it.",
+                            "{n} job details were set differently in the two copies. The later ones stand; open the job to settle them.",
+                            len(r.header_conflicts),
                         )
                     ),
                     color="ontertiarycontainer",

@@ -238,7 +238,7 @@ class Grid(Screen):
             self.verdict.content = parts.muted(
                 self.t(
                     L(
-                        "{done} of {all} readings in. The verdict comes as the bores fill.",
+                        "Readings in: {done} of {all}. The verdict comes as the bores fill.",
                         done=str(done),
                         all=str(len(self.cells)),
                     )

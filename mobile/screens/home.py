@@ -7,7 +7,7 @@ import flet as ft
 from logic.fields import Field
 from logic.oversize import quick
 from logic.result import Result
-from logic.say import L, Qty
+from logic.say import LN, L, Qty
 from logic.units import Entered
 
 from .. import bridge, parts
@@ -281,7 +281,12 @@ class Home(Screen):
                                     *([parts.muted(about)] if about else []),
                                     parts.muted(
                                         self.t(
-                                            L("{n} entries, last on {when}", n=str(s.entries), when=when(s.changed_ms))
+                                            LN(
+                                                "{n} entry, last on {when}",
+                                                "{n} entries, last on {when}",
+                                                s.entries,
+                                                when=when(s.changed_ms),
+                                            )
                                         )
                                     ),
                                 ],

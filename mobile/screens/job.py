@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 import flet as ft
 
 from logic.flow import State
-from logic.say import L, Line, Qty
+from logic.say import LN, L, Line, Qty
 from store import flow
 from store.sheets import NAMES, all_sheets, headline, sheet
 
@@ -74,9 +74,10 @@ class Job(Screen):
             out.append(
                 parts.notice(
                     self.t(
-                        L(
+                        LN(
+                            "One entry is kept in the log but not used: its value or place does not fit.",
                             "{n} entries are kept in the log but not used: their value or place does not fit.",
-                            n=str(len(self.view.odd)),
+                            len(self.view.odd),
                         )
                     )
                 )

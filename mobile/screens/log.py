@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 import flet as ft
 
-from logic.say import L, Line
+from logic.say import LN, L, Line
 from store import draft
 from store.documents import CautionSeen, Chosen, Decision, Entry, Note, PhotoRef, Reading, Skipped, Withdrawn
 from store.errors import Refused
@@ -137,9 +137,10 @@ class Log(Screen):
         out = [
             parts.muted(
                 self.t(
-                    L(
+                    LN(
+                        "{n} entry. Nothing in the log is ever changed; a correction is a new entry.",
                         "{n} entries. Nothing in the log is ever changed; a correction is a new entry.",
-                        n=str(len(entries)),
+                        len(entries),
                     )
                 )
             ),

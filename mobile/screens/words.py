@@ -10,7 +10,7 @@ import flet as ft
 from logic.explain import explained
 from logic.oversize import Oversize, Step
 from logic.result import Caution, Figure, Result, Verdict, source_said
-from logic.say import L, Line, Qty, figure
+from logic.say import LN, L, Line, Qty, figure
 from store.view import View
 
 from .. import parts
@@ -273,7 +273,9 @@ def details(app: Shell, result: Result) -> list[ft.Control]:
     if rest := result.figures[few:]:
         out.append(
             Folded(
-                app, app.t(L("{n} more figures", n=str(len(rest)))), lambda: [Explained(app, result, f) for f in rest]
+                app,
+                app.t(LN("One more figure", "{n} more figures", len(rest))),
+                lambda: [Explained(app, result, f) for f in rest],
             )
         )
     if result.influences:

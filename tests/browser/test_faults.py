@@ -173,7 +173,9 @@ def of(path: Path) -> dict[str, Any]:
     return documents(json.loads(path.read_text("utf-8")))
 
 
-def take_in(phone: Phone, path: Path, said: str | re.Pattern[str] = re.compile(r"^\d+ entries were new")) -> str:
+def take_in(
+    phone: Phone, path: Path, said: str | re.Pattern[str] = re.compile(r"^\d+ entr(y was|ies were) new")
+) -> str:
     """Choose a file on the files screen and wait for what the screen says of it."""
     go(phone, "/", "New job")
     go(phone, "/files", "Choose a file")
@@ -629,7 +631,7 @@ def test_two_devices_meet_by_files_after_one_was_wiped_and_settle_a_conflict(kep
     name_person(phone, "Ada")
     name_person(shop, "Bo")
     id = start_job(phone, "4", "2")
-    assert re.match(r"^\d+ entries were new", take_in(shop, export_all(phone)))
+    assert re.match(r"^\d+ entr(y was|ies were) new", take_in(shop, export_all(phone)))
     # apart: both go on, and both rename the engine
     bores(shop, id)
     shop.tap("Cylinder 2")
@@ -747,7 +749,7 @@ def test_a_locked_file_goes_through_the_screens(kept_phone: Phone, shop: Phone) 
     assert dump(shop) == before
     fill(shop, "Passphrase of the file", "blue iron, 7 mm")
     shop.tap("Open the file")
-    shop.wait(re.compile(r"^\d+ entries were new"), timeout=60)
+    shop.wait(re.compile(r"^\d+ entr(y was|ies were) new"), timeout=60)
     go(phone, "/", "New job")  # the passphrase does not outlive the screen
     assert of(export_all(shop))[id] == of(export_all(phone))[id]
 

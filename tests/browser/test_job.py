@@ -126,7 +126,7 @@ def test_whole_grid_with_the_network_off(phone, tmp_path):
     phone.tap("Files: save, take in, bin")
     with phone.choosing(files[0]):
         phone.tap("Choose a file")
-    phone.wait(re.compile(r"^\d+ entries were new"))
+    phone.wait(re.compile(r"^\d+ entr(y was|ies were) new"))
     with phone.download() as again:
         phone.tap("Save all jobs to a file")
     assert documents(json.loads(again[0].read_text("utf-8"))) == documents(exported)

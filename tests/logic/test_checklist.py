@@ -14,7 +14,7 @@ A, B, C = L("Oilways are clean"), L("Plugs are in"), L("Covers are off")
 def test_all_settled_goes():
     r = tally("clean", [(A, "yes"), (B, "none"), (C, "yes")])
     assert r.verdict == Verdict.GO and r.value.value == 3
-    assert say(r.line) == "All 3 checks are settled: fit to hand over."
+    assert say(r.line) == "Every check is settled: fit to hand over."
 
 
 def test_one_no_stops_and_is_named():
@@ -27,7 +27,7 @@ def test_one_no_stops_and_is_named():
 def test_open_checks_leave_it_undecided():
     r = tally("clean", [(A, "yes"), (B, None), (C, None)])
     assert r.verdict == Verdict.INFO
-    assert say(r.line) == "1 of 3 checks are settled."
+    assert say(r.line) == "Checks settled: 1 of 3."
 
 
 @given(st.lists(st.sampled_from((*ANSWERS, None)), min_size=1, max_size=15))

@@ -135,7 +135,7 @@ def test_hone_only():
     )
     assert r.outcome == Outcome.HONE and r.step_mm == 0.0 and r.bored_mm is None
     assert r.finished_mm == pytest.approx(76.212 + oversize.HONE_RENEW_MM)
-    assert say(r.line).startswith("Hone only: 3.0008\u202fin takes out the wear in all two")
+    assert say(r.line).startswith("Hone only: 3.0008\u202fin takes out the wear in both")
     assert [c.key for c in r.cautions] == ["oversize.keep_pistons"]
     (size,) = (f for f in r.figures if f.key == "finished")
     assert say(size.formula) == "largest reading + a light honing" != say(meaning(r.key, "finished").formula)

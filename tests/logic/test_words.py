@@ -2,13 +2,14 @@
 
 import gettext
 import io
+import re
 import shutil
 import subprocess
 import sys
 
 import pytest
 
-from logic import words
+from logic import cards, drawing, flow, sleeve, words
 from logic.result import source_said
 from logic.say import KINDS, LN, L, Line, Qty, Style, figure, say
 from logic.words.po import PoError, compiled, messages
@@ -165,6 +166,47 @@ def test_every_sentence_is_found_where_it_is_written(written):
     assert any(found.where.startswith("store/sheets/") for found in written.values())
     assert any(found.where.startswith("mobile/") for found in written.values())
     assert len(written) > 1500
+
+
+def test_no_count_stands_before_a_plural_word(written):
+    """ "1 entries": a gap that counts, with a plural right behind it, asks for LN. A cylinder's number counts nothing."""
+    counts = re.compile(r"(?<!ylinder )(?<!iston )\{(n|count|days|since|done|waves|likely|more)\} [a-z]+s\b")
+    wrong = {text: found.where for text, found in written.items() if not found.plural and counts.search(text)}
+    assert not wrong, wrong
+
+
+@pytest.mark.parametrize(
+    ("line", "english", "german"),
+    [
+        (lambda: flow_line(1), "One thing is still to be entered.", "Es fehlt noch eine Angabe."),
+        (lambda: flow_line(3), "3 things are still to be entered.", "Es fehlen noch 3 Angaben."),
+        (
+            lambda: sleeve.none_wanted((2,)).line,
+            "No oversize cleans up cylinder 2: mark it for a sleeve.",
+            "Kein Übermaß macht Zylinder 2 sauber: für eine Buchse vormerken.",
+        ),
+        (
+            lambda: sleeve.none_wanted((2, 5)).line,
+            "No oversize cleans up cylinders 2, 5: mark them for sleeves.",
+            "Kein Übermaß macht die Zylinder 2, 5 sauber: für Buchsen vormerken.",
+        ),
+        (
+            lambda: cards.due("k", "Gauge", 400, 1).assumptions[0].text,
+            "A check every day.",
+            "Jeden Tag eine Prüfung.",
+        ),
+        (lambda: cards.due("k", "Gauge", 1, 30).line, "Gauge was checked 1 day ago; due in 29.", None),
+        (lambda: drawing._wear(1.0), "Wear drawn to scale", "Verschleiß maßstäblich gezeichnet"),
+        (lambda: drawing._wear(250.0), "Wear drawn 250 times", "Verschleiß 250-fach gezeichnet"),
+    ],
+)
+def test_counts_read_right_in_both_languages(line, english, german):
+    assert say(line()) == english
+    assert german is None or say(line(), GERMAN) == german
+
+
+def flow_line(missing):
+    return flow.statuses([flow.Step(key="a", title=L("Bored size"), missing=missing)])[0].reason
 
 
 def test_a_sentence_is_said_in_german_with_a_decimal_comma():

@@ -174,10 +174,9 @@ def test_an_absurd_stamp_from_a_file_does_not_pull_this_device_along(place: Open
         jobs = await Jobs.open(place(), now_ms=Time())
         other = await jobs.create(title="Local")
         coming = await jobs.examine(data)
-        assert [n.template for n in coming.notices] == [
-            "Some entries are dated {days} days ahead of this device. Check the date on both devices; the order of such entries may be wrong."
+        assert [str(n) for n in coming.notices] == [
+            "Some entries are dated 14600 days ahead of this device. Check the date on both devices; the order of such entries may be wrong."
         ]
-        assert coming.notices[0].values["days"] == 40 * 365
         await jobs.take_in(coming)
         (entry,) = await jobs.append(other.id, reading("3.1"))
         assert ms_of(entry.stamp) < NOW + 1000
