@@ -9,10 +9,12 @@ from logic.fields import Field
 from logic.result import Assumption, Result
 from logic.say import KINDS, L, Qty
 
+from .view import View
+
 __all__ = ["assumed", "with_assumed"]
 
 
-def assumed(view: Any, *fields: Field, **at: Any) -> tuple[Assumption, ...]:
+def assumed(view: View, *fields: Field, **at: Any) -> tuple[Assumption, ...]:
     """One assumption for each of ``fields`` whose default is in use at this place, with the default's source."""
     out: list[Assumption] = []
     for field in fields:
@@ -27,6 +29,6 @@ def assumed(view: Any, *fields: Field, **at: Any) -> tuple[Assumption, ...]:
     return tuple(out)
 
 
-def with_assumed(result: Result, view: Any, *fields: Field, **at: Any) -> Result:
+def with_assumed(result: Result, view: View, *fields: Field, **at: Any) -> Result:
     """``result`` with the defaults it rests on listed among its assumptions."""
     return replace(result, assumptions=(*result.assumptions, *assumed(view, *fields, **at)))

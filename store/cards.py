@@ -27,6 +27,7 @@ from .clock import ms_of
 from .documents import Reading
 from .sheets import all_sheets, bores, cut
 from .sheets.base import Group, Sheet, Work
+from .view import View
 
 __all__ = [
     "CHECK_ERROR",
@@ -183,28 +184,28 @@ ROLES: Mapping[str, Role] = {
 }
 
 
-def _role(view: Any) -> Role:
+def _role(view: View) -> Role:
     return ROLES[view.header("card")]
 
 
-def _name(view: Any) -> Line | str:
+def _name(view: View) -> Line | str:
     return view.header("title") or _role(view).name
 
 
-def checks(view: Any) -> tuple[cards.Check, ...]:
+def checks(view: View) -> tuple[cards.Check, ...]:
     """The checks logged on a card, in order of the time they were entered; days since 1970."""
-    found = sorted((_first_stamp(view, v.entry), v.entry.id, v.value) for v in view.all(CHECK_ERROR.key).values())
+    found = sorted((_first_stamp(view, v.entry), v.entry.id, v.value) for v in view.all(CHECK_ERROR).values())
     return tuple(cards.Check(day=ms_of(stamp) / _DAY_MS, error_mm=error) for stamp, _, error in found)
 
 
-def _first_stamp(view: Any, entry: Any) -> str:
+def _first_stamp(view: View, entry: Any) -> str:
     """When an entry was first made, before any correction of it."""
     while entry.replaces in view.entries and view.entries[entry.replaces].stamp < entry.stamp:
         entry = view.entries[entry.replaces]
     return entry.stamp
 
 
-def health(view: Any) -> cards.Health:
+def health(view: View) -> cards.Health:
     """What the checks of a card say of the instrument. ``view`` is the card's own."""
     role = _role(view)
     return cards.health(
@@ -218,7 +219,7 @@ def health(view: Any) -> cards.Health:
     )
 
 
-def instrument_u_mm(view: Any, role: str) -> float | None:
+def instrument_u_mm(view: View, role: str) -> float | None:
     """The standard uncertainty (mm) that the instrument chosen for ``role`` brings to each reading of a job.
 
     From its checks; None where no card is chosen or it was never checked.
@@ -227,7 +228,7 @@ def instrument_u_mm(view: Any, role: str) -> float | None:
     return health(card).u_mm if card is not None and ROLES[role].checked else None
 
 
-def due_for(view: Any, role: str) -> Result | None:
+def due_for(view: View, role: str) -> Result | None:
     """Whether the instrument chosen for ``role`` was checked lately enough for this job's latest reading.
 
     None where no card is chosen, the role is not one that is checked, or the job has no
@@ -243,12 +244,12 @@ def due_for(view: Any, role: str) -> Result | None:
 
 
 # -- as a sheet ----------------------------------------------------------------------------
-def _check_places(view: Any) -> list[dict[str, Any]]:
-    logged = sorted(view.events(CHECK_ERROR.key, "check"))
+def _check_places(view: View) -> list[dict[str, Any]]:
+    logged = sorted(view.events(CHECK_ERROR, "check"))
     return [{"check": n} for n in (*logged, max(logged, default=0) + 1)]
 
 
-def _work(view: Any) -> Work:
+def _work(view: View) -> Work:
     role = _role(view)
     if not role.checked:
         learned = (cut.bar_bias(view),) if role.key == "bar" else ()
@@ -259,7 +260,7 @@ def _work(view: Any) -> Work:
     return Work(results=(found,), missing=tuple(missing), done=not missing and found.verdict == Verdict.GO)
 
 
-def _constants(view: Any, role: Role) -> Result:
+def _constants(view: View, role: Role) -> Result:
     """What a machine's card holds, counted."""
     fields = [f for f in sheet(role.key).fields.values() if f.card == role.key]
     stated = [f for f in fields if view.stated(f.key) is not None]

@@ -1,32 +1,36 @@
 """The flow of a job over its steps: states, what is next, what a correction changed, and the timeline.
 
-Works from the log alone. Each step's work is done when it is first asked for and kept
-until the view takes in another entry (see :mod:`store.memo`).
+Works from the log alone. A step's work is a fact (see :mod:`store.graph`), so it is worked
+out again only where something it read has changed; and what the step depends on, whether
+it wants another look and what a correction changed are read off what it asked for.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import dataclass, field
 from datetime import datetime, timedelta, timezone
-from typing import Any
+from weakref import WeakKeyDictionary
 
-from logic.flow import Change, Status, Step, changes, next_step, statuses, upstream
+from logic.flow import Change, Status, Step, changes, next_step, statuses
 from logic.pictures import JobTimeline
 from logic.say import LN, L, Line
 
-from .documents import CautionSeen, Document, Skipped, Stamped, Withdrawn
-from .memo import remembered
+from .documents import CautionSeen, Entry, Note, PhotoRef, Skipped, Stamped, Withdrawn
+from .graph import Asked, fact, running
 from .sheets import Sheet, Work, all_sheets
-from .view import View
+from .view import View, concerns
 
 __all__ = [
     "Flow",
     "effect_of",
     "flow",
+    "needs",
+    "reads",
     "ripple",
     "skip_key",
     "stands_key",
+    "step_work",
     "timeline",
     "without",
     "work_of",
@@ -46,14 +50,37 @@ def stands_key(name: str) -> str:
     return f"sheet.{name}.stands"
 
 
-@remembered
-def _work(view: View, worker: Any) -> Work:
+@fact
+def step_work(view: View, worker: Callable[[View], Work]) -> Work:
+    """What a step has to say about a job."""
     return worker(view)
 
 
 def work_of(view: View, sheet: Sheet) -> Work:
-    """What a step has to say about ``view``, worked out once per state of the view."""
-    return _work(view, sheet.work)
+    """What a step has to say about ``view``, worked out once for what it reads."""
+    return step_work(view, sheet.work)
+
+
+# -- what a step depends on -------------------------------------------------------------------
+def reads(view: View, sheet: Sheet) -> list[Asked]:
+    """Every question about this job, not about its kit cards, that a step's work rests on now, near or far."""
+    work_of(view, sheet)
+    return [line for (source, _), line in view.rests_on(step_work, sheet.work).items() if source is view]
+
+
+def needs(view: View, sheets: Iterable[Sheet] | None = None) -> dict[str, frozenset[str]]:
+    """For each step, the other steps whose fields its work rests on now."""
+    known = tuple(all_sheets() if sheets is None else sheets)
+    owner = {key: s.key for s in known for key in s.fields}
+    return {
+        s.key: frozenset(owner[k] for line in reads(view, s) if (k := asked_field(line)) in owner) - {s.key}
+        for s in known
+    }
+
+
+def asked_field(line: Asked) -> str:
+    """The key of the field that a question is about; "" where it is about none."""
+    return str(line.slot[1]) if line.slot is not None and line.slot[0] in ("at", "all") else ""
 
 
 # -- whose entry is it -----------------------------------------------------------------------
@@ -70,10 +97,10 @@ class _Owners:
         for sheet in sheets:
             self._word[sheet.key] = sheet.key
 
-    def of(self, entry: Any) -> str | None:
-        what = getattr(entry, "what", None)
-        if what is None or isinstance(entry, CautionSeen):
+    def of(self, entry: Entry) -> str | None:
+        if isinstance(entry, (CautionSeen, Note, PhotoRef, Withdrawn)):
             return None
+        what = entry.what
         if what in self._field:
             return self._field[what]
         first, _, rest = what.partition(".")
@@ -83,36 +110,30 @@ class _Owners:
 
 
 # -- the view as it would be -------------------------------------------------------------------
-def _with(view: View, entries: Iterable[Any], header: dict[str, Stamped] | None = None) -> View:
-    document = view.document
-    return View(
-        Document(
-            id=document.id,
-            type=document.type,
-            header=document.header if header is None else header,
-            entries=tuple(entries),
-        ),
-        view.cards,
-    )
-
-
-def without(view: View, ids: Iterable[str], nominal_before: str = "") -> View:
+def without(view: View, ids: Iterable[str], header_before: str = "", keys: Iterable[str] = ("nominal",)) -> View:
     """The view as it would be if the entries ``ids`` had never been made.
 
-    With ``nominal_before``, a stamp, the nominal bore is also the one that held then.
+    With ``header_before``, a stamp, the header fields ``keys`` are also the ones that held then.
     """
-    gone = set(ids)
-    header = view.document.header
-    if nominal_before:
-        older = [v for v in view.document.earlier.get("nominal", ()) if v.stamp <= nominal_before]
-        header = {k: v for k, v in header.items() if k != "nominal"}
-        if older:
-            header["nominal"] = max(older, key=lambda v: v.stamp)
-    return _with(view, (e for e in view.entries.values() if e.id not in gone), header)
+    return view.fork(*_left(view, frozenset(ids), header_before, keys))
 
 
-#: Kept like any other answer, so that steps with the same corrections above them share one view and its answers.
-_without = remembered(without)
+def _left(
+    view: View, ids: frozenset[str], header_before: str, keys: Iterable[str]
+) -> tuple[list[Entry], dict[str, Stamped]]:
+    """The entries and the header without ``ids``, and as the header fields ``keys`` were at ``header_before``."""
+    header = dict(view.document.header)
+    for key in keys if header_before else ():
+        held = [
+            v for v in (*view.document.earlier.get(key, ()), *_one(header.pop(key, None))) if v.stamp <= header_before
+        ]
+        if held:
+            header[key] = max(held, key=lambda v: v.stamp)
+    return [e for e in view.entries.values() if e.id not in ids], header
+
+
+def _one(value: Stamped | None) -> tuple[Stamped, ...]:
+    return () if value is None else (value,)
 
 
 # -- states ------------------------------------------------------------------------------------
@@ -131,24 +152,118 @@ class Flow:
         raise KeyError(name)
 
 
-@remembered
-def _flow(view: View, sheets: tuple[Sheet, ...]) -> Flow:
-    owners = _Owners(sheets)
-    needs = {s.key: s.needs for s in sheets}
-    titles = {s.key: s.title for s in sheets}
-    last: dict[str, str] = {}
-    corrected: dict[str, list[Any]] = {}
-    for entry in view.entries.values():
-        target = view.entries.get(entry.replaces) if entry.replaces else None
-        owner = owners.of(entry if target is None or not isinstance(entry, Withdrawn) else target)
-        if owner is None:
-            continue
-        if not isinstance(entry, Skipped):
-            last[owner] = max(last.get(owner, ""), entry.stamp)
-        if target is not None and not isinstance(target, Skipped):
-            corrected.setdefault(owner, []).append(entry)
-    nominal = view.document.header.get("nominal")
-    renamed = nominal.stamp if nominal is not None and view.document.earlier.get("nominal") else ""
+#: What a view is without some of its entries, and with its header as it was before a stamp.
+_Before = tuple[frozenset[str], str, tuple[str, ...]]
+
+
+@dataclass
+class _Kept:
+    """What is kept for a view between two entries: its flow, and the states without later corrections."""
+
+    state: int = -1
+    flows: dict[tuple[Sheet, ...], Flow] = field(default_factory=dict)
+    before: dict[_Before, View] = field(default_factory=dict)
+
+
+_KEPT: WeakKeyDictionary[View, _Kept] = WeakKeyDictionary()
+
+
+class _History:
+    """What became of a job's log: when each step was last worked on, and what was corrected in it and in the header."""
+
+    def __init__(self, view: View, sheets: Sequence[Sheet]) -> None:
+        owners = _Owners(sheets)
+        self.last: dict[str, str] = {}
+        self.corrected: list[tuple[str, Entry, tuple[Entry, ...]]] = []
+        entries = view.entries
+        for entry in entries.values():
+            about = _about(entries, entry)
+            owner = owners.of(about[-1] if isinstance(entry, Withdrawn) else entry)
+            if owner is None:
+                continue
+            if not isinstance(entry, Skipped):
+                self.last[owner] = max(self.last.get(owner, ""), entry.stamp)
+            if len(about) > 1 and not isinstance(about[1], Skipped):
+                self.corrected.append((owner, entry, about))
+        document = view.document
+        self.header = {k: v.stamp for k, v in document.header.items() if document.earlier.get(k)}
+
+    def corrections(self, step: str) -> list[tuple[str, Entry, tuple[Entry, ...]]]:
+        """What was corrected in other steps after ``step`` was last worked on."""
+        own = self.last[step]
+        return [c for c in self.corrected if c[0] != step and c[1].stamp > own]
+
+    def renamed(self, step: str) -> tuple[str, ...]:
+        """The header fields that were changed after ``step`` was last worked on."""
+        return tuple(sorted(k for k, stamp in self.header.items() if stamp > self.last[step]))
+
+
+def _about(entries: Mapping[str, Entry], entry: Entry) -> tuple[Entry, ...]:
+    """An entry and those it replaces or withdraws, the latest first."""
+    out = [entry]
+    while (old := entries.get(out[-1].replaces or "")) is not None and old not in out:
+        out.append(old)
+    return tuple(out)
+
+
+class _Look:
+    """Finds the finished steps that want another look."""
+
+    def __init__(self, view: View, sheets: Sequence[Sheet], kept: _Kept) -> None:
+        self.view, self.kept = view, kept
+        self.history = _History(view, sheets)
+        self.titles = {s.key: s.title for s in sheets}
+        self.used: dict[_Before, View] = {}
+
+    def doubts(self, sheet: Sheet, work: Work) -> tuple[Line, ...]:
+        """Why a finished step wants another look, the weightiest reason first."""
+        out: list[Line] = []
+        slots = self.view.folded.slots
+        if any(len(entries) > 1 for key in sheet.fields for entries in slots.get(key, {}).values()):
+            out.append(L("Two entries were made for the same thing: settle which one stands."))
+        changed = self._changed(sheet, work) if sheet.key in self.history.last else None
+        return (*out, changed) if changed is not None else tuple(out)
+
+    def _changed(self, sheet: Sheet, work: Work) -> Line | None:
+        """What became of a step's answer by what was corrected since it was last worked on."""
+        later, renamed = self.history.corrections(sheet.key), self.history.renamed(sheet.key)
+        if not later and not renamed:
+            return None
+        asked = reads(self.view, sheet)
+        read = [(owner, e) for owner, e, about in later if any(concerns(a, e) for a in asked for e in about)]
+        slots = {a.slot for a in asked}
+        renamed = tuple(k for k in renamed if ("header", k) in slots)
+        if not read and not renamed:
+            return None
+        own = self.history.last[sheet.key]
+        before = self._before((frozenset(e.id for _, e, _ in later), own if renamed else "", renamed))
+        was = changes(sheet.key, sheet.title, work_of(before, sheet).results, work.results)
+        if not was:
+            return None
+        shown = was[0].after or was[0].before
+        if read:
+            source = max(read, key=lambda pair: pair[1].stamp)[0]
+            return L("{step} was corrected after this was done: {line}", step=self.titles[source], line=shown)
+        if "nominal" in renamed:
+            return L("The nominal bore was changed after this was done: {line}", line=shown)
+        return L("What is said of the job was changed after this was done: {line}", line=shown)
+
+    def _before(self, key: _Before) -> View:
+        """The view before what came later; one state is followed from entry to entry, and shared by the steps."""
+        found = self.used.get(key)
+        if found is None:
+            entries, header = _left(self.view, *key)
+            found = self.kept.before.get(key)
+            if found is None:
+                found = self.view.fork(entries, header)
+            else:
+                found.turn(entries, header, self.view.cards)
+            self.used[key] = found
+        return found
+
+
+def _flow(view: View, sheets: tuple[Sheet, ...], kept: _Kept) -> Flow:
+    look = _Look(view, sheets, kept)
     steps: list[Step] = []
     for sheet in sheets:
         skipped = view.skipped.get(skip_key(sheet.key))
@@ -156,10 +271,6 @@ def _flow(view: View, sheets: tuple[Sheet, ...]) -> Flow:
             steps.append(Step(key=sheet.key, title=sheet.title, skipped=skipped.reason))
             continue
         work = work_of(view, sheet)
-        doubts: tuple[Line, ...] = ()
-        if work.done:
-            above = [(name, entry) for name in upstream(needs, sheet.key) for entry in corrected.get(name, ())]
-            doubts = _doubts(view, sheet, work, last.get(sheet.key), above, renamed, titles)
         steps.append(
             Step(
                 key=sheet.key,
@@ -167,45 +278,26 @@ def _flow(view: View, sheets: tuple[Sheet, ...]) -> Flow:
                 done=work.done,
                 missing=len(work.missing),
                 blocked=work.blocked,
-                doubts=doubts,
+                doubts=look.doubts(sheet, work) if work.done else (),
             )
         )
+    kept.before = look.used
     found = statuses(steps)
     return Flow(statuses=found, next=next_step(found))
 
 
-def _doubts(
-    view: View,
-    sheet: Sheet,
-    work: Work,
-    own: str | None,
-    corrected: list[tuple[str, Any]],
-    renamed: str,
-    titles: dict[str, Line],
-) -> tuple[Line, ...]:
-    """Why a finished step wants another look, the weightiest reason first."""
-    out: list[Line] = []
-    if any(len(view.rivals(key, **dict(place))) > 1 for key in sheet.fields for place in view.all(key)):
-        out.append(L("Two entries were made for the same thing: settle which one stands."))
-    if own is None:
-        return tuple(out)
-    later = [(name, entry) for name, entry in corrected if entry.stamp > own]
-    if later or renamed > own:
-        before = _without(view, frozenset(entry.id for _, entry in later), own if renamed > own else "")
-        was = changes(sheet.key, sheet.title, _work(before, sheet.work).results, work.results)
-        if was:
-            shown = was[0].after or was[0].before
-            if later:
-                source = max(later, key=lambda pair: pair[1].stamp)[0]
-                out.append(L("{step} was corrected after this was done: {line}", step=titles[source], line=shown))
-            else:
-                out.append(L("The nominal bore was changed after this was done: {line}", line=shown))
-    return tuple(out)
-
-
 def flow(view: View, sheets: Iterable[Sheet] | None = None) -> Flow:
-    """Where the job stands. ``sheets`` are all the steps unless given."""
-    return _flow(view, tuple(all_sheets() if sheets is None else sheets))
+    """Where the job stands. ``sheets`` are all the steps unless given. No fact may ask for it."""
+    if running():
+        raise RuntimeError("a fact asks where the job stands, which rests on every fact")
+    known = tuple(all_sheets() if sheets is None else sheets)
+    kept = _KEPT.setdefault(view, _Kept())
+    state = view.state()
+    if kept.state != state:
+        kept.state, kept.flows = state, {}
+    if known not in kept.flows:
+        kept.flows[known] = _flow(view, known, kept)
+    return kept.flows[known]
 
 
 # -- what a correction changed -------------------------------------------------------------------
@@ -219,15 +311,17 @@ def ripple(before: View, after: View, sheets: Iterable[Sheet] | None = None) -> 
         key = skip_key(sheet.key)
         if key in before.skipped and key in after.skipped:
             continue
-        out.extend(changes(sheet.key, sheet.title, work_of(before, sheet).results, work_of(after, sheet).results))
+        was, now = work_of(before, sheet).results, work_of(after, sheet).results
+        if was is not now:
+            out.extend(changes(sheet.key, sheet.title, was, now))
     return sorted(out, key=lambda change: not change.flipped)
 
 
-def effect_of(view: View, entry: Any, sheets: Iterable[Sheet] | None = None) -> list[Change]:
+def effect_of(view: View, entry: Entry, sheets: Iterable[Sheet] | None = None) -> list[Change]:
     """What ``entry`` would change if it were taken in (or, already taken in, what it changed). ``view`` stays as it is."""
     if entry.id in view.entries:
         return ripple(without(view, [entry.id]), view, sheets)
-    return ripple(view, _with(view, (*view.entries.values(), entry)), sheets)
+    return ripple(view, view.fork((*view.entries.values(), entry)), sheets)
 
 
 # -- the timeline --------------------------------------------------------------------------------
@@ -252,8 +346,11 @@ def timeline(view: View, *, offset_minutes: int = 0, sheets: Iterable[Sheet] | N
         row[0] += 1
         row[1] += entry.replaces is not None
         row[3] = minute
-    listed = tuple((day, titles.get(owner, _JOB), *row) for (day, owner), row in rows.items())
-    days = tuple(dict.fromkeys(day for day, *_ in listed))
+    listed = tuple(
+        (day, titles.get(owner, _JOB), made, mended, first, last)
+        for (day, owner), (made, mended, first, last) in rows.items()
+    )
+    days = tuple(dict.fromkeys(day for day, _ in rows))
     return JobTimeline(
         title=L("What was done when"),
         text=L("Nothing has been entered yet.")

@@ -9,6 +9,8 @@ from typing import Any, TypeVar
 from logic.result import Result
 from logic.say import L, Line
 
+from .view import View
+
 __all__ = ["cylinder_places", "of_cylinder", "place_name"]
 
 R = TypeVar("R", bound=Result)
@@ -21,7 +23,7 @@ def of_cylinder(result: R, cylinder: int) -> R:
     )
 
 
-def cylinder_places(view: Any) -> list[dict[str, Any]]:
+def cylinder_places(view: View) -> list[dict[str, Any]]:
     """One place for each cylinder."""
     return [{"cylinder": c} for c in view.cylinders]
 

@@ -67,7 +67,7 @@ class Grid(Screen):
     # -- the cell asked for ------------------------------------------------------------
     def _first_empty(self) -> int:
         for i, cell in enumerate(self.cells):
-            if not self.view.rivals(bores.READING.key, **cell):
+            if not self.view.rivals(bores.READING, **cell):
                 return i
         return 0
 

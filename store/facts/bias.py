@@ -13,6 +13,7 @@ from ..documents import Typed
 from ..fields.cut import BAR, MEASURED, METER, RESOLUTION, SETTING, USE
 from ..graph import fact
 from ..places import place_name
+from ..view import View
 from .passes import pass_mm, passes_logged, start_mm
 
 __all__ = [
@@ -32,9 +33,9 @@ HISTORY_SET, HISTORY_MEASURED = "bias.set", "bias.measured"
 
 
 @fact
-def odd_settings(view: Any) -> dict[tuple[int, int], Result]:
+def odd_settings(view: View) -> dict[tuple[int, int], Result]:
     """Logged settings that cannot belong to their measured size, by (cylinder, pass)."""
-    meter, bar = view.number(METER), view.number(BAR)
+    meter, bar = view.choice(METER), view.number(BAR)
     out = {}
     for c in view.cylinders:
         for n in passes_logged(view, c):
@@ -48,9 +49,9 @@ def odd_settings(view: Any) -> dict[tuple[int, int], Result]:
 
 
 @fact
-def logged_pairs(view: Any) -> tuple[tuple[int, int, setting.Pair], ...]:
+def logged_pairs(view: View) -> tuple[tuple[int, int, setting.Pair], ...]:
     """This job's pairs as (cylinder, pass, pair), in the order they were measured."""
-    meter, bar = view.number(METER), view.number(BAR)
+    meter, bar = view.choice(METER), view.number(BAR)
     if meter == setting.BAR_TIP and bar is None:
         return ()
     odd = odd_settings(view)
@@ -67,7 +68,7 @@ def logged_pairs(view: Any) -> tuple[tuple[int, int, setting.Pair], ...]:
                     measured_mm=measured.value,
                     cut_mm=cut,
                     name=place_name(at),
-                    kept=view.number(USE, **at) == "keep",
+                    kept=view.choice(USE, **at) == "keep",
                 )
                 rows.append((measured.entry.stamp, c, n, pair))
             if cold is not None:
@@ -76,7 +77,7 @@ def logged_pairs(view: Any) -> tuple[tuple[int, int, setting.Pair], ...]:
 
 
 @fact
-def pairs(view: Any) -> tuple[setting.Pair, ...]:
+def pairs(view: View) -> tuple[setting.Pair, ...]:
     """This job's logged pairs of setting and measured size, in the order they were measured."""
     return tuple(pair for _, _, pair in logged_pairs(view))
 
@@ -92,7 +93,7 @@ def _jobs_on(card: Any, but: str = "") -> tuple[tuple[setting.Pair, ...], ...]:
 
 
 @fact
-def history(view: Any) -> tuple[tuple[setting.Pair, ...], ...]:
+def history(view: View) -> tuple[tuple[setting.Pair, ...], ...]:
     """What the chosen bar cut in earlier jobs, from its kit card: one tuple of pairs for each job."""
     card = view.card("bar")
     return () if card is None else _jobs_on(card, view.document.id)
@@ -104,7 +105,7 @@ def bar_bias(card: Any) -> setting.Bias:
 
 
 @fact
-def history_drafts(view: Any) -> tuple[Any, ...]:
+def history_drafts(view: View) -> tuple[Any, ...]:
     """Entries to append to the bar's card, so that later jobs know what it cut here. Empty without a card.
 
     Pairs the card already holds are left out, and so are struck-out ones.
@@ -122,6 +123,6 @@ def history_drafts(view: Any) -> tuple[Any, ...]:
 
 
 @fact
-def bias(view: Any) -> setting.Bias:
+def bias(view: View) -> setting.Bias:
     """What the bar adds to its setting: this job's pairs first, the machine's history next."""
     return setting.bias(pairs(view), history(view), resolution_mm=view.number(RESOLUTION))

@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-from typing import Any
-
 from logic.constants import constant
 
 from ..fields.bores import EXPANSION, LENGTH, MATERIAL, SPACING
 from ..graph import fact
+from ..view import View
 
 __all__ = ["block_expansion_per_k", "block_expansion_u_per_k", "bore_length_mm", "spacing_mm"]
 
@@ -16,25 +15,25 @@ _STATED_U = 0.3e-6
 
 
 @fact
-def block_expansion_per_k(view: Any) -> float:
+def block_expansion_per_k(view: View) -> float:
     """Expansion of the block, per kelvin."""
-    return view.number(EXPANSION) or constant(f"expansion.{view.number(MATERIAL)}").value
+    return view.number(EXPANSION) or constant(f"expansion.{view.choice(MATERIAL)}").value
 
 
 @fact
-def block_expansion_u_per_k(view: Any) -> float:
+def block_expansion_u_per_k(view: View) -> float:
     """Standard uncertainty of :func:`block_expansion_per_k`: the material's range, or that of a stated figure."""
-    return constant(f"expansion.{view.number(MATERIAL)}").u if view.number(EXPANSION) is None else _STATED_U
+    return constant(f"expansion.{view.choice(MATERIAL)}").u if view.number(EXPANSION) is None else _STATED_U
 
 
 @fact
-def bore_length_mm(view: Any) -> float:
+def bore_length_mm(view: View) -> float:
     """Length of a bore."""
     return view.number(LENGTH)
 
 
 @fact
-def spacing_mm(view: Any) -> float | None:
+def spacing_mm(view: View) -> float | None:
     """Distance between bore centres; None where neither it nor the nominal bore is known."""
     stated = view.number(SPACING)
     return stated if stated is not None else view.nominal_mm and 1.15 * view.nominal_mm

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from typing import Any
-
 from logic import compression
 
 from ..fields.compression import (
@@ -22,6 +20,7 @@ from ..fields.compression import (
     TALLER,
 )
 from ..graph import fact
+from ..view import View
 from .face import skim_mm
 
 __all__ = ["NEEDED", "measuring_doubt", "spaces"]
@@ -30,7 +29,7 @@ NEEDED = (CHAMBER, GASKET_BORE, DECK)
 
 
 @fact
-def spaces(view: Any, finished: float) -> tuple[compression.Space, compression.Space] | None:
+def spaces(view: View, finished: float) -> tuple[compression.Space, compression.Space] | None:
     """One cylinder's space before and after the work, bored to ``finished`` mm; None until enough is entered."""
     nominal, stroke = view.nominal_mm, view.number(STROKE)
     if nominal is None or stroke is None or any(view.number(f) is None for f in NEEDED):
@@ -58,6 +57,6 @@ def spaces(view: Any, finished: float) -> tuple[compression.Space, compression.S
 
 
 @fact
-def measuring_doubt(view: Any) -> compression.Doubt:
+def measuring_doubt(view: View) -> compression.Doubt:
     volume = view.number(CHAMBER_U)
     return compression.Doubt(chamber_cm3=volume, crown_cm3=volume, deck_mm=view.number(DECK_U))

@@ -2,20 +2,19 @@
 
 from __future__ import annotations
 
-from typing import Any
-
 from logic import cleanup, face
 
 from ..fields.bores import CENTRED
 from ..fields.face import FIRST, HEIGHT, HEIGHT_U, LIMIT, REMEDY, SKIM, X, Y
 from ..graph import fact
+from ..view import View
 from .block import bore_length_mm, spacing_mm
 
 __all__ = ["bore_lean", "bore_places_mm", "fitted", "lean", "lean_as_found", "skim_mm", "skim_plan"]
 
 
 @fact
-def bore_lean(view: Any, cylinder: int) -> cleanup.BoreLean | None:
+def bore_lean(view: View, cylinder: int) -> cleanup.BoreLean | None:
     """How a cylinder leans from square to the top face, where the face was measured."""
     found = lean(view, cylinder)
     if found is None:
@@ -26,21 +25,21 @@ def bore_lean(view: Any, cylinder: int) -> cleanup.BoreLean | None:
         along_mm=found.along_mm,
         u_mm=found.u_mm,
         length_mm=length,
-        centred_mm=length if view.number(CENTRED) == "bottom" else 0.0,
+        centred_mm=length if view.choice(CENTRED) == "bottom" else 0.0,
     )
 
 
 @fact
-def _spots(view: Any) -> tuple[face.Spot, ...]:
+def _spots(view: View) -> tuple[face.Spot, ...]:
     """The points whose position along the block and height are both there."""
-    xs, heights = view.events(X.key, "point"), view.events(HEIGHT.key, "point")
+    xs, heights = view.events(X, "point"), view.events(HEIGHT, "point")
     return tuple(
         face.Spot(xs[n].value, view.number(Y, point=n), heights[n].value) for n in sorted(xs.keys() & heights.keys())
     )
 
 
 @fact
-def fitted(view: Any) -> face.Face | None:
+def fitted(view: View) -> face.Face | None:
     """The fitted face; None with heights at fewer than two places."""
     spots = _spots(view)
     if len({s[:2] for s in spots}) < 2:
@@ -49,13 +48,13 @@ def fitted(view: Any) -> face.Face | None:
 
 
 @fact
-def bore_places_mm(view: Any) -> dict[int, float]:
+def bore_places_mm(view: View) -> dict[int, float]:
     """Where each bore lies along the face; empty while there is no face to lie on."""
     found = fitted(view)
     return {} if found is None else face.bore_places_mm(found, view.cylinders, spacing_mm(view), view.number(FIRST))
 
 
-def _lean(view: Any, cylinder: int, *, remedied: bool) -> face.Lean | None:
+def _lean(view: View, cylinder: int, *, remedied: bool) -> face.Lean | None:
     found = fitted(view)
     if found is None:
         return None
@@ -70,29 +69,30 @@ def _lean(view: Any, cylinder: int, *, remedied: bool) -> face.Lean | None:
 
 
 @fact
-def lean(view: Any, cylinder: int) -> face.Lean | None:
+def lean(view: View, cylinder: int) -> face.Lean | None:
     """How a cylinder's bore will lean, with the skim or the shims if they were chosen; None where nothing was measured."""
-    return _lean(view, cylinder, remedied=view.number(REMEDY) != "none")
+    return _lean(view, cylinder, remedied=view.choice(REMEDY) != "none")
 
 
 @fact
-def lean_as_found(view: Any, cylinder: int) -> face.Lean | None:
+def lean_as_found(view: View, cylinder: int) -> face.Lean | None:
     """How a cylinder's bore would lean on the face as it is; None where nothing was measured."""
     return _lean(view, cylinder, remedied=False)
 
 
 @fact
-def skim_plan(view: Any) -> face.SkimPlan | None:
+def skim_plan(view: View) -> face.SkimPlan | None:
     """What a skim would take to make the face square; None where nothing was measured."""
     found = fitted(view)
     return None if found is None else face.skim(found, bore_places_mm(view), bore_mm=view.nominal_mm)
 
 
 @fact
-def skim_mm(view: Any) -> float:
+def skim_mm(view: View) -> float:
     """By how much the face is lowered at the bores: as entered, else as planned if a skim was chosen, else nothing."""
     taken = view.number(SKIM)
     if taken is not None:
         return taken
-    plan = skim_plan(view) if view.number(REMEDY) == "skim" else None
-    return 0.0 if plan is None else plan.mean_mm
+    plan = skim_plan(view) if view.choice(REMEDY) == "skim" else None
+    # bores that lie beyond the points measured could come out raised: a skim only takes off
+    return 0.0 if plan is None else max(plan.mean_mm, 0.0)

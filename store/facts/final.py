@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from typing import Any
-
 from logic import verify
 from logic.constants import constant
 from logic.fields import Field
@@ -31,6 +29,7 @@ from ..fields.final import (
     ZERO_C,
 )
 from ..graph import fact
+from ..view import View
 from .block import block_expansion_per_k, block_expansion_u_per_k, bore_length_mm
 from .gauging import depth_mm
 from .pistons import piston_mm, piston_u_mm
@@ -40,18 +39,18 @@ __all__ = ["after", "base_mm", "budget", "checked", "depth_means_mm"]
 
 
 @fact
-def base_mm(view: Any) -> float | None:
+def base_mm(view: View) -> float | None:
     """The size the final readings count from; None until it is entered."""
     return view.number(ZERO)
 
 
-def _or(view: Any, own: Field, else_: Field) -> float:
+def _or(view: View, own: Field, else_: Field) -> float:
     stated = view.number(own)
     return view.number(else_) if stated is None else stated
 
 
 @fact
-def budget(view: Any) -> Budget:
+def budget(view: View) -> Budget:
     """How sure one final reading is, and from what. Needs the gauge's zero."""
     return reading_budget(
         size_mm=base_mm(view),
@@ -67,13 +66,13 @@ def budget(view: Any) -> Budget:
     )
 
 
-def _spots(view: Any, cylinder: int) -> list[verify.Spot]:
+def _spots(view: View, cylinder: int) -> list[verify.Spot]:
     """What was read in a cylinder, each place with all its readings, as diameters at 20 °C."""
     zero = base_mm(view)
     out = []
-    for where, first in view.all(READING.key, cylinder=cylinder).items():
+    for where, first in view.all(READING, cylinder=cylinder).items():
         at = dict(where)
-        more = view.all(AGAIN.key, **at)
+        more = view.all(AGAIN, **at)
         read = [first.value, *(v.value for v in more.values())]
         sizes = [
             bore_at_20(
@@ -91,13 +90,13 @@ def _spots(view: Any, cylinder: int) -> list[verify.Spot]:
 
 
 @fact
-def depth_means_mm(view: Any, cylinder: int) -> tuple[float, ...]:
+def depth_means_mm(view: View, cylinder: int) -> tuple[float, ...]:
     """The measured mean diameter at each depth at 20 °C, uppermost first; empty while nothing was read."""
     return () if base_mm(view) is None else verify.depth_means_mm(_spots(view, cylinder))
 
 
 @fact
-def checked(view: Any) -> dict[int, verify.FinishedBore]:
+def checked(view: View) -> dict[int, verify.FinishedBore]:
     """The verdict on each cylinder that has final readings and a size to meet, by cylinder."""
     if base_mm(view) is None:
         return {}
@@ -130,7 +129,7 @@ def checked(view: Any) -> dict[int, verify.FinishedBore]:
 
 
 @fact
-def after(view: Any, cylinder: int, at_least_mm: float = 0.0) -> BoreSection | None:
+def after(view: View, cylinder: int, at_least_mm: float = 0.0) -> BoreSection | None:
     """The finished bore cut lengthwise; None while it has no verdict. ``at_least_mm`` as in the picture."""
     found = checked(view).get(cylinder)
     return (

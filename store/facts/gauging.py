@@ -9,6 +9,7 @@ from logic.uncertainty import Budget, reading_budget
 
 from ..fields.bores import AXES, BLOCK_C, BLOCK_U, DEPTH, DEPTHS, DIVISION, MASTER_U, READING, REPEAT, ZERO, ZERO_C
 from ..graph import fact
+from ..view import View
 from .block import block_expansion_per_k, block_expansion_u_per_k, bore_length_mm
 
 __all__ = ["axes", "base_mm", "budget", "cells", "depth_mm", "depths", "division_mm"]
@@ -19,25 +20,25 @@ _FIRST_MM, _LAST_PART = 12.0, 0.92
 
 
 @fact
-def base_mm(view: Any) -> float | None:
+def base_mm(view: View) -> float | None:
     """The size the readings count from: the gauge's zero, or the nominal bore."""
     return view.number(ZERO) or view.nominal_mm
 
 
 @fact
-def division_mm(view: Any) -> float:
+def division_mm(view: View) -> float:
     """One division of the gauge."""
     return view.number(DIVISION)
 
 
 @fact
-def axes(view: Any) -> tuple[str, ...]:
+def axes(view: View) -> tuple[str, ...]:
     """The axes measured."""
-    return _AXES[view.number(AXES)]
+    return _AXES[view.choice(AXES)]
 
 
 @fact
-def depth_mm(view: Any, depth: int) -> float:
+def depth_mm(view: View, depth: int) -> float:
     """Depth number ``depth`` (from 1, the uppermost): as entered, else spread evenly over the bore."""
     stated = view.number(DEPTH, depth=depth)
     if stated is not None:
@@ -49,21 +50,21 @@ def depth_mm(view: Any, depth: int) -> float:
 
 
 @fact
-def depths(view: Any) -> tuple[int, ...]:
+def depths(view: View) -> tuple[int, ...]:
     """The depths to measure, by number: those asked for and any that holds a reading."""
-    used = {dict(where).get("depth") for where in view.all(READING.key)}
+    used = {dict(where).get("depth") for where in view.all(READING)}
     return tuple(sorted({*range(1, int(view.number(DEPTHS)) + 1), *(d for d in used if isinstance(d, int))}))
 
 
 @fact
-def cells(view: Any) -> list[dict[str, Any]]:
+def cells(view: View) -> list[dict[str, Any]]:
     """Every place to measure, in the order of entry: cylinder, depth, axis."""
     down, across = depths(view), axes(view)
     return [{"cylinder": c, "depth": d, "axis": a} for c in view.cylinders for d in down for a in across]
 
 
 @fact
-def budget(view: Any) -> Budget:
+def budget(view: View) -> Budget:
     """How sure one reading is, and from what. Needs a base size."""
     return reading_budget(
         size_mm=base_mm(view),

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from typing import Any
-
 from logic import finish, hone_plan, hone_progress
 from logic.result import Verdict
 from logic.temperature import read_at_20
@@ -29,6 +27,7 @@ from ..fields.hone import (
     ZERO_C,
 )
 from ..graph import fact
+from ..view import View
 from .block import block_expansion_per_k, bore_length_mm
 from .sizes import bored_mm, finished_mm
 
@@ -52,20 +51,20 @@ DEPTHS = 3
 
 
 @fact
-def ring_face(view: Any) -> str:
+def ring_face(view: View) -> str:
     """The face of the top ring: a key of logic.finish.RINGS."""
-    return view.number(FACE)
+    return view.choice(FACE)
 
 
 @fact
-def grits(view: Any) -> tuple[int, ...]:
+def grits(view: View) -> tuple[int, ...]:
     """The grits in use, coarsest first: as entered, else by the ring's face."""
     stated = sorted({int(g) for f in GRITS if (g := view.number(f)) is not None})
     return tuple(stated) or finish.RINGS[ring_face(view)].grits
 
 
 @fact
-def split(view: Any, cylinder: int) -> hone_plan.Split | None:
+def split(view: View, cylinder: int) -> hone_plan.Split | None:
     """The stock over the grits, from the size the bar left. None while the finished size is not known."""
     target = finished_mm(view, cylinder)
     if target is None:
@@ -76,23 +75,23 @@ def split(view: Any, cylinder: int) -> hone_plan.Split | None:
 
 
 @fact
-def depth_mm(view: Any, depth: int) -> float:
+def depth_mm(view: View, depth: int) -> float:
     """Where the gauge stands at depth 1 (top), 2 or 3 (bottom), mm below the face."""
     return hone_plan.check_depth_mm(depth, DEPTHS, bore_length_mm(view))
 
 
 @fact
-def checks_logged(view: Any, cylinder: int) -> list[int]:
-    return sorted(view.events(SIZE.key, "check", cylinder=cylinder))
+def checks_logged(view: View, cylinder: int) -> list[int]:
+    return sorted(view.events(SIZE, "check", cylinder=cylinder))
 
 
-def _temperature(view: Any, cylinder: int, number: int) -> float:
+def _temperature(view: View, cylinder: int, number: int) -> float:
     own = view.number(WARM, cylinder=cylinder, check=number)
     return view.number(BLOCK_C) if own is None else own
 
 
 @fact
-def checks(view: Any, cylinder: int) -> tuple[hone_progress.Check, ...]:
+def checks(view: View, cylinder: int) -> tuple[hone_progress.Check, ...]:
     """The gauge checks of a cylinder, sizes at 20 °C, in order."""
     out, grit, alpha, zeroed = [], "", block_expansion_per_k(view), view.number(ZERO_C)
     for n in checks_logged(view, cylinder):
@@ -114,7 +113,7 @@ def checks(view: Any, cylinder: int) -> tuple[hone_progress.Check, ...]:
 
 
 @fact
-def keep_mm(view: Any, cylinder: int) -> float:
+def keep_mm(view: View, cylinder: int) -> float:
     """Stock kept back for the grits after the one in use (before the first stroke: after the first grit)."""
     plan, logged = split(view, cylinder), checks(view, cylinder)
     if plan is None:
@@ -124,7 +123,7 @@ def keep_mm(view: Any, cylinder: int) -> float:
 
 
 @fact
-def progress(view: Any, cylinder: int) -> hone_progress.Progress | None:
+def progress(view: View, cylinder: int) -> hone_progress.Progress | None:
     """Where a cylinder stands under the hone. None while its finished size is not known."""
     target = finished_mm(view, cylinder)
     if target is None:
@@ -141,7 +140,7 @@ def progress(view: Any, cylinder: int) -> hone_progress.Progress | None:
 
 
 @fact
-def stroke(view: Any) -> hone_plan.Stroke:
+def stroke(view: View) -> hone_plan.Stroke:
     """Stroke and overrun for the job's bores."""
     return hone_plan.stroke(
         bore_length_mm(view),
@@ -153,7 +152,7 @@ def stroke(view: Any) -> hone_plan.Stroke:
 
 
 @fact
-def finish_limits(view: Any) -> dict[str, finish.Limits]:
+def finish_limits(view: View) -> dict[str, finish.Limits]:
     """The limits of the finish: the ring maker's where entered, else by the ring's face."""
     return finish.limits_for(
         ring_face(view),
@@ -162,13 +161,13 @@ def finish_limits(view: Any) -> dict[str, finish.Limits]:
 
 
 @fact
-def at_size(view: Any, cylinder: int) -> bool:
+def at_size(view: View, cylinder: int) -> bool:
     """Whether the last grit has brought the cylinder to size."""
     now = progress(view, cylinder)
     return now is not None and now.verdict == Verdict.GO and keep_mm(view, cylinder) == 0
 
 
 @fact
-def finish_made(view: Any, cylinder: int) -> finish.Finish | None:
+def finish_made(view: View, cylinder: int) -> finish.Finish | None:
     measured = {k: v for k, f in MEASURED.items() if (v := view.number(f, cylinder=cylinder)) is not None}
     return finish.accept(measured, finish_limits(view), u_relative=view.number(FINISH_U))

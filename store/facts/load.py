@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from typing import Any
-
 from logic import cutting
 
 from ..fields.cut import (
@@ -21,6 +19,7 @@ from ..fields.cut import (
     WEAR,
 )
 from ..graph import fact
+from ..view import View
 from .passes import size_now_mm
 from .sizes import bored_mm, finished_mm
 from .worn import wear_side
@@ -28,12 +27,12 @@ from .worn import wear_side
 __all__ = ["cutting_force_n", "heaviest", "passes_left"]
 
 
-def _offset_mm(view: Any, cylinder: int) -> float:
+def _offset_mm(view: View, cylinder: int) -> float:
     """How far the bar is set off the unworn centre on purpose: one side is then cut deeper by as much."""
     return abs(wear_side(view, cylinder).bar_shift_mm)
 
 
-def _load(view: Any, cut_mm: float, size_mm: float, offset_mm: float) -> cutting.Load:
+def _load(view: View, cut_mm: float, size_mm: float, offset_mm: float) -> cutting.Load:
     return cutting.load(
         cut_mm,
         size_mm,
@@ -45,11 +44,11 @@ def _load(view: Any, cut_mm: float, size_mm: float, offset_mm: float) -> cutting
         nose_mm=view.number(NOSE),
         wear=view.number(WEAR),
         offset_mm=offset_mm,
-        edge=view.number(EDGE),
+        edge=view.choice(EDGE),
     )
 
 
-def _largest(view: Any, size_mm: float, offset_mm: float) -> dict[str, float]:
+def _largest(view: View, size_mm: float, offset_mm: float) -> dict[str, float]:
     limits = {
         "tool": view.number(TOOL_LIMIT),
         "power": cutting.largest_cut_mm(
@@ -71,7 +70,7 @@ def _largest(view: Any, size_mm: float, offset_mm: float) -> dict[str, float]:
 
 
 @fact
-def passes_left(view: Any, cylinder: int) -> cutting.Passes | None:
+def passes_left(view: View, cylinder: int) -> cutting.Passes | None:
     """The passes still to take in a cylinder. None where its bored size or its present size is not known."""
     target, present = bored_mm(view, cylinder), size_now_mm(view, cylinder)
     if target is None or present is None:
@@ -87,7 +86,7 @@ def passes_left(view: Any, cylinder: int) -> cutting.Passes | None:
 
 
 @fact
-def heaviest(view: Any) -> cutting.Load | None:
+def heaviest(view: View) -> cutting.Load | None:
     """The load of the heaviest pass still to take; with none planned yet, of the largest cut the tool allows.
 
     None only where not even the nominal bore is known.
@@ -107,7 +106,7 @@ def heaviest(view: Any) -> cutting.Load | None:
 
 
 @fact
-def cutting_force_n(view: Any) -> float | None:
+def cutting_force_n(view: View) -> float | None:
     """The cutting force the clamps must hold, N: the heaviest pass to come, cut with a worn edge. None if unknown."""
     load = heaviest(view)
     return None if load is None else load.worn_force_n

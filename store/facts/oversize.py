@@ -2,14 +2,12 @@
 
 from __future__ import annotations
 
-from typing import Any
-
 from logic import cleanup, oversize
 
 from ..fields.oversize import BORED_U, CONFIDENCE, HONE_ALLOW, LARGEST, LISTED, MIXED, SERIES
 from ..fields.sizes import HONE_STOCK
 from ..graph import fact
-from ..view import place
+from ..view import View, place
 from .face import bore_lean
 from .sweep import swept
 from .walls import largest_bore_mm
@@ -19,7 +17,7 @@ __all__ = ["choice", "chosen_step_mm", "cleanups", "decided_step_mm", "hone_stoc
 
 
 @fact
-def cleanups(view: Any) -> dict[int, cleanup.CleanUp]:
+def cleanups(view: View) -> dict[int, cleanup.CleanUp]:
     """The clean-up diameter of each measured cylinder: swept where it was swept, else from two-point readings."""
     out = {}
     for cylinder, worn in worn_bores(view).items():
@@ -41,16 +39,16 @@ def cleanups(view: Any) -> dict[int, cleanup.CleanUp]:
 
 
 @fact
-def steps_mm(view: Any) -> tuple[float, ...]:
+def steps_mm(view: View) -> tuple[float, ...]:
     """The steps there are to choose from."""
-    series = view.number(SERIES)
+    series = view.choice(SERIES)
     if series == "auto":
         series = oversize.series_for(view.nominal_mm)
-    listed = [v.value for v in view.all(LISTED.key).values()]
+    listed = [v.value for v in view.all(LISTED).values()]
     return oversize.steps_mm("both" if series == "listed" and not listed else series, listed)
 
 
-def _limits(view: Any) -> dict[int, float]:
+def _limits(view: View) -> dict[int, float]:
     stated = view.number(LARGEST)
     out = {}
     for cylinder in view.cylinders:
@@ -61,7 +59,7 @@ def _limits(view: Any) -> dict[int, float]:
 
 
 @fact
-def choice(view: Any) -> oversize.Oversize | None:
+def choice(view: View) -> oversize.Oversize | None:
     """The oversize advised; None while the nominal bore or every reading is missing."""
     found = cleanups(view)
     if view.nominal_mm is None or not found:
@@ -76,12 +74,12 @@ def choice(view: Any) -> oversize.Oversize | None:
         largest_mm=_limits(view),
         hone_allow_mm=view.number(HONE_ALLOW),
         waiting=tuple(c for c in view.cylinders if c not in found),
-        mixed=view.number(MIXED) == "yes",
+        mixed=view.choice(MIXED) == "yes",
     )
 
 
 @fact
-def decided_step_mm(view: Any) -> float | None:
+def decided_step_mm(view: View) -> float | None:
     """The step the person decided on, or None. A decision that is no oversize does not count."""
     decision = view.decisions.get(("oversize", place()))
     step = None if decision is None or decision.typed is None else decision.typed.value
@@ -89,7 +87,7 @@ def decided_step_mm(view: Any) -> float | None:
 
 
 @fact
-def chosen_step_mm(view: Any) -> float | None:
+def chosen_step_mm(view: View) -> float | None:
     """The person's step if they decided, else the advised one (0 for hone only); None while there is none."""
     decided = decided_step_mm(view)
     if decided is not None:
@@ -99,7 +97,7 @@ def chosen_step_mm(view: Any) -> float | None:
 
 
 @fact
-def step_of_mm(view: Any, cylinder: int) -> float | None:
+def step_of_mm(view: View, cylinder: int) -> float | None:
     """The step of one cylinder: its own where oversizes are mixed, else the job's."""
     advised = choice(view)
     if decided_step_mm(view) is None and advised is not None and advised.outcome == oversize.Outcome.MIXED:
@@ -108,6 +106,6 @@ def step_of_mm(view: Any, cylinder: int) -> float | None:
 
 
 @fact
-def hone_stock_mm(view: Any) -> float:
+def hone_stock_mm(view: View) -> float:
     """What the bar leaves for the hone, on diameter."""
     return view.number(HONE_STOCK)

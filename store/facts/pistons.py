@@ -2,20 +2,19 @@
 
 from __future__ import annotations
 
-from typing import Any
-
 from logic import sizing
 from logic.uncertainty import Budget
 
 from ..fields.sizes import ALLOY, CLEARANCE, COOLING, DUTY, FITTED, PISTON, PISTON_C, PISTON_C_U, PISTON_U
 from ..graph import fact
+from ..view import View
 from .oversize import chosen_step_mm, step_of_mm
 
 __all__ = ["clearance_mm", "measured_piston", "own_piston", "piston_mm", "piston_number", "piston_u_mm"]
 
 
 @fact
-def clearance_mm(view: Any) -> float | None:
+def clearance_mm(view: View) -> float | None:
     """Cold clearance on diameter: the maker's, else by the table; None while no bore size is known."""
     stated = view.number(CLEARANCE)
     if stated is not None:
@@ -23,23 +22,23 @@ def clearance_mm(view: Any) -> float | None:
     if view.nominal_mm is None:
         return None
     bore = view.nominal_mm + (chosen_step_mm(view) or 0.0)
-    return sizing.default_clearance(bore, view.number(ALLOY), view.number(DUTY), view.number(COOLING)).mm
+    return sizing.default_clearance(bore, view.choice(ALLOY), view.choice(DUTY), view.choice(COOLING)).mm
 
 
 @fact
-def piston_number(view: Any, cylinder: int) -> int:
+def piston_number(view: View, cylinder: int) -> int:
     """Under which number the piston of this cylinder was entered: its own unless another was put in its place."""
     stated = view.number(FITTED, cylinder=cylinder)
     return cylinder if stated is None else int(stated)
 
 
 @fact
-def measured_piston(view: Any, number: int) -> tuple[float, Budget] | None:
+def measured_piston(view: View, number: int) -> tuple[float, Budget] | None:
     """The size at 20 °C of the piston entered under ``number``, with its budget; None while it is not measured."""
     reading = view.number(PISTON, cylinder=number)
     if reading is None:
         return None
-    alloy = sizing.ALLOYS[view.number(ALLOY)]
+    alloy = sizing.ALLOYS[view.choice(ALLOY)]
     return sizing.measured_piston(
         reading,
         u_reading_mm=view.number(PISTON_U),
@@ -51,13 +50,13 @@ def measured_piston(view: Any, number: int) -> tuple[float, Budget] | None:
 
 
 @fact
-def own_piston(view: Any, cylinder: int) -> tuple[float, Budget] | None:
+def own_piston(view: View, cylinder: int) -> tuple[float, Budget] | None:
     """The piston that goes in a cylinder: its own, unless another was put in its place."""
     return measured_piston(view, piston_number(view, cylinder))
 
 
 @fact
-def piston_mm(view: Any, cylinder: int) -> float | None:
+def piston_mm(view: View, cylinder: int) -> float | None:
     """The piston's gauge-point size at 20 °C: measured, else what the step implies; None while neither is known."""
     measured = own_piston(view, cylinder)
     if measured is not None:
@@ -67,7 +66,7 @@ def piston_mm(view: Any, cylinder: int) -> float | None:
 
 
 @fact
-def piston_u_mm(view: Any, cylinder: int) -> float:
+def piston_u_mm(view: View, cylinder: int) -> float:
     """The standard uncertainty of that size; 0 where it only follows from the step."""
     measured = own_piston(view, cylinder)
     return 0.0 if measured is None else measured[1].u

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from typing import Any
-
 from logic import rings
 from logic.say import Line
 
@@ -20,14 +18,15 @@ from ..fields.rings import (
 )
 from ..fields.sizes import COOLING, DUTY
 from ..graph import fact
+from ..view import View
 
 __all__ = ["ring_duty", "ring_heat", "ring_limits", "rings_of"]
 
 
 @fact
-def rings_of(view: Any) -> tuple[tuple[int, Line, str], ...]:
+def rings_of(view: View) -> tuple[tuple[int, Line, str], ...]:
     """The rings of one piston as (number from the crown, name, role)."""
-    compression, rails = int(view.number(COMPRESSION_RINGS)), view.number(OIL_RING) == "rails"
+    compression, rails = int(view.number(COMPRESSION_RINGS)), view.choice(OIL_RING) == "rails"
     count = compression + (2 if rails else 1)
     return tuple(
         (n, rings.ring_name(n, compression, rails=rails), rings.role_of(n, compression, rails=rails))
@@ -36,13 +35,13 @@ def rings_of(view: Any) -> tuple[tuple[int, Line, str], ...]:
 
 
 @fact
-def ring_duty(view: Any) -> rings.Duty:
+def ring_duty(view: View) -> rings.Duty:
     """What the engine does, as it was said for the sizes."""
-    return rings.duty(view.number(DUTY), view.number(COOLING))
+    return rings.duty(view.choice(DUTY), view.choice(COOLING))
 
 
 @fact
-def ring_limits(view: Any, ring: int, role: str, bore_mm: float) -> rings.Limits:
+def ring_limits(view: View, ring: int, role: str, bore_mm: float) -> rings.Limits:
     return rings.limits(
         bore_mm,
         role,
@@ -56,7 +55,7 @@ def ring_limits(view: Any, ring: int, role: str, bore_mm: float) -> rings.Limits
 
 
 @fact
-def ring_heat(view: Any, role: str) -> rings.Heat | None:
+def ring_heat(view: View, role: str) -> rings.Heat | None:
     """Temperatures for the top ring, the one that runs hottest; the rest are not worked out."""
     if role != "top":
         return None

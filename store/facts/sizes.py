@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-from typing import Any
-
 from logic import sizing, walls
 from logic.oversize import Outcome
 from logic.say import Qty
 
 from ..fields.sizes import CLEARANCE
 from ..graph import fact
+from ..view import View
 from .oversize import choice, chosen_step_mm, hone_stock_mm, step_of_mm
 from .pistons import clearance_mm, own_piston, piston_mm
 from .walls import wall_at
@@ -18,21 +17,21 @@ __all__ = ["bored_mm", "finished", "finished_mm", "least_wall", "wall_after_mm"]
 
 
 @fact
-def least_wall(view: Any, cylinder: int) -> walls.WallCheck | None:
+def least_wall(view: View, cylinder: int) -> walls.WallCheck | None:
     """The cylinder's walls at its finished size; None while no size is settled or no wall was measured."""
     finished = finished_mm(view, cylinder)
     return None if finished is None else wall_at(view, cylinder, finished)
 
 
 @fact
-def wall_after_mm(view: Any, cylinder: int) -> Qty | None:
+def wall_after_mm(view: View, cylinder: int) -> Qty | None:
     """The least wall left at the finished size, with its uncertainty; None as for :func:`least_wall`."""
     found = least_wall(view, cylinder)
     return None if found is None else found.least.after
 
 
 @fact
-def finished(view: Any, cylinder: int) -> sizing.Finished | None:
+def finished(view: View, cylinder: int) -> sizing.Finished | None:
     """A cylinder's sizes with their reasons; None while no step is known or only honing is needed."""
     piston, clearance = piston_mm(view, cylinder), clearance_mm(view)
     if piston is None or clearance is None:
@@ -52,12 +51,12 @@ def finished(view: Any, cylinder: int) -> sizing.Finished | None:
     )
 
 
-def _by_step(view: Any, cylinder: int) -> float | None:
+def _by_step(view: View, cylinder: int) -> float | None:
     step = step_of_mm(view, cylinder)
     return None if not step or view.nominal_mm is None else view.nominal_mm + step
 
 
-def _chance(view: Any, cylinder: int, bored: float) -> float | None:
+def _chance(view: View, cylinder: int, bored: float) -> float | None:
     advised = choice(view)
     if advised is None or cylinder in advised.sleeve:
         return None
@@ -66,7 +65,7 @@ def _chance(view: Any, cylinder: int, bored: float) -> float | None:
 
 
 @fact
-def finished_mm(view: Any, cylinder: int) -> float | None:
+def finished_mm(view: View, cylinder: int) -> float | None:
     """A cylinder's finished size at 20 °C; None while it is not known."""
     found = finished(view, cylinder)
     if found is not None:
@@ -77,7 +76,7 @@ def finished_mm(view: Any, cylinder: int) -> float | None:
 
 
 @fact
-def bored_mm(view: Any, cylinder: int) -> float | None:
+def bored_mm(view: View, cylinder: int) -> float | None:
     """The size the bar is to leave at 20 °C; None while it is not known or nothing is bored."""
     found = finished(view, cylinder)
     return None if found is None else found.bored_mm

@@ -2,25 +2,24 @@
 
 from __future__ import annotations
 
-from typing import Any
-
 from logic import sleeve
 
 from ..fields.sleeve import INSIDE, LEAST_FIT, LENGTH, MOST_FIT, OUTSIDE, SLEEVE_MODULUS, WANTED
 from ..graph import fact
+from ..view import View
 from .block import bore_length_mm
 
 __all__ = ["bore_for_sleeve_mm", "sleeve_of", "sleeved"]
 
 
 @fact
-def sleeved(view: Any) -> list[int]:
+def sleeved(view: View) -> list[int]:
     """The cylinders that get a sleeve."""
-    return [c for c in view.cylinders if view.number(WANTED, cylinder=c) == "yes"]
+    return [c for c in view.cylinders if view.choice(WANTED, cylinder=c) == "yes"]
 
 
 @fact
-def sleeve_of(view: Any, cylinder: int) -> sleeve.Sleeve | None:
+def sleeve_of(view: View, cylinder: int) -> sleeve.Sleeve | None:
     """The sleeve for a cylinder as entered; None while a size is missing or the sizes contradict each other."""
     outside, inside = view.number(OUTSIDE, cylinder=cylinder), view.number(INSIDE, cylinder=cylinder)
     length = view.number(LENGTH, cylinder=cylinder)
@@ -36,7 +35,7 @@ def sleeve_of(view: Any, cylinder: int) -> sleeve.Sleeve | None:
 
 
 @fact
-def bore_for_sleeve_mm(view: Any, cylinder: int) -> float | None:
+def bore_for_sleeve_mm(view: View, cylinder: int) -> float | None:
     """The size to bore a cylinder to for its sleeve; None where it gets none or its sizes are missing."""
     found = sleeve_of(view, cylinder) if cylinder in sleeved(view) else None
     return None if found is None else sleeve.bore_for_sleeve(cylinder, found).aim_mm

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from functools import lru_cache
-from typing import Any
 
 from logic import sweep
 from logic.temperature import bore_at_20
@@ -12,6 +11,7 @@ from ..assumed import with_assumed
 from ..fields.bores import BLOCK_C, ZERO_C
 from ..fields.sweep import GAP, READING, READING_U, SET_OVER, SET_TOWARD, SIGN, SPINDLE, ZERO, ZERO_U
 from ..graph import fact
+from ..view import View
 from .block import block_expansion_per_k, bore_length_mm
 from .face import lean
 from .gauging import budget, depth_mm
@@ -28,15 +28,15 @@ _worked_out = lru_cache(maxsize=64)(sweep.sweep)
 
 
 @fact
-def swept_readings(view: Any, cylinder: int) -> tuple[sweep.Reading, ...]:
+def swept_readings(view: View, cylinder: int) -> tuple[sweep.Reading, ...]:
     out = []
-    for where, value in view.all(READING.key, cylinder=cylinder).items():
+    for where, value in view.all(READING, cylinder=cylinder).items():
         at = dict(where)
         out.append(sweep.Reading(depth_mm(view, at["depth"]), float(at["angle"]), value.value))
     return tuple(sorted(out))
 
 
-def _at_20(view: Any, size_mm: float) -> float:
+def _at_20(view: View, size_mm: float) -> float:
     """A diameter measured in the block as it is, at 20 °C."""
     return bore_at_20(
         zero_mm=size_mm,
@@ -48,7 +48,7 @@ def _at_20(view: Any, size_mm: float) -> float:
 
 
 @fact
-def zero(view: Any, cylinder: int) -> sweep.Zero | None:
+def zero(view: View, cylinder: int) -> sweep.Zero | None:
     """The diameter at the indicator's zero: entered, from the gap, or from the bore gauge; None where none of them is there."""
     entered = view.number(ZERO, cylinder=cylinder)
     if entered is not None:
@@ -67,15 +67,15 @@ def zero(view: Any, cylinder: int) -> sweep.Zero | None:
         u_diameter_mm=sure.u_own,
         u_reading_mm=view.number(READING_U),
         u_common_mm=sure.u_shared,
-        outward=view.number(SIGN) == "up",
+        outward=view.choice(SIGN) == "up",
     )
 
 
 @fact
-def swept(view: Any, cylinder: int) -> sweep.Swept | None:
+def swept(view: View, cylinder: int) -> sweep.Swept | None:
     """What the sweep says of a cylinder; None where it was not swept all round or the zero is not known."""
     readings, set_zero = swept_readings(view, cylinder), zero(view, cylinder)
-    if set_zero is None or not sweep.goes_round(readings, set_zero.diameter_mm, outward=view.number(SIGN) == "up"):
+    if set_zero is None or not sweep.goes_round(readings, set_zero.diameter_mm, outward=view.choice(SIGN) == "up"):
         return None
     leaning = lean(view, cylinder)
     worn = worn_bore(view, cylinder)
@@ -87,7 +87,7 @@ def swept(view: Any, cylinder: int) -> sweep.Swept | None:
         u_zero_mm=set_zero.u_mm,
         u_reading_mm=view.number(READING_U),
         u_centring_mm=wear_side(view, cylinder).u_centring_mm,
-        outward=view.number(SIGN) == "up",
+        outward=view.choice(SIGN) == "up",
         lean=None
         if leaning is None
         else sweep.SweepLean(leaning.along_mm, leaning.across_mm, leaning.u_along_mm, leaning.u_across_mm),
@@ -95,7 +95,7 @@ def swept(view: Any, cylinder: int) -> sweep.Swept | None:
         unworn_mm=worn.unworn.mm if worn is not None and worn.measured else None,
         set_over=None
         if over is None
-        else sweep.displacement(over, _TOWARD[view.number(SET_TOWARD, cylinder=cylinder)]),
+        else sweep.displacement(over, _TOWARD[view.choice(SET_TOWARD, cylinder=cylinder)]),
         walls=walls_read(view, cylinder),
     )
     return with_assumed(found, view, SIGN)

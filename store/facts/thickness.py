@@ -2,40 +2,39 @@
 
 from __future__ import annotations
 
-from typing import Any
-
 from logic import walls
 from logic.directions import compass
 from logic.say import L, Line
 
 from ..fields.walls import KNOWN, MINIMUM, MINIMUM_THRUST, READING, REPEAT, SET_SPEED, SHOWN, THRUST
 from ..graph import fact
+from ..view import View
 from .worn import worn_bore
 
 __all__ = ["gauge", "thrust_side_deg", "walls_read"]
 
 
 @fact
-def thrust_side_deg(view: Any) -> int | None:
-    return {"left": 90, "right": 270}.get(view.number(THRUST))
+def thrust_side_deg(view: View) -> int | None:
+    return {"left": 90, "right": 270}.get(view.choice(THRUST))
 
 
-def _place_name(view: Any, angle: int) -> Line:
+def _place_name(view: View, angle: int) -> Line:
     if thrust_side_deg(view) == angle:
         return L("the thrust side")
     return compass(angle)
 
 
 @fact
-def gauge(view: Any) -> walls.Calibration:
+def gauge(view: View) -> walls.Calibration:
     """The correction of the thickness gauge from the known pieces entered."""
-    shown = view.events(SHOWN.key, "piece")
+    shown = view.events(SHOWN, "piece")
     pieces = [
         walls.Piece(known.value, shown[n].value, u_shown_mm=view.number(REPEAT))
-        for n, known in view.events(KNOWN.key, "piece").items()
+        for n, known in view.events(KNOWN, "piece").items()
         if n in shown
     ]
-    read = [v.value for v in view.all(READING.key).values()]
+    read = [v.value for v in view.all(READING).values()]
     return walls.calibration(
         pieces,
         set_speed_m_s=view.number(SET_SPEED),
@@ -45,9 +44,9 @@ def gauge(view: Any) -> walls.Calibration:
 
 
 @fact
-def walls_read(view: Any, cylinder: int) -> tuple[walls.WallPlace, ...]:
+def walls_read(view: View, cylinder: int) -> tuple[walls.WallPlace, ...]:
     """The measured walls of a cylinder, corrected, with the bore they were measured from."""
-    read = {dict(where)["angle"]: v.value for where, v in view.all(READING.key, cylinder=cylinder).items()}
+    read = {dict(where)["angle"]: v.value for where, v in view.all(READING, cylinder=cylinder).items()}
     if not read:
         return ()
     correct = gauge(view).correct

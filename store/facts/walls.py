@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from typing import Any
 
 from logic import walls
 
 from ..graph import fact
+from ..view import View
 from .face import lean
 from .sweep import swept
 from .thickness import thrust_side_deg, walls_read
@@ -17,7 +17,7 @@ __all__ = ["bar_boring", "bar_stand", "largest_bore_mm", "offset_limit", "remain
 
 
 @fact
-def bar_stand(view: Any, cylinder: int) -> walls.Boring:
+def bar_stand(view: View, cylinder: int) -> walls.Boring:
     """How the bar will stand, at no size in particular: where the sweep advises or the person
     sets it over, leaning with the face, centred as well as it is."""
     side = wear_side(view, cylinder)
@@ -39,34 +39,34 @@ def bar_stand(view: Any, cylinder: int) -> walls.Boring:
 
 
 @fact
-def bar_boring(view: Any, cylinder: int, new_mm: float) -> walls.Boring:
+def bar_boring(view: View, cylinder: int, new_mm: float) -> walls.Boring:
     """A cut to ``new_mm`` with the bar as it will stand."""
     return replace(bar_stand(view, cylinder), new_mm=new_mm)
 
 
 @fact
-def wall_at(view: Any, cylinder: int, new_mm: float) -> walls.WallCheck | None:
+def wall_at(view: View, cylinder: int, new_mm: float) -> walls.WallCheck | None:
     """The cylinder's walls if it were bored to ``new_mm``; None where none was measured."""
     places = walls_read(view, cylinder)
     return walls.check(cylinder, places, bar_boring(view, cylinder, new_mm)) if places else None
 
 
 @fact
-def largest_bore_mm(view: Any, cylinder: int) -> float | None:
+def largest_bore_mm(view: View, cylinder: int) -> float | None:
     """The largest finished bore the measured walls allow; None where none was measured."""
     places = walls_read(view, cylinder)
     return walls.largest_bore_mm(places, bar_boring(view, cylinder, places[0].bore_mm)) if places else None
 
 
 @fact
-def offset_limit(view: Any, cylinder: int, direction_deg: float, new_mm: float) -> walls.OffsetLimit | None:
+def offset_limit(view: View, cylinder: int, direction_deg: float, new_mm: float) -> walls.OffsetLimit | None:
     """How far the bar may be set over toward ``direction_deg`` when boring to ``new_mm``; None without walls."""
     places = walls_read(view, cylinder)
     return walls.offset_limit(places, bar_boring(view, cylinder, new_mm), direction_deg) if places else None
 
 
 @fact
-def remaining(view: Any, cylinder: int, new_mm: float) -> tuple[tuple[float, float], ...]:
+def remaining(view: View, cylinder: int, new_mm: float) -> tuple[tuple[float, float], ...]:
     """(angle_deg, wall left_mm) at each measured place if bored to ``new_mm``, for the ring picture."""
     found = wall_at(view, cylinder, new_mm)
     return () if found is None else tuple((p.angle_deg, p.after.value) for p in found.places)

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from typing import Any
-
 from logic import bore, cleanup
 from logic.temperature import bore_at_20
 
@@ -21,6 +19,7 @@ from ..fields.bores import (
     ZERO_C,
 )
 from ..graph import fact
+from ..view import View
 from .block import block_expansion_per_k, bore_length_mm
 from .gauging import axes, base_mm, budget, depth_mm, depths
 
@@ -28,7 +27,7 @@ __all__ = ["axes_read", "depth_lines", "wear_side", "worn_bore", "worn_bores"]
 
 
 @fact
-def depth_lines(view: Any) -> dict[float, tuple[int, ...]]:
+def depth_lines(view: View) -> dict[float, tuple[int, ...]]:
     """The depths measured (mm from the top face, uppermost first), each with the numbers it goes by.
 
     They are sorted by where they lie, so that a depth added later takes its place among the others.
@@ -41,13 +40,13 @@ def depth_lines(view: Any) -> dict[float, tuple[int, ...]]:
 
 
 @fact
-def axes_read(view: Any) -> tuple[str, ...]:
+def axes_read(view: View) -> tuple[str, ...]:
     """The axes to measure along and any other that holds a reading."""
-    read = {dict(where)["axis"] for where in view.all(READING.key)}
+    read = {dict(where)["axis"] for where in view.all(READING)}
     return tuple(a for a in bore.AXES if a in axes(view) or a in read)
 
 
-def _at_20(view: Any, zero_mm: float, deviation_mm: float | None) -> float | None:
+def _at_20(view: View, zero_mm: float, deviation_mm: float | None) -> float | None:
     """A reading as a diameter at 20 °C."""
     if deviation_mm is None:
         return None
@@ -61,12 +60,12 @@ def _at_20(view: Any, zero_mm: float, deviation_mm: float | None) -> float | Non
 
 
 @fact
-def worn_bore(view: Any, cylinder: int) -> bore.WornBore | None:
+def worn_bore(view: View, cylinder: int) -> bore.WornBore | None:
     """The readings of a cylinder as diameters at 20 °C; None while it has none, or they count from nothing."""
     zero = base_mm(view)
     got = {
         (at["depth"], at["axis"]): value.value
-        for where, value in view.all(READING.key, cylinder=cylinder).items()
+        for where, value in view.all(READING, cylinder=cylinder).items()
         if (at := dict(where))
     }
     if zero is None or not got:
@@ -91,15 +90,15 @@ def worn_bore(view: Any, cylinder: int) -> bore.WornBore | None:
 
 
 @fact
-def worn_bores(view: Any) -> dict[int, bore.WornBore]:
+def worn_bores(view: View) -> dict[int, bore.WornBore]:
     """The worn bore of each cylinder that has any reading."""
     return {c: worn for c in view.cylinders if (worn := worn_bore(view, c)) is not None}
 
 
 @fact
-def wear_side(view: Any, cylinder: int) -> cleanup.WearSide:
+def wear_side(view: View, cylinder: int) -> cleanup.WearSide:
     """What is known about where a cylinder's metal went, and where the bar is put."""
-    known, offset = view.number(SIDE, cylinder=cylinder), view.number(OFFSET, cylinder=cylinder)
+    known, offset = view.choice(SIDE, cylinder=cylinder), view.number(OFFSET, cylinder=cylinder)
     if known == "swept" and offset is None:
         known = "unknown"
     return cleanup.WearSide(

@@ -16,7 +16,13 @@ from logic.fields import Field
 from logic.result import Caution, Result
 from logic.say import Line
 
+from ..view import View
+
 __all__ = ["Group", "Lesson", "Sheet", "Work"]
+
+
+def _whole_job(_: View) -> list[dict[str, Any]]:
+    return [{}]
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -32,7 +38,7 @@ class Group:
     key: str
     title: Line
     fields: tuple[Field, ...]
-    places: Callable[[Any], list[dict[str, Any]]] = lambda _view: [{}]
+    places: Callable[[View], list[dict[str, Any]]] = _whole_job
     name: Callable[[Mapping[str, Any]], Line] | None = None
     grows: bool = False
     help: Line | None = None
@@ -61,12 +67,12 @@ class Lesson:
     """What a step learns about a machine: ``drafts(view)`` are the entries to append to the card in ``role``."""
 
     role: str
-    drafts: Callable[[Any], tuple[Any, ...]]
+    drafts: Callable[[View], tuple[Any, ...]]
 
 
 @dataclass(frozen=True, kw_only=True)
 class Sheet:
-    """One step of the job. ``order`` places it in the flow; ``needs`` names sheets upstream of it.
+    """One step of the job. ``order`` places it in the flow.
 
     ``base_mm(view)`` is the size that entries over a base ("+12" thou) count from on this
     sheet; where it is None they count from the worn bores' gauge zero. ``decides`` is True
@@ -79,10 +85,9 @@ class Sheet:
     title: Line
     purpose: Line
     groups: tuple[Group, ...]
-    work: Callable[[Any], Work]
-    needs: tuple[str, ...] = ()
+    work: Callable[[View], Work]
     cautions: tuple[Caution, ...] = field(default=())
-    base_mm: Callable[[Any], float | None] | None = None
+    base_mm: Callable[[View], float | None] | None = None
     decides: bool = False
     teaches: Lesson | None = None
 

@@ -41,6 +41,7 @@ from ..fields.bores import (
     ZERO,
     ZERO_C,
 )
+from ..view import View
 from .base import Group, Sheet, Work
 
 __all__ = [
@@ -89,16 +90,16 @@ def cell_name(place: Mapping[str, Any]) -> Line:
     )
 
 
-def _about(view: Any, found: bore.BoreStudy) -> bore.BoreStudy:
+def _about(view: View, found: bore.BoreStudy) -> bore.BoreStudy:
     return replace(found, influences=budget(view).shares)
 
 
-def work(view: Any) -> Work:
+def work(view: View) -> Work:
     """Each measured bore's study, its section, and the cells still empty."""
     if base_mm(view) is None:
         return Work(blocked=L("Enter the nominal bore first: the readings count from it."), cautions=CAUTIONS)
     found = worn_bores(view)
-    missing = tuple((READING.key, c) for c in cells(view) if not view.rivals(READING.key, **c))
+    missing = tuple((READING.key, c) for c in cells(view) if not view.rivals(READING, **c))
     results = []
     for cylinder, worn in found.items():
         study = with_assumed(_about(view, bore.study(worn)), view, BLOCK_C, ZERO_C, MATERIAL, DIVISION, REPEAT)
@@ -112,11 +113,11 @@ def work(view: Any) -> Work:
     )
 
 
-def _per_cylinder(view: Any) -> list[dict[str, Any]]:
+def _per_cylinder(view: View) -> list[dict[str, Any]]:
     return [{"cylinder": c} for c in view.cylinders]
 
 
-def _per_depth(view: Any) -> list[dict[str, Any]]:
+def _per_depth(view: View) -> list[dict[str, Any]]:
     return [{"depth": d} for d in depths(view)]
 
 

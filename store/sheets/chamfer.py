@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from typing import Any
-
 from logic import chamfer
 from logic.cautions import for_sheet
 from logic.fields import Field
@@ -15,12 +13,13 @@ from ..facts.passes import size_now_mm
 from ..facts.sizes import bored_mm
 from ..fields.chamfer import ANGLE, MEASURED, STOPPED, TOLERANCE, TOUCH, TOUCH_U, WIDTH
 from ..places import cylinder_places, place_name
+from ..view import View
 from .base import Group, Sheet, Work
 
 __all__ = ["MEASURED", "SHEET", "STOPPED", "TOUCH"]
 
 
-def work(view: Any) -> Work:
+def work(view: View) -> Work:
     """Where to stop the dial at each bore, and which chamfer differs from the rest."""
     sizes = {c: s for c in view.cylinders if (s := size_now_mm(view, c) or bored_mm(view, c)) is not None}
     if not sizes:
@@ -67,6 +66,5 @@ SHEET = Sheet(
         Group(key="wanted", title=L("The chamfer"), fields=(WIDTH, ANGLE, TOLERANCE, TOUCH_U)),
     ),
     work=work,
-    needs=("sizes", "cut"),
     cautions=for_sheet("chamfer"),
 )

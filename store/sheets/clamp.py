@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from typing import Any
-
 from logic import clamping
 from logic.cautions import for_sheet
 from logic.result import Result, Verdict
@@ -29,12 +27,13 @@ from ..fields.clamp import (
     THREAD_STATE,
     TORQUE,
 )
+from ..view import View
 from .base import Group, Sheet, Work
 
 __all__ = ["CAUTIONS", "ENGAGEMENT", "FORCE", "GRADE", "SHEET", "THREAD", "TORQUE"]
 
 
-def work(view: Any) -> Work:
+def work(view: View) -> Work:
     """The stud, its thread in the block, and the hold for a centred and an offset cut."""
     missing = tuple((f.key, {}) for f in (THREAD, TORQUE) if view.number(f) is None)
     if missing:
@@ -103,6 +102,5 @@ SHEET = Sheet(
         Group(key="base", title=L("The base"), fields=(OFFSET, HALF_BASE, GRIP_RADIUS, FRICTION, SAFETY, FORCE)),
     ),
     work=work,
-    needs=("bores", "sizes", "cut"),
     cautions=CAUTIONS,
 )

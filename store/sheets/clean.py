@@ -2,20 +2,19 @@
 
 from __future__ import annotations
 
-from typing import Any
-
 from logic.cautions import for_sheet
 from logic.checklist import tally
 from logic.result import Verdict
 from logic.say import L
 
 from ..fields.clean import CHECKS, CLEANING, HANDOVER
+from ..view import View
 from .base import Group, Sheet, Work
 
 __all__ = ["CAUTIONS", "CHECKS", "SHEET"]
 
 
-def work(view: Any) -> Work:
+def work(view: View) -> Work:
     """How many checks are settled, and what is still to be put right."""
     answers = [(field.label, view.number(field)) for field in CHECKS]
     result = tally("clean", answers, cautions=CAUTIONS)

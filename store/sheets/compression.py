@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from typing import Any
-
 from logic import compression
 from logic.result import Verdict
 from logic.say import L
@@ -28,6 +26,7 @@ from ..fields.compression import (
     STROKE,
     TALLER,
 )
+from ..view import View
 from .base import Group, Sheet, Work
 
 __all__ = [
@@ -46,7 +45,7 @@ __all__ = [
 ]
 
 
-def work(view: Any) -> Work:
+def work(view: View) -> Work:
     """Capacity, ratio, piston-to-head and gasket cover, for the largest finished bore of the set."""
     if view.nominal_mm is None:
         return Work(blocked=L("Enter the nominal bore first."))
@@ -94,5 +93,4 @@ SHEET = Sheet(
         Group(key="limits", title=L("Limits and doubts"), fields=(LEAST_GAP, HIGHEST, CHAMBER_U, DECK_U)),
     ),
     work=work,
-    needs=("oversize", "sizes", "face"),
 )

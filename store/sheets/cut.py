@@ -45,6 +45,7 @@ from ..fields.cut import (
     ZERO_C,
 )
 from ..places import cylinder_places, of_cylinder, place_name
+from ..view import View
 from .base import Group, Lesson, Sheet, Work
 
 __all__ = [
@@ -79,7 +80,7 @@ __all__ = [
 ]
 
 
-def _pass_places(view: Any) -> list[dict[str, Any]]:
+def _pass_places(view: View) -> list[dict[str, Any]]:
     out = []
     for c in view.cylinders:
         logged = passes_logged(view, c)
@@ -87,7 +88,7 @@ def _pass_places(view: Any) -> list[dict[str, Any]]:
     return out
 
 
-def _now(view: Any, plans: dict[int, cutting.Passes], learned: setting.Bias) -> list[Result]:
+def _now(view: View, plans: dict[int, cutting.Passes], learned: setting.Bias) -> list[Result]:
     """What to do next at the machine: a trial cut, or the setting for the next pass of the bore in hand."""
     open_bores = [c for c in plans if plans[c].passes]
     if not open_bores:
@@ -95,7 +96,7 @@ def _now(view: Any, plans: dict[int, cutting.Passes], learned: setting.Bias) -> 
     begun = [c for c in open_bores if passes_logged(view, c)]
     c = (begun or open_bores)[0]
     nxt = plans[c].passes[0]
-    meter, bar = view.number(METER), view.number(BAR)
+    meter, bar = view.choice(METER), view.number(BAR)
     at = {
         "block_c": view.number(BLOCK_C),
         "alpha_block_per_k": block_expansion_per_k(view),
@@ -124,18 +125,18 @@ def _now(view: Any, plans: dict[int, cutting.Passes], learned: setting.Bias) -> 
     ]
 
 
-def work(view: Any) -> Work:
+def work(view: View) -> Work:
     """The next setting first, then the passes of every cylinder, the load, the edge, the time and the finish."""
     targets = {c: bored_mm(view, c) for c in view.cylinders}
     if all(t is None for t in targets.values()):
         return Work(blocked=L("Choose the oversize and settle the sizes first: then it is known what to bore to."))
-    if view.number(METER) == setting.BAR_TIP and view.number(BAR) is None:
+    if view.choice(METER) == setting.BAR_TIP and view.number(BAR) is None:
         return Work(blocked=L("Enter the bar's diameter: the micrometer you chose reads bar and tip."))
     plans = {c: plan for c in view.cylinders if (plan := passes_left(view, c)) is not None}
     if not plans:
         return Work(blocked=L("Measure the worn bores, or enter the smallest size before boring."))
     sizes = [size_now_mm(view, c) for c in plans]
-    if view.number(METER) == setting.BAR_TIP and not all(setting.bar_fits(view.number(BAR), s) for s in sizes):
+    if view.choice(METER) == setting.BAR_TIP and not all(setting.bar_fits(view.number(BAR), s) for s in sizes):
         return Work(blocked=L("The bar would be as large as the bore. Check the bar's diameter."))
     learned = bias(view)
     alarms: Sequence[Result | None] = (
@@ -217,7 +218,6 @@ SHEET = Sheet(
         ),
     ),
     work=work,
-    needs=("bores", "oversize", "sizes"),
     cautions=for_sheet("cut"),
     teaches=Lesson(role="bar", drafts=history_drafts),
 )

@@ -28,6 +28,7 @@ from ..fields.face import (
     X,
     Y,
 )
+from ..view import View
 from .base import Group, Sheet, Work
 
 __all__ = [
@@ -49,15 +50,15 @@ __all__ = [
 CAUTIONS = for_sheet("face")
 
 
-def _feet(view: Any) -> list[tuple[float, float]]:
-    xs, ys = view.events(FOOT_X.key, "foot"), view.events(FOOT_Y.key, "foot")
+def _feet(view: View) -> list[tuple[float, float]]:
+    xs, ys = view.events(FOOT_X, "foot"), view.events(FOOT_Y, "foot")
     given = [(xs[n].value, ys[n].value) for n in sorted(xs.keys() & ys.keys())]
     return given if len(given) >= 3 else face.corners_mm(view.number(BASE_LENGTH), view.number(BASE_WIDTH))
 
 
-def _missing(view: Any) -> tuple[tuple[str, Mapping[str, Any]], ...]:
+def _missing(view: View) -> tuple[tuple[str, Mapping[str, Any]], ...]:
     """Halves of points begun; and two points at least."""
-    xs, heights = view.events(X.key, "point"), view.events(HEIGHT.key, "point")
+    xs, heights = view.events(X, "point"), view.events(HEIGHT, "point")
     begun = sorted(xs.keys() | heights.keys())
     for n in range(1, 3):
         if len(begun) < 2 and n not in begun:
@@ -65,7 +66,7 @@ def _missing(view: Any) -> tuple[tuple[str, Mapping[str, Any]], ...]:
     return tuple((f.key, {"point": n}) for n in begun for f, have in ((X, xs), (HEIGHT, heights)) if n not in have)
 
 
-def work(view: Any) -> Work:
+def work(view: View) -> Work:
     """Go or no go first, then what a skim or shims would take, and what dirt would do."""
     missing = _missing(view)
     dirt = with_assumed(
@@ -86,7 +87,7 @@ def work(view: Any) -> Work:
     leans = [lean_as_found(view, c) for c in view.cylinders]
     ready = with_assumed(face.ready(found, leans), view, HEIGHT_U, LIMIT)
     results: list[Result] = [ready]
-    remedy = view.number(REMEDY)
+    remedy = view.choice(REMEDY)
     if remedy != "none":
         results.append(face.after_remedy([lean(view, c) for c in view.cylinders], skimmed=remedy == "skim"))
     if remedy == "skim" or ready.verdict != Verdict.GO:
@@ -103,7 +104,7 @@ def work(view: Any) -> Work:
     )
 
 
-def _grown(view: Any, place: str, keys: tuple[str, ...], least: int) -> list[dict[str, Any]]:
+def _grown(view: View, place: str, keys: tuple[str, ...], least: int) -> list[dict[str, Any]]:
     used = [n for key in keys for n in view.events(key, place)]
     return [{place: n} for n in range(1, max([least - 1, *used]) + 2)]
 
@@ -145,6 +146,5 @@ SHEET = Sheet(
         ),
     ),
     work=work,
-    needs=("bores",),
     cautions=CAUTIONS,
 )

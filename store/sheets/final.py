@@ -30,13 +30,14 @@ from ..fields.final import (
     ZERO,
     ZERO_C,
 )
+from ..view import View
 from .base import Group, Sheet, Work
 from .bores import cell_name
 
 __all__ = ["AGAIN", "READING", "SHEET", "ZERO", "_spots", "after", "budget", "checked"]
 
 
-def work(view: Any) -> Work:
+def work(view: View) -> Work:
     """A verdict on each bore measured, the doubtful ones first, and the places still to read."""
     targets = {c: finished_mm(view, c) for c in view.cylinders}
     wanted = [c for c, t in targets.items() if t is not None]
@@ -48,9 +49,7 @@ def work(view: Any) -> Work:
     missing: list[tuple[str, Mapping[str, Any]]] = []
     if base_mm(view) is None:
         missing.append((ZERO.key, {}))
-    missing += [
-        (READING.key, at) for at in cells(view) if at["cylinder"] in wanted and not view.rivals(READING.key, **at)
-    ]
+    missing += [(READING.key, at) for at in cells(view) if at["cylinder"] in wanted and not view.rivals(READING, **at)]
     found = checked(view)
     order = {Verdict.STOP: 0, Verdict.MAYBE: 1, Verdict.GO: 2}
     results = sorted(found.values(), key=lambda r: (order[r.verdict], r.cylinder))
@@ -63,9 +62,9 @@ def work(view: Any) -> Work:
     )
 
 
-def _again_places(view: Any) -> list[dict[str, Any]]:
+def _again_places(view: View) -> list[dict[str, Any]]:
     """Repeats logged, and one more at each place that is too close to call."""
-    logged = [dict(where) for where in view.all(AGAIN.key)]
+    logged = [dict(where) for where in view.all(AGAIN)]
     asked = [
         {"cylinder": r.cylinder, "depth": s.depth, "axis": s.axis} for r in checked(view).values() for s in r.again
     ]
@@ -112,7 +111,6 @@ SHEET = Sheet(
         Group(key="limits", title=L("What is allowed"), fields=(OVER, UNDER, ROUND, TAPER, SURE)),
     ),
     work=work,
-    needs=("bores", "sizes"),
     cautions=for_sheet("final"),
     base_mm=base_mm,
 )

@@ -17,6 +17,7 @@ from ..fields.compression import STROKE
 from ..fields.fitting import BAND, GRADE, GRADE_HIGH, GRADE_LOW, MARK, SCALE_U, SPIN, SPREAD, WEIGHT
 from ..fields.sizes import FITTED
 from ..places import cylinder_places, place_name
+from ..view import View
 from .base import Group, Sheet, Work
 
 __all__ = ["GRADE", "GRADE_HIGH", "GRADE_LOW", "MARK", "SHEET", "SPIN", "WEIGHT"]
@@ -28,7 +29,7 @@ def _twice(pairs: Mapping[int, int]) -> int | None:
     return next((n for n in numbers if numbers.count(n) > 1), None)
 
 
-def _paired(view: Any, pistons: list[fitting.Piston], clearance: float) -> list[Any]:
+def _paired(view: View, pistons: list[fitting.Piston], clearance: float) -> list[Any]:
     """Pairs for finished bores; for bores that are only bored, the sizes to finish them to."""
     fitted = stated_pairs(view)
     done = {c: b.value for c, b in checked(view).items()}
@@ -51,13 +52,13 @@ def _paired(view: Any, pistons: list[fitting.Piston], clearance: float) -> list[
     return []
 
 
-def work(view: Any) -> Work:
+def work(view: View) -> Work:
     """Pairs or sizes as far as the bores have come, then grades and weights."""
     results: list[Any] = []
     pistons, clearance = measured_pistons(view), clearance_mm(view)
     fitted, grades = stated_pairs(view) or {}, listed_grades(view)
     for piston in pistons:
-        mark = view.number(MARK, cylinder=piston.number)
+        mark = view.text(MARK, cylinder=piston.number)
         grade = next((g for g in grades if g.name == mark), None)
         if grade is not None:
             results.append(fitting.check_grade(piston, grade, grades))
@@ -104,11 +105,11 @@ def work(view: Any) -> Work:
     )
 
 
-def _grade_places(view: Any) -> list[dict[str, Any]]:
+def _grade_places(view: View) -> list[dict[str, Any]]:
     used = (
-        *view.events(GRADE.key, "grade"),
-        *view.events(GRADE_LOW.key, "grade"),
-        *view.events(GRADE_HIGH.key, "grade"),
+        *view.events(GRADE, "grade"),
+        *view.events(GRADE_LOW, "grade"),
+        *view.events(GRADE_HIGH, "grade"),
     )
     return [{"grade": n} for n in range(1, max(used, default=0) + 2)]
 
@@ -142,5 +143,4 @@ SHEET = Sheet(
         ),
     ),
     work=work,
-    needs=("sizes", "cut", "final"),
 )

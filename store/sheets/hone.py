@@ -38,6 +38,7 @@ from ..fields.hone import (
     ZERO_C,
 )
 from ..places import cylinder_places, of_cylinder, place_name
+from ..view import View
 from .base import Group, Sheet, Work
 
 __all__ = [
@@ -62,7 +63,7 @@ __all__ = [
 ]
 
 
-def _live(view: Any, cylinder: int) -> list[Result]:
+def _live(view: View, cylinder: int) -> list[Result]:
     """Progress, shape and heat of one cylinder, at its latest check."""
     now = progress(view, cylinder)
     logged = checks(view, cylinder)
@@ -96,7 +97,7 @@ def _live(view: Any, cylinder: int) -> list[Result]:
     return [of_cylinder(r, cylinder) for r in out]
 
 
-def work(view: Any) -> Work:
+def work(view: View) -> Work:
     """The bore in hand first, then the others; then the plan: grits, stroke, crosshatch, finish."""
     targets = {c: finished_mm(view, c) for c in view.cylinders}
     known = [c for c, t in targets.items() if t is not None]
@@ -104,7 +105,7 @@ def work(view: Any) -> Work:
         return Work(blocked=L("Choose the oversize and settle the sizes first: then it is known what to hone to."))
     live = {c: _live(view, c) for c in known}
     states = {c: progress(view, c) for c in known}
-    latest = {c: max((v.entry.stamp for v in view.all(SIZE.key, cylinder=c).values()), default="") for c in known}
+    latest = {c: max((v.entry.stamp for v in view.all(SIZE, cylinder=c).values()), default="") for c in known}
     finished = [c for c in known if at_size(view, c)]
     order = sorted((c for c in known if c not in finished), key=lambda c: latest[c], reverse=True) + finished
     results: list[Result] = [r for c in order for r in live[c]]
@@ -147,7 +148,7 @@ def work(view: Any) -> Work:
     )
 
 
-def _check_places(view: Any) -> list[dict[str, Any]]:
+def _check_places(view: View) -> list[dict[str, Any]]:
     out = []
     for c in view.cylinders:
         logged = checks_logged(view, c)
@@ -155,7 +156,7 @@ def _check_places(view: Any) -> list[dict[str, Any]]:
     return out
 
 
-def _size_places(view: Any) -> list[dict[str, Any]]:
+def _size_places(view: View) -> list[dict[str, Any]]:
     return [{**at, "depth": d} for at in _check_places(view) for d in range(1, DEPTHS + 1)]
 
 
@@ -197,6 +198,5 @@ SHEET = Sheet(
         Group(key="limits", title=L("The ring maker's finish"), fields=(*LIMITS.values(), FINISH_U)),
     ),
     work=work,
-    needs=("sizes", "cut"),
     cautions=for_sheet("hone"),
 )

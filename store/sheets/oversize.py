@@ -14,6 +14,7 @@ from ..assumed import with_assumed
 from ..facts.oversize import _limits, choice, chosen_step_mm, cleanups, decided_step_mm, step_of_mm, steps_mm
 from ..facts.worn import worn_bores
 from ..fields.oversize import BORED_U, CONFIDENCE, HONE_ALLOW, LARGEST, LISTED, MIXED, SERIES
+from ..view import View
 from .base import Group, Sheet, Work
 
 __all__ = [
@@ -32,7 +33,7 @@ __all__ = [
 ]
 
 
-def _decided(view: Any, found: oversize.Oversize) -> Line | None:
+def _decided(view: View, found: oversize.Oversize) -> Line | None:
     """What to say of a decision that differs from the advice."""
     decided = decided_step_mm(view)
     if decided is None or (found.step_mm is not None and abs(decided - found.step_mm) < 1e-6):
@@ -40,7 +41,7 @@ def _decided(view: Any, found: oversize.Oversize) -> Line | None:
     return oversize.decision_line(found, decided)
 
 
-def work(view: Any) -> Work:
+def work(view: View) -> Work:
     """The verdict first, then each cylinder's part in it, with a section of each bore and the proposed cut."""
     found = choice(view)
     if found is None:
@@ -62,8 +63,8 @@ def work(view: Any) -> Work:
     )
 
 
-def _items(view: Any) -> list[dict[str, Any]]:
-    return [{"item": n} for n in range(1, max(view.events(LISTED.key, "item"), default=0) + 2)]
+def _items(view: View) -> list[dict[str, Any]]:
+    return [{"item": n} for n in range(1, max(view.events(LISTED, "item"), default=0) + 2)]
 
 
 def _item_name(place: Mapping[str, Any]) -> Line:
@@ -82,6 +83,5 @@ SHEET = Sheet(
         Group(key="listed", title=L("Pistons to be had"), fields=(LISTED,), places=_items, name=_item_name, grows=True),
     ),
     work=work,
-    needs=("bores", "walls", "face", "sweep"),
     decides=True,
 )

@@ -29,16 +29,17 @@ from ..fields.rings import (
     WIDEST_SHARE,
 )
 from ..fields.sizes import COOLING, DUTY
+from ..view import View
 from .base import Group, Sheet, Work
 
 __all__ = ["COMPRESSION_RINGS", "GAP", "LEAST", "OIL_RING", "READ_IN", "SHEET", "TOP_SHARE"]
 
 
-def _ring_places(view: Any) -> list[dict[str, Any]]:
+def _ring_places(view: View) -> list[dict[str, Any]]:
     return [{"ring": n} for n, _, _ in rings_of(view)]
 
 
-def _gap_places(view: Any) -> list[dict[str, Any]]:
+def _gap_places(view: View) -> list[dict[str, Any]]:
     return [{"cylinder": c, "ring": n} for c in view.cylinders for n, _, _ in rings_of(view)]
 
 
@@ -50,7 +51,7 @@ def _name(place: Mapping[str, Any]) -> Line:
     return L("Cylinder {cylinder}, ring {ring} from the crown", cylinder=place["cylinder"], ring=place["ring"])
 
 
-def work(view: Any) -> Work:
+def work(view: View) -> Work:
     """The gaps wanted, what the oversize does to a gap, and a verdict on each gap measured."""
     bores = {c: finished_mm(view, c) for c in view.cylinders}
     known = {c: b for c, b in bores.items() if b is not None}
@@ -138,6 +139,5 @@ SHEET = Sheet(
         Group(key="gaps", title=L("Gaps"), fields=(GAP,), places=_gap_places, name=_name),
     ),
     work=work,
-    needs=("oversize", "sizes", "final"),
     cautions=rings.FILE_CAUTIONS,
 )

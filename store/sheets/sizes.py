@@ -30,6 +30,7 @@ from ..fields.sizes import (
     SKIRT_C,
     WALL_C,
 )
+from ..view import View
 from .base import Group, Sheet, Work
 
 __all__ = [
@@ -48,10 +49,10 @@ __all__ = [
 ]
 
 
-def _running(view: Any, sizes: list[sizing.Finished]) -> Result:
+def _running(view: View, sizes: list[sizing.Finished]) -> Result:
     """Running clearance of the tightest bore."""
     tightest = min(sizes, key=lambda s: s.finished_mm - s.piston_mm)
-    duty, cooling, alloy = view.number(DUTY), view.number(COOLING), sizing.ALLOYS[view.number(ALLOY)]
+    duty, cooling, alloy = view.choice(DUTY), view.choice(COOLING), sizing.ALLOYS[view.choice(ALLOY)]
     wall, skirt = sizing.running_temperatures_c(duty, cooling)
     stated_wall, stated_skirt = view.number(WALL_C), view.number(SKIRT_C)
     return sizing.running(
@@ -67,14 +68,14 @@ def _running(view: Any, sizes: list[sizing.Finished]) -> Result:
     )
 
 
-def work(view: Any) -> Work:
+def work(view: View) -> Work:
     """Each cylinder's sizes, the running clearance, and what the step does to a ring's gap."""
     advised = choice(view)
-    if chosen_step_mm(view) is None and not view.all(PISTON.key):
+    if chosen_step_mm(view) is None and not view.all(PISTON):
         if advised is None:
             return Work(blocked=L("Measure the worn bores first."))
         return Work(blocked=L("Decide on an oversize first."))
-    if chosen_step_mm(view) == 0.0 and not view.all(PISTON.key):
+    if chosen_step_mm(view) == 0.0 and not view.all(PISTON):
         return Work(results=(advised,) if advised is not None else (), done=True)
     sizes = [s for c in view.cylinders if (s := finished(view, c)) is not None]
     if not sizes:
@@ -87,7 +88,7 @@ def work(view: Any) -> Work:
     return Work(results=tuple(results), done=len(sizes) == len(view.cylinders))
 
 
-def _per_cylinder(view: Any) -> list[dict[str, Any]]:
+def _per_cylinder(view: View) -> list[dict[str, Any]]:
     return [{"cylinder": c} for c in view.cylinders]
 
 
@@ -107,5 +108,4 @@ SHEET = Sheet(
         Group(key="running", title=L("When hot"), fields=(WALL_C, SKIRT_C, LEAST_RUNNING)),
     ),
     work=work,
-    needs=("bores", "oversize"),
 )

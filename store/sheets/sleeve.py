@@ -36,12 +36,13 @@ from ..fields.sleeve import (
     WANTED,
 )
 from ..places import cylinder_places, place_name
+from ..view import View
 from .base import Group, Sheet, Work
 
 __all__ = ["CAUTIONS", "COLD", "LEAST_FIT", "MOST_FIT", "SHEET", "bore_for_sleeve_mm"]
 
 
-def _one(view: Any, cylinder: int, given: sleeve.Sleeve) -> list[Result]:
+def _one(view: View, cylinder: int, given: sleeve.Sleeve) -> list[Result]:
     bored = view.number(BORED, cylinder=cylinder)
     size = sleeve.bore_for_sleeve(cylinder, given, bored_mm=bored)
     found = wall_at(view, cylinder, size.aim_mm if size.interference_mm is None else bored)
@@ -94,7 +95,7 @@ def _one(view: Any, cylinder: int, given: sleeve.Sleeve) -> list[Result]:
     return results
 
 
-def work(view: Any) -> Work:
+def work(view: View) -> Work:
     """The four answers for each sleeved cylinder; done at once where none gets a sleeve."""
     wanted = sleeved(view)
     if not wanted:
@@ -132,7 +133,7 @@ def work(view: Any) -> Work:
     )
 
 
-def _sleeved_places(view: Any) -> list[dict[str, Any]]:
+def _sleeved_places(view: View) -> list[dict[str, Any]]:
     return [{"cylinder": c} for c in sleeved(view)]
 
 
@@ -160,6 +161,5 @@ SHEET = Sheet(
         Group(key="finish", title=L("Finishing it"), fields=(LEAST_STOCK, LEAST_SLEEVE)),
     ),
     work=work,
-    needs=("bores", "walls", "oversize", "sizes"),
     cautions=CAUTIONS,
 )

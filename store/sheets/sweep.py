@@ -14,6 +14,7 @@ from logic.say import L, Line
 from ..facts.gauging import depths
 from ..facts.sweep import swept, swept_readings, zero
 from ..fields.sweep import GAP, READING, READING_U, ROUND, SET_OVER, SET_TOWARD, SIGN, SPINDLE, ZERO, ZERO_U
+from ..view import View
 from .base import Group, Sheet, Work
 
 __all__ = [
@@ -34,23 +35,23 @@ __all__ = [
 CAUTIONS = for_sheet("sweep")
 
 
-def _angles(view: Any) -> range:
-    return range(0, 360, 360 // int(view.number(ROUND)))
+def _angles(view: View) -> range:
+    return range(0, 360, 360 // int(view.choice(ROUND)))
 
 
-def _places(view: Any) -> list[dict[str, Any]]:
+def _places(view: View) -> list[dict[str, Any]]:
     return [
         {"cylinder": c, "depth": d, "angle": a} for c in view.cylinders for d in depths(view) for a in _angles(view)
     ]
 
 
-def _missing(view: Any) -> list[tuple[str, Mapping[str, Any]]]:
+def _missing(view: View) -> list[tuple[str, Mapping[str, Any]]]:
     """Every place while nothing was swept; then what is left of the rings begun, and zeros that are not known."""
-    begun = {(dict(w)["cylinder"], dict(w)["depth"]) for w in view.all(READING.key)}
+    begun = {(dict(w)["cylinder"], dict(w)["depth"]) for w in view.all(READING)}
     if not begun:
         return [(READING.key, p) for p in _places(view)]
     swept_in = {c for c, _ in begun}
-    left = [p for p in _places(view) if (p["cylinder"], p["depth"]) in begun and not view.rivals(READING.key, **p)]
+    left = [p for p in _places(view) if (p["cylinder"], p["depth"]) in begun and not view.rivals(READING, **p)]
     round_ = [c for c in view.cylinders if c in swept_in and sweep.goes_round(swept_readings(view, c))]
     return [
         *((READING.key, p) for p in left),
@@ -58,7 +59,7 @@ def _missing(view: Any) -> list[tuple[str, Mapping[str, Any]]]:
     ]
 
 
-def work(view: Any) -> Work:
+def work(view: View) -> Work:
     """For each cylinder swept: where the spindle should go and what cleans it up, with its ring."""
     found = [s for c in view.cylinders if (s := swept(view, c)) is not None]
     missing = _missing(view)
@@ -85,7 +86,7 @@ def _name(place: Mapping[str, Any]) -> Line:
     return L("Cylinder {cylinder}", cylinder=place["cylinder"])
 
 
-def _per_cylinder(view: Any) -> list[dict[str, Any]]:
+def _per_cylinder(view: View) -> list[dict[str, Any]]:
     return [{"cylinder": c} for c in view.cylinders]
 
 
@@ -115,6 +116,5 @@ SHEET = Sheet(
         Group(key="indicator", title=L("The indicator"), fields=(ROUND, SIGN, SPINDLE, READING_U, ZERO_U)),
     ),
     work=work,
-    needs=("bores", "walls", "face"),
     cautions=CAUTIONS,
 )

@@ -17,6 +17,7 @@ from ..facts.thickness import gauge, walls_read
 from ..facts.walls import bar_boring, largest_bore_mm, offset_limit, remaining, wall_at
 from ..fields.bores import CENTRING
 from ..fields.walls import KNOWN, MINIMUM, MINIMUM_THRUST, READING, REPEAT, SET_SPEED, SHOWN, THRUST
+from ..view import View
 from .base import Group, Sheet, Work
 
 __all__ = [
@@ -42,12 +43,12 @@ MAIN = (0, 90, 180, 270)
 BETWEEN = (45, 135, 225, 315)
 
 
-def _wall_places(view: Any) -> list[dict[str, Any]]:
+def _wall_places(view: View) -> list[dict[str, Any]]:
     return [{"cylinder": c, "angle": a} for c in view.cylinders for a in (*MAIN, *BETWEEN)]
 
 
-def _pieces(view: Any) -> list[dict[str, Any]]:
-    used = {*view.events(KNOWN.key, "piece"), *view.events(SHOWN.key, "piece")}
+def _pieces(view: View) -> list[dict[str, Any]]:
+    used = {*view.events(KNOWN, "piece"), *view.events(SHOWN, "piece")}
     return [{"piece": n} for n in range(1, max(used, default=0) + 2)]
 
 
@@ -57,16 +58,16 @@ def _name(place: Mapping[str, Any]) -> Line:
     return L("Cylinder {cylinder}, {place}", cylinder=place["cylinder"], place=compass(place["angle"]))
 
 
-def work(view: Any) -> Work:
+def work(view: View) -> Work:
     """The gauge's correction, and for each cylinder its walls at the finished size or the bore they allow."""
-    if not view.all(READING.key):
+    if not view.all(READING):
         return Work(missing=tuple((READING.key, {"cylinder": c, "angle": a}) for c in view.cylinders for a in MAIN))
     results: list[Result] = []
     missing: list[tuple[str, Mapping[str, Any]]] = []
     for cylinder in view.cylinders:
         places = walls_read(view, cylinder)
         if not places:
-            if not view.all(READING.key, cylinder=cylinder):
+            if not view.all(READING, cylinder=cylinder):
                 missing.extend((READING.key, {"cylinder": cylinder, "angle": a}) for a in MAIN)
             continue
         found = least_wall(view, cylinder) or walls.room(
@@ -111,6 +112,5 @@ SHEET = Sheet(
         ),
     ),
     work=work,
-    needs=("bores", "face"),
     cautions=CAUTIONS,
 )

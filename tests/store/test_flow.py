@@ -13,7 +13,7 @@ from logic.result import Result, Verdict
 from logic.say import L, Qty, say
 from store.documents import Chosen, Decision, Document, Note, Reading, Skipped, Stamped, Typed, Withdrawn
 from store.flow import effect_of, flow, ripple, skip_key, stands_key, timeline, without, work_of
-from store.memo import remembered
+from store.graph import fact
 from store.sheets.base import Group, Sheet, Work
 from store.view import View
 
@@ -55,22 +55,21 @@ def gamma_work(view):
     return Work(done=view.get(NOTE) is not None, missing=() if view.get(NOTE) else ((NOTE.key, {}),))
 
 
-def _sheet(key, order, field, work, needs=()):
+def _sheet(key, order, field, work):
     return Sheet(
         key=key,
         order=order,
         title=L("Step"),
         purpose=L("Purpose."),
         work=work,
-        needs=needs,
         groups=(Group(key=key, title=L("Fields"), fields=(field,)),),
     )
 
 
 SHEETS = (
     _sheet("alpha", 1, SIZE, alpha_work),
-    _sheet("beta", 2, LIMIT, beta_work, ("alpha",)),
-    _sheet("gamma", 3, NOTE, gamma_work, ("beta",)),
+    _sheet("beta", 2, LIMIT, beta_work),
+    _sheet("gamma", 3, NOTE, gamma_work),
 )
 
 DEVICE = "aaaaaaaa"
@@ -262,7 +261,7 @@ def test_work_is_done_once_until_an_entry_comes():
     view.add(reading(2, "beta.limit", 81.0))
     assert work_of(view, SHEETS[1]).done
     flow(view, SHEETS)
-    assert COUNTS == {"alpha": 2, "beta": 2, "gamma": 2}
+    assert COUNTS == {"alpha": 1, "beta": 2, "gamma": 1}, "only the step that reads the limit"
 
 
 def test_only_the_step_asked_for_is_worked_out():
@@ -272,23 +271,32 @@ def test_only_the_step_asked_for_is_worked_out():
     assert COUNTS == {"alpha": 1}
 
 
-def test_a_new_header_or_card_starts_afresh():
+def test_a_header_or_card_counts_for_what_reads_it():
     calls = []
 
-    @remembered
+    @fact
     def ask(view, factor):
         calls.append(factor)
-        return factor * 2
+        card = view.card("bar")
+        return factor * 2, view.header("title"), None if card is None else card.stated("alpha.size")
 
     card = View(Document(id="card0000", type="card"))
-    view = View(Document(id="job00000"), {"card0000": card})
-    assert [ask(view, 2), ask(view, 2), ask(view, 3)] == [4, 4, 6] and calls == [2, 3]
+    bar = Stamped(value="card0000", stamp=stamp(1))
+    view = View(Document(id="job00000", header={"bar": bar}), {"card0000": card})
+    assert [ask(view, 2), ask(view, 2), ask(view, 3)] == [(4, None, None), (4, None, None), (6, None, None)]
+    assert calls == [2, 3]
     card.add(reading(1, "alpha.size", 1.0))
+    assert ask(view, 2) == (4, None, 1.0) and calls == [2, 3, 2]
+    card.add(reading(2, "beta.limit", 1.0))
     ask(view, 2)
-    assert calls == [2, 3, 2]
-    view.document = Document(id="job00000", header={"title": Stamped(value="x", stamp=stamp(1))})
+    assert calls == [2, 3, 2], "what no one asked the card for"
+    view.take(Document(id="job00000", header={"bar": bar, "title": Stamped(value="x", stamp=stamp(1))}))
+    assert ask(view, 2) == (4, "x", 1.0) and calls == [2, 3, 2, 2]
+    view.take(Document(id="job00000", header={"bar": bar, "title": Stamped(value="x", stamp=stamp(2))}))
     ask(view, 2)
-    assert calls == [2, 3, 2, 2]
+    assert calls == [2, 3, 2, 2], "set again to the same"
+    view.cards = {}
+    assert ask(view, 2) == (4, "x", None)
 
 
 def test_nothing_is_kept_when_the_view_is_gone():

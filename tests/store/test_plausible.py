@@ -3,7 +3,7 @@
 import random
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 from store.documents import Chosen, Reading, Typed
@@ -23,7 +23,7 @@ def test_what_the_pad_takes_counts_and_its_limits_too():
         assert counts(made.put(rings.GAP, value, cylinder=1, ring=1))
     assert counts(made.put(sizes.DUTY, "hard"))
     view = made.view()
-    assert not view.odd and view.number(sizes.DUTY) == "hard"
+    assert not view.odd and view.choice(sizes.DUTY) == "hard"
 
 
 @pytest.mark.parametrize("value", [-0.001, 1e9, rings.GAP.high * 1.001])
@@ -46,8 +46,8 @@ def test_an_unknown_choice_and_a_place_that_is_none_are_set_aside():
         made.put(bores.READING, 0.1, cylinder=-1, depth=1, axis="thrust"),
     ]
     view = made.view()
-    assert view.odd == odd and not view.all(bores.READING.key)
-    assert view.number(sizes.DUTY) == sizes.DUTY.default
+    assert view.odd == odd and not view.all(bores.READING)
+    assert view.choice(sizes.DUTY) == sizes.DUTY.default
 
 
 def test_a_number_in_another_unit_than_its_fields_is_set_aside():
@@ -89,6 +89,7 @@ def test_a_decision_that_is_no_oversize_does_not_count(step):
 
 @settings(max_examples=12, deadline=None)
 @given(st.integers(0, 10**6))
+@example(524289)  # the bores lie so far from the points measured that the planned skim comes out below zero there
 def test_a_log_full_of_nonsense_breaks_no_step(seed):
     """A believable job in which a tenth of the entries were overwritten by nonsense."""
     rng = random.Random(seed)

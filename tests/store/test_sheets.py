@@ -10,8 +10,11 @@ from hypothesis import strategies as st
 from logic.fields import Field
 from logic.result import Verdict, as_data
 from logic.say import KINDS, Line, Style, say
+import demo
+from store.flow import needs
 from store.sheets import NAMES, all_sheets, sheet
 from store.sheets.base import Work
+from store.view import View
 
 from .making import Making, filled
 
@@ -40,17 +43,12 @@ def test_steps_come_in_the_order_of_the_work():
     assert [s.key for s in all_sheets()] == list(NAMES)
 
 
-def test_a_step_needs_only_steps_that_exist_and_never_itself():
-    needs = {s.key: set(s.needs) for s in all_sheets()}
-    for key, upstream in needs.items():
-        assert upstream <= set(NAMES), key
-    # no step waits for itself, however long the way round
-    for key in needs:
-        found, frontier = set(), set(needs[key])
-        while frontier:
-            found |= frontier
-            frontier = set().union(*(needs[k] for k in frontier)) - found
-        assert key not in found, key
+def test_what_a_step_depends_on_is_read_off_its_work():
+    documents = demo.documents()
+    kit = {d.id: View(d) for d in documents if d.type == "card"}
+    found = needs(View(next(d for d in documents if d.type == "job"), kit))
+    assert found["oversize"] >= {"bores", "walls", "sizes"} and found["walls"] >= {"bores", "sweep", "sizes"}
+    assert all(key not in upstream and upstream <= set(NAMES) for key, upstream in found.items())
 
 
 def test_a_key_means_one_thing_everywhere():
