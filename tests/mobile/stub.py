@@ -7,6 +7,7 @@ where there is one, else the words that are drawn. What is hidden is not found.
 from __future__ import annotations
 
 import asyncio
+import functools
 import inspect
 import re
 from collections.abc import Callable, Coroutine, Iterator
@@ -20,7 +21,7 @@ from mobile.app import App
 from store.jobs import Jobs
 from store.memory import MemoryBackend
 
-__all__ = ["DEMO", "KEY", "Page", "Phone", "Picker", "drive"]
+__all__ = ["DEMO", "KEY", "Page", "Phone", "Picker", "drive", "driven"]
 
 DEMO = "/job/demojob00001"
 #: The pad's keys that are not named by their own sign.
@@ -271,3 +272,13 @@ def drive(work: Callable[[], Coroutine[Any, Any, None]]) -> None:
             await asyncio.gather(*left, return_exceptions=True)
 
     asyncio.run(whole())
+
+
+def driven(work: Callable[..., Coroutine[Any, Any, None]]) -> Callable[..., None]:
+    """Make a test of a coroutine function."""
+
+    @functools.wraps(work)
+    def test(*args: Any, **more: Any) -> None:
+        drive(lambda: work(*args, **more))
+
+    return test

@@ -1,0 +1,218 @@
+"""A new job and its worn-bore readings, cell by cell."""
+
+from __future__ import annotations
+
+import asyncio
+import re
+
+import pytest
+
+from logic.say import L
+from store import draft
+from store.errors import NotSaved
+from store.jobs import Jobs
+
+from .stub import DEMO, Phone, driven
+
+NB = "\u202f"
+#: Thou over nominal, cylinder by cylinder; the third is worn most, 12 thou on the thrust axis at the top.
+WORN = (
+    ("4", "2", "2", "1", "0", "0"),
+    ("5", "2", "2", "1", "0", "0"),
+    ("12", "6", "5", "3", "0", "0"),
+    ("4", "3", "2", "1", "0", "0"),
+)
+
+
+async def new_job(phone: Phone, nominal: str = "3.0") -> str:
+    """A job with a nominal bore, at its first cell; its id."""
+    await phone.tap("New job", "Nominal bore")
+    await phone.enter(nominal, word="Done")
+    await phone.tap("Start measuring", "I have read this")
+    await phone.rest()
+    (summary,) = [s for s in await phone.jobs.list("job") if not s.id.startswith("demo")]
+    return summary.id
+
+
+def cell(phone: Phone, cylinder: int, depth: int, axis: str) -> str:
+    return phone.says(re.compile(rf"^Cylinder {cylinder}, depth {depth}, {axis}: ")).split("\n")[0].split(": ")[1]
+
+
+@driven
+async def test_a_whole_grid_to_its_verdict():
+    phone = await Phone.start()
+    id = await new_job(phone)
+    assert phone.heading == "Worn bores"
+    phone.see("0 of 24 readings in. The verdict comes as the bores fill.", "Cylinder 1, depth 1, thrust axis")
+    for readings in WORN:
+        await phone.enter(*readings)
+    await phone.rest()
+    # cylinder 3: 12 thou all on one side would need 24; +0.030 leaves 27 before honing, +0.020 only 17
+    phone.see(re.compile(r"Bores at \+0\.030\sin clean up all four\. Cylinder 3 governs"), "Saved", "all entered")
+    stored = await phone.entries(id, "reading")
+    assert [e.typed.text for e in stored] == [value for row in WORN for value in row]
+    assert stored[12].typed.value == pytest.approx(12 * 0.0254) and stored[12].typed.typed_unit == "thou"
+    assert stored[12].at == {"cylinder": 3, "depth": 1, "axis": "thrust"}
+    assert cell(phone, 4, 3, "crank line") == f"0.0{NB}thou"
+    await phone.tap("All readings are in: go on")
+    await phone.rest()
+    phone.see(re.compile(r"Bores at \+0\.030\sin clean up all four"), "done")
+
+
+@driven
+async def test_a_nominal_bore_is_asked_for_before_a_job_begins():
+    phone = await Phone.start()
+    await phone.tap("New job", "Start measuring")
+    phone.see("Enter the nominal bore first: every oversize is counted from it.")
+    assert await phone.jobs.list("job") == []
+
+
+@driven
+async def test_the_unit_switch_and_the_other_system_beneath():
+    phone = await Phone.start(with_demo=True)
+    await phone.go(DEMO + "/bores")
+    await phone.tap("I have read this")
+    await phone.rest()
+    before = phone.backend.texts["demojob00001"]
+    assert cell(phone, 1, 1, "thrust axis") == f"+9.0{NB}thou"
+    await phone.tap("Show millimetres")
+    assert cell(phone, 1, 1, "thrust axis") == f"+0.229{NB}mm"  # 9 thou is 0.2286 mm
+    phone.see(re.compile(r"Bores at \+0\.762\smm clean up all four"))
+    assert phone.backend.texts["demojob00001"] == before
+
+
+@driven
+async def test_a_correction_says_what_it_changed_and_can_be_taken_back():
+    phone = await Phone.start(with_demo=True)
+    await phone.go(DEMO + "/bores")
+    await phone.tap(
+        "I have read this", re.compile(r"^Cylinder 3(\n|$)"), re.compile("^Cylinder 3, depth 1, thrust axis: ")
+    )
+    phone.see(re.compile("^Stands at .* A new entry corrects it", re.MULTILINE))
+    await phone.enter("30")
+    await phone.rest()
+    # 30 thou of wear: the pistons bought for +0.030 no longer do
+    phone.see(
+        "This correction changed:",
+        re.compile(r"Oversize: .*(does not clean up|\+0\.0[46]0)"),
+        re.compile("^Before: ", re.MULTILINE),
+    )
+    last = (await phone.entries("demojob00001", "reading"))[-1]
+    assert last.typed.text == "30" and last.replaces is not None
+    await phone.tap("Take back the last entry")
+    await phone.rest()
+    phone.see(re.compile(r"Bores at \+0\.030\sin clean up all four"))
+    phone.gone("This correction changed:")
+    assert [e.replaces for e in await phone.entries("demojob00001", "withdrawn")][-1] == last.id
+
+
+@driven
+async def test_nothing_to_take_back_is_said():
+    phone = await Phone.start()
+    await new_job(phone)
+    await phone.tap("Take back the last entry")
+    phone.see("There is no reading to take back")
+
+
+@pytest.mark.parametrize("typed,said", [("", "Expected a"), ("200000", "larger")])
+@driven
+async def test_a_bad_reading_is_refused_and_stays_to_be_mended(typed, said):
+    phone = await Phone.start()
+    id = await new_job(phone)
+    await phone.enter("4")
+    await phone.enter(typed)
+    phone.see(re.compile(said))
+    assert len(await phone.entries(id, "reading")) == 1
+    assert cell(phone, 1, 1, "crank line") == "?" and cell(phone, 1, 1, "thrust axis") == f"+4.0{NB}thou"
+
+
+@driven
+async def test_a_cylinder_is_gone_to_by_its_tab_and_the_place_is_kept():
+    phone = await Phone.start()
+    id = await new_job(phone)
+    await phone.tap(re.compile(r"^Cylinder 3(\n|$)"))
+    phone.see("Cylinder 3, depth 1, thrust axis")
+    await phone.enter("7")
+    await phone.rest()
+    await phone.go("/")
+    await phone.go(f"/job/{id}/bores")
+    phone.see("Cylinder 3, depth 1, crank line")
+    await phone.key("5", "Enter")
+    assert cell(phone, 3, 1, "crank line") == f"+5.0{NB}thou"
+
+
+@driven
+async def test_what_cannot_be_stored_is_kept_said_and_stored_later(monkeypatch):
+    phone = await Phone.start()
+    id = await new_job(phone)
+    add, full = phone.app.add, True
+
+    async def filled(view, *drafts):
+        if full:
+            await asyncio.sleep(0.03)  # so long that the wait is shown
+            raise NotSaved(L("There is no room left on this device."), "full")
+        return await add(view, *drafts)
+
+    monkeypatch.setattr(phone.app, "add", filled)
+    await phone.enter("4")
+    await phone.rest()
+    phone.see(
+        "There is no room left on this device.",
+        "Save again what was not saved: 1",
+        "Cylinder 1, depth 1, thrust axis: 4 not saved",
+    )
+    await phone.tap(re.compile("^Cylinder 1, depth 1, thrust axis: "))
+    phone.see(re.compile(r"^4\sthou", re.MULTILINE))  # what was typed is in the pad again
+    await phone.tap("Save again what was not saved: 1")
+    assert await phone.entries(id, "reading") == []
+    full = False
+    await phone.tap("Save again what was not saved: 1")
+    await phone.rest()
+    assert [e.typed.text for e in await phone.entries(id, "reading")] == ["4"]
+    phone.gone("Save again")
+    phone.see("Saved")
+
+
+@driven
+async def test_readings_of_another_tab_appear():
+    phone = await Phone.start()
+    id = await new_job(phone)
+    other = await Jobs.open(phone.backend)
+    from store.sheets import bores
+
+    got = type("Typed", (), {"text": "3", "typed_unit": "thou", "value": 0.0762, "unit": "mm"})
+    await other.append(id, draft.reading(bores.READING, {"cylinder": 1, "depth": 1, "axis": "thrust"}, got))
+    phone.app._changed_elsewhere(id)
+    await phone.rest()
+    assert cell(phone, 1, 1, "thrust axis") == f"+3.0{NB}thou"
+    await other.set_header(id, cylinders=2)
+    phone.app._changed_elsewhere(id)
+    await phone.rest()
+    assert not [c for c in phone.pressable() if re.match("Cylinder 3", str(c))]
+    phone.see("Cylinder 1, depth 1, crank line")
+
+
+@driven
+async def test_on_a_low_and_on_a_wide_screen():
+    phone = await Phone.start(width=844, height=390, with_demo=True)
+    await phone.go(DEMO + "/bores")
+    await phone.tap("I have read this")
+    await phone.rest()
+    phone.see("Yes", re.compile(r"Bores at \+0\.030\sin clean up all four"))
+    assert phone.app.frame.beside
+    await phone.size(1024, 768)
+    assert phone.app.frame.beside
+    phone.see(re.compile("^Cylinder 1, depth 1, thrust axis: ", re.MULTILINE))
+    await phone.size(390, 844)
+    assert not phone.app.frame.beside
+
+
+@driven
+async def test_from_the_grid_to_what_the_readings_rest_on():
+    phone = await Phone.start(with_demo=True)
+    await phone.go(DEMO + "/bores")
+    await phone.tap("I have read this", "Wear side, gauge, depths, pictures")
+    await phone.rest()
+    assert phone.heading == "About the bores"
+    await phone.tap("Enter readings")
+    assert phone.heading == "Worn bores"

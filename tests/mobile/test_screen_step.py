@@ -1,0 +1,350 @@
+"""The steps of a job: asked, answered, corrected, left out; and a job's own screens."""
+
+from __future__ import annotations
+
+import re
+
+import pytest
+
+from logic.flow import State
+from logic.say import L, Style, say
+from store import draft
+from store.errors import NotSaved
+from store.jobs import Jobs
+from store.sheets import NAMES, sheet
+
+from .stub import DEMO, Phone, driven
+from .test_screen_grid import WORN, new_job
+
+NB = "\u202f"
+JOB = "demojob00001"
+
+
+async def measured(phone: Phone) -> str:
+    """A job whose worn bores are all read."""
+    id = await new_job(phone)
+    for readings in WORN:
+        await phone.enter(*readings)
+    await phone.rest()
+    return id
+
+
+@pytest.mark.parametrize("language", ["en", "de"])
+@driven
+async def test_every_step_shows_its_answers_in_both_languages(language):
+    phone = await Phone.start(with_demo=True, language=language)
+    style = Style(language=language)
+    for name in NAMES[1:]:
+        await phone.go(f"{DEMO}/{name}")
+        assert phone.heading == say(sheet(name).title, style)
+        results = phone.app.screen.desk.work.results
+        assert results, name
+        phone.see(say(results[0].line, style))
+
+
+@driven
+async def test_a_step_that_is_not_there_is_the_first_screen():
+    phone = await Phone.start(with_demo=True)
+    for route in ("/job/demojob00001/nosuch", "/job/nosuchjob/walls", "/kit/demojob00001", "/nowhere/at/all"):
+        await phone.go(route)
+        assert phone.heading == "Boreside", route
+
+
+@driven
+async def test_cautions_are_read_once_and_kept_in_the_log():
+    phone = await Phone.start(with_demo=True)
+    await phone.go(DEMO + "/cut")
+    phone.see("Before you start")
+    unread = {c.key for c in phone.app.screen.desk.unseen()}
+    await phone.tap("I have read this")
+    await phone.rest()
+    phone.gone("Before you start")
+    assert {e.what for e in await phone.entries(JOB, "caution")} >= unread and unread
+    await phone.go(DEMO + "/log")
+    phone.see("Caution read")
+
+
+@driven
+async def test_an_oversize_is_decided_on_and_the_mind_is_changed():
+    phone = await Phone.start()
+    id = await measured(phone)
+    await phone.go(f"/job/{id}/oversize")
+    phone.see("Press the step you will bore to. Measure the pistons you have before you cut.")
+    advised = phone.app.screen.desk.work.results[0]
+    await phone.tap(re.compile(r"^\+0\.030\sin$"))
+    await phone.rest()
+    phone.see(f"You decided on +0.030{NB}in. Press another to change your mind.")
+    (one,) = await phone.entries(id, "decision")
+    # 0.030 in is 0.762 mm
+    assert one.what == "oversize" and one.typed.value == pytest.approx(0.762)
+    assert one.advised == say(advised.line, Style())
+    await phone.tap(re.compile(r"^\+0\.040\sin$"))
+    await phone.rest()
+    phone.see(f"You decided on +0.040{NB}in. Press another to change your mind.")
+    assert len(await phone.entries(id, "decision")) == 2
+
+
+@driven
+async def test_a_figure_explains_itself_and_closes_again():
+    phone = await Phone.start(with_demo=True)
+    await phone.go(DEMO + "/oversize")
+    await phone.tap(re.compile("^Bored size\n"))
+    phone.see(
+        "The size the bar cuts to, which leaves the rest to the hone. It has to be at least the clean-up diameter, or worn metal stays in the bore.",
+        "finished \u2212 hone stock",
+        "Source: by definition",
+    )
+    await phone.tap(re.compile("^Bored size\n"))
+    phone.gone("Source: by definition")
+    await phone.tap(re.compile("more figures$"))
+    await phone.tap("What mattered most")
+    phone.see(re.compile(r"^\d+(\.\d)? ?\u202f?%", re.MULTILINE))
+
+
+@driven
+async def test_a_number_is_entered_and_the_next_one_is_asked_for():
+    phone = await Phone.start()
+    id = await measured(phone)
+    await phone.go(f"/job/{id}/walls")
+    phone.see(say(sheet("walls").purpose, Style()))
+    before = len(await phone.entries(id))
+    await phone.tap(re.compile("^Enter: "))
+    first = phone.app.screen.desk.aimed
+    assert first is not None and phone.app.screen.typing
+    phone.see("Rub out last digit", "Close the pad")
+    await phone.tap("Enter")  # nothing typed
+    phone.see(re.compile("Expected a"))
+    await phone.enter("0.2")
+    await phone.rest()
+    entry = (await phone.entries(id))[before]
+    assert entry.what == first.field.key and entry.typed.value == pytest.approx(5.08)  # 0.2 in
+    following = phone.app.screen.desk.aimed
+    assert following is not None and following.key != first.key
+    await phone.tap("Take back the last entry")
+    await phone.rest()
+    assert (await phone.entries(id))[-1].replaces == entry.id
+    await phone.tap("Take back the last entry")
+    phone.see("Nothing entered here to take back")
+    await phone.tap("Close the pad")
+    phone.gone("Rub out last digit")
+    await phone.tap(re.compile("^Enter: "))
+    await phone.key("Escape")
+    phone.gone("Rub out last digit")
+    await phone.key("5")  # nothing listens
+
+
+@driven
+async def test_a_corrected_number_says_what_it_changed():
+    phone = await Phone.start(with_demo=True)
+    await phone.go(DEMO + "/clamp")
+    screen = phone.app.screen
+    slot = next(s for s in screen.desk.order() if (got := screen.view.get(s.field, **s.at)) and got.entered)
+    group = next(g for g in screen.sheet.groups if slot.field in g.fields)
+    if not any(getattr(c, "data", None) == slot for c in phone.pressable()):
+        await phone.tap(say(group.title, Style()))
+    row = next(c for c in phone.pressable() if getattr(c, "data", None) == slot)
+    old = screen.view.get(slot.field, **slot.at)
+    await phone.send(row.on_click, row)
+    phone.see(re.compile("Stands at"))
+    low = slot.field.low if slot.field.low is not None else 0.0
+    await phone.key(*f"{max(low, 1):.0f}", "Enter")
+    await phone.rest()
+    last = (await phone.entries(JOB, "reading"))[-1]
+    assert last.replaces == old.entry.id
+    phone.see(re.compile("This correction changed"))
+
+
+@driven
+async def test_a_choice_is_made_beside_its_field():
+    phone = await Phone.start(with_demo=True)
+    await phone.go(DEMO + "/oversize")
+    await phone.tap("How it is chosen", re.compile("^Oversizes may differ"))
+    phone.see("Usually all bores get the same. Different pistons weigh differently and upset the balance.")
+    phone.gone("Back to the job")  # the answers to choose from are on the screen
+    await phone.tap(re.compile("^Oversizes may differ"))
+    phone.gone("Usually all bores get the same")
+    await phone.tap(re.compile("^Oversizes may differ"), "Yes, each its own")
+    await phone.rest()
+    entry = (await phone.entries(JOB, "chosen"))[-1]
+    assert (entry.what, entry.value) == ("oversize.mixed", "yes")
+    assert (
+        phone.says(re.compile("^Oversizes may differ")) == "Oversizes may differ from bore to bore\nYes, each its own"
+    )
+    await phone.tap(re.compile("^Oversizes may differ"), "No, one for all")
+    await phone.rest()
+    assert (await phone.entries(JOB, "chosen"))[-1].replaces == entry.id
+    await phone.tap("How it is chosen")  # folded again
+    phone.gone("Oversizes may differ from bore to bore")
+
+
+@driven
+async def test_words_are_written_into_a_step():
+    phone = await Phone.start(with_demo=True)
+    name, field = next((n, f) for n in NAMES for f in sheet(n).fields.values() if f.kind == "text")
+    await phone.go(f"{DEMO}/{name}")
+    group = next(g for g in sheet(name).groups if field in g.fields)
+    if not phone.has(say(field.label, Style())):
+        await phone.tap(say(group.title, Style()))
+    await phone.write(say(field.label, Style()), "  plateau stones, fresh  ")
+    assert (await phone.entries(JOB, "chosen"))[-1].value == "plateau stones, fresh"
+    count = len(await phone.entries(JOB))
+    await phone.write(say(field.label, Style()), "plateau stones, fresh", by="on_blur")
+    assert len(await phone.entries(JOB)) == count  # the same again is no entry
+
+
+@driven
+async def test_a_cylinder_has_its_tab():
+    phone = await Phone.start(with_demo=True)
+    await phone.go(DEMO + "/hone")
+    for n in (2, 3, 4, 1):
+        await phone.tap(re.compile(rf"^Cylinder {n}(\n|$)"))
+        phone.see(re.compile(rf"^(Cylinder {n}: |There is no answer for cylinder {n} yet)", re.MULTILINE))
+    await phone.tap(re.compile("The other cylinders$"))
+    phone.see(re.compile("^Cylinder 2: ", re.MULTILINE))
+    await phone.tap("Enter more")
+    phone.gone("Before you start", "The other cylinders")  # only the verdict stays in sight
+    assert phone.app.screen.desk.aimed is not None
+
+
+@driven
+async def test_a_step_is_left_out_with_a_reason_and_taken_up_again():
+    phone = await Phone.start(with_demo=True)
+    await phone.go(DEMO + "/chamfer")
+    await phone.tap("Leave this step out …", "Keep the step", "Leave this step out …", "Leave this step out")
+    phone.see("Write a reason: it stays in the log.")
+    await phone.write("Why is it left out?", "the sleeves come chamfered")
+    await phone.rest()
+    phone.see("Left out: the sleeves come chamfered")
+    await phone.go(DEMO)
+    phone.see("left out")
+    await phone.go(DEMO + "/log")
+    phone.see("Step left out", "Chamfers: the sleeves come chamfered")
+    await phone.go(DEMO + "/chamfer")
+    await phone.tap("Take the step up again")
+    await phone.rest()
+    phone.see("Leave this step out …")
+    assert [e.kind for e in (await phone.entries(JOB))[-2:]] == ["skipped", "withdrawn"]
+
+
+@driven
+async def test_a_step_looks_again_after_a_correction_upstream_until_somebody_says_it_stands():
+    phone = await Phone.start(with_demo=True)
+    await phone.go(DEMO + "/bores")
+    await phone.tap(
+        "I have read this", re.compile(r"^Cylinder 3(\n|$)"), re.compile("^Cylinder 3, depth 1, thrust axis: ")
+    )
+    await phone.enter("30")
+    await phone.rest()
+    await phone.go(DEMO)
+    phone.see("look again")
+    doubtful = next(s for s in phone.app.screen.flow.statuses if s.state == State.LOOK)
+    await phone.go(f"{DEMO}/{doubtful.key}")
+    phone.see(say(doubtful.reason, Style()))
+    await phone.tap("I looked: it stands")
+    await phone.rest()
+    phone.gone("I looked: it stands")
+    assert (await phone.entries(JOB, "decision"))[-1].what == f"sheet.{doubtful.key}.stands"
+    await phone.go(DEMO + "/log")
+    phone.see(re.compile("looked at again, it stands"))
+
+
+@driven
+async def test_what_cannot_be_stored_is_said_where_it_was_typed(monkeypatch):
+    phone = await Phone.start(with_demo=True)
+    await phone.go(DEMO + "/hone")
+
+    async def full(view, *drafts):
+        raise NotSaved(L("There is no room left on this device."), "full")
+
+    monkeypatch.setattr(phone.app, "add", full)
+    await phone.tap("I have read this")
+    phone.see("There is no room left on this device.")  # a message: nothing was typed
+    await phone.tap("Enter more")
+    await phone.enter("3.01")
+    phone.see("There is no room left on this device.", f"3.01{NB}in")  # what was typed stays
+
+
+@driven
+async def test_what_the_bar_cut_goes_into_its_card():
+    phone = await Phone.start(with_demo=True)
+    bar = (await phone.jobs.load(JOB)).header["bar"].value
+    before = await phone.entries(bar)
+    await phone.go(DEMO + "/cut")
+    await phone.tap("I have read this")
+    await phone.rest()
+    gained = (await phone.entries(bar))[len(before) :]
+    assert all(e.at["job"] == JOB for e in gained)
+    assert {e.what.split(".")[-1] for e in gained} <= {"history_set", "history_measured", "set", "measured"}
+
+
+@driven
+async def test_another_tab_enters_into_the_step_on_show():
+    phone = await Phone.start(with_demo=True)
+    await phone.go(DEMO + "/oversize")
+    other = await Jobs.open(phone.backend)
+    await other.append(JOB, draft.chosen("oversize.mixed", "yes"))
+    phone.app._changed_elsewhere(JOB)
+    await phone.rest()
+    await phone.tap("How it is chosen")
+    phone.see("Yes, each its own")
+
+
+@driven
+async def test_from_step_to_step_by_the_foot():
+    phone = await Phone.start()
+    id = await measured(phone)
+    await phone.go(f"/job/{id}")
+    await phone.tap(re.compile("^Next: "))
+    await phone.rest()
+    assert phone.heading == "Walls"
+    await phone.tap("Back")
+    await phone.rest()
+    assert phone.page.route == f"/job/{id}"
+    await phone.go(f"/job/{id}/gauge")
+    assert phone.heading == "About the bores"
+    await phone.tap(re.compile("^Next: "))
+    await phone.rest()
+    assert phone.heading == "Walls"
+
+
+@driven
+async def test_a_job_on_a_wide_screen_shows_two_halves():
+    phone = await Phone.start(width=1024, height=768, with_demo=True)
+    for route in ("", "/log", "/oversize", "/bores"):
+        await phone.go(DEMO + route)
+        assert phone.app.frame.halved == (route != "/bores")
+    await phone.go("/")
+    assert phone.app.frame.halved
+
+
+@driven
+async def test_a_detail_set_in_two_copies_is_settled_by_pressing_the_right_one():
+    phone = await Phone.start()
+    made = await phone.jobs.create("job", by="Ada", title="One", customer="Mill Lane")
+    copy = await phone.jobs.export([made.id])
+    await phone.jobs.set_header(made.id, by="Ada", customer="Weir Farm")
+    other = await Phone.start()
+    await other.jobs.take_in(await other.jobs.examine(copy))
+    await other.jobs.set_header(made.id, by="Bo", customer="North Quay", deleted=True)
+    await other.jobs.set_header(made.id, by="Bo", deleted=False)
+    await phone.jobs.take_in(await phone.jobs.examine(await other.jobs.export([made.id])))
+    await phone.go(f"/job/{made.id}")
+    phone.see("Set differently in two copies: customer. Press the right one.")
+    await phone.tap(re.compile("^Weir Farm – Ada, "))
+    await phone.rest()
+    phone.gone("Set differently in two copies")
+    assert (await phone.jobs.load(made.id)).header["customer"].value == "Weir Farm"
+
+
+@driven
+async def test_a_job_goes_to_the_bin_and_comes_back():
+    phone = await Phone.start(with_demo=True)
+    await phone.go(DEMO)
+    await phone.tap("Put this job in the bin")
+    await phone.rest()
+    assert phone.heading == "Boreside"
+    phone.see("In the bin. Files can bring it back.", "0 on this device")
+    await phone.go("/files")
+    await phone.tap("Bring back")
+    await phone.go("/")
+    phone.see("1 on this device")
