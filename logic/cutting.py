@@ -12,14 +12,40 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from .constants import constant
+from .cutting_force import (
+    EFFICIENCY,
+    KC11_GREY_IRON,
+    LAST_MM,
+    LEAST_MM,
+    M_GREY_IRON,
+    SPEEDS_M_MIN,
+    U_FORCE,
+    WEAR,
+    CutLoad,
+    Pass,
+    PassPlan,
+    above_zero,
+    bore_time_s,
+    cut_load,
+    cutting_length_m,
+    edge_length_mm,
+    force_n,
+    largest_cut_mm,
+    largest_depth_mm,
+    pass_plan,
+    specific_force,
+    speed_m_min,
+)
 from .result import Assumption, Caution, Figure, Influence, Result, Verdict
 from .say import LN, L, Line, Qty
 
 __all__ = [
+    "EFFICIENCY",
     "KC11_GREY_IRON",
+    "LAST_MM",
     "M_GREY_IRON",
     "SPEEDS_M_MIN",
+    "WEAR",
     "EdgeUse",
     "Load",
     "Pass",
@@ -27,6 +53,7 @@ __all__ = [
     "bore_time_s",
     "centre_height",
     "cutting_length_m",
+    "edge_length_mm",
     "edge_use",
     "finish",
     "force_n",
@@ -36,85 +63,10 @@ __all__ = [
     "passes",
     "specific_force",
     "speed_m_min",
-    "spin_for",
 ]
 
-#: Kienzle's constants for grey iron: k_c1.1 in N/mm² and the exponent.
-KC11_GREY_IRON = constant("cutting.force.grey_iron").value
-M_GREY_IRON = constant("cutting.exponent.grey_iron").value
-#: Standard uncertainty of a force from such a table, relative: grade, hardness and rake differ.
-U_FORCE = constant("cutting.force.grey_iron").u / KC11_GREY_IRON
-#: Cutting speeds for grey iron by edge material, m/min.
-SPEEDS_M_MIN = {
-    edge: (constant(f"cutting.speed_low.{edge}").value, constant(f"cutting.speed_high.{edge}").value)
-    for edge in ("hss", "carbide", "cbn")
-}
-#: Defaults of the functions below.
-WEAR = constant("cutting.wear").value
-EFFICIENCY = constant("cutting.efficiency").value
-LAST_MM = constant("cutting.last_pass").value
-LEAST_MM = constant("cutting.least_cut").value
-
-
-def _above_zero(**values: float) -> None:
-    for name, value in values.items():
-        if not (math.isfinite(value) and value > 0.0):
-            raise ValueError(f"{name} must be above zero")
-
-
-def speed_m_min(diameter_mm: float, spin_rpm: float) -> float:
-    """Cutting speed v_c = π D n in m/min."""
-    _above_zero(diameter_mm=diameter_mm, spin_rpm=spin_rpm)
-    return math.pi * diameter_mm * spin_rpm / 1000.0
-
-
-def spin_for(speed: float, diameter_mm: float) -> float:
-    """Spindle speed in rev/min for a cutting speed in m/min."""
-    _above_zero(speed=speed, diameter_mm=diameter_mm)
-    return 1000.0 * speed / (math.pi * diameter_mm)
-
-
-def edge_length_mm(depth_mm: float, lead_deg: float = 90.0, nose_mm: float = 0.0) -> float:
-    """Length of edge in the cut for a radial depth, tool cutting edge angle and nose radius.
-
-    Without a nose radius b = depth / sin κ. With one, the arc in the cut plus the
-    straight edge above it: a light pass may run on the nose alone.
-    """
-    _above_zero(depth_mm=depth_mm, lead_deg=lead_deg)
-    if lead_deg > 90.0 or nose_mm < 0.0:
-        raise ValueError("the edge angle is at most 90 degrees and the nose radius not negative")
-    kappa = math.radians(lead_deg)
-    nose_height = nose_mm * (1.0 - math.cos(kappa))
-    if depth_mm <= nose_height:
-        return nose_mm * math.acos(1.0 - depth_mm / nose_mm)
-    return nose_mm * kappa + (depth_mm - nose_height) / math.sin(kappa)
-
-
-def specific_force(chip_mm: float, kc11: float = KC11_GREY_IRON, m: float = M_GREY_IRON) -> float:
-    """Kienzle's specific cutting force in N/mm² for a chip ``chip_mm`` thick."""
-    _above_zero(chip_mm=chip_mm, kc11=kc11)
-    return kc11 * chip_mm ** (-m)
-
-
-def force_n(
-    depth_mm: float,
-    feed_mm: float,
-    *,
-    lead_deg: float = 90.0,
-    nose_mm: float = 0.0,
-    kc11: float = KC11_GREY_IRON,
-    m: float = M_GREY_IRON,
-    wear: float = 1.0,
-) -> float:
-    """Cutting force F = k_c · f · depth in N.
-
-    The chip thickness is the chip's area over the length of edge in the cut (for a
-    straight edge that is f sin κ). ``wear`` multiplies the force of a sharp edge.
-    """
-    _above_zero(feed_mm=feed_mm, wear=wear)
-    area = feed_mm * depth_mm
-    chip = area / edge_length_mm(depth_mm, lead_deg, nose_mm)
-    return wear * specific_force(chip, kc11, m) * area
+#: The verdict on each state of :class:`~logic.cutting_force.CutLoad`.
+_LOAD_VERDICTS = {"enough": Verdict.GO, "doubtful": Verdict.MAYBE, "too much": Verdict.STOP}
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -140,7 +92,7 @@ def load(
     *,
     motor_w: float,
     efficiency: float = EFFICIENCY,
-    lead_deg: float = 90.0,
+    edge_angle_deg: float = 90.0,
     nose_mm: float = 0.0,
     kc11: float = KC11_GREY_IRON,
     m: float = M_GREY_IRON,
@@ -155,89 +107,35 @@ def load(
     ``offset_mm`` how far the bar stands off the old bore's centre: one side is then cut
     deeper by that much. ``edge`` is a key of SPEEDS_M_MIN or None.
     """
-    _above_zero(cut_mm=cut_mm, motor_w=motor_w, efficiency=efficiency, wear=wear)
-    if efficiency > 1.0 or offset_mm < 0.0:
-        raise ValueError("efficiency is at most 1 and an offset is not negative")
-    depth = cut_mm / 2.0 + offset_mm
-    chip = feed_mm * depth / edge_length_mm(depth, lead_deg, nose_mm)
-    k = specific_force(chip, kc11, m)
-    force = force_n(depth, feed_mm, lead_deg=lead_deg, nose_mm=nose_mm, kc11=kc11, m=m)
-    speed = speed_m_min(diameter_mm, spin_rpm)
-    tool = force * speed / 60.0
-    drawn, worn = tool / efficiency, wear * tool / efficiency
-    # the force is known to about U_FORCE; ask for two of those in hand with a worn edge
-    enough, doubtful = worn * (1 + 2 * U_FORCE) <= motor_w, worn <= motor_w
-    verdict = Verdict.GO if enough else Verdict.MAYBE if doubtful else Verdict.STOP
-    if enough:
-        line = L(
-            "The cut draws about {w} from a motor of {motor}.",
-            w=Qty(drawn, "power", U_FORCE * drawn),
-            motor=Qty(motor_w, "power"),
-        )
-    elif doubtful:
-        line = L(
-            "The cut draws about {w}, with a worn edge {worn}: close to the motor's {motor}. Take less, or keep the edge sharp.",
-            w=Qty(drawn, "power"),
-            worn=Qty(worn, "power"),
-            motor=Qty(motor_w, "power"),
-        )
-    else:
-        line = L(
-            "Too much for the motor: {worn} with a worn edge against {motor}. Take a smaller cut or feed.",
-            worn=Qty(worn, "power"),
-            motor=Qty(motor_w, "power"),
-        )
-    why: list[Line] = []
-    if edge is not None:
-        low, high = SPEEDS_M_MIN[edge]
-        if speed < low:
-            why.append(
-                L(
-                    "{v} is slow for this edge ({low} to {high}): it may tear the iron.",
-                    v=Qty(speed, "speed"),
-                    low=Qty(low, "speed"),
-                    high=Qty(high, "speed"),
-                )
-            )
-        elif speed > high:
-            why.append(
-                L(
-                    "{v} is fast for this edge ({low} to {high}): it will wear quickly.",
-                    v=Qty(speed, "speed"),
-                    low=Qty(low, "speed"),
-                    high=Qty(high, "speed"),
-                )
-            )
-        else:
-            why.append(
-                L(
-                    "{v} suits this edge ({low} to {high}).",
-                    v=Qty(speed, "speed"),
-                    low=Qty(low, "speed"),
-                    high=Qty(high, "speed"),
-                )
-            )
-    if offset_mm:
-        why.append(
-            L(
-                "The bar stands {offset} off the old centre, so one side is cut {depth} deep.",
-                offset=Qty(offset_mm, "diff"),
-                depth=Qty(depth, "diff"),
-            )
-        )
+    found = cut_load(
+        cut_mm,
+        diameter_mm,
+        spin_rpm,
+        feed_mm,
+        motor_w=motor_w,
+        efficiency=efficiency,
+        edge_angle_deg=edge_angle_deg,
+        nose_mm=nose_mm,
+        kc11=kc11,
+        m=m,
+        wear=wear,
+        offset_mm=offset_mm,
+    )
     return Load(
         key="cut.load",
-        line=line,
-        value=Qty(force, "force", U_FORCE * force),
-        verdict=verdict,
-        why=tuple(why),
+        line=_load_said(found, motor_w),
+        value=Qty(found.force_n, "force", U_FORCE * found.force_n),
+        verdict=_LOAD_VERDICTS[found.state],
+        why=_load_reasons(found, edge, offset_mm),
         figures=(
-            Figure("speed", L("Cutting speed"), Qty(speed, "speed")),
-            Figure("kc", L("Force per area of chip"), Qty(k, "pressure")),
-            Figure("force", L("Cutting force, sharp edge"), Qty(force, "force", U_FORCE * force)),
-            Figure("worn", L("Cutting force, worn edge"), Qty(wear * force, "force", U_FORCE * wear * force)),
-            Figure("tool_w", L("Power at the edge"), Qty(tool, "power", U_FORCE * tool)),
-            Figure("motor_w", L("Power drawn from the motor"), Qty(drawn, "power", U_FORCE * drawn)),
+            Figure("speed", L("Cutting speed"), Qty(found.speed_m_min, "speed")),
+            Figure("kc", L("Force per area of chip"), Qty(found.specific_n_mm2, "pressure")),
+            Figure("force", L("Cutting force, sharp edge"), Qty(found.force_n, "force", U_FORCE * found.force_n)),
+            Figure(
+                "worn", L("Cutting force, worn edge"), Qty(found.worn_force_n, "force", U_FORCE * wear * found.force_n)
+            ),
+            Figure("tool_w", L("Power at the edge"), Qty(found.tool_w, "power", U_FORCE * found.tool_w)),
+            Figure("motor_w", L("Power drawn from the motor"), Qty(found.motor_w, "power", U_FORCE * found.motor_w)),
         ),
         assumptions=(
             Assumption(
@@ -248,82 +146,63 @@ def load(
             Assumption(L("A force from such a table is good to about {u}.", u=Qty(2 * U_FORCE, "percent"))),
         ),
         influences=(Influence(L("The iron's hardness and the edge's rake"), 1.0),),
-        depth_mm=depth,
-        chip_mm=chip,
-        specific_n_mm2=k,
-        force_n=force,
-        speed_m_min=speed,
-        tool_w=tool,
-        motor_w=drawn,
-        worn_force_n=wear * force,
-        worn_motor_w=worn,
+        depth_mm=found.depth_mm,
+        chip_mm=found.chip_mm,
+        specific_n_mm2=found.specific_n_mm2,
+        force_n=found.force_n,
+        speed_m_min=found.speed_m_min,
+        tool_w=found.tool_w,
+        motor_w=found.motor_w,
+        worn_force_n=found.worn_force_n,
+        worn_motor_w=found.worn_motor_w,
     )
 
 
-def largest_depth_mm(
-    power_w: float,
-    diameter_mm: float,
-    spin_rpm: float,
-    feed_mm: float,
-    *,
-    lead_deg: float = 90.0,
-    nose_mm: float = 0.0,
-    kc11: float = KC11_GREY_IRON,
-    m: float = M_GREY_IRON,
-    wear: float = 1.0,
-) -> float:
-    """The radial depth at which the cut takes ``power_w`` at the edge (the inverse of force times speed)."""
-    _above_zero(power_w=power_w)
-    wanted = 60.0 * power_w / speed_m_min(diameter_mm, spin_rpm)
-
-    def too_much(depth: float) -> bool:
-        return force_n(depth, feed_mm, lead_deg=lead_deg, nose_mm=nose_mm, kc11=kc11, m=m, wear=wear) > wanted
-
-    low, high = 0.0, 0.01
-    while not too_much(high):
-        low, high = high, 2.0 * high
-    for _ in range(60):
-        middle = 0.5 * (low + high)
-        if too_much(middle):
-            high = middle
-        else:
-            low = middle
-    return 0.5 * (low + high)
+def _load_said(found: CutLoad, motor_w: float) -> Line:
+    """Whether the motor drives the cut, and what to do where it may not."""
+    motor, worn = Qty(motor_w, "power"), Qty(found.worn_motor_w, "power")
+    if found.state == "enough":
+        return L(
+            "The cut draws about {w} from a motor of {motor}.",
+            w=Qty(found.motor_w, "power", U_FORCE * found.motor_w),
+            motor=motor,
+        )
+    if found.state == "doubtful":
+        return L(
+            "The cut draws about {w}, with a worn edge {worn}: close to the motor's {motor}. Take less, or keep the edge sharp.",
+            w=Qty(found.motor_w, "power"),
+            worn=worn,
+            motor=motor,
+        )
+    return L(
+        "Too much for the motor: {worn} with a worn edge against {motor}. Take a smaller cut or feed.",
+        worn=worn,
+        motor=motor,
+    )
 
 
-def largest_cut_mm(
-    motor_w: float,
-    diameter_mm: float,
-    spin_rpm: float,
-    feed_mm: float,
-    *,
-    efficiency: float = EFFICIENCY,
-    lead_deg: float = 90.0,
-    nose_mm: float = 0.0,
-    wear: float = WEAR,
-    offset_mm: float = 0.0,
-) -> float:
-    """The largest cut on diameter the motor drives with a worn edge and twice U_FORCE in hand.
-
-    An offset bar cuts one side deeper, which leaves less for the diameter; where it
-    leaves nothing, a thousandth of a millimetre is given back.
-    """
-    spare = motor_w * efficiency / (1.0 + 2.0 * U_FORCE)
-    depth = largest_depth_mm(spare, diameter_mm, spin_rpm, feed_mm, lead_deg=lead_deg, nose_mm=nose_mm, wear=wear)
-    return max(0.001, 2.0 * (depth - offset_mm))
+def _load_reasons(found: CutLoad, edge: str | None, offset_mm: float) -> tuple[Line, ...]:
+    why = [] if edge is None else [_speed_said(found.speed_m_min, edge)]
+    if offset_mm:
+        why.append(
+            L(
+                "The bar stands {offset} off the old centre, so one side is cut {depth} deep.",
+                offset=Qty(offset_mm, "diff"),
+                depth=Qty(found.depth_mm, "diff"),
+            )
+        )
+    return tuple(why)
 
 
-@dataclass(frozen=True, slots=True)
-class Pass:
-    """One pass: its number from 1, the size before and after, and what it takes off the diameter, mm."""
-
-    number: int
-    from_mm: float
-    to_mm: float
-
-    @property
-    def cut_mm(self) -> float:
-        return self.to_mm - self.from_mm
+def _speed_said(speed: float, edge: str) -> Line:
+    """How a cutting speed in m/min suits the edge's material."""
+    low, high = SPEEDS_M_MIN[edge]
+    gaps = {"v": Qty(speed, "speed"), "low": Qty(low, "speed"), "high": Qty(high, "speed")}
+    if speed < low:
+        return L("{v} is slow for this edge ({low} to {high}): it may tear the iron.", **gaps)
+    if speed > high:
+        return L("{v} is fast for this edge ({low} to {high}): it will wear quickly.", **gaps)
+    return L("{v} suits this edge ({low} to {high}).", **gaps)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -365,82 +244,37 @@ def passes(
     take off to clear the bar's marks. A largest cut below ``least_mm`` is no cut: the
     verdict is to stop.
     """
-    _above_zero(present_mm=present_mm, bored_mm=bored_mm, last_mm=last_mm, least_mm=least_mm, **largest)
-    limit = min(largest, key=lambda name: largest[name])
-    top = largest[limit]
-    # a hair of slack, so that a stock of exactly n cuts is not split into n + 1
-    slack = 1e-9
-    stock = bored_mm - present_mm
+    plan = pass_plan(
+        present_mm, bored_mm, largest_mm=largest, last_mm=last_mm, least_mm=least_mm, tolerance_mm=tolerance_mm
+    )
     within = Assumption(L("Within {tolerance} of the bored size counts as bored.", tolerance=Qty(tolerance_mm, "diff")))
-    if stock <= max(tolerance_mm, slack):
-        left = None if finished_mm is None else finished_mm - present_mm
-        if -stock <= tolerance_mm:
-            line, verdict = L("At size: nothing left to bore."), Verdict.GO
-        elif left is not None and left >= least_hone_mm:
-            line, verdict = (
-                L(
-                    "{over} over the bored size, but {left} is still there for the hone.",
-                    over=Qty(-stock, "diff"),
-                    left=Qty(left, "diff"),
-                ),
-                Verdict.MAYBE,
-            )
-        else:
-            line, verdict = (
-                L(
-                    "{over} over the bored size, too little for the hone. Measure again; if it stands, take the next step.",
-                    over=Qty(-stock, "diff"),
-                ),
-                Verdict.STOP,
-            )
-        return Passes(
-            key="cut.passes",
-            line=line,
-            value=Qty(0, "count"),
-            verdict=verdict,
-            assumptions=(within,),
-            passes=(),
-            largest_mm=top,
-            limit=limit,
-        )
-    if top < least_mm:
+    if plan.state in ("at size", "over"):
+        return _bored(plan, None if finished_mm is None else finished_mm - present_mm, least_hone_mm, within)
+    top = Qty(plan.largest_mm, "diff")
+    if plan.state == "rubs":
         return Passes(
             key="cut.passes",
             line=L(
                 "Only {top} on diameter is allowed, set by {limit}: that would rub and not cut. Slow down, feed less, or change the set-up.",
-                top=Qty(top, "diff"),
-                limit=_LIMITS[limit],
+                top=top,
+                limit=_LIMITS[plan.limit],
             ),
             verdict=Verdict.STOP,
             assumptions=(Assumption(L("Less than {least} on diameter rubs.", least=Qty(least_mm, "diff"))),),
             passes=(),
-            largest_mm=top,
-            limit=limit,
+            largest_mm=plan.largest_mm,
+            limit=plan.limit,
         )
-    # one cut half as heavy again as a last pass is still light: no sense in splitting it
-    last = stock if stock <= min(1.5 * last_mm, top) else min(last_mm, top)
-    rough = stock - last
-    count = math.ceil(rough / top - slack) if rough > slack else 0
-    if count and rough / count < last:
-        # too little is left for a heavier roughing pass: make them all alike
-        count, last = count, stock / (count + 1)
-        rough = stock - last
-    cuts = [rough / count for _ in range(count)] + [last]
-    sizes = [present_mm]
-    for c in cuts[:-1]:
-        sizes.append(sizes[-1] + c)
-    sizes.append(bored_mm)
-    plan = tuple(Pass(i + 1, sizes[i], sizes[i + 1]) for i in range(len(cuts)))
-    why = [L("The largest cut is {top} on diameter, set by {limit}.", top=Qty(top, "diff"), limit=_LIMITS[limit])]
-    if count:
+    why = [L("The largest cut is {top} on diameter, set by {limit}.", top=top, limit=_LIMITS[plan.limit])]
+    if len(plan.passes) > 1:
         why.append(
             L(
                 "The last pass takes only {last}, so that the bar springs little and the size is sure.",
-                last=Qty(last, "diff"),
+                last=Qty(plan.last_mm, "diff"),
             )
         )
     verdict = Verdict.GO
-    if last < least_mm:
+    if plan.last_mm < least_mm:
         verdict = Verdict.MAYBE
         why.append(
             L(
@@ -450,12 +284,16 @@ def passes(
         )
     return Passes(
         key="cut.passes",
-        line=LN("Bore {stock} in one pass.", "Bore {stock} in {n} passes.", len(plan), stock=Qty(stock, "diff")),
-        value=Qty(len(plan), "count"),
+        line=LN(
+            "Bore {stock} in one pass.",
+            "Bore {stock} in {n} passes.",
+            len(plan.passes),
+            stock=Qty(plan.stock_mm, "diff"),
+        ),
         verdict=verdict,
         why=tuple(why),
         figures=tuple(
-            Figure(f"pass{p.number}", L("Pass {n}: bore to", n=p.number), Qty(p.to_mm, "size")) for p in plan
+            Figure(f"pass{p.number}", L("Pass {n}: bore to", n=p.number), Qty(p.to_mm, "size")) for p in plan.passes
         ),
         assumptions=(
             within,
@@ -471,16 +309,40 @@ def passes(
                 ),
             ),
         ),
-        passes=plan,
-        largest_mm=top,
-        limit=limit,
+        passes=plan.passes,
+        largest_mm=plan.largest_mm,
+        limit=plan.limit,
     )
 
 
-def bore_time_s(length_mm: float, feed_mm: float, spin_rpm: float, *, runs_mm: float = 10.0) -> float:
-    """Time of one pass in s: (bore length + run in and out) / (f n)."""
-    _above_zero(length_mm=length_mm, feed_mm=feed_mm, spin_rpm=spin_rpm)
-    return 60.0 * (length_mm + runs_mm) / (feed_mm * spin_rpm)
+def _bored(plan: PassPlan, left_mm: float | None, least_hone_mm: float, within: Assumption) -> Passes:
+    """What to say of a bore that has nothing left to bore; ``left_mm`` is what is there for the hone."""
+    over = Qty(-plan.stock_mm, "diff")
+    if plan.state == "at size":
+        line, verdict = L("At size: nothing left to bore."), Verdict.GO
+    elif left_mm is not None and left_mm >= least_hone_mm:
+        verdict = Verdict.MAYBE
+        line = L(
+            "{over} over the bored size, but {left} is still there for the hone.",
+            over=over,
+            left=Qty(left_mm, "diff"),
+        )
+    else:
+        verdict = Verdict.STOP
+        line = L(
+            "{over} over the bored size, too little for the hone. Measure again; if it stands, take the next step.",
+            over=over,
+        )
+    return Passes(
+        key="cut.passes",
+        line=line,
+        value=Qty(0, "count"),
+        verdict=verdict,
+        assumptions=(within,),
+        passes=(),
+        largest_mm=plan.largest_mm,
+        limit=plan.limit,
+    )
 
 
 def time(
@@ -525,7 +387,7 @@ def finish(feed_mm: float, nose_mm: float) -> Result:
     The parabola stands for the arc, which holds while f is small against r; ValueError
     when the feed reaches past the nose (f >= 2 r).
     """
-    _above_zero(feed_mm=feed_mm, nose_mm=nose_mm)
+    above_zero(feed_mm=feed_mm, nose_mm=nose_mm)
     if feed_mm >= 2.0 * nose_mm:
         raise ValueError("the feed is wider than the nose")
     rt = 1000.0 * feed_mm**2 / (8.0 * nose_mm)
@@ -549,12 +411,6 @@ def finish(feed_mm: float, nose_mm: float) -> Result:
     )
 
 
-def cutting_length_m(diameter_mm: float, length_mm: float, feed_mm: float) -> float:
-    """How far the edge travels through iron in one pass, in m: π D · L / f."""
-    _above_zero(diameter_mm=diameter_mm, length_mm=length_mm, feed_mm=feed_mm)
-    return math.hypot(math.pi * diameter_mm, feed_mm) * (length_mm / feed_mm) / 1000.0
-
-
 @dataclass(frozen=True, kw_only=True)
 class EdgeUse(Result):
     """What the present edge has cut: ``used_m`` of ``life_m``, in ``passes`` passes."""
@@ -570,7 +426,7 @@ def edge_use(log: Sequence[tuple[float, bool]], next_m: float, *, life_m: float)
     ``log`` holds, in order, (length of cut in m, whether the insert was indexed or
     changed before that pass); ``next_m`` is the length of the pass to come (0: none).
     """
-    _above_zero(life_m=life_m)
+    above_zero(life_m=life_m)
     used, count = 0.0, 0
     for length, fresh in log:
         if fresh:
@@ -610,7 +466,7 @@ def centre_height(radius_mm: float, off_mm: float) -> Result:
     The tip stands at √(x² + off²) when the micrometer is set for x: the bore comes out
     larger by 2 (√(R² + off²) − R), and the rake changes by asin(off / R).
     """
-    _above_zero(radius_mm=radius_mm)
+    above_zero(radius_mm=radius_mm)
     if abs(off_mm) >= radius_mm:
         raise ValueError("the tip cannot be that far off the centre")
     larger = 2.0 * (math.hypot(radius_mm, off_mm) - radius_mm)

@@ -48,7 +48,7 @@ def test_straight_edge_is_kienzle_with_the_edge_angle():
     kappa = math.radians(60)
     h, b = 0.1 * math.sin(kappa), 0.4 / math.sin(kappa)
     want = 1160 * h**-0.26 * b * h
-    assert cutting.force_n(0.4, 0.1, lead_deg=60) == pytest.approx(want, rel=1e-12)
+    assert cutting.force_n(0.4, 0.1, edge_angle_deg=60) == pytest.approx(want, rel=1e-12)
 
 
 @pytest.mark.parametrize("depth,lead,nose", [(0.3, 90, 0.4), (0.9, 75, 0.8), (0.05, 60, 0.8), (1.2, 90, 0.4)])
@@ -89,10 +89,6 @@ def test_largest_depth_undoes_force_times_speed():
         lambda d: cutting.force_n(d, 0.08, nose_mm=0.8, wear=1.4) * cutting.speed_m_min(90, 250) / 60 - 300, 1e-6, 50
     )
     assert cutting.largest_depth_mm(300, 90, 250, 0.08, nose_mm=0.8, wear=1.4) == pytest.approx(want, rel=1e-8)
-
-
-def test_spin_and_speed_undo_each_other():
-    assert cutting.spin_for(cutting.speed_m_min(88.9, 310), 88.9) == pytest.approx(310)
 
 
 def test_speed_is_judged_by_the_edge():
