@@ -18,13 +18,35 @@ the block and understates the grip; results say so.
 
 from __future__ import annotations
 
-import math
 from dataclasses import dataclass
 
 from .cautions import caution
-from .constants import constant
-from .result import Assumption, Figure, Influence, Result, Verdict
-from .say import LN, L, Qty
+from .press_fit import (
+    COLD_IRON_PER_K,
+    DRY_ICE_C,
+    GREY_IRON,
+    LEAST_FIT_PER_MM,
+    MOST_FIT_PER_MM,
+    NITROGEN_C,
+    BoreFit,
+    DropIn,
+    Finishing,
+    Grip,
+    Iron,
+    Sleeve,
+    bore_change_mm,
+    bore_fit,
+    contact_pressure_mpa,
+    drop_in,
+    finishing_of,
+    grip_of,
+    hoop_block_mpa,
+    hoop_sleeve_mpa,
+    plausible,
+    push_force_n,
+)
+from .result import Assumption, Caution, Figure, Influence, Result, Verdict
+from .say import LN, L, Line, Qty
 
 __all__ = [
     "COLD_IRON_PER_K",
@@ -47,95 +69,6 @@ __all__ = [
     "push_force_n",
 ]
 
-#: Default interference on diameter per millimetre of diameter, iron in iron (common practice).
-LEAST_FIT_PER_MM = constant("sleeve.fit_least").value
-MOST_FIT_PER_MM = constant("sleeve.fit_most").value
-COLD_IRON_PER_K = constant("expansion.grey_iron_cold").value
-DRY_ICE_C = constant("temperature.dry_ice").value
-NITROGEN_C = constant("temperature.nitrogen").value
-
-
-def _above_zero(name: str, value: float) -> None:
-    if not (math.isfinite(value) and value > 0):
-        raise ValueError(f"{name} must be above zero, not {value}")
-
-
-@dataclass(frozen=True, slots=True)
-class Iron:
-    """What a ring is made of: stiffness (MPa), Poisson's ratio, expansion (1/K)."""
-
-    modulus_mpa: float
-    poisson: float
-    expansion_per_k: float
-
-    def __post_init__(self) -> None:
-        _above_zero("modulus", self.modulus_mpa)
-        _above_zero("expansion", self.expansion_per_k)
-        if not 0 <= self.poisson < 0.5:
-            raise ValueError(f"Poisson's ratio must be from 0 to below 0.5, not {self.poisson}")
-
-
-#: Grey iron of an engine block.
-GREY_IRON = Iron(
-    constant("modulus.grey_iron").value, constant("poisson.grey_iron").value, constant("expansion.grey_iron").value
-)
-
-
-def _rings(joint_mm: float, inner_mm: float, outer_mm: float) -> tuple[float, float]:
-    """C_o and C_i of the two rings."""
-    _above_zero("sleeve bore", inner_mm)
-    if not inner_mm < joint_mm < outer_mm:
-        raise ValueError(f"the rings do not nest: {inner_mm}, {joint_mm}, {outer_mm}")
-    d2, i2, o2 = joint_mm**2, inner_mm**2, outer_mm**2
-    return (o2 + d2) / (o2 - d2), (d2 + i2) / (d2 - i2)
-
-
-def contact_pressure_mpa(
-    interference_mm: float,
-    joint_mm: float,
-    inner_mm: float,
-    outer_mm: float,
-    sleeve: Iron = GREY_IRON,
-    block: Iron = GREY_IRON,
-) -> float:
-    """Pressure between sleeve and block; zero where there is no interference.
-
-    Diameters in mm, ``interference_mm`` on diameter. Raises ValueError if the
-    diameters do not nest (sleeve bore < joint < outside).
-    """
-    c_o, c_i = _rings(joint_mm, inner_mm, outer_mm)
-    if interference_mm <= 0:
-        return 0.0
-    give = (c_o + block.poisson) / block.modulus_mpa + (c_i - sleeve.poisson) / sleeve.modulus_mpa
-    return interference_mm / (joint_mm * give)
-
-
-def hoop_block_mpa(pressure_mpa: float, joint_mm: float, outer_mm: float) -> float:
-    """Tension round the block at the joint, MPa."""
-    return pressure_mpa * (outer_mm**2 + joint_mm**2) / (outer_mm**2 - joint_mm**2)
-
-
-def hoop_sleeve_mpa(pressure_mpa: float, joint_mm: float, inner_mm: float) -> float:
-    """Stress round the sleeve at its bore, MPa; negative, since it is squeezed."""
-    return -2 * pressure_mpa * joint_mm**2 / (joint_mm**2 - inner_mm**2)
-
-
-def bore_change_mm(pressure_mpa: float, joint_mm: float, inner_mm: float, sleeve: Iron = GREY_IRON) -> float:
-    """How the sleeve's bore changes under the pressure, mm on diameter; negative, it closes in."""
-    return hoop_sleeve_mpa(pressure_mpa, joint_mm, inner_mm) * inner_mm / sleeve.modulus_mpa
-
-
-def push_force_n(pressure_mpa: float, joint_mm: float, length_mm: float, friction: float) -> float:
-    """Force to push the sleeve over its whole length: friction × pressure × π d L."""
-    _above_zero("length", length_mm)
-    _above_zero("friction", friction)
-    return friction * pressure_mpa * math.pi * joint_mm * length_mm
-
-
-def plausible(outside_mm: float, inside_mm: float) -> bool:
-    """Whether the two sizes can be those of a sleeve: a wall of half a millimetre at least."""
-    return outside_mm - inside_mm >= 1.0
-
 
 def none_wanted(advised: tuple[int, ...]) -> Result:
     """What to say while no cylinder is marked for a sleeve; ``advised`` are those that no oversize cleans up."""
@@ -156,39 +89,6 @@ def none_wanted(advised: tuple[int, ...]) -> Result:
         line=L("No cylinder gets a sleeve."),
         assumptions=(Assumption(L("Every cylinder cleans up, and none is cracked or porous."), "entered"),),
     )
-
-
-# -- results ---------------------------------------------------------------------------------
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Sleeve:
-    """The sleeve in hand and where it goes.
-
-    ``outside_mm`` (standard uncertainty ``u_outside_mm``) and ``inside_mm`` as measured
-    before fitting, at 20 °C; ``length_mm`` in contact. ``fit_mm`` is the range of
-    interference on diameter, or None for the default per unit of diameter.
-    """
-
-    outside_mm: float
-    inside_mm: float
-    length_mm: float
-    u_outside_mm: float = 0.003
-    fit_mm: tuple[float, float] | None = None
-    iron: Iron = GREY_IRON
-
-    def __post_init__(self) -> None:
-        _above_zero("length", self.length_mm)
-        _above_zero("sleeve bore", self.inside_mm)
-        if not plausible(self.outside_mm, self.inside_mm):
-            raise ValueError("a sleeve must be larger outside than inside")
-        if self.u_outside_mm < 0:
-            raise ValueError("an uncertainty cannot be below zero")
-        if self.fit_mm is not None and not 0 <= self.fit_mm[0] <= self.fit_mm[1] < self.outside_mm - self.inside_mm:
-            raise ValueError(f"the interference must run from least to most, not {self.fit_mm}")
-
-    @property
-    def interference_mm(self) -> tuple[float, float]:
-        """Least and most interference on diameter, mm."""
-        return self.fit_mm or (LEAST_FIT_PER_MM * self.outside_mm, MOST_FIT_PER_MM * self.outside_mm)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -214,70 +114,66 @@ def bore_for_sleeve(
     The sleeve's and the bore's uncertainties guard the judgement (ISO 14253-1): go
     only where the interference is inside its range with both counted at k = 2.
     """
-    low, high = sleeve.interference_mm
-    least, most = sleeve.outside_mm - high, sleeve.outside_mm - low
-    aim = (least + most) / 2
-    gaps = {"cylinder": cylinder, "aim": Qty(aim, "size"), "least": Qty(least, "size"), "most": Qty(most, "size")}
-    why = [
-        L(
-            "The sleeve measures {outside} outside; it is to be {low} to {high} larger than its bore.",
-            outside=Qty(sleeve.outside_mm, "size", sleeve.u_outside_mm),
-            low=Qty(low, "diff"),
-            high=Qty(high, "diff"),
-        )
-    ]
-    verdict = Verdict.INFO
-    line = L("Bore cylinder {cylinder} to {aim} for its sleeve, no less than {least} and no more than {most}.", **gaps)
+    found = bore_fit(sleeve, bored_mm, u_bored_mm)
+    low, high = (Qty(fit_mm, "diff") for fit_mm in sleeve.interference_mm)
+    aim, least, most = Qty(found.aim_mm, "size"), Qty(found.least_mm, "size"), Qty(found.most_mm, "size")
+    gaps: dict[str, int | Qty] = {"cylinder": cylinder, "aim": aim, "least": least, "most": most}
     figures = [
-        Figure("aim", L("Bore for the sleeve"), gaps["aim"]),
-        Figure("least", L("Smallest"), gaps["least"]),
-        Figure("most", L("Largest"), gaps["most"]),
+        Figure("aim", L("Bore for the sleeve"), aim),
+        Figure("least", L("Smallest"), least),
+        Figure("most", L("Largest"), most),
     ]
-    if bored_mm is not None:
-        _above_zero("bored size", bored_mm)
-        has = sleeve.outside_mm - bored_mm
-        u = math.hypot(sleeve.u_outside_mm, u_bored_mm)
-        figures.append(Figure("interference", L("Interference as bored"), Qty(has, "diff", u)))
-        gaps["has"] = Qty(has, "diff", u)
-        if low + 2 * u <= has <= high - 2 * u:
-            verdict = Verdict.GO
-            line = L("Cylinder {cylinder}'s sleeve grips by {has}: right.", **gaps)
-        elif has < low - 2 * u:
-            verdict = Verdict.STOP
-            line = L("Cylinder {cylinder} is bored too large for this sleeve: it would grip by only {has}.", **gaps)
-        elif has > high + 2 * u:
-            verdict = Verdict.STOP
-            line = L(
-                "Cylinder {cylinder} is still too small for this sleeve: it would grip by {has}. Bore to {aim}.", **gaps
-            )
-        else:
-            verdict = Verdict.MAYBE
-            line = L(
-                "Cylinder {cylinder}'s sleeve grips by {has}, too near the limit to call: measure both again.", **gaps
-            )
+    if found.has_mm is not None:
+        has = gaps["has"] = Qty(found.has_mm, "diff", found.u_mm)
+        figures.append(Figure("interference", L("Interference as bored"), has))
     assumptions = [
         Assumption(L("Sleeve and bore are measured at the same temperature, or both brought to 20 °C."), "ISO 1"),
     ]
     if sleeve.fit_mm is None:
-        assumptions.append(
-            Assumption(
-                L("The interference is {low} to {high}.", low=Qty(low, "diff"), high=Qty(high, "diff")),
-                "common practice",
-            )
-        )
+        said = L("The interference is {low} to {high}.", low=low, high=high)
+        assumptions.append(Assumption(said, "common practice"))
+    verdict, line = _bore_said(found, gaps)
     return SleeveBore(
         key=f"sleeve.bore.{cylinder}",
         line=line,
-        value=Qty(aim, "size"),
+        value=aim,
         verdict=verdict,
-        why=tuple(why),
+        why=(
+            L(
+                "The sleeve measures {outside} outside; it is to be {low} to {high} larger than its bore.",
+                outside=Qty(sleeve.outside_mm, "size", sleeve.u_outside_mm),
+                low=low,
+                high=high,
+            ),
+        ),
         figures=tuple(figures),
         assumptions=tuple(assumptions),
         cylinder=cylinder,
-        aim_mm=aim,
-        least_mm=least,
-        most_mm=most,
-        interference_mm=None if bored_mm is None or verdict == Verdict.STOP else sleeve.outside_mm - bored_mm,
+        aim_mm=found.aim_mm,
+        least_mm=found.least_mm,
+        most_mm=found.most_mm,
+        interference_mm=None if verdict == Verdict.STOP else found.has_mm,
+    )
+
+
+def _bore_said(found: BoreFit, gaps: dict[str, int | Qty]) -> tuple[str, Line]:
+    """The verdict on the bore for a sleeve, and what to do."""
+    if found.state == "to bore":
+        return Verdict.INFO, L(
+            "Bore cylinder {cylinder} to {aim} for its sleeve, no less than {least} and no more than {most}.", **gaps
+        )
+    if found.state == "right":
+        return Verdict.GO, L("Cylinder {cylinder}'s sleeve grips by {has}: right.", **gaps)
+    if found.state == "large":
+        return Verdict.STOP, L(
+            "Cylinder {cylinder} is bored too large for this sleeve: it would grip by only {has}.", **gaps
+        )
+    if found.state == "small":
+        return Verdict.STOP, L(
+            "Cylinder {cylinder} is still too small for this sleeve: it would grip by {has}. Bore to {aim}.", **gaps
+        )
+    return Verdict.MAYBE, L(
+        "Cylinder {cylinder}'s sleeve grips by {has}, too near the limit to call: measure both again.", **gaps
     )
 
 
@@ -299,7 +195,6 @@ def grip(
     ``finished_mm`` is the sleeve's bore when finished: the grip that stays is worked
     out for the thinned sleeve. ``block_limit_mpa`` is the tension allowed in the block.
     """
-    low, high = (interference_mm, interference_mm) if interference_mm is not None else sleeve.interference_mm
     if wall is None or wall.value <= 0:
         return Result(
             key=f"sleeve.grip.{cylinder}",
@@ -311,99 +206,43 @@ def grip(
             verdict=Verdict.MAYBE if wall is None else Verdict.STOP,
             assumptions=(Assumption(L("The iron round the sleeve bears its grip."), "Lamé"),),
         )
-    d = sleeve.outside_mm - (low + high) / 2
-
-    def hoop(interference: float, wall_mm: float, stiff: float = 1.0) -> tuple[float, float]:
-        ring = d + 2 * wall_mm
-        b = Iron(block.modulus_mpa * stiff, block.poisson, block.expansion_per_k)
-        s = Iron(sleeve.iron.modulus_mpa * stiff, sleeve.iron.poisson, sleeve.iron.expansion_per_k)
-        p = contact_pressure_mpa(interference, d, sleeve.inside_mm, ring, s, b)
-        return p, hoop_block_mpa(p, d, ring)
-
-    w = wall.value
-    p_low, s_low = hoop(low, w)
-    p_high, s_high = hoop(high, w)
-    stays = contact_pressure_mpa(low, d, finished_mm, d + 2 * w, sleeve.iron, block) if finished_mm < d else 0.0
-    # Spread of the greatest block stress: sleeve and bore sizes, wall, and the iron's
-    # stiffness (a tenth, the spread inside one grade; EN 1561, from memory).
-    if high > 0:
-        du = {
-            "fit": s_high / high * math.hypot(sleeve.u_outside_mm, sleeve.u_outside_mm),
-            "wall": (hoop(high, w * 1.01)[1] - s_high) / (w * 0.01) * (wall.u or 0.0),
-            "iron": hoop(high, w, 1.05)[1] - hoop(high, w, 0.95)[1],
-        }
-    else:
-        du = {"fit": 0.0, "wall": 0.0, "iron": 0.0}
-    u = math.sqrt(sum(v * v for v in du.values()))
-    names = {
-        "fit": L("The interference"),
-        "wall": L("The wall left round the sleeve"),
-        "iron": L("How stiff the iron is"),
-    }
-    gaps = {
-        "cylinder": cylinder,
-        "low": Qty(p_low, "pressure"),
-        "high": Qty(p_high, "pressure"),
-        "stress": Qty(s_high, "pressure", u),
-        "limit": Qty(block_limit_mpa, "pressure"),
-        "force": Qty(push_force_n(p_high, d, sleeve.length_mm, friction), "heavy_force"),
-    }
-    if s_high + 2 * u <= block_limit_mpa:
-        verdict = Verdict.GO
-        line = L(
-            "Cylinder {cylinder}'s sleeve presses on the block with {low} to {high}; the block bears {stress}, allowed {limit}.",
-            **gaps,
-        )
-    elif s_high - 2 * u > block_limit_mpa:
+    found = grip_of(
+        sleeve,
+        wall_mm=wall.value,
+        u_wall_mm=wall.u or 0.0,
+        finished_mm=finished_mm,
+        interference_mm=interference_mm,
+        friction=friction,
+        block=block,
+    )
+    verdict, line = _grip_said(cylinder, found, block_limit_mpa)
+    if finished_mm >= found.joint_mm:
         verdict = Verdict.STOP
-        line = L(
-            "Cylinder {cylinder}'s sleeve could stress the block to {stress}, over the {limit} allowed: use less interference.",
-            **gaps,
-        )
-    else:
-        verdict = Verdict.MAYBE
-        line = L(
-            "Cylinder {cylinder}'s sleeve stresses the block to about {stress}, too near the {limit} allowed to call.",
-            **gaps,
-        )
-    if finished_mm >= d:
-        verdict = Verdict.STOP
-        line = L("Cylinder {cylinder}'s sleeve would be bored away altogether: choose a thicker one.", **gaps)
-    variance = u * u
+        line = L("Cylinder {cylinder}'s sleeve would be bored away altogether: choose a thicker one.", **line.values)
     return Result(
         key=f"sleeve.grip.{cylinder}",
         line=line,
-        value=Qty(p_high, "pressure"),
+        value=Qty(found.pressure_high_mpa, "pressure"),
         verdict=verdict,
         why=(
-            L("Pushing it in takes up to {force} at the end of its travel.", **gaps),
+            L("Pushing it in takes up to {force} at the end of its travel.", **line.values),
             L(
                 "After the sleeve is bored out it still grips with at least {stays}.",
-                stays=Qty(push_force_n(stays, d, sleeve.length_mm, friction), "heavy_force"),
+                stays=Qty(found.stays_n, "heavy_force"),
             ),
         ),
         figures=(
-            Figure("pressure_low", L("Contact pressure, least"), Qty(p_low, "pressure")),
-            Figure("pressure_high", L("Contact pressure, most"), Qty(p_high, "pressure")),
-            Figure("block_low", L("Tension in the block, least"), Qty(s_low, "pressure")),
-            Figure("block_high", L("Tension in the block, most"), Qty(s_high, "pressure", u)),
+            Figure("pressure_low", L("Contact pressure, least"), Qty(found.pressure_low_mpa, "pressure")),
+            Figure("pressure_high", L("Contact pressure, most"), Qty(found.pressure_high_mpa, "pressure")),
+            Figure("block_low", L("Tension in the block, least"), Qty(found.block_low_mpa, "pressure")),
             Figure(
-                "sleeve_low",
-                L("Squeeze in the sleeve, least"),
-                Qty(-hoop_sleeve_mpa(p_low, d, sleeve.inside_mm), "pressure"),
+                "block_high", L("Tension in the block, most"), Qty(found.block_high_mpa, "pressure", found.u_block_mpa)
             ),
-            Figure(
-                "sleeve_high",
-                L("Squeeze in the sleeve, most"),
-                Qty(-hoop_sleeve_mpa(p_high, d, sleeve.inside_mm), "pressure"),
-            ),
-            Figure(
-                "push_low",
-                L("Push force, least"),
-                Qty(push_force_n(p_low, d, sleeve.length_mm, friction), "heavy_force"),
-            ),
-            Figure("push_high", L("Push force, most"), gaps["force"]),
-            Figure("stays", L("Pressure left after boring the sleeve"), Qty(stays, "pressure")),
+            Figure("sleeve_low", L("Squeeze in the sleeve, least"), Qty(found.squeeze_low_mpa, "pressure")),
+            Figure("sleeve_high", L("Squeeze in the sleeve, most"), Qty(found.squeeze_high_mpa, "pressure")),
+            Figure("push_low", L("Push force, least"), Qty(found.push_low_n, "heavy_force")),
+            Figure("push_high", L("Push force, most"), Qty(found.push_high_n, "heavy_force")),
+            Figure("stays", L("Pressure left after boring the sleeve"), Qty(found.stays_mpa, "pressure")),
         ),
         assumptions=(
             Assumption(
@@ -418,13 +257,48 @@ def grip(
                 "from memory",
             ),
         ),
-        influences=tuple(
-            sorted((Influence(names[k], v * v / variance) for k, v in du.items() if v), key=lambda i: -i.share)
-        )
-        if variance
-        else (),
+        influences=_grip_influences(found),
         cautions=(caution("press_guards"),),
     )
+
+
+def _grip_said(cylinder: int, found: Grip, limit_mpa: float) -> tuple[str, Line]:
+    """The verdict on the block's stress, guarded at k = 2, and the sentence."""
+    gaps: dict[str, int | Qty] = {
+        "cylinder": cylinder,
+        "low": Qty(found.pressure_low_mpa, "pressure"),
+        "high": Qty(found.pressure_high_mpa, "pressure"),
+        "stress": Qty(found.block_high_mpa, "pressure", found.u_block_mpa),
+        "limit": Qty(limit_mpa, "pressure"),
+        "force": Qty(found.push_high_n, "heavy_force"),
+    }
+    if found.block_high_mpa + 2 * found.u_block_mpa <= limit_mpa:
+        return Verdict.GO, L(
+            "Cylinder {cylinder}'s sleeve presses on the block with {low} to {high}; the block bears {stress}, allowed {limit}.",
+            **gaps,
+        )
+    if found.block_high_mpa - 2 * found.u_block_mpa > limit_mpa:
+        return Verdict.STOP, L(
+            "Cylinder {cylinder}'s sleeve could stress the block to {stress}, over the {limit} allowed: use less interference.",
+            **gaps,
+        )
+    return Verdict.MAYBE, L(
+        "Cylinder {cylinder}'s sleeve stresses the block to about {stress}, too near the {limit} allowed to call.",
+        **gaps,
+    )
+
+
+def _grip_influences(found: Grip) -> tuple[Influence, ...]:
+    names = {
+        "fit": L("The interference"),
+        "wall": L("The wall left round the sleeve"),
+        "iron": L("How stiff the iron is"),
+    }
+    variance = found.u_block_mpa * found.u_block_mpa
+    if not variance:
+        return ()
+    parts = (Influence(names[k], v * v / variance) for k, v in found.parts_mpa.items() if v)
+    return tuple(sorted(parts, key=lambda i: -i.share))
 
 
 def fitting(
@@ -446,69 +320,40 @@ def fitting(
     temperature needed. Also gives the block alone and the sleeve alone. Raises
     ValueError if the sleeve is to be warmer than the room.
     """
-    _above_zero("clearance", drop_clearance_mm)
-    most = interference_mm if interference_mm is not None else sleeve.interference_mm[1]
-    d = sleeve.outside_mm
-    cold = room_c if sleeve_c is None else sleeve_c
-    if cold > room_c:
-        raise ValueError("a sleeve warmer than the room would not help")
-    gap = max(0.0, most) + drop_clearance_mm
-    shrink = cold_per_k * d * (room_c - cold)
-    grow = block.expansion_per_k * (d - most)
-    block_c = room_c + max(0.0, gap - shrink) / grow
-    block_alone = room_c + gap / grow
-    sleeve_alone = room_c - gap / (cold_per_k * d)
-    gaps = {
+    found = drop_in(
+        sleeve,
+        interference_mm=interference_mm,
+        clearance_mm=drop_clearance_mm,
+        room_c=room_c,
+        sleeve_c=sleeve_c,
+        block=block,
+        cold_per_k=cold_per_k,
+    )
+    block_hot, alone = Qty(found.block_c, "temperature"), Qty(found.block_alone_c, "temperature")
+    cold = Qty(found.sleeve_alone_c, "temperature")
+    gaps: dict[str, int | Qty] = {
         "cylinder": cylinder,
-        "block": Qty(block_c, "temperature"),
-        "sleeve": Qty(cold, "temperature"),
+        "block": block_hot,
+        "sleeve": Qty(found.sleeve_c, "temperature"),
         "limit": Qty(block_limit_c, "temperature"),
-        "alone": Qty(block_alone, "temperature"),
-        "cold": Qty(sleeve_alone, "temperature"),
+        "alone": alone,
+        "cold": cold,
     }
-    cautions = []
-    if block_c <= block_limit_c:
-        verdict = Verdict.GO
-        if block_c <= room_c:
-            line = L("Cylinder {cylinder}'s sleeve drops in without heat once it is at {sleeve}.", **gaps)
-        elif cold < room_c:
-            line = L(
-                "Cylinder {cylinder}'s sleeve drops in with the block at {block} and the sleeve at {sleeve}.", **gaps
-            )
-        else:
-            line = L("Cylinder {cylinder}'s sleeve drops in with the block at {block}.", **gaps)
-    else:
-        verdict = Verdict.STOP
-        line = L(
-            "Cylinder {cylinder} would need the block at {block}, over the {limit} allowed here: cool the sleeve or press it in.",
-            **gaps,
-        )
-    if block_c > room_c:
-        cautions.append(caution("hot_metal"))
-    if cold < 0:
-        cautions.append(caution("deep_cold"))
-    why = [L("The block alone would have to reach {alone}; the sleeve alone, {cold}.", **gaps)]
-    if sleeve_alone < NITROGEN_C:
-        why.append(
-            L(
-                "No cold within reach does it alone: liquid nitrogen boils at {cold}.",
-                cold=Qty(NITROGEN_C, "temperature"),
-            )
-        )
-    elif sleeve_alone < DRY_ICE_C:
-        why.append(L("Dry ice, at {cold}, does not do it alone.", cold=Qty(DRY_ICE_C, "temperature")))
-    why.append(L("The sleeve warms within seconds of touching: have the way in clear and a stop under it."))
     return Result(
         key=f"sleeve.fitting.{cylinder}",
-        line=line,
-        value=gaps["block"],
-        verdict=verdict,
-        why=tuple(why),
+        line=_drop_in_said(found, room_c, block_limit_c, gaps),
+        value=block_hot,
+        verdict=Verdict.GO if found.block_c <= block_limit_c else Verdict.STOP,
+        why=(
+            L("The block alone would have to reach {alone}; the sleeve alone, {cold}.", **gaps),
+            *_cold_said(found.sleeve_alone_c),
+            L("The sleeve warms within seconds of touching: have the way in clear and a stop under it."),
+        ),
         figures=(
-            Figure("block", L("Block temperature"), gaps["block"]),
-            Figure("block_alone", L("Block temperature, sleeve not cooled"), gaps["alone"]),
-            Figure("sleeve_alone", L("Sleeve temperature, block not heated"), gaps["cold"]),
-            Figure("shrink", L("Shrinkage of the cooled sleeve"), Qty(shrink, "diff")),
+            Figure("block", L("Block temperature"), block_hot),
+            Figure("block_alone", L("Block temperature, sleeve not cooled"), alone),
+            Figure("sleeve_alone", L("Sleeve temperature, block not heated"), cold),
+            Figure("shrink", L("Shrinkage of the cooled sleeve"), Qty(found.shrink_mm, "diff")),
         ),
         assumptions=(
             Assumption(
@@ -520,8 +365,45 @@ def fitting(
             ),
             Assumption(L("A cold sleeve shrinks by {alpha}.", alpha=Qty(cold_per_k, "expansion")), "from memory"),
         ),
-        cautions=tuple(cautions),
+        cautions=_drop_in_cautions(found, room_c),
     )
+
+
+def _drop_in_said(found: DropIn, room_c: float, limit_c: float, gaps: dict[str, int | Qty]) -> Line:
+    """How hot the block and how cold the sleeve must be for it to drop in."""
+    if found.block_c > limit_c:
+        return L(
+            "Cylinder {cylinder} would need the block at {block}, over the {limit} allowed here: cool the sleeve or press it in.",
+            **gaps,
+        )
+    if found.block_c <= room_c:
+        return L("Cylinder {cylinder}'s sleeve drops in without heat once it is at {sleeve}.", **gaps)
+    if found.sleeve_c < room_c:
+        return L("Cylinder {cylinder}'s sleeve drops in with the block at {block} and the sleeve at {sleeve}.", **gaps)
+    return L("Cylinder {cylinder}'s sleeve drops in with the block at {block}.", **gaps)
+
+
+def _cold_said(sleeve_alone_c: float) -> tuple[Line, ...]:
+    """Which means of cooling would not do it alone."""
+    if sleeve_alone_c < NITROGEN_C:
+        return (
+            L(
+                "No cold within reach does it alone: liquid nitrogen boils at {cold}.",
+                cold=Qty(NITROGEN_C, "temperature"),
+            ),
+        )
+    if sleeve_alone_c < DRY_ICE_C:
+        return (L("Dry ice, at {cold}, does not do it alone.", cold=Qty(DRY_ICE_C, "temperature")),)
+    return ()
+
+
+def _drop_in_cautions(found: DropIn, room_c: float) -> tuple[Caution, ...]:
+    cautions = []
+    if found.block_c > room_c:
+        cautions.append(caution("hot_metal"))
+    if found.sleeve_c < 0:
+        cautions.append(caution("deep_cold"))
+    return tuple(cautions)
 
 
 def finishing(
@@ -540,55 +422,33 @@ def finishing(
     ``finished_mm`` is the finished bore; ``least_stock_mm`` on diameter cleans the
     sleeve up; ``least_sleeve_mm`` is the thinnest finished sleeve.
     """
-    low, high = (interference_mm, interference_mm) if interference_mm is not None else sleeve.interference_mm
-    _above_zero("finished bore", finished_mm)
-    d = sleeve.outside_mm - (low + high) / 2
-    closes = []
-    for fit_mm in (low, high):
-        if wall is not None and wall.value > 0:
-            p = contact_pressure_mpa(fit_mm, d, sleeve.inside_mm, d + 2 * wall.value, sleeve.iron, block)
-            closes.append(-bore_change_mm(p, d, sleeve.inside_mm, sleeve.iron))
-        else:  # a block that does not give: the sleeve takes the whole interference
-            c_i = (d**2 + sleeve.inside_mm**2) / (d**2 - sleeve.inside_mm**2)
-            p = max(0.0, fit_mm) * sleeve.iron.modulus_mpa / (d * (c_i - sleeve.iron.poisson))
-            closes.append(-bore_change_mm(p, d, sleeve.inside_mm, sleeve.iron))
-    inside = sleeve.inside_mm - sum(closes) / 2
-    stock = finished_mm - inside
-    left = (d - finished_mm) / 2
-    gaps = {
+    known_wall = wall.value if wall is not None and wall.value > 0 else None
+    found = finishing_of(
+        sleeve,
+        wall_mm=known_wall,
+        finished_mm=finished_mm,
+        interference_mm=interference_mm,
+        least_stock_mm=least_stock_mm,
+        least_sleeve_mm=least_sleeve_mm,
+        block=block,
+    )
+    closes, inside = Qty(found.closes_mm, "diff", found.u_closes_mm), Qty(found.inside_mm, "size")
+    stock, left = Qty(found.stock_mm, "diff"), Qty(found.left_mm, "wall")
+    gaps: dict[str, int | Qty] = {
         "cylinder": cylinder,
-        "closes": Qty(sum(closes) / 2, "diff", (closes[1] - closes[0]) / (2 * math.sqrt(3))),
-        "inside": Qty(inside, "size"),
-        "stock": Qty(stock, "diff"),
-        "left": Qty(left, "wall"),
+        "closes": closes,
+        "inside": inside,
+        "stock": stock,
+        "left": left,
         "least": Qty(least_sleeve_mm, "wall"),
         "want": Qty(least_stock_mm, "diff"),
         "finished": Qty(finished_mm, "size"),
     }
-    if stock <= 0:
-        verdict = Verdict.STOP
-        line = L(
-            "Cylinder {cylinder}'s sleeve comes out at {inside}, already over the finished {finished}: it cannot be used.",
-            **gaps,
-        )
-    elif left < least_sleeve_mm:
-        verdict = Verdict.STOP
-        line = L("Cylinder {cylinder}'s sleeve would end only {left} thick; {least} is the least.", **gaps)
-    elif stock < least_stock_mm:
-        verdict = Verdict.MAYBE
-        line = L(
-            "Cylinder {cylinder}'s sleeve leaves only {stock} to bore, less than {want}: it may not clean up.", **gaps
-        )
-    else:
-        verdict = Verdict.GO
-        line = L(
-            "Cylinder {cylinder}'s sleeve closes in to {inside} when fitted; bore and hone {stock} to reach {finished}.",
-            **gaps,
-        )
+    verdict, line = _finishing_said(found, gaps)
     return Result(
         key=f"sleeve.finish.{cylinder}",
         line=line,
-        value=gaps["inside"],
+        value=inside,
         verdict=verdict,
         why=(
             L("The grip closes the sleeve's bore by about {closes}.", **gaps),
@@ -596,17 +456,38 @@ def finishing(
             L("Boring the sleeve lets it move again a little: leave the hone its stock and measure after boring."),
         ),
         figures=(
-            Figure("closes", L("Sleeve bore closes by"), gaps["closes"]),
-            Figure("inside", L("Sleeve bore when fitted"), gaps["inside"]),
-            Figure("stock", L("To bore and hone, on diameter"), gaps["stock"]),
-            Figure("left", L("Finished sleeve wall"), gaps["left"]),
+            Figure("closes", L("Sleeve bore closes by"), closes),
+            Figure("inside", L("Sleeve bore when fitted"), inside),
+            Figure("stock", L("To bore and hone, on diameter"), stock),
+            Figure("left", L("Finished sleeve wall"), left),
         ),
         assumptions=(
             Assumption(
                 L("The block counts as a free ring as thick as its least wall.")
-                if wall is not None and wall.value > 0
+                if known_wall is not None
                 else L("The block does not give at all, since its wall is not known."),
                 "Lamé",
             ),
         ),
+    )
+
+
+def _finishing_said(found: Finishing, gaps: dict[str, int | Qty]) -> tuple[str, Line]:
+    """The verdict on the fitted sleeve's stock and wall, and the sentence."""
+    if found.state == "over":
+        return Verdict.STOP, L(
+            "Cylinder {cylinder}'s sleeve comes out at {inside}, already over the finished {finished}: it cannot be used.",
+            **gaps,
+        )
+    if found.state == "thin":
+        return Verdict.STOP, L(
+            "Cylinder {cylinder}'s sleeve would end only {left} thick; {least} is the least.", **gaps
+        )
+    if found.state == "short":
+        return Verdict.MAYBE, L(
+            "Cylinder {cylinder}'s sleeve leaves only {stock} to bore, less than {want}: it may not clean up.", **gaps
+        )
+    return Verdict.GO, L(
+        "Cylinder {cylinder}'s sleeve closes in to {inside} when fitted; bore and hone {stock} to reach {finished}.",
+        **gaps,
     )
