@@ -14,7 +14,8 @@ from hypothesis import strategies as st
 from scipy import stats
 
 from logic.directions import compass, toward
-from logic.face import Spot, _chance_within, bore_places_mm, dirt, lean, picture, ready, shims, skim, survey
+from logic.face import Spot, bore_places_mm, dirt, lean, picture, ready, shims, skim, survey
+from logic.face_plane import chance_within
 from logic.result import Verdict
 from logic.say import Style, say
 
@@ -146,7 +147,7 @@ def test_chance_against_noncentral_chi_squared() -> None:
     """With equal spread both ways, (length/u)² is noncentral chi-squared: scipy.stats.ncx2 is the judge."""
     for a, b, u in [(0.03, 0.02, 0.01), (0.0, 0.0, 0.02), (0.08, 0.0, 0.02), (0.049, 0.0, 0.0005), (0.0, 0.06, 0.004)]:
         expected = stats.ncx2.cdf((0.05 / u) ** 2, 2, (a * a + b * b) / u**2)
-        assert _chance_within(0.05, a, b, u * u, 0.0, u * u) == pytest.approx(expected, abs=1e-7)
+        assert chance_within(0.05, a, b, u * u, 0.0, u * u) == pytest.approx(expected, abs=1e-7)
 
 
 @pytest.mark.parametrize(
@@ -163,16 +164,16 @@ def test_chance_by_monte_carlo(a, b, sa, sb, r) -> None:
     cov = [[sa * sa, r * sa * sb], [r * sa * sb, sb * sb]]
     draws = np.random.default_rng(5).multivariate_normal([a, b], cov, 400_000)
     expected = np.mean(np.hypot(*draws.T) <= 0.05)
-    assert _chance_within(0.05, a, b, cov[0][0], cov[0][1], cov[1][1]) == pytest.approx(expected, abs=0.003)
+    assert chance_within(0.05, a, b, cov[0][0], cov[0][1], cov[1][1]) == pytest.approx(expected, abs=0.003)
 
 
 def test_chance_without_doubt() -> None:
-    assert _chance_within(0.05, 0.03, 0.03, 0, 0, 0) == 1
-    assert _chance_within(0.05, 0.04, 0.04, 0, 0, 0) == 0
+    assert chance_within(0.05, 0.03, 0.03, 0, 0, 0) == 1
+    assert chance_within(0.05, 0.04, 0.04, 0, 0, 0) == 0
     # one direction known exactly: a plain interval (scipy.stats.norm)
     half = math.sqrt(0.05**2 - 0.03**2)
     expected = stats.norm.cdf(half, 0.01, 0.02) - stats.norm.cdf(-half, 0.01, 0.02)
-    assert _chance_within(0.05, 0.03, 0.01, 0.0, 0.0, 0.02**2) == pytest.approx(expected, abs=1e-9)
+    assert chance_within(0.05, 0.03, 0.01, 0.0, 0.0, 0.02**2) == pytest.approx(expected, abs=1e-9)
 
 
 @pytest.mark.parametrize("bow, xs", [(0.0, (0, 400)), (0.05, (0, 200, 400))])
