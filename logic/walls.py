@@ -4,9 +4,7 @@ Relation: wall after = wall measured - (new bore - old bore) / 2 - shift of the 
 toward that place. Directions are angles seen from above, 0 degrees to the front of
 the engine, anticlockwise, as in :class:`logic.pictures.SweepRing`.
 
-A thickness gauge times an echo and multiplies by a speed of sound it has been told.
-Iron varies far too much for a book value, so its readings are put right with a known
-thickness of the same iron (practice of ISO 16809, ultrasonic thickness measurement).
+How a wall is read and its reading put right is :mod:`logic.wall_gauge`.
 
 Probabilities treat each wall as normal with its combined standard uncertainty
 (JCGM 100:2008), decisions follow JCGM 106:2012. Errors common to several places are
@@ -18,14 +16,15 @@ to the verdict is used.
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from typing import Any
 
 from .bore import WornBore
-from .constants import constant
 from .result import Assumption, Figure, Influence, Result, Verdict
-from .say import LN, L, Line, Qty
+from .say import L, Line, Qty
 from .uncertainty import normal_cdf, normal_quantile
+from .wall_gauge import Calibration, Piece, calibration
 
 __all__ = [
     "Boring",
@@ -45,10 +44,6 @@ __all__ = [
     "wall_after",
 ]
 
-_SOUND = constant("sound.grey_iron")
-#: Relative standard uncertainty of a reading when the gauge was never set on the iron.
-UNCALIBRATED_RELATIVE_U = _SOUND.relative_u
-
 
 def _positive(name: str, value: float) -> None:
     if not (math.isfinite(value) and value > 0):
@@ -65,219 +60,6 @@ def _chance_at_least(value: float, limit: float, u: float) -> float:
     if u == 0:
         return 1.0 if value >= limit else 0.0
     return normal_cdf((value - limit) / u)
-
-
-# -- the thickness gauge -------------------------------------------------------------------
-@dataclass(frozen=True, slots=True)
-class Piece:
-    """A known thickness of the same iron and what the gauge showed on it (mm, standard uncertainties)."""
-
-    known_mm: float
-    shown_mm: float
-    u_known_mm: float = 0.01
-    u_shown_mm: float = 0.05
-
-    def __post_init__(self) -> None:
-        _positive("known thickness", self.known_mm)
-        _positive("shown thickness", self.shown_mm)
-        _not_negative("uncertainty of the known thickness", self.u_known_mm)
-        _not_negative("uncertainty of the shown thickness", self.u_shown_mm)
-
-
-@dataclass(frozen=True, kw_only=True)
-class Calibration(Result):
-    """How to put a reading right: true = ``zero_mm`` + ``scale`` x shown.
-
-    ``value`` is the scale. With one piece the zero is taken as set, give or take
-    ``u_gauge_zero_mm``. With two or more the zero comes out of the readings.
-    """
-
-    scale: float
-    zero_mm: float
-    pieces: tuple[Piece, ...] = ()
-    u_gauge_zero_mm: float = 0.0
-
-    def correct(self, shown_mm: float, u_shown_mm: float = 0.05) -> Qty:
-        """The true thickness behind a reading, with its standard uncertainty (kind "wall").
-
-        The reading's own repeatability and the calibration's doubt are combined in
-        quadrature. Raises ValueError for a reading that is not above zero.
-        """
-        _positive("shown thickness", shown_mm)
-        _not_negative("uncertainty of the reading", u_shown_mm)
-        true = self.zero_mm + self.scale * shown_mm
-        var = (self.scale * u_shown_mm) ** 2 + self.variance_of_correction(shown_mm)
-        return Qty(true, "wall", math.sqrt(var))
-
-    def variance_of_correction(self, shown_mm: float) -> float:
-        """Variance (mm²) that the calibration itself brings to a reading of ``shown_mm``."""
-        if not self.pieces:
-            return (UNCALIBRATED_RELATIVE_U * shown_mm) ** 2
-        if len(self.pieces) == 1:
-            (p,) = self.pieces
-            at = shown_mm / p.shown_mm
-            zero = self.scale * (1 - at) * self.u_gauge_zero_mm
-            return at**2 * (p.u_known_mm**2 + (self.scale * p.u_shown_mm) ** 2) + zero**2
-        n = len(self.pieces)
-        mean = sum(p.shown_mm for p in self.pieces) / n
-        sxx = sum((p.shown_mm - mean) ** 2 for p in self.pieces)
-        var = 0.0
-        for p in self.pieces:
-            weight = 1 / n + (shown_mm - mean) * (p.shown_mm - mean) / sxx
-            var += weight**2 * (p.u_known_mm**2 + (self.scale * p.u_shown_mm) ** 2)
-        return var
-
-
-def calibration(
-    pieces: Sequence[Piece],
-    *,
-    set_speed_m_s: float | None = None,
-    u_gauge_zero_mm: float = 0.05,
-    smallest_wall_mm: float | None = None,
-    largest_wall_mm: float | None = None,
-) -> Calibration:
-    """The correction of a thickness gauge from ``pieces`` of the same iron.
-
-    No piece: readings pass unchanged with a wide uncertainty. One piece: the scale
-    alone. Two or more: scale and zero by the straight line through them. Give
-    ``set_speed_m_s`` (what the gauge is set to) to get the iron's speed of sound, and
-    the range of walls read to be told when it runs far outside the pieces. Pieces too
-    alike for a line set the scale alone; readings that contradict each other set
-    nothing, and both are said.
-    """
-    pieces = tuple(pieces)
-    _not_negative("uncertainty of the gauge's zero", u_gauge_zero_mm)
-    why: list[Line] = []
-    verdict = Verdict.GO
-    shown = [p.shown_mm for p in pieces]
-    if len(pieces) > 1 and max(shown) - min(shown) < 0.2 * max(shown):
-        verdict = Verdict.MAYBE
-        why.append(L("The known pieces are too alike to set the zero, so they set the scale alone."))
-        pieces = (_average(pieces),)
-    scale, zero = _fit(pieces)
-    if scale <= 0:
-        verdict = Verdict.MAYBE
-        why.append(L("The gauge showed less on the thicker piece: check which reading belongs to which."))
-        pieces, scale, zero = (), 1.0, 0.0
-    n = len(pieces)
-    u_scale = _u_scale(pieces, scale, u_gauge_zero_mm)
-    if n == 0:
-        verdict = Verdict.MAYBE
-        line = L(
-            "The thickness gauge has not been tried on a known piece of this iron; its readings may be out by {spread}.",
-            spread=Qty(2 * UNCALIBRATED_RELATIVE_U, "percent"),
-        )
-    elif n == 1:
-        line = L("Multiply the gauge's readings by {scale}.", scale=Qty(scale, "factor", u_scale))
-        why.append(L("One known piece sets the scale; the gauge's own zero is trusted."))
-    else:
-        line = L(
-            "Multiply the gauge's readings by {scale}, then add {zero}.",
-            scale=Qty(scale, "factor", u_scale),
-            zero=Qty(zero, "deviation"),
-        )
-        why.append(LN("{n} known piece sets both scale and zero.", "{n} known pieces set both scale and zero.", n))
-    if n and not 0.6 <= scale <= 1.4:
-        verdict = Verdict.MAYBE
-        why.append(
-            L(
-                "A scale of {scale} is unusual: check the setting of the gauge and the readings.",
-                scale=Qty(scale, "factor"),
-            )
-        )
-    if n:
-        thin = min(p.known_mm for p in pieces)
-        thick = max(p.known_mm for p in pieces)
-        if smallest_wall_mm is not None and smallest_wall_mm < 0.5 * thin:
-            why.append(
-                L(
-                    "The thinnest wall is under half the thickness of the thinnest known piece; a thinner piece would serve better."
-                )
-            )
-        if largest_wall_mm is not None and largest_wall_mm > 2 * thick:
-            why.append(
-                L("The thickest wall is over twice the thickest known piece; a thicker piece would serve better.")
-            )
-    figures = [
-        Figure("scale", L("Scale"), Qty(scale, "factor", u_scale)),
-        Figure("zero", L("Zero"), Qty(zero, "deviation")),
-    ]
-    if set_speed_m_s is not None:
-        _positive("speed of sound", set_speed_m_s)
-        figures.append(
-            Figure(
-                "speed", L("Speed of sound in this iron"), Qty(set_speed_m_s * scale, "sound", set_speed_m_s * u_scale)
-            )
-        )
-    assumptions = [
-        Assumption(L("The known piece is the same iron as the wall, at the same temperature."), "common practice")
-        if n
-        else Assumption(
-            L(
-                "Sound runs through grey iron at {low} to {high}.",
-                low=Qty(_SOUND.low, "sound"),
-                high=Qty(_SOUND.high, "sound"),
-            ),
-            _SOUND.source,
-        )
-    ]
-    if n == 1:
-        assumptions.append(
-            Assumption(
-                L("The gauge's zero is right within {zero}.", zero=Qty(2 * u_gauge_zero_mm, "fine")), "common practice"
-            )
-        )
-    return Calibration(
-        key="wall.gauge",
-        line=line,
-        value=Qty(scale, "factor", u_scale),
-        verdict=verdict,
-        why=tuple(why),
-        figures=tuple(figures),
-        assumptions=tuple(assumptions),
-        scale=scale,
-        zero_mm=zero,
-        pieces=pieces,
-        u_gauge_zero_mm=u_gauge_zero_mm if n == 1 else 0.0,
-    )
-
-
-def _average(pieces: tuple[Piece, ...]) -> Piece:
-    """Like pieces as one; their doubts are kept whole, since they may be shared."""
-    n = len(pieces)
-    return Piece(
-        sum(p.known_mm for p in pieces) / n,
-        sum(p.shown_mm for p in pieces) / n,
-        max(p.u_known_mm for p in pieces),
-        max(p.u_shown_mm for p in pieces),
-    )
-
-
-def _fit(pieces: tuple[Piece, ...]) -> tuple[float, float]:
-    """Scale and zero (mm) of the line through the pieces."""
-    n = len(pieces)
-    if n == 0:
-        return 1.0, 0.0
-    if n == 1:
-        return pieces[0].known_mm / pieces[0].shown_mm, 0.0
-    ms = sum(p.shown_mm for p in pieces) / n
-    mk = sum(p.known_mm for p in pieces) / n
-    sxx = sum((p.shown_mm - ms) ** 2 for p in pieces)
-    scale = sum((p.shown_mm - ms) * (p.known_mm - mk) for p in pieces) / sxx
-    return scale, mk - scale * ms
-
-
-def _u_scale(pieces: tuple[Piece, ...], scale: float, u_zero: float) -> float:
-    if not pieces:
-        return UNCALIBRATED_RELATIVE_U
-    if len(pieces) == 1:
-        (p,) = pieces
-        return math.sqrt(p.u_known_mm**2 + scale**2 * (p.u_shown_mm**2 + u_zero**2)) / p.shown_mm
-    mean = sum(p.shown_mm for p in pieces) / len(pieces)
-    sxx = sum((p.shown_mm - mean) ** 2 for p in pieces)
-    return (
-        math.sqrt(sum((p.shown_mm - mean) ** 2 * (p.u_known_mm**2 + (scale * p.u_shown_mm) ** 2) for p in pieces)) / sxx
-    )
 
 
 # -- walls after boring ----------------------------------------------------------------------
@@ -366,7 +148,7 @@ def bore_there(worn: WornBore, angle_deg: float) -> tuple[float, float]:
     and all of it on this side, the surface stands half of W beyond the unworn radius,
     give or take: the radius of that largest reading. Raises ValueError without readings.
     """
-    axis = {0: "crank", 90: "thrust"}.get(round(angle_deg % 180, 6))
+    axis = {0.0: "crank", 90.0: "thrust"}.get(round(angle_deg % 180, 6))
     column = [d for _, d in worn.column(axis)] if axis else []
     largest = max(column) if column else worn.worst.d_mm
     return largest, max(0.0, largest - worn.unworn.mm)
@@ -426,9 +208,9 @@ def _margin(p: PlaceAfter) -> float:
     return spare / p.after.u if p.after.u else math.copysign(math.inf, spare) if spare else 0.0
 
 
-def _chances(places: Sequence[WallPlace], boring: Boring) -> tuple[float, float]:
+def _chances(after: Sequence[PlaceAfter]) -> tuple[float, float]:
     """Bounds on the chance that every place keeps its minimum, whatever errors they share."""
-    chances = [wall_after(p, boring).chance for p in places]
+    chances = [p.chance for p in after]
     return max(0.0, 1 - sum(1 - c for c in chances)), min(chances)
 
 
@@ -490,18 +272,7 @@ def offset_limit(
     Each place must keep its minimum with ``confidence`` by itself. Zero if one that
     lies that way has nothing to spare already. Raises ValueError for a bad confidence.
     """
-    _confidence(confidence)
-    z = normal_quantile(confidence)
-    best: tuple[float, Line | str] | None = None
-    for place in places:
-        component = _cos(direction_deg - place.angle_deg)
-        if component < 1e-9:
-            continue
-        p = wall_after(place, boring)
-        spare = p.after.value - p.minimum.value - z * (p.after.u or 0.0)
-        limit = max(0.0, spare / component)
-        if best is None or limit < best[0]:
-            best = limit, place.name
+    best = _nearest_limit(places, boring, direction_deg, confidence)
     if best is None:
         line = L("No wall has been measured on that side: measure one before moving the centre that way.")
         verdict = Verdict.MAYBE
@@ -526,6 +297,25 @@ def offset_limit(
         limit_mm=None if best is None else best[0],
         governing=None if best is None else best[1],
     )
+
+
+def _nearest_limit(
+    places: Sequence[WallPlace], boring: Boring, direction_deg: float, confidence: float
+) -> tuple[float, Line | str] | None:
+    """The least way (mm) that a wall leaves in a direction, and that wall's name."""
+    _confidence(confidence)
+    z = normal_quantile(confidence)
+    best: tuple[float, Line | str] | None = None
+    for place in places:
+        component = _cos(direction_deg - place.angle_deg)
+        if component < 1e-9:
+            continue
+        p = wall_after(place, boring)
+        spare = p.after.value - p.minimum.value - z * (p.after.u or 0.0)
+        limit = max(0.0, spare / component)
+        if best is None or limit < best[0]:
+            best = limit, place.name
+    return best
 
 
 _BETWEEN = Assumption(
@@ -565,88 +355,116 @@ def check(cylinder: int, places: Sequence[WallPlace], boring: Boring, *, confide
     _confidence(confidence)
     if not places:
         raise ValueError("no wall has been measured")
-    after = tuple(wall_after(p, boring) for p in places)
-    least = min(after, key=_margin)
-    low, high = _chances(places, boring)
-    largest = largest_bore_mm(places, boring, confidence=confidence)
-    gaps = dict(
-        cylinder=cylinder,
-        wall=least.after,
-        place=least.name,
-        minimum=least.minimum,
-        bore=Qty(boring.new_mm, "size"),
-        largest=Qty(largest, "size"),
-    )
+    judged = _judge_walls(places, boring, confidence)
+    least = judged.least
+    verdict, sure, line = _check_said(cylinder, judged, boring.new_mm, confidence)
     spare = least.after.value - least.minimum.value
-    if least.after.value <= 0:
-        verdict, sure = Verdict.STOP, 1 - high
-        line = L("Cylinder {cylinder}: boring to {bore} would break through the wall at {place}.", **gaps)
-    elif low >= confidence:
-        verdict, sure = Verdict.GO, low
-        line = L(
-            "Cylinder {cylinder} keeps {wall} of wall at {place} when bored to {bore}; the minimum is {minimum}.",
-            **gaps,
-        )
-    elif high <= 1 - confidence:
-        verdict, sure = Verdict.STOP, 1 - high
-        line = L(
-            "Cylinder {cylinder} would keep only {wall} of wall at {place} when bored to {bore}; the minimum is {minimum}.",
-            **gaps,
-        )
-    else:
-        verdict, sure = Verdict.MAYBE, high
-        line = L(
-            "Cylinder {cylinder}: too close to call at {place}. About {wall} would be left when bored to {bore}; "
-            "the minimum is {minimum}. Measure that wall again.",
-            **gaps,
-        )
-    why = [
-        L(
-            "From {before} measured at {place}, boring takes half the growth of the bore.",
-            before=least.before,
-            place=least.name,
-        )
-    ]
-    if abs(least.toward_mm) >= 0.0005:
-        why.append(
-            L("The new centre lies {shift} toward {place}.", shift=Qty(least.toward_mm, "diff"), place=least.name)
-            if least.toward_mm > 0
-            else L(
-                "The new centre lies {shift} away from {place}.", shift=Qty(-least.toward_mm, "diff"), place=least.name
-            )
-        )
-    why.append(L("By its walls, cylinder {cylinder} could take a bore of up to {largest}.", **gaps))
-    gap = _widest_gap([p.angle_deg for p in places])
-    if gap > 130:
-        why.append(L("No wall was measured over {gap} of the circle; measure there too.", gap=Qty(gap, "angle")))
-    variance = sum(u * u for _, u in least.parts)
-    influences = tuple(
-        sorted(
-            (Influence(_CAUSES[cause], u * u / variance) for cause, u in least.parts if u),
-            key=lambda i: -i.share,
-        )
-    )
     return WallCheck(
         key=f"wall.{cylinder}",
         line=line,
         value=least.after,
         verdict=verdict,
         confidence=sure,
-        why=tuple(why),
+        why=tuple(_check_why(cylinder, judged)),
         figures=(
             Figure("least", L("Least wall after boring"), least.after),
             Figure("spare", L("Over the minimum"), Qty(spare, "deviation", least.after.u)),
             Figure("minimum", L("Minimum wall"), least.minimum),
-            Figure("largest", L("Largest bore the walls allow"), Qty(largest, "size")),
+            Figure("largest", L("Largest bore the walls allow"), Qty(judged.largest_mm, "size")),
         ),
         assumptions=(_BETWEEN,),
-        influences=influences,
+        influences=_influences(least),
         cylinder=cylinder,
         boring=boring,
-        places=after,
+        places=judged.after,
         least=least,
-        largest_mm=largest,
+        largest_mm=judged.largest_mm,
     )
+
+
+@dataclass(frozen=True, slots=True)
+class _Judged:
+    """One cylinder's walls after a cut: the place with least in hand, and bounds on the chance that all keep theirs."""
+
+    after: tuple[PlaceAfter, ...]
+    least: PlaceAfter
+    chance_low: float
+    chance_high: float
+    largest_mm: float
+    gap_deg: float
+
+
+def _judge_walls(places: Sequence[WallPlace], boring: Boring, confidence: float) -> _Judged:
+    after = tuple(wall_after(p, boring) for p in places)
+    low, high = _chances(after)
+    return _Judged(
+        after=after,
+        least=min(after, key=_margin),
+        chance_low=low,
+        chance_high=high,
+        largest_mm=largest_bore_mm(places, boring, confidence=confidence),
+        gap_deg=_widest_gap([p.angle_deg for p in places]),
+    )
+
+
+def _check_said(cylinder: int, judged: _Judged, new_mm: float, confidence: float) -> tuple[str, float, Line]:
+    """Verdict, how sure it is, and the sentence."""
+    least, low, high = judged.least, judged.chance_low, judged.chance_high
+    gaps: dict[str, Any] = {
+        "cylinder": cylinder,
+        "wall": least.after,
+        "place": least.name,
+        "minimum": least.minimum,
+        "bore": Qty(new_mm, "size"),
+        "largest": Qty(judged.largest_mm, "size"),
+    }
+    if least.after.value <= 0:
+        line = L("Cylinder {cylinder}: boring to {bore} would break through the wall at {place}.", **gaps)
+        return Verdict.STOP, 1 - high, line
+    if low >= confidence:
+        line = L(
+            "Cylinder {cylinder} keeps {wall} of wall at {place} when bored to {bore}; the minimum is {minimum}.",
+            **gaps,
+        )
+        return Verdict.GO, low, line
+    if high <= 1 - confidence:
+        line = L(
+            "Cylinder {cylinder} would keep only {wall} of wall at {place} when bored to {bore}; the minimum is {minimum}.",
+            **gaps,
+        )
+        return Verdict.STOP, 1 - high, line
+    line = L(
+        "Cylinder {cylinder}: too close to call at {place}. About {wall} would be left when bored to {bore}; "
+        "the minimum is {minimum}. Measure that wall again.",
+        **gaps,
+    )
+    return Verdict.MAYBE, high, line
+
+
+def _check_why(cylinder: int, judged: _Judged) -> Iterator[Line]:
+    least = judged.least
+    yield L(
+        "From {before} measured at {place}, boring takes half the growth of the bore.",
+        before=least.before,
+        place=least.name,
+    )
+    if least.toward_mm >= 0.0005:
+        yield L("The new centre lies {shift} toward {place}.", shift=Qty(least.toward_mm, "diff"), place=least.name)
+    elif least.toward_mm <= -0.0005:
+        yield L("The new centre lies {shift} away from {place}.", shift=Qty(-least.toward_mm, "diff"), place=least.name)
+    yield L(
+        "By its walls, cylinder {cylinder} could take a bore of up to {largest}.",
+        cylinder=cylinder,
+        largest=Qty(judged.largest_mm, "size"),
+    )
+    if judged.gap_deg > 130:
+        yield L("No wall was measured over {gap} of the circle; measure there too.", gap=Qty(judged.gap_deg, "angle"))
+
+
+def _influences(least: PlaceAfter) -> tuple[Influence, ...]:
+    variance = sum(u * u for _, u in least.parts)
+    found = (Influence(_CAUSES[cause], u * u / variance) for cause, u in least.parts if u)
+    return tuple(sorted(found, key=lambda i: -i.share))
 
 
 def room(cylinder: int, places: Sequence[WallPlace], boring: Boring, *, confidence: float = 0.95) -> Result:
@@ -678,4 +496,4 @@ def room(cylinder: int, places: Sequence[WallPlace], boring: Boring, *, confiden
 
 def _widest_gap(angles: Sequence[float]) -> float:
     turns = sorted(a % 360 for a in angles)
-    return max((b - a for a, b in zip(turns, turns[1:] + [turns[0] + 360])), default=360.0)
+    return max((b - a for a, b in zip(turns, [*turns[1:], turns[0] + 360], strict=True)), default=360.0)

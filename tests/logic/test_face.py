@@ -15,6 +15,7 @@ from scipy import stats
 
 from logic.directions import compass, toward
 from logic.face import Spot, bore_places_mm, dirt, lean, picture, ready, shims, skim, survey
+from logic.face_doubt import cautions_of
 from logic.face_plane import chance_within
 from logic.result import Verdict
 from logic.say import Style, say
@@ -108,7 +109,7 @@ def test_three_in_line_show_flatness_but_not_across() -> None:
     assert not face.across_known and not face.bowed
     assert face.flatness_mm == pytest.approx(0.03)
     assert face.spread_mm == pytest.approx(math.sqrt(0.01**2 * 2 + 0.02**2))  # scatter beats the stated figure
-    assert [c.key for c in face.cautions] == ["face.one_line", "face.bow_unseen"]
+    assert [c.key for c in cautions_of(face)] == ["face.one_line", "face.bow_unseen"]
 
 
 def test_four_in_line_show_a_bow() -> None:

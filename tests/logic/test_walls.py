@@ -13,8 +13,8 @@ from uncertainties.umath import cos, radians
 from logic.bore import WornBore
 from logic.result import Verdict
 from logic.say import Style, say
+from logic.wall_gauge import UNCALIBRATED_RELATIVE_U
 from logic.walls import (
-    UNCALIBRATED_RELATIVE_U,
     Boring,
     Piece,
     WallPlace,

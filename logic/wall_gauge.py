@@ -1,0 +1,272 @@
+"""A gauge that times an echo through a cylinder wall, put right with known pieces of the same iron.
+
+Such a gauge multiplies the time by a speed of sound it has been told. Iron varies far
+too much for a book value, so its readings are put right with a known thickness of the
+same iron (practice of ISO 16809, ultrasonic thickness measurement).
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+
+from .constants import constant
+from .result import Assumption, Figure, Result, Verdict
+from .say import LN, L, Line, Qty
+
+__all__ = ["UNCALIBRATED_RELATIVE_U", "Calibration", "Piece", "calibration"]
+
+_SOUND = constant("sound.grey_iron")
+#: Relative standard uncertainty of a reading when the gauge was never set on the iron.
+UNCALIBRATED_RELATIVE_U = _SOUND.relative_u
+
+
+def _positive(name: str, value: float) -> None:
+    if not (math.isfinite(value) and value > 0):
+        raise ValueError(f"{name} must be above zero, not {value}")
+
+
+def _not_negative(name: str, value: float) -> None:
+    if not (math.isfinite(value) and value >= 0):
+        raise ValueError(f"{name} must be zero or more, not {value}")
+
+
+# -- the thickness gauge -------------------------------------------------------------------
+@dataclass(frozen=True, slots=True)
+class Piece:
+    """A known thickness of the same iron and what the gauge showed on it (mm, standard uncertainties)."""
+
+    known_mm: float
+    shown_mm: float
+    u_known_mm: float = 0.01
+    u_shown_mm: float = 0.05
+
+    def __post_init__(self) -> None:
+        _positive("known thickness", self.known_mm)
+        _positive("shown thickness", self.shown_mm)
+        _not_negative("uncertainty of the known thickness", self.u_known_mm)
+        _not_negative("uncertainty of the shown thickness", self.u_shown_mm)
+
+
+@dataclass(frozen=True, kw_only=True)
+class Calibration(Result):
+    """How to put a reading right: true = ``zero_mm`` + ``scale`` x shown.
+
+    ``value`` is the scale. With one piece the zero is taken as set, give or take
+    ``u_gauge_zero_mm``. With two or more the zero comes out of the readings.
+    """
+
+    scale: float
+    zero_mm: float
+    pieces: tuple[Piece, ...] = ()
+    u_gauge_zero_mm: float = 0.0
+
+    def correct(self, shown_mm: float, u_shown_mm: float = 0.05) -> Qty:
+        """The true thickness behind a reading, with its standard uncertainty (kind "wall").
+
+        The reading's own repeatability and the calibration's doubt are combined in
+        quadrature. Raises ValueError for a reading that is not above zero.
+        """
+        _positive("shown thickness", shown_mm)
+        _not_negative("uncertainty of the reading", u_shown_mm)
+        true = self.zero_mm + self.scale * shown_mm
+        var = (self.scale * u_shown_mm) ** 2 + self.variance_of_correction(shown_mm)
+        return Qty(true, "wall", math.sqrt(var))
+
+    def variance_of_correction(self, shown_mm: float) -> float:
+        """Variance (mm²) that the calibration itself brings to a reading of ``shown_mm``."""
+        if not self.pieces:
+            return (UNCALIBRATED_RELATIVE_U * shown_mm) ** 2
+        if len(self.pieces) == 1:
+            (p,) = self.pieces
+            at = shown_mm / p.shown_mm
+            zero = self.scale * (1 - at) * self.u_gauge_zero_mm
+            return at**2 * (p.u_known_mm**2 + (self.scale * p.u_shown_mm) ** 2) + zero**2
+        n = len(self.pieces)
+        mean = sum(p.shown_mm for p in self.pieces) / n
+        sxx = sum((p.shown_mm - mean) ** 2 for p in self.pieces)
+        var = 0.0
+        for p in self.pieces:
+            weight = 1 / n + (shown_mm - mean) * (p.shown_mm - mean) / sxx
+            var += weight**2 * (p.u_known_mm**2 + (self.scale * p.u_shown_mm) ** 2)
+        return var
+
+
+def calibration(
+    pieces: Sequence[Piece],
+    *,
+    set_speed_m_s: float | None = None,
+    u_gauge_zero_mm: float = 0.05,
+    smallest_wall_mm: float | None = None,
+    largest_wall_mm: float | None = None,
+) -> Calibration:
+    """The correction of a thickness gauge from ``pieces`` of the same iron.
+
+    No piece: readings pass unchanged with a wide uncertainty. One piece: the scale
+    alone. Two or more: scale and zero by the straight line through them. Give
+    ``set_speed_m_s`` (what the gauge is set to) to get the iron's speed of sound, and
+    the range of walls read to be told when it runs far outside the pieces. Pieces too
+    alike for a line set the scale alone; readings that contradict each other set
+    nothing, and both are said.
+    """
+    _not_negative("uncertainty of the gauge's zero", u_gauge_zero_mm)
+    set_up = _set_up(tuple(pieces), u_gauge_zero_mm)
+    n = len(set_up.pieces)
+    scale = Qty(set_up.scale, "factor", set_up.u_scale)
+    odd = n > 0 and not 0.6 <= set_up.scale <= 1.4
+    figures = [Figure("scale", L("Scale"), scale), Figure("zero", L("Zero"), Qty(set_up.zero_mm, "deviation"))]
+    if set_speed_m_s is not None:
+        _positive("speed of sound", set_speed_m_s)
+        speed = Qty(set_speed_m_s * set_up.scale, "sound", set_speed_m_s * set_up.u_scale)
+        figures.append(Figure("speed", L("Speed of sound in this iron"), speed))
+    line, why = _said(set_up)
+    if odd:
+        why.append(
+            L(
+                "A scale of {scale} is unusual: check the setting of the gauge and the readings.",
+                scale=Qty(set_up.scale, "factor"),
+            )
+        )
+    return Calibration(
+        key="wall.gauge",
+        line=line,
+        value=scale,
+        verdict=Verdict.MAYBE if set_up.alike or set_up.contradicting or n == 0 or odd else Verdict.GO,
+        why=(*why, *_range_lines(set_up.pieces, smallest_wall_mm, largest_wall_mm)),
+        figures=tuple(figures),
+        assumptions=tuple(_assumptions(n, u_gauge_zero_mm)),
+        scale=set_up.scale,
+        zero_mm=set_up.zero_mm,
+        pieces=set_up.pieces,
+        u_gauge_zero_mm=u_gauge_zero_mm if n == 1 else 0.0,
+    )
+
+
+# -- words ---------------------------------------------------------------------------------
+def _said(set_up: _SetUp) -> tuple[Line, list[Line]]:
+    """How to put a reading right, and what set it."""
+    n = len(set_up.pieces)
+    scale = Qty(set_up.scale, "factor", set_up.u_scale)
+    why: list[Line] = []
+    if set_up.alike:
+        why.append(L("The known pieces are too alike to set the zero, so they set the scale alone."))
+    if set_up.contradicting:
+        why.append(L("The gauge showed less on the thicker piece: check which reading belongs to which."))
+    if n == 0:
+        line = L(
+            "The thickness gauge has not been tried on a known piece of this iron; its readings may be out by {spread}.",
+            spread=Qty(2 * UNCALIBRATED_RELATIVE_U, "percent"),
+        )
+    elif n == 1:
+        line = L("Multiply the gauge's readings by {scale}.", scale=scale)
+        why.append(L("One known piece sets the scale; the gauge's own zero is trusted."))
+    else:
+        line = L(
+            "Multiply the gauge's readings by {scale}, then add {zero}.",
+            scale=scale,
+            zero=Qty(set_up.zero_mm, "deviation"),
+        )
+        why.append(LN("{n} known piece sets both scale and zero.", "{n} known pieces set both scale and zero.", n))
+    return line, why
+
+
+def _range_lines(
+    pieces: Sequence[Piece], smallest_wall_mm: float | None, largest_wall_mm: float | None
+) -> Iterator[Line]:
+    """Where the walls read run far outside the known pieces."""
+    if not pieces:
+        return
+    thin = min(p.known_mm for p in pieces)
+    thick = max(p.known_mm for p in pieces)
+    if smallest_wall_mm is not None and smallest_wall_mm < 0.5 * thin:
+        yield L(
+            "The thinnest wall is under half the thickness of the thinnest known piece; a thinner piece would serve better."
+        )
+    if largest_wall_mm is not None and largest_wall_mm > 2 * thick:
+        yield L("The thickest wall is over twice the thickest known piece; a thicker piece would serve better.")
+
+
+def _assumptions(pieces: int, u_gauge_zero_mm: float) -> Iterator[Assumption]:
+    if pieces:
+        yield Assumption(L("The known piece is the same iron as the wall, at the same temperature."), "common practice")
+    else:
+        yield Assumption(
+            L(
+                "Sound runs through grey iron at {low} to {high}.",
+                low=Qty(_SOUND.low, "sound"),
+                high=Qty(_SOUND.high, "sound"),
+            ),
+            _SOUND.source,
+        )
+    if pieces == 1:
+        yield Assumption(
+            L("The gauge's zero is right within {zero}.", zero=Qty(2 * u_gauge_zero_mm, "fine")), "common practice"
+        )
+
+
+# -- figures ---------------------------------------------------------------------------------
+@dataclass(frozen=True, slots=True)
+class _SetUp:
+    """A gauge set up by known pieces: the line through them and the uncertainty of its slope.
+
+    ``pieces`` are those that set it: one that stands for all where they are too
+    ``alike`` for a line, none where they are ``contradicting`` each other.
+    """
+
+    pieces: tuple[Piece, ...]
+    scale: float
+    zero_mm: float
+    u_scale: float
+    alike: bool
+    contradicting: bool
+
+
+def _set_up(pieces: tuple[Piece, ...], u_gauge_zero_mm: float) -> _SetUp:
+    shown = [p.shown_mm for p in pieces]
+    alike = len(pieces) > 1 and max(shown) - min(shown) < 0.2 * max(shown)
+    if alike:
+        pieces = (_average(pieces),)
+    scale, zero = _fit(pieces)
+    contradicting = scale <= 0
+    if contradicting:
+        pieces, scale, zero = (), 1.0, 0.0
+    return _SetUp(pieces, scale, zero, _u_scale(pieces, scale, u_gauge_zero_mm), alike, contradicting)
+
+
+def _average(pieces: tuple[Piece, ...]) -> Piece:
+    """Like pieces as one; their doubts are kept whole, since they may be shared."""
+    n = len(pieces)
+    return Piece(
+        sum(p.known_mm for p in pieces) / n,
+        sum(p.shown_mm for p in pieces) / n,
+        max(p.u_known_mm for p in pieces),
+        max(p.u_shown_mm for p in pieces),
+    )
+
+
+def _fit(pieces: tuple[Piece, ...]) -> tuple[float, float]:
+    """Scale and zero (mm) of the line through the pieces."""
+    n = len(pieces)
+    if n == 0:
+        return 1.0, 0.0
+    if n == 1:
+        return pieces[0].known_mm / pieces[0].shown_mm, 0.0
+    ms = sum(p.shown_mm for p in pieces) / n
+    mk = sum(p.known_mm for p in pieces) / n
+    sxx = sum((p.shown_mm - ms) ** 2 for p in pieces)
+    scale = sum((p.shown_mm - ms) * (p.known_mm - mk) for p in pieces) / sxx
+    return scale, mk - scale * ms
+
+
+def _u_scale(pieces: tuple[Piece, ...], scale: float, u_zero: float) -> float:
+    if not pieces:
+        return UNCALIBRATED_RELATIVE_U
+    if len(pieces) == 1:
+        (p,) = pieces
+        return math.sqrt(p.u_known_mm**2 + scale**2 * (p.u_shown_mm**2 + u_zero**2)) / p.shown_mm
+    mean = sum(p.shown_mm for p in pieces) / len(pieces)
+    sxx = sum((p.shown_mm - mean) ** 2 for p in pieces)
+    return (
+        math.sqrt(sum((p.shown_mm - mean) ** 2 * (p.u_known_mm**2 + (scale * p.u_shown_mm) ** 2) for p in pieces)) / sxx
+    )
