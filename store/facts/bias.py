@@ -7,18 +7,20 @@ from typing import Any
 
 from logic import setting
 from logic.result import Result
+from logic.temperature import as_shown_mm
 
 from .. import draft
 from ..documents import Typed
-from ..fields.cut import BAR, MEASURED, METER, RESOLUTION, SETTING, USE
+from ..fields.cut import BAR, BLOCK_C, MEASURED, METER, RESOLUTION, SETTING, USE, WARM, ZERO_C
 from ..graph import fact
 from ..places import place_name
-from ..view import View
+from .block import block_expansion_per_k
 from .passes import pass_mm, passes_logged, start_mm
 
 __all__ = [
     "HISTORY_MEASURED",
     "HISTORY_SET",
+    "as_the_block_stands",
     "bar_bias",
     "bias",
     "history",
@@ -48,31 +50,51 @@ def odd_settings(view: View) -> dict[tuple[int, int], Result]:
     return out
 
 
+def as_the_block_stands(view: Any) -> dict[str, float]:
+    """The temperatures and the expansion by which a size at 20 °C is given as the gauge shows it in the block now."""
+    return {
+        "block_c": view.number(BLOCK_C),
+        "alpha_block_per_k": block_expansion_per_k(view),
+        "master_c": view.number(ZERO_C),
+    }
+
+
+def _pair(view: Any, cylinder: int, number: int, before_mm: float | None) -> setting.Pair | None:
+    """A pass as a pair of setting and size; None while it lacks one of them.
+
+    A fresh cut is warm and reads large: its size counts as it will be shown once the bore is as warm as the block,
+    which is how the next size is asked for.
+    """
+    at = {"cylinder": cylinder, "pass": number}
+    read, cold = view.number(SETTING, **at), pass_mm(view, cylinder, number)
+    if read is None or cold is None:
+        return None
+    return setting.Pair(
+        set_mm=setting.diameter_mm(view.number(METER), read, view.number(BAR)),
+        measured_mm=view.number(MEASURED, **at)
+        if view.number(WARM, **at) is None
+        else as_shown_mm(cold, **as_the_block_stands(view)),
+        cut_mm=None if before_mm is None or cold <= before_mm else cold - before_mm,
+        name=place_name(at),
+        kept=view.number(USE, **at) == "keep",
+    )
+
+
 @fact
 def logged_pairs(view: View) -> tuple[tuple[int, int, setting.Pair], ...]:
     """This job's pairs as (cylinder, pass, pair), in the order they were measured."""
-    meter, bar = view.choice(METER), view.number(BAR)
-    if meter == setting.BAR_TIP and bar is None:
+    if view.number(METER) == setting.BAR_TIP and view.number(BAR) is None:
         return ()
     odd = odd_settings(view)
     rows = []
     for c in view.cylinders:
         before = start_mm(view, c)
         for n in passes_logged(view, c):
-            at = {"cylinder": c, "pass": n}
-            read, measured, cold = view.number(SETTING, **at), view.get(MEASURED, **at), pass_mm(view, c, n)
-            if read is not None and measured is not None and (c, n) not in odd:
-                cut = None if before is None or cold is None or cold <= before else cold - before
-                pair = setting.Pair(
-                    set_mm=setting.diameter_mm(meter, read, bar),
-                    measured_mm=measured.value,
-                    cut_mm=cut,
-                    name=place_name(at),
-                    kept=view.choice(USE, **at) == "keep",
-                )
-                rows.append((measured.entry.stamp, c, n, pair))
-            if cold is not None:
-                before = cold
+            pair = None if (c, n) in odd else _pair(view, c, n, before)
+            if pair is not None:
+                rows.append((view.get(MEASURED, cylinder=c, **{"pass": n}).entry.stamp, c, n, pair))
+            cold = pass_mm(view, c, n)
+            before = before if cold is None else cold
     return tuple((c, n, pair) for _, c, n, pair in sorted(rows, key=lambda r: r[:3]))
 
 

@@ -2,7 +2,12 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+from typing import Any
+
 from logic import cutting
+from logic.result import Verdict
+from logic.say import L, Qty
 
 from ..fields.cut import (
     EDGE,
@@ -21,15 +26,22 @@ from ..fields.cut import (
 from ..graph import fact
 from ..view import View
 from .passes import size_now_mm
-from .sizes import bored_mm, finished_mm
-from .worn import wear_side
+from .sizes import bar_mm, finished_mm
+from .sleeves import Stage, seat, sleeved, stage
+from .walls import bar_stand
 
-__all__ = ["cutting_force_n", "heaviest", "passes_left"]
+__all__ = ["cutting_force_n", "heaviest", "largest_pass_mm", "passes_left"]
 
 
-def _offset_mm(view: View, cylinder: int) -> float:
-    """How far the bar is set off the unworn centre on purpose: one side is then cut deeper by as much."""
-    return abs(wear_side(view, cylinder).bar_shift_mm)
+def _offset_mm(view: Any, cylinder: int) -> float:
+    """How far the bar is set off the unworn centre on purpose: one side is then cut deeper by as much.
+
+    A fitted sleeve was never worn, and is bored where it stands.
+    """
+    if cylinder in sleeved(view) and stage(view, cylinder) == Stage.FINISH:
+        return 0.0
+    stand = bar_stand(view, cylinder)
+    return abs(stand.shift_mm) or abs(stand.either_way_mm)
 
 
 def _load(view: View, cut_mm: float, size_mm: float, offset_mm: float) -> cutting.Load:
@@ -69,16 +81,37 @@ def _largest(view: View, size_mm: float, offset_mm: float) -> dict[str, float]:
     return limits
 
 
-@fact
-def passes_left(view: View, cylinder: int) -> cutting.Passes | None:
-    """The passes still to take in a cylinder. None where its bored size or its present size is not known."""
-    target, present = bored_mm(view, cylinder), size_now_mm(view, cylinder)
-    if target is None or present is None:
+def _seat_passes(view: Any, cylinder: int, present_mm: float, largest: dict[str, float]) -> cutting.Passes | None:
+    """The passes to the bore a sleeve goes into; within its own limits it is done, and no hone follows."""
+    wanted = seat(view, cylinder)
+    if wanted is None:
         return None
+    band = wanted.most_mm - wanted.aim_mm
+    plan = cutting.passes(
+        min(present_mm, wanted.aim_mm), wanted.aim_mm, largest=largest, last_mm=view.number(LAST), tolerance_mm=band
+    )
+    over = present_mm - wanted.aim_mm
+    if over <= band:
+        return plan
+    line = L(
+        "{over} over the bore its sleeve wants. Enter what it measures in the step for sleeves.", over=Qty(over, "diff")
+    )
+    return replace(plan, line=line, verdict=Verdict.STOP)
+
+
+@fact
+def passes_left(view: Any, cylinder: int) -> cutting.Passes | None:
+    """The passes to what the bar is to leave next. None where that or the present size is not known."""
+    aim, present = bar_mm(view, cylinder), size_now_mm(view, cylinder)
+    if aim is None or present is None:
+        return None
+    largest = _largest(view, aim, _offset_mm(view, cylinder))
+    if stage(view, cylinder) == Stage.SEAT:
+        return _seat_passes(view, cylinder, present, largest)
     return cutting.passes(
         present,
-        target,
-        largest=_largest(view, target, _offset_mm(view, cylinder)),
+        aim,
+        largest=largest,
         last_mm=view.number(LAST),
         finished_mm=finished_mm(view, cylinder),
         least_hone_mm=view.number(LEAST_HONE),
@@ -86,7 +119,17 @@ def passes_left(view: View, cylinder: int) -> cutting.Passes | None:
 
 
 @fact
-def heaviest(view: View) -> cutting.Load | None:
+def largest_pass_mm(view: Any, cylinder: int) -> float | None:
+    """The size that the next pass must not come out above, at 20 °C; None while it is not known."""
+    if stage(view, cylinder) == Stage.SEAT:
+        wanted = seat(view, cylinder)
+        return None if wanted is None else wanted.most_mm
+    finished = finished_mm(view, cylinder)
+    return None if finished is None else finished - view.number(LEAST_HONE)
+
+
+@fact
+def heaviest(view: Any) -> cutting.Load | None:
     """The load of the heaviest pass still to take; with none planned yet, of the largest cut the tool allows.
 
     None only where not even the nominal bore is known.
@@ -101,7 +144,7 @@ def heaviest(view: View) -> cutting.Load | None:
         # cuts alike to a nanometre are one cut: the larger bore then decides, not the last digit
         _, heavy, c = max(planned, key=lambda row: (round(row[0], 6), row[1].to_mm))
         return _load(view, heavy.cut_mm, heavy.to_mm, _offset_mm(view, c))
-    size = next((s for c in view.cylinders if (s := bored_mm(view, c)) is not None), view.nominal_mm)
+    size = next((s for c in view.cylinders if (s := bar_mm(view, c)) is not None), view.nominal_mm)
     return None if size is None else _load(view, view.number(TOOL_LIMIT), size, 0.0)
 
 

@@ -9,11 +9,22 @@ from ..fields.sizes import HONE_STOCK
 from ..graph import fact
 from ..view import View, place
 from .face import bore_lean
+from .sleeves import sleeved
 from .sweep import swept
 from .walls import largest_bore_mm
 from .worn import wear_side, worn_bores
 
-__all__ = ["choice", "chosen_step_mm", "cleanups", "decided_step_mm", "hone_stock_mm", "step_of_mm", "steps_mm"]
+__all__ = [
+    "choice",
+    "chosen_step_mm",
+    "cleanups",
+    "decided_step_mm",
+    "deciding",
+    "hone_stock_mm",
+    "step_of_mm",
+    "steps_mm",
+    "waiting",
+]
 
 
 @fact
@@ -59,9 +70,24 @@ def _limits(view: View) -> dict[int, float]:
 
 
 @fact
-def choice(view: View) -> oversize.Oversize | None:
-    """The oversize advised; None while the nominal bore or every reading is missing."""
+def deciding(view: Any) -> dict[int, cleanup.CleanUp]:
+    """The clean-up of the cylinders that keep their iron: a bore that gets a sleeve decides no oversize, unless all do."""
     found = cleanups(view)
+    kept = {c: one for c, one in found.items() if c not in sleeved(view)}
+    return kept or found
+
+
+@fact
+def waiting(view: Any) -> tuple[int, ...]:
+    """The cylinders that have a say in the oversize and are not measured yet."""
+    found = deciding(view)
+    return tuple(c for c in view.cylinders if c not in found and c not in sleeved(view))
+
+
+@fact
+def choice(view: Any) -> oversize.Oversize | None:
+    """The oversize advised; None while the nominal bore or every reading is missing."""
+    found = deciding(view)
     if view.nominal_mm is None or not found:
         return None
     return oversize.choose(
@@ -73,8 +99,8 @@ def choice(view: View) -> oversize.Oversize | None:
         confidence=view.number(CONFIDENCE),
         largest_mm=_limits(view),
         hone_allow_mm=view.number(HONE_ALLOW),
-        waiting=tuple(c for c in view.cylinders if c not in found),
-        mixed=view.choice(MIXED) == "yes",
+        waiting=waiting(view),
+        mixed=view.number(MIXED) == "yes",
     )
 
 

@@ -6,12 +6,24 @@ from logic import cutting
 from logic.temperature import read_at_20
 
 from ..fields.cut import BLOCK_C, FEED, INDEXED, MEASURED, PRESENT, SETTING, WARM, ZERO_C
+from ..fields.sleeve import BORED
 from ..graph import fact
 from ..view import View
 from .block import block_expansion_per_k, bore_length_mm
+from .sleeve_in import inside_mm
+from .sleeves import Stage, sleeved, stage
 from .worn import worn_bore
 
-__all__ = ["bored_now_mm", "edge_log", "pass_mm", "passes_logged", "size_now_mm", "start_mm"]
+__all__ = [
+    "bored_now_mm",
+    "edge_log",
+    "logged_at",
+    "pass_mm",
+    "passes_in_hand",
+    "passes_logged",
+    "size_now_mm",
+    "start_mm",
+]
 
 
 @fact
@@ -40,31 +52,81 @@ def pass_mm(view: View, cylinder: int, number: int) -> float | None:
 
 
 @fact
-def start_mm(view: View, cylinder: int) -> float | None:
-    """The smallest size before boring, at 20 °C: entered here, else the unworn bore from the readings."""
+def start_mm(view: Any, cylinder: int) -> float | None:
+    """The smallest size before boring, at 20 °C: measured before it, else the unworn bore from the readings."""
     stated = view.number(PRESENT, cylinder=cylinder)
     if stated is not None:
-        return stated
+        return read_at_20(
+            stated,
+            block_c=view.number(BLOCK_C),
+            alpha_block_per_k=block_expansion_per_k(view),
+            master_c=view.number(ZERO_C),
+        )
     worn = worn_bore(view, cylinder)
     return worn.unworn.mm if worn is not None and worn.measured else None
 
 
+def _in_sleeve(view: Any, cylinder: int) -> tuple[int, ...]:
+    """The passes bored in a fitted sleeve. A bore never grows smaller: what follows one as large as the
+    sleeve's own bore is in the sleeve; without such a pass, what was logged after that bore was measured."""
+    numbers, inside, bored = (
+        passes_logged(view, cylinder),
+        inside_mm(view, cylinder),
+        view.get(BORED, cylinder=cylinder),
+    )
+    if inside is None or bored is None or bored.entry is None:
+        return ()
+    between = (inside + bored.value) / 2
+    outer = [n for n in numbers if (pass_mm(view, cylinder, n) or 0.0) > between]
+    if outer:
+        return tuple(n for n in numbers if n > outer[-1])
+    return tuple(n for n in numbers if logged_at(view, cylinder, n) > bored.entry.stamp)
+
+
 @fact
-def bored_now_mm(view: View, cylinder: int) -> float | None:
-    """What the bar has left so far, at 20 °C: the last pass that was measured. None before the first."""
-    measured = [s for n in passes_logged(view, cylinder) if (s := pass_mm(view, cylinder, n)) is not None]
+def logged_at(view: Any, cylinder: int, number: int) -> str:
+    """The stamp of a pass: of its latest entry that stands."""
+    at = {"cylinder": cylinder, "pass": number}
+    return max(e.stamp for f in (SETTING, MEASURED) for e in view.rivals(f.key, **at))
+
+
+@fact
+def passes_in_hand(view: Any, cylinder: int) -> tuple[int, ...]:
+    """The passes logged of the bore that the bar is at now: in a sleeve, those before it was fitted are done with."""
+    if cylinder in sleeved(view) and stage(view, cylinder) == Stage.FINISH:
+        return _in_sleeve(view, cylinder)
+    return tuple(passes_logged(view, cylinder))
+
+
+def _last_mm(view: Any, cylinder: int) -> float | None:
+    measured = [s for n in passes_in_hand(view, cylinder) if (s := pass_mm(view, cylinder, n)) is not None]
     return measured[-1] if measured else None
 
 
 @fact
-def size_now_mm(view: View, cylinder: int) -> float | None:
-    """The bore's size now, at 20 °C: the last pass measured, else the size before boring. None if unknown."""
-    bored = bored_now_mm(view, cylinder)
-    return start_mm(view, cylinder) if bored is None else bored
+def bored_now_mm(view: Any, cylinder: int) -> float | None:
+    """How far the bar has brought the bore the piston runs in, at 20 °C: the last pass measured. None before the first.
+
+    The bore for a sleeve is not yet that bore.
+    """
+    return _last_mm(view, cylinder) if stage(view, cylinder) == Stage.FINISH else None
 
 
 @fact
-def edge_log(view: View) -> list[tuple[float, bool]]:
+def size_now_mm(view: Any, cylinder: int) -> float | None:
+    """The size the bar meets now, at 20 °C: the last pass measured, else the size before it. None if unknown."""
+    last, now = _last_mm(view, cylinder), stage(view, cylinder)
+    if now == Stage.SEAT:  # the bore measured for the sleeve is this very bore
+        last = view.number(BORED, cylinder=cylinder) or last
+    if last is not None:
+        return last
+    fitted = cylinder in sleeved(view) and now == Stage.FINISH
+    return inside_mm(view, cylinder) if fitted else start_mm(view, cylinder)
+
+
+@fact
+def edge_log(view: Any) -> list[tuple[float, bool]]:
+    """What the edge has cut, pass by pass as measured: metres of chip, and whether it was a fresh edge."""
     rows = []
     for c in view.cylinders:
         for n in passes_logged(view, c):

@@ -2,6 +2,10 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+from enum import StrEnum
+from typing import Any
+
 from logic import sizing, walls
 from logic.oversize import Outcome
 from logic.say import Qty
@@ -11,23 +15,49 @@ from ..graph import fact
 from ..view import View
 from .oversize import choice, chosen_step_mm, hone_stock_mm, step_of_mm
 from .pistons import clearance_mm, own_piston, piston_mm
+from .sleeves import Stage, block_bore_mm, seat, sleeved, stage
 from .walls import wall_at
+from .worn import worn_bores
 
-__all__ = ["bored_mm", "finished", "finished_mm", "least_wall", "wall_after_mm"]
+__all__ = [
+    "Route",
+    "Target",
+    "bar_mm",
+    "bored_mm",
+    "finished",
+    "finished_mm",
+    "least_wall",
+    "opened_mm",
+    "target",
+    "wall_after_mm",
+]
 
 
-@fact
-def least_wall(view: View, cylinder: int) -> walls.WallCheck | None:
-    """The cylinder's walls at its finished size; None while no size is settled or no wall was measured."""
-    finished = finished_mm(view, cylinder)
-    return None if finished is None else wall_at(view, cylinder, finished)
+class Route(StrEnum):
+    """How a cylinder comes to its size."""
+
+    OVERSIZE = "oversize"
+    SLEEVE = "sleeve"
+    HONE = "hone"
+    UNKNOWN = "unknown"
 
 
-@fact
-def wall_after_mm(view: View, cylinder: int) -> Qty | None:
-    """The least wall left at the finished size, with its uncertainty; None as for :func:`least_wall`."""
-    found = least_wall(view, cylinder)
-    return None if found is None else found.least.after
+@dataclass(frozen=True, kw_only=True)
+class Target:
+    """What one cylinder is to become; sizes are diameters in mm at 20 °C, None while they are not known.
+
+    ``finished_mm`` is what the piston runs in, ``bored_mm`` what the bar leaves for the
+    hone, ``block_mm`` the bore of the block itself in the end (under a sleeve, the
+    sleeve's bore), ``bar_mm`` what the bar is to leave next: at ``stage`` SEAT the bore
+    the sleeve goes into, else ``bored_mm``.
+    """
+
+    route: Route
+    stage: Stage
+    finished_mm: float | None
+    bored_mm: float | None
+    block_mm: float | None
+    bar_mm: float | None
 
 
 @fact
@@ -58,7 +88,7 @@ def _by_step(view: View, cylinder: int) -> float | None:
 
 def _chance(view: View, cylinder: int, bored: float) -> float | None:
     advised = choice(view)
-    if advised is None or cylinder in advised.sleeve:
+    if advised is None or cylinder in advised.sleeve or cylinder in sleeved(view):
         return None
     mine = next((c for c in advised.cleanups if c.cylinder == cylinder), None)
     return None if mine is None else mine.probability(bored, advised.u_bored_mm)
@@ -76,7 +106,57 @@ def finished_mm(view: View, cylinder: int) -> float | None:
 
 
 @fact
-def bored_mm(view: View, cylinder: int) -> float | None:
-    """The size the bar is to leave at 20 °C; None while it is not known or nothing is bored."""
+def bored_mm(view: Any, cylinder: int) -> float | None:
+    """The size the bar is to leave for the hone at 20 °C; None while it is not known or nothing is bored."""
     found = finished(view, cylinder)
-    return None if found is None else found.bored_mm
+    if found is not None:
+        return found.bored_mm
+    size = finished_mm(view, cylinder)
+    # a sleeve is always bored, also where the other bores are only honed
+    return None if size is None or cylinder not in sleeved(view) else size - hone_stock_mm(view)
+
+
+@fact
+def target(view: Any, cylinder: int) -> Target:
+    """What a cylinder is to become, whatever the route, and what the bar is to leave next."""
+    now, finish, bored = stage(view, cylinder), finished_mm(view, cylinder), bored_mm(view, cylinder)
+    if cylinder in sleeved(view):
+        wanted, route = seat(view, cylinder), Route.SLEEVE
+        block = block_bore_mm(view, cylinder)
+    else:
+        wanted, route = None, Route.UNKNOWN if finish is None else Route.HONE if bored is None else Route.OVERSIZE
+        block = finish
+    bar = bored if now == Stage.FINISH else None if wanted is None else wanted.aim_mm
+    return Target(route=route, stage=now, finished_mm=finish, bored_mm=bored, block_mm=block, bar_mm=bar)
+
+
+@fact
+def bar_mm(view: Any, cylinder: int) -> float | None:
+    """The size the bar is to leave next at 20 °C: for the sleeve, or for the hone; None while it is not known."""
+    return target(view, cylinder).bar_mm
+
+
+@fact
+def opened_mm(view: Any) -> float | None:
+    """By how much a bore grows from unworn to finished, which opens a ring's gap; None while no size is settled."""
+    sizes = [s for c in view.cylinders if (s := finished_mm(view, c)) is not None]
+    unworn = [w.unworn.mm for w in worn_bores(view).values()] or [view.nominal_mm]
+    known = [u for u in unworn if u is not None]
+    return None if not sizes or not known else sizes[0] - sum(known) / len(known)
+
+
+@fact
+def least_wall(view: Any, cylinder: int) -> walls.WallCheck | None:
+    """The block's walls once all is bored: round the finished bore, or round the sleeve.
+
+    None while no size is settled or no wall was measured.
+    """
+    size = target(view, cylinder).block_mm
+    return None if size is None else wall_at(view, cylinder, size)
+
+
+@fact
+def wall_after_mm(view: Any, cylinder: int) -> Qty | None:
+    """The least wall left then, with its uncertainty; None as for :func:`least_wall`."""
+    found = least_wall(view, cylinder)
+    return None if found is None else found.least.after

@@ -2,14 +2,25 @@
 
 from __future__ import annotations
 
-from logic import sleeve
+from enum import StrEnum
+from typing import Any
 
-from ..fields.sleeve import INSIDE, LEAST_FIT, LENGTH, MOST_FIT, OUTSIDE, SLEEVE_MODULUS, WANTED
+from logic import sleeve
+from logic.result import Verdict
+
+from ..fields.sleeve import BORED, INSIDE, LEAST_FIT, LENGTH, MOST_FIT, OUTSIDE, SLEEVE_MODULUS, WANTED
 from ..graph import fact
 from ..view import View
 from .block import bore_length_mm
 
-__all__ = ["bore_for_sleeve_mm", "sleeve_of", "sleeved"]
+__all__ = ["Stage", "block_bore_mm", "bore_for_sleeve_mm", "seat", "sleeve_of", "sleeved", "stage"]
+
+
+class Stage(StrEnum):
+    """Which bore the bar cuts: the one a sleeve goes into, or the one the piston runs in."""
+
+    SEAT = "seat"
+    FINISH = "finish"
 
 
 @fact
@@ -35,7 +46,41 @@ def sleeve_of(view: View, cylinder: int) -> sleeve.Sleeve | None:
 
 
 @fact
-def bore_for_sleeve_mm(view: View, cylinder: int) -> float | None:
-    """The size to bore a cylinder to for its sleeve; None where it gets none or its sizes are missing."""
+def seat(view: Any, cylinder: int) -> sleeve.SleeveBore | None:
+    """The bore a cylinder's sleeve wants, judged once it is measured; None where it gets none or its sizes are missing."""
     found = sleeve_of(view, cylinder) if cylinder in sleeved(view) else None
-    return None if found is None else sleeve.bore_for_sleeve(cylinder, found).aim_mm
+    return (
+        None
+        if found is None
+        else sleeve.bore_for_sleeve(cylinder, found, bored_mm=view.number(BORED, cylinder=cylinder))
+    )
+
+
+@fact
+def stage(view: Any, cylinder: int) -> Stage:
+    """What the bar is to cut next in a cylinder: the bore its sleeve goes into, or the bore the piston runs in.
+
+    The sleeve's bore comes first, until it is measured and such that the sleeve can be fitted.
+    """
+    if cylinder not in sleeved(view):
+        return Stage.FINISH
+    wanted = seat(view, cylinder)
+    if wanted is None or view.number(BORED, cylinder=cylinder) is None:
+        return Stage.SEAT
+    return Stage.SEAT if wanted.verdict == Verdict.STOP else Stage.FINISH
+
+
+@fact
+def block_bore_mm(view: Any, cylinder: int) -> float | None:
+    """The bore of the block under a sleeve: as measured once it is bored, else as the sleeve wants it."""
+    wanted = seat(view, cylinder)
+    if wanted is None:
+        return None
+    return wanted.aim_mm if wanted.interference_mm is None else view.number(BORED, cylinder=cylinder)
+
+
+@fact
+def bore_for_sleeve_mm(view: Any, cylinder: int) -> float | None:
+    """The size to bore a cylinder to for its sleeve; None where it gets none or its sizes are missing."""
+    found = seat(view, cylinder)
+    return None if found is None else found.aim_mm

@@ -10,7 +10,7 @@ from logic.say import L
 
 from ..assumed import with_assumed
 from ..facts.passes import size_now_mm
-from ..facts.sizes import bored_mm
+from ..facts.sizes import bar_mm
 from ..fields.chamfer import ANGLE, MEASURED, STOPPED, TOLERANCE, TOUCH, TOUCH_U, WIDTH
 from ..places import cylinder_places, place_name
 from ..view import View
@@ -21,7 +21,7 @@ __all__ = ["MEASURED", "SHEET", "STOPPED", "TOUCH"]
 
 def work(view: View) -> Work:
     """Where to stop the dial at each bore, and which chamfer differs from the rest."""
-    sizes = {c: s for c in view.cylinders if (s := size_now_mm(view, c) or bored_mm(view, c)) is not None}
+    sizes = {c: s for c in view.cylinders if (s := size_now_mm(view, c) or bar_mm(view, c)) is not None}
     if not sizes:
         return Work(
             blocked=L("Bore the cylinders first, or measure them: the chamfer is reckoned from the bore's size.")

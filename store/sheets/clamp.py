@@ -11,7 +11,7 @@ from ..assumed import with_assumed
 from ..facts.block import bore_length_mm
 from ..facts.clamping import stud_of
 from ..facts.load import cutting_force_n
-from ..facts.sizes import bored_mm
+from ..facts.sizes import bar_mm
 from ..fields.clamp import (
     ENGAGEMENT,
     FORCE,
@@ -55,7 +55,7 @@ def work(view: View) -> Work:
     force, length = view.number(FORCE), bore_length_mm(view)
     if force is None:
         force = cutting_force_n(view)
-    bores = [b for b in (bored_mm(view, c) for c in view.cylinders) if b is not None]
+    bores = [b for b in (bar_mm(view, c) for c in view.cylinders) if b is not None]
     blocked = None
     if force is None:
         blocked = L("Plan the cut first, or enter the cutting force.")

@@ -3,19 +3,31 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import Any
+from dataclasses import replace
+from typing import Any, TypeVar
 
 from logic import cutting, setting
 from logic.cautions import for_sheet
 from logic.result import Result, Verdict
-from logic.say import L
+from logic.say import L, Line
 from logic.temperature import as_shown_mm
 
-from ..facts.bias import HISTORY_MEASURED, HISTORY_SET, bar_bias, bias, history, history_drafts, odd_settings, pairs
-from ..facts.block import block_expansion_per_k, bore_length_mm
-from ..facts.load import cutting_force_n, heaviest, passes_left
-from ..facts.passes import bored_now_mm, edge_log, passes_logged, size_now_mm
-from ..facts.sizes import bored_mm, finished_mm
+from ..facts.bias import (
+    HISTORY_MEASURED,
+    HISTORY_SET,
+    as_the_block_stands,
+    bar_bias,
+    bias,
+    history,
+    history_drafts,
+    odd_settings,
+    pairs,
+)
+from ..facts.block import bore_length_mm
+from ..facts.load import cutting_force_n, heaviest, largest_pass_mm, passes_left
+from ..facts.passes import bored_now_mm, edge_log, passes_in_hand, passes_logged, size_now_mm
+from ..facts.sizes import bar_mm
+from ..facts.sleeves import Stage, sleeved, stage
 from ..fields.cut import (
     BAR,
     BLOCK_C,
@@ -79,6 +91,8 @@ __all__ = [
     "size_now_mm",
 ]
 
+R = TypeVar("R", bound=Result)
+
 
 def _pass_places(view: View) -> list[dict[str, Any]]:
     out = []
@@ -88,89 +102,107 @@ def _pass_places(view: View) -> list[dict[str, Any]]:
     return out
 
 
-def _now(view: View, plans: dict[int, cutting.Passes], learned: setting.Bias) -> list[Result]:
+def _said(view: Any, result: R, cylinder: int) -> R:
+    """An answer with its cylinder, and with its sleeve where the bore is one for a sleeve or in it."""
+    if cylinder not in sleeved(view):
+        return of_cylinder(result, cylinder)
+    line = (
+        L("Cylinder {c}, for its sleeve: {answer}", c=cylinder, answer=result.line)
+        if stage(view, cylinder) == Stage.SEAT
+        else L("Cylinder {c}, in its sleeve: {answer}", c=cylinder, answer=result.line)
+    )
+    return replace(of_cylinder(result, cylinder), line=line)
+
+
+def _usual_cut_mm(view: Any) -> float | None:
+    """The cut of the pairs that count, on diameter: the middle one."""
+    cuts = sorted(p.cut_mm for p in pairs(view) if p.cut_mm is not None and p.kept)
+    return cuts[len(cuts) // 2] if cuts else None
+
+
+def _now(view: Any, plans: dict[int, cutting.Passes], learned: setting.Bias) -> list[Result]:
     """What to do next at the machine: a trial cut, or the setting for the next pass of the bore in hand."""
     open_bores = [c for c in plans if plans[c].passes]
     if not open_bores:
         return []
-    begun = [c for c in open_bores if passes_logged(view, c)]
+    begun = [c for c in open_bores if passes_in_hand(view, c)]
     c = (begun or open_bores)[0]
     nxt = plans[c].passes[0]
-    meter, bar = view.choice(METER), view.number(BAR)
-    at = {
-        "block_c": view.number(BLOCK_C),
-        "alpha_block_per_k": block_expansion_per_k(view),
-        "master_c": view.number(ZERO_C),
-    }
+    meter, bar, at = view.number(METER), view.number(BAR), as_the_block_stands(view)
     wanted = as_shown_mm(nxt.to_mm, **at)
     if not learned.known:
-        return [of_cylinder(setting.trial(wanted, as_shown_mm(nxt.from_mm, **at), meter=meter, bar_mm=bar), c)]
-    finished = finished_mm(view, c)
-    limit = None if finished is None else as_shown_mm(finished - view.number(LEAST_HONE), **at)
-    cuts = [p.cut_mm for p in pairs(view) if p.cut_mm is not None and p.kept]
-    return [
-        of_cylinder(
-            setting.next_setting(
-                wanted,
-                learned,
-                meter=meter,
-                bar_mm=bar,
-                limit_mm=limit,
-                cut_mm=nxt.cut_mm,
-                usual_cut_mm=sorted(cuts)[len(cuts) // 2] if cuts else None,
-                cold_mm=nxt.to_mm,
-            ),
-            c,
-        )
-    ]
+        return [_said(view, setting.trial(wanted, as_shown_mm(nxt.from_mm, **at), meter=meter, bar_mm=bar), c)]
+    largest = largest_pass_mm(view, c)
+    answer = setting.next_setting(
+        wanted,
+        learned,
+        meter=meter,
+        bar_mm=bar,
+        limit_mm=None if largest is None else as_shown_mm(largest, **at),
+        cut_mm=nxt.cut_mm,
+        usual_cut_mm=_usual_cut_mm(view),
+        cold_mm=nxt.to_mm,
+    )
+    return [_said(view, answer, c)]
+
+
+def _blocked(view: Any, plans: dict[int, cutting.Passes]) -> Line | None:
+    """What must be known before anything can be said of boring."""
+    bar = view.number(BAR) if view.number(METER) == setting.BAR_TIP else 0.0
+    if all(bar_mm(view, c) is None for c in view.cylinders):
+        if any(stage(view, c) == Stage.SEAT for c in view.cylinders):
+            return L("Measure the sleeves first: they decide what to bore to.")
+        return L("Choose the oversize and settle the sizes first: then it is known what to bore to.")
+    if bar is None:
+        return L("Enter the bar's diameter: the micrometer you chose reads bar and tip.")
+    if not plans:
+        return L("Measure the worn bores, or enter the smallest size before boring.")
+    if bar and not all(setting.bar_fits(bar, size_now_mm(view, c)) for c in plans):
+        return L("The bar would be as large as the bore. Check the bar's diameter.")
+    return None
+
+
+def _machine(view: Any, plans: dict[int, cutting.Passes]) -> list[Result]:
+    """The load, the bias, the edge, the time, the finish and the height of the tip."""
+    results: list[Result] = []
+    load, learned = heaviest(view), bias(view)
+    if load is not None:
+        results.append(load)
+    if learned.known:
+        results.append(learned)
+    length, feed = bore_length_mm(view), view.number(FEED)
+    size = next(s for c in view.cylinders if (s := bar_mm(view, c)) is not None)
+    one = cutting.cutting_length_m(size, length, feed)
+    results.append(cutting.edge_use(edge_log(view), one, life_m=one * view.number(EDGE_LIFE)))
+    passes = [len(p.passes) for p in plans.values()]
+    results.append(cutting.time(passes, length, feed, view.number(SPIN), setting_s=view.number(SETTING_TIME)))
+    if feed < 2 * view.number(NOSE):
+        results.append(cutting.finish(feed, view.number(NOSE)))
+    off = view.number(CENTRE)
+    if off is not None:
+        results.append(cutting.centre_height(size / 2, off))
+    return results
 
 
 def work(view: View) -> Work:
     """The next setting first, then the passes of every cylinder, the load, the edge, the time and the finish."""
-    targets = {c: bored_mm(view, c) for c in view.cylinders}
-    if all(t is None for t in targets.values()):
-        return Work(blocked=L("Choose the oversize and settle the sizes first: then it is known what to bore to."))
-    if view.choice(METER) == setting.BAR_TIP and view.number(BAR) is None:
-        return Work(blocked=L("Enter the bar's diameter: the micrometer you chose reads bar and tip."))
     plans = {c: plan for c in view.cylinders if (plan := passes_left(view, c)) is not None}
-    if not plans:
-        return Work(blocked=L("Measure the worn bores, or enter the smallest size before boring."))
-    sizes = [size_now_mm(view, c) for c in plans]
-    if view.choice(METER) == setting.BAR_TIP and not all(setting.bar_fits(view.number(BAR), s) for s in sizes):
-        return Work(blocked=L("The bar would be as large as the bore. Check the bar's diameter."))
-    learned = bias(view)
+    blocked = _blocked(view, plans)
+    if blocked is not None:
+        return Work(blocked=blocked)
     alarms: Sequence[Result | None] = (
         *odd_settings(view).values(),
         setting.slipped(pairs(view), history(view)),
         setting.wearing(pairs(view)),
     )
     results: list[Result] = [a for a in alarms if a is not None]
-    results += _now(view, plans, learned)
-    results += [of_cylinder(plan, c) for c, plan in plans.items()]
-    load = heaviest(view)
-    if load is not None:
-        results.append(load)
-    if learned.known:
-        results.append(learned)
-    length = bore_length_mm(view)
-    size = next(t for t in targets.values() if t is not None)
-    one = cutting.cutting_length_m(size, length, view.number(FEED))
-    results.append(cutting.edge_use(edge_log(view), one, life_m=one * view.number(EDGE_LIFE)))
-    results.append(
-        cutting.time(
-            [len(p.passes) for p in plans.values()],
-            length,
-            view.number(FEED),
-            view.number(SPIN),
-            setting_s=view.number(SETTING_TIME),
-        )
+    results += _now(view, plans, bias(view))
+    results += [_said(view, plan, c) for c, plan in plans.items()]
+    results += _machine(view, plans)
+    done = all(
+        c in plans and stage(view, c) == Stage.FINISH and not plans[c].passes and plans[c].verdict != Verdict.STOP
+        for c in view.cylinders
     )
-    if view.number(FEED) < 2 * view.number(NOSE):
-        results.append(cutting.finish(view.number(FEED), view.number(NOSE)))
-    off = view.number(CENTRE)
-    if off is not None:
-        results.append(cutting.centre_height(size / 2, off))
-    done = len(plans) == len(targets) and all(not p.passes and p.verdict != Verdict.STOP for p in plans.values())
     return Work(results=tuple(results), done=done)
 
 

@@ -11,7 +11,8 @@ from logic.result import Verdict
 from logic.say import L, Line
 
 from ..assumed import with_assumed
-from ..facts.oversize import _limits, choice, chosen_step_mm, cleanups, decided_step_mm, step_of_mm, steps_mm
+from ..facts.oversize import _limits, choice, chosen_step_mm, cleanups, decided_step_mm, step_of_mm, steps_mm, waiting
+from ..facts.sizes import Route, target
 from ..facts.worn import worn_bores
 from ..fields.oversize import BORED_U, CONFIDENCE, HONE_ALLOW, LARGEST, LISTED, MIXED, SERIES
 from ..view import View
@@ -41,7 +42,13 @@ def _decided(view: View, found: oversize.Oversize) -> Line | None:
     return oversize.decision_line(found, decided)
 
 
-def work(view: View) -> Work:
+def _cut_mm(view: Any, cylinder: int) -> float | None:
+    """What the bar is to cut in the block: for the hone, or for a sleeve."""
+    one = target(view, cylinder)
+    return one.block_mm if one.route == Route.SLEEVE else one.bored_mm
+
+
+def work(view: Any) -> Work:
     """The verdict first, then each cylinder's part in it, with a section of each bore and the proposed cut."""
     found = choice(view)
     if found is None:
@@ -54,13 +61,13 @@ def work(view: View) -> Work:
         verdict = replace(verdict, why=(said, *verdict.why))
     step = chosen_step_mm(view)
     results = [oversize.cylinder_result(found, c.cylinder, step) for c in found.cleanups]
-    cut = None if not step else view.nominal_mm + step - found.hone_stock_mm
     worn = worn_bores(view)
-    pictures = tuple(bore.section(worn[c.cylinder], cut_diameter_mm=cut, governing=c.cell) for c in found.cleanups)
-    settled = decided_step_mm(view) is not None or found.verdict == Verdict.GO
-    return Work(
-        results=(verdict, *results), done=settled and len(found.cleanups) == len(view.cylinders), pictures=pictures
+    pictures = tuple(
+        bore.section(worn[c.cylinder], cut_diameter_mm=_cut_mm(view, c.cylinder), governing=c.cell)
+        for c in found.cleanups
     )
+    settled = decided_step_mm(view) is not None or found.verdict == Verdict.GO
+    return Work(results=(verdict, *results), done=settled and not waiting(view), pictures=pictures)
 
 
 def _items(view: View) -> list[dict[str, Any]]:

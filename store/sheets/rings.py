@@ -13,7 +13,7 @@ from ..assumed import with_assumed
 from ..facts.final import depth_means_mm
 from ..facts.oversize import chosen_step_mm
 from ..facts.rings import ring_duty, ring_heat, ring_limits, rings_of
-from ..facts.sizes import finished_mm
+from ..facts.sizes import finished_mm, opened_mm
 from ..fields.rings import (
     COMPRESSION_RINGS,
     FEELER,
@@ -63,9 +63,9 @@ def work(view: View) -> Work:
         smallest, ring_duty(view), [(name, ring_limits(view, n, role, smallest)) for n, name, role in listed]
     )
     results = [with_assumed(wanted, view, DUTY, COOLING, WIDEST_SHARE)]
-    step = chosen_step_mm(view)
-    if step is not None:
-        results.append(rings.opened(step))
+    grown = opened_mm(view)
+    if chosen_step_mm(view) is not None and grown is not None:
+        results.append(rings.opened(grown))
     checks, missing = [], []
     u_mm = rings.feeler_u_mm(view.number(FEELER))
     for cylinder, bore in bores.items():

@@ -13,8 +13,7 @@ from ..assumed import with_assumed
 from ..facts.block import block_expansion_per_k
 from ..facts.oversize import choice, chosen_step_mm
 from ..facts.pistons import clearance_mm, piston_mm
-from ..facts.sizes import bored_mm, finished, finished_mm
-from ..facts.worn import worn_bores
+from ..facts.sizes import bored_mm, finished, finished_mm, opened_mm
 from ..fields.sizes import (
     ALLOY,
     CLEARANCE,
@@ -82,9 +81,9 @@ def work(view: View) -> Work:
         return Work(blocked=L("Decide on an oversize first."))
     results: list[Result] = [with_assumed(s, view, HONE_STOCK, PISTON_C) for s in sizes]
     results.append(with_assumed(_running(view, sizes), view, ALLOY, DUTY, COOLING))
-    worn = worn_bores(view)
-    unworn = [w.unworn.mm for w in worn.values()] or [view.nominal_mm]
-    results.append(rings.opened(sizes[0].finished_mm - sum(unworn) / len(unworn)))
+    grown = opened_mm(view)
+    if grown is not None:
+        results.append(rings.opened(grown))
     return Work(results=tuple(results), done=len(sizes) == len(view.cylinders))
 
 

@@ -8,14 +8,13 @@ from typing import Any
 from logic import sleeve
 from logic.cautions import for_sheet
 from logic.result import Result, Verdict
-from logic.say import L
+from logic.say import L, Line
 
 from ..assumed import with_assumed
-from ..facts.block import block_expansion_per_k
 from ..facts.oversize import choice
-from ..facts.sizes import finished_mm
-from ..facts.sleeves import bore_for_sleeve_mm, sleeve_of, sleeved
-from ..facts.walls import wall_at
+from ..facts.sizes import finished_mm, least_wall
+from ..facts.sleeve_in import block_iron, finishing
+from ..facts.sleeves import bore_for_sleeve_mm, seat, sleeve_of, sleeved
 from ..fields.sleeve import (
     BLOCK_LIMIT,
     BLOCK_MODULUS,
@@ -42,57 +41,53 @@ from .base import Group, Sheet, Work
 __all__ = ["CAUTIONS", "COLD", "LEAST_FIT", "MOST_FIT", "SHEET", "bore_for_sleeve_mm"]
 
 
-def _one(view: View, cylinder: int, given: sleeve.Sleeve) -> list[Result]:
-    bored = view.number(BORED, cylinder=cylinder)
-    size = sleeve.bore_for_sleeve(cylinder, given, bored_mm=bored)
-    found = wall_at(view, cylinder, size.aim_mm if size.interference_mm is None else bored)
-    wall = None if found is None else found.least.after
-    has = size.interference_mm
-    grey = sleeve.GREY_IRON
-    block = sleeve.Iron(view.number(BLOCK_MODULUS), grey.poisson, block_expansion_per_k(view))
-    room = view.number(ROOM)
-    cold = view.number(COLD)
-    results: list[Result] = [size]
-    if found is not None:
-        results.append(found)
-    fitting = sleeve.fitting(
+def _fitting(view: View, cylinder: int, given: sleeve.Sleeve, has_mm: float | None) -> Result:
+    room, cold = view.number(ROOM), view.number(COLD)
+    answer = sleeve.fitting(
         cylinder,
         given,
-        interference_mm=has,
+        interference_mm=has_mm,
         drop_clearance_mm=view.number(CLEARANCE),
         room_c=room,
         sleeve_c=None if cold is None else min(cold, room),
         block_limit_c=view.number(HOTTEST),
-        block=block,
+        block=block_iron(view),
     )
-    finished = finished_mm(view, cylinder)
-    if finished is not None:
-        grip = sleeve.grip(
-            cylinder,
-            given,
-            wall=wall,
-            finished_mm=finished,
-            interference_mm=has,
-            friction=view.number(FRICTION),
-            block=block,
-            block_limit_mpa=view.number(BLOCK_LIMIT),
-        )
-        finishing = sleeve.finishing(
-            cylinder,
-            given,
-            wall=wall,
-            finished_mm=finished,
-            interference_mm=has,
-            least_stock_mm=view.number(LEAST_STOCK),
-            least_sleeve_mm=view.number(LEAST_SLEEVE),
-            block=block,
-        )
-        results.append(with_assumed(grip, view, FRICTION, BLOCK_LIMIT))
-        results.append(with_assumed(fitting, view, CLEARANCE, ROOM, HOTTEST))
-        results.append(with_assumed(finishing, view, LEAST_STOCK, LEAST_SLEEVE))
-    else:
-        results.append(with_assumed(fitting, view, CLEARANCE, ROOM, HOTTEST))
-    return results
+    return with_assumed(answer, view, CLEARANCE, ROOM, HOTTEST)
+
+
+def _one(view: View, cylinder: int, given: sleeve.Sleeve, size: sleeve.SleeveBore) -> list[Result]:
+    """The answers for one sleeve: its bore, the walls round it, the grip, how it goes in, what is left to finish."""
+    found, has = least_wall(view, cylinder), size.interference_mm
+    results: list[Result] = [size] if found is None else [size, found]
+    fitting = _fitting(view, cylinder, given, has)
+    finished, finish = finished_mm(view, cylinder), finishing(view, cylinder)
+    if finished is None or finish is None:
+        return [*results, fitting]
+    grip = sleeve.grip(
+        cylinder,
+        given,
+        wall=None if found is None else found.least.after,
+        finished_mm=finished,
+        interference_mm=has,
+        friction=view.number(FRICTION),
+        block=block_iron(view),
+        block_limit_mpa=view.number(BLOCK_LIMIT),
+    )
+    return [
+        *results,
+        with_assumed(grip, view, FRICTION, BLOCK_LIMIT),
+        fitting,
+        with_assumed(finish, view, LEAST_STOCK, LEAST_SLEEVE),
+    ]
+
+
+def _contradiction(view: View, cylinder: int) -> Line:
+    """Why the sizes of a sleeve, though all there, make no sleeve."""
+    outside, inside = view.number(OUTSIDE, cylinder=cylinder), view.number(INSIDE, cylinder=cylinder)
+    if outside is not None and inside is not None and sleeve.plausible(outside, inside):
+        return L("Cylinder {cylinder}: enter the sleeve's length, or the bore's.", cylinder=cylinder)
+    return L("Cylinder {cylinder}: the sleeve is not larger outside than inside. Measure it again.", cylinder=cylinder)
 
 
 def work(view: View) -> Work:
@@ -109,20 +104,13 @@ def work(view: View) -> Work:
     for cylinder in wanted:
         lacking = [f for f in (OUTSIDE, INSIDE) if view.number(f, cylinder=cylinder) is None]
         missing.extend((f.key, {"cylinder": cylinder}) for f in lacking)
-        given = sleeve_of(view, cylinder)
-        if given is not None:
-            results.extend(_one(view, cylinder, given))
+        given, size = sleeve_of(view, cylinder), seat(view, cylinder)
+        if given is not None and size is not None:
+            results.extend(_one(view, cylinder, given, size))
             if view.number(BORED, cylinder=cylinder) is None:
                 missing.append((BORED.key, {"cylinder": cylinder}))
         elif not lacking:
-            contradiction = (
-                L(
-                    "Cylinder {cylinder}: the sleeve is not larger outside than inside. Measure it again.",
-                    cylinder=cylinder,
-                )
-                if not sleeve.plausible(view.number(OUTSIDE, cylinder=cylinder), view.number(INSIDE, cylinder=cylinder))
-                else L("Cylinder {cylinder}: enter the sleeve's length, or the bore's.", cylinder=cylinder)
-            )
+            contradiction = _contradiction(view, cylinder)
     judged = [r for r in results if not r.key.startswith("sleeve.fitting")]
     return Work(
         results=tuple(results),
