@@ -14,6 +14,7 @@ from ..documents import Typed
 from ..fields.cut import BAR, BLOCK_C, MEASURED, METER, RESOLUTION, SETTING, USE, WARM, ZERO_C
 from ..graph import fact
 from ..places import place_name
+from ..view import View
 from .block import block_expansion_per_k
 from .passes import pass_mm, passes_logged, start_mm
 
@@ -50,7 +51,7 @@ def odd_settings(view: View) -> dict[tuple[int, int], Result]:
     return out
 
 
-def as_the_block_stands(view: Any) -> dict[str, float]:
+def as_the_block_stands(view: View) -> dict[str, float]:
     """The temperatures and the expansion by which a size at 20 °C is given as the gauge shows it in the block now."""
     return {
         "block_c": view.number(BLOCK_C),
@@ -59,7 +60,7 @@ def as_the_block_stands(view: Any) -> dict[str, float]:
     }
 
 
-def _pair(view: Any, cylinder: int, number: int, before_mm: float | None) -> setting.Pair | None:
+def _pair(view: View, cylinder: int, number: int, before_mm: float | None) -> setting.Pair | None:
     """A pass as a pair of setting and size; None while it lacks one of them.
 
     A fresh cut is warm and reads large: its size counts as it will be shown once the bore is as warm as the block,
@@ -70,20 +71,20 @@ def _pair(view: Any, cylinder: int, number: int, before_mm: float | None) -> set
     if read is None or cold is None:
         return None
     return setting.Pair(
-        set_mm=setting.diameter_mm(view.number(METER), read, view.number(BAR)),
+        set_mm=setting.diameter_mm(view.choice(METER), read, view.number(BAR)),
         measured_mm=view.number(MEASURED, **at)
         if view.number(WARM, **at) is None
         else as_shown_mm(cold, **as_the_block_stands(view)),
         cut_mm=None if before_mm is None or cold <= before_mm else cold - before_mm,
         name=place_name(at),
-        kept=view.number(USE, **at) == "keep",
+        kept=view.choice(USE, **at) == "keep",
     )
 
 
 @fact
 def logged_pairs(view: View) -> tuple[tuple[int, int, setting.Pair], ...]:
     """This job's pairs as (cylinder, pass, pair), in the order they were measured."""
-    if view.number(METER) == setting.BAR_TIP and view.number(BAR) is None:
+    if view.choice(METER) == setting.BAR_TIP and view.number(BAR) is None:
         return ()
     odd = odd_settings(view)
     rows = []

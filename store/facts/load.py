@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from typing import Any
 
 from logic import cutting
 from logic.result import Verdict
@@ -33,7 +32,7 @@ from .walls import bar_stand
 __all__ = ["cutting_force_n", "heaviest", "largest_pass_mm", "passes_left"]
 
 
-def _offset_mm(view: Any, cylinder: int) -> float:
+def _offset_mm(view: View, cylinder: int) -> float:
     """How far the bar is set off the unworn centre on purpose: one side is then cut deeper by as much.
 
     A fitted sleeve was never worn, and is bored where it stands.
@@ -81,7 +80,7 @@ def _largest(view: View, size_mm: float, offset_mm: float) -> dict[str, float]:
     return limits
 
 
-def _seat_passes(view: Any, cylinder: int, present_mm: float, largest: dict[str, float]) -> cutting.Passes | None:
+def _seat_passes(view: View, cylinder: int, present_mm: float, largest: dict[str, float]) -> cutting.Passes | None:
     """The passes to the bore a sleeve goes into; within its own limits it is done, and no hone follows."""
     wanted = seat(view, cylinder)
     if wanted is None:
@@ -100,7 +99,7 @@ def _seat_passes(view: Any, cylinder: int, present_mm: float, largest: dict[str,
 
 
 @fact
-def passes_left(view: Any, cylinder: int) -> cutting.Passes | None:
+def passes_left(view: View, cylinder: int) -> cutting.Passes | None:
     """The passes to what the bar is to leave next. None where that or the present size is not known."""
     aim, present = bar_mm(view, cylinder), size_now_mm(view, cylinder)
     if aim is None or present is None:
@@ -119,7 +118,7 @@ def passes_left(view: Any, cylinder: int) -> cutting.Passes | None:
 
 
 @fact
-def largest_pass_mm(view: Any, cylinder: int) -> float | None:
+def largest_pass_mm(view: View, cylinder: int) -> float | None:
     """The size that the next pass must not come out above, at 20 °C; None while it is not known."""
     if stage(view, cylinder) == Stage.SEAT:
         wanted = seat(view, cylinder)
@@ -129,7 +128,7 @@ def largest_pass_mm(view: Any, cylinder: int) -> float | None:
 
 
 @fact
-def heaviest(view: Any) -> cutting.Load | None:
+def heaviest(view: View) -> cutting.Load | None:
     """The load of the heaviest pass still to take; with none planned yet, of the largest cut the tool allows.
 
     None only where not even the nominal bore is known.

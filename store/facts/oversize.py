@@ -70,7 +70,7 @@ def _limits(view: View) -> dict[int, float]:
 
 
 @fact
-def deciding(view: Any) -> dict[int, cleanup.CleanUp]:
+def deciding(view: View) -> dict[int, cleanup.CleanUp]:
     """The clean-up of the cylinders that keep their iron: a bore that gets a sleeve decides no oversize, unless all do."""
     found = cleanups(view)
     kept = {c: one for c, one in found.items() if c not in sleeved(view)}
@@ -78,14 +78,14 @@ def deciding(view: Any) -> dict[int, cleanup.CleanUp]:
 
 
 @fact
-def waiting(view: Any) -> tuple[int, ...]:
+def waiting(view: View) -> tuple[int, ...]:
     """The cylinders that have a say in the oversize and are not measured yet."""
     found = deciding(view)
     return tuple(c for c in view.cylinders if c not in found and c not in sleeved(view))
 
 
 @fact
-def choice(view: Any) -> oversize.Oversize | None:
+def choice(view: View) -> oversize.Oversize | None:
     """The oversize advised; None while the nominal bore or every reading is missing."""
     found = deciding(view)
     if view.nominal_mm is None or not found:
@@ -100,7 +100,7 @@ def choice(view: Any) -> oversize.Oversize | None:
         largest_mm=_limits(view),
         hone_allow_mm=view.number(HONE_ALLOW),
         waiting=waiting(view),
-        mixed=view.number(MIXED) == "yes",
+        mixed=view.choice(MIXED) == "yes",
     )
 
 

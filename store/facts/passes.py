@@ -52,7 +52,7 @@ def pass_mm(view: View, cylinder: int, number: int) -> float | None:
 
 
 @fact
-def start_mm(view: Any, cylinder: int) -> float | None:
+def start_mm(view: View, cylinder: int) -> float | None:
     """The smallest size before boring, at 20 °C: measured before it, else the unworn bore from the readings."""
     stated = view.number(PRESENT, cylinder=cylinder)
     if stated is not None:
@@ -66,7 +66,7 @@ def start_mm(view: Any, cylinder: int) -> float | None:
     return worn.unworn.mm if worn is not None and worn.measured else None
 
 
-def _in_sleeve(view: Any, cylinder: int) -> tuple[int, ...]:
+def _in_sleeve(view: View, cylinder: int) -> tuple[int, ...]:
     """The passes bored in a fitted sleeve. A bore never grows smaller: what follows one as large as the
     sleeve's own bore is in the sleeve; without such a pass, what was logged after that bore was measured."""
     numbers, inside, bored = (
@@ -84,27 +84,27 @@ def _in_sleeve(view: Any, cylinder: int) -> tuple[int, ...]:
 
 
 @fact
-def logged_at(view: Any, cylinder: int, number: int) -> str:
+def logged_at(view: View, cylinder: int, number: int) -> str:
     """The stamp of a pass: of its latest entry that stands."""
     at = {"cylinder": cylinder, "pass": number}
     return max(e.stamp for f in (SETTING, MEASURED) for e in view.rivals(f.key, **at))
 
 
 @fact
-def passes_in_hand(view: Any, cylinder: int) -> tuple[int, ...]:
+def passes_in_hand(view: View, cylinder: int) -> tuple[int, ...]:
     """The passes logged of the bore that the bar is at now: in a sleeve, those before it was fitted are done with."""
     if cylinder in sleeved(view) and stage(view, cylinder) == Stage.FINISH:
         return _in_sleeve(view, cylinder)
     return tuple(passes_logged(view, cylinder))
 
 
-def _last_mm(view: Any, cylinder: int) -> float | None:
+def _last_mm(view: View, cylinder: int) -> float | None:
     measured = [s for n in passes_in_hand(view, cylinder) if (s := pass_mm(view, cylinder, n)) is not None]
     return measured[-1] if measured else None
 
 
 @fact
-def bored_now_mm(view: Any, cylinder: int) -> float | None:
+def bored_now_mm(view: View, cylinder: int) -> float | None:
     """How far the bar has brought the bore the piston runs in, at 20 °C: the last pass measured. None before the first.
 
     The bore for a sleeve is not yet that bore.
@@ -113,7 +113,7 @@ def bored_now_mm(view: Any, cylinder: int) -> float | None:
 
 
 @fact
-def size_now_mm(view: Any, cylinder: int) -> float | None:
+def size_now_mm(view: View, cylinder: int) -> float | None:
     """The size the bar meets now, at 20 °C: the last pass measured, else the size before it. None if unknown."""
     last, now = _last_mm(view, cylinder), stage(view, cylinder)
     if now == Stage.SEAT:  # the bore measured for the sleeve is this very bore
@@ -125,7 +125,7 @@ def size_now_mm(view: Any, cylinder: int) -> float | None:
 
 
 @fact
-def edge_log(view: Any) -> list[tuple[float, bool]]:
+def edge_log(view: View) -> list[tuple[float, bool]]:
     """What the edge has cut, pass by pass as measured: metres of chip, and whether it was a fresh edge."""
     rows = []
     for c in view.cylinders:

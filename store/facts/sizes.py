@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from enum import StrEnum
-from typing import Any
 
 from logic import sizing, walls
 from logic.oversize import Outcome
@@ -106,7 +105,7 @@ def finished_mm(view: View, cylinder: int) -> float | None:
 
 
 @fact
-def bored_mm(view: Any, cylinder: int) -> float | None:
+def bored_mm(view: View, cylinder: int) -> float | None:
     """The size the bar is to leave for the hone at 20 °C; None while it is not known or nothing is bored."""
     found = finished(view, cylinder)
     if found is not None:
@@ -117,7 +116,7 @@ def bored_mm(view: Any, cylinder: int) -> float | None:
 
 
 @fact
-def target(view: Any, cylinder: int) -> Target:
+def target(view: View, cylinder: int) -> Target:
     """What a cylinder is to become, whatever the route, and what the bar is to leave next."""
     now, finish, bored = stage(view, cylinder), finished_mm(view, cylinder), bored_mm(view, cylinder)
     if cylinder in sleeved(view):
@@ -131,13 +130,13 @@ def target(view: Any, cylinder: int) -> Target:
 
 
 @fact
-def bar_mm(view: Any, cylinder: int) -> float | None:
+def bar_mm(view: View, cylinder: int) -> float | None:
     """The size the bar is to leave next at 20 °C: for the sleeve, or for the hone; None while it is not known."""
     return target(view, cylinder).bar_mm
 
 
 @fact
-def opened_mm(view: Any) -> float | None:
+def opened_mm(view: View) -> float | None:
     """By how much a bore grows from unworn to finished, which opens a ring's gap; None while no size is settled."""
     sizes = [s for c in view.cylinders if (s := finished_mm(view, c)) is not None]
     unworn = [w.unworn.mm for w in worn_bores(view).values()] or [view.nominal_mm]
@@ -146,7 +145,7 @@ def opened_mm(view: Any) -> float | None:
 
 
 @fact
-def least_wall(view: Any, cylinder: int) -> walls.WallCheck | None:
+def least_wall(view: View, cylinder: int) -> walls.WallCheck | None:
     """The block's walls once all is bored: round the finished bore, or round the sleeve.
 
     None while no size is settled or no wall was measured.
@@ -156,7 +155,7 @@ def least_wall(view: Any, cylinder: int) -> walls.WallCheck | None:
 
 
 @fact
-def wall_after_mm(view: Any, cylinder: int) -> Qty | None:
+def wall_after_mm(view: View, cylinder: int) -> Qty | None:
     """The least wall left then, with its uncertainty; None as for :func:`least_wall`."""
     found = least_wall(view, cylinder)
     return None if found is None else found.least.after

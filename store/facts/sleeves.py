@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from enum import StrEnum
-from typing import Any
 
 from logic import sleeve
 from logic.result import Verdict
@@ -46,7 +45,7 @@ def sleeve_of(view: View, cylinder: int) -> sleeve.Sleeve | None:
 
 
 @fact
-def seat(view: Any, cylinder: int) -> sleeve.SleeveBore | None:
+def seat(view: View, cylinder: int) -> sleeve.SleeveBore | None:
     """The bore a cylinder's sleeve wants, judged once it is measured; None where it gets none or its sizes are missing."""
     found = sleeve_of(view, cylinder) if cylinder in sleeved(view) else None
     return (
@@ -57,7 +56,7 @@ def seat(view: Any, cylinder: int) -> sleeve.SleeveBore | None:
 
 
 @fact
-def stage(view: Any, cylinder: int) -> Stage:
+def stage(view: View, cylinder: int) -> Stage:
     """What the bar is to cut next in a cylinder: the bore its sleeve goes into, or the bore the piston runs in.
 
     The sleeve's bore comes first, until it is measured and such that the sleeve can be fitted.
@@ -71,7 +70,7 @@ def stage(view: Any, cylinder: int) -> Stage:
 
 
 @fact
-def block_bore_mm(view: Any, cylinder: int) -> float | None:
+def block_bore_mm(view: View, cylinder: int) -> float | None:
     """The bore of the block under a sleeve: as measured once it is bored, else as the sleeve wants it."""
     wanted = seat(view, cylinder)
     if wanted is None:
@@ -80,7 +79,7 @@ def block_bore_mm(view: Any, cylinder: int) -> float | None:
 
 
 @fact
-def bore_for_sleeve_mm(view: Any, cylinder: int) -> float | None:
+def bore_for_sleeve_mm(view: View, cylinder: int) -> float | None:
     """The size to bore a cylinder to for its sleeve; None where it gets none or its sizes are missing."""
     found = seat(view, cylinder)
     return None if found is None else found.aim_mm

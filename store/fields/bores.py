@@ -34,7 +34,7 @@ __all__ = [
 ]
 
 
-def zero_temperature(key: str) -> Field:
+def zero_temperature(key: str) -> DefaultNumber:
     """The field for how warm the master was when a gauge was zeroed; every step that measures bores has one."""
     return DefaultNumber(
         key=key,

@@ -102,7 +102,7 @@ def _pass_places(view: View) -> list[dict[str, Any]]:
     return out
 
 
-def _said(view: Any, result: R, cylinder: int) -> R:
+def _said(view: View, result: R, cylinder: int) -> R:
     """An answer with its cylinder, and with its sleeve where the bore is one for a sleeve or in it."""
     if cylinder not in sleeved(view):
         return of_cylinder(result, cylinder)
@@ -114,13 +114,13 @@ def _said(view: Any, result: R, cylinder: int) -> R:
     return replace(of_cylinder(result, cylinder), line=line)
 
 
-def _usual_cut_mm(view: Any) -> float | None:
+def _usual_cut_mm(view: View) -> float | None:
     """The cut of the pairs that count, on diameter: the middle one."""
     cuts = sorted(p.cut_mm for p in pairs(view) if p.cut_mm is not None and p.kept)
     return cuts[len(cuts) // 2] if cuts else None
 
 
-def _now(view: Any, plans: dict[int, cutting.Passes], learned: setting.Bias) -> list[Result]:
+def _now(view: View, plans: dict[int, cutting.Passes], learned: setting.Bias) -> list[Result]:
     """What to do next at the machine: a trial cut, or the setting for the next pass of the bore in hand."""
     open_bores = [c for c in plans if plans[c].passes]
     if not open_bores:
@@ -128,7 +128,7 @@ def _now(view: Any, plans: dict[int, cutting.Passes], learned: setting.Bias) -> 
     begun = [c for c in open_bores if passes_in_hand(view, c)]
     c = (begun or open_bores)[0]
     nxt = plans[c].passes[0]
-    meter, bar, at = view.number(METER), view.number(BAR), as_the_block_stands(view)
+    meter, bar, at = view.choice(METER), view.number(BAR), as_the_block_stands(view)
     wanted = as_shown_mm(nxt.to_mm, **at)
     if not learned.known:
         return [_said(view, setting.trial(wanted, as_shown_mm(nxt.from_mm, **at), meter=meter, bar_mm=bar), c)]
@@ -146,9 +146,9 @@ def _now(view: Any, plans: dict[int, cutting.Passes], learned: setting.Bias) -> 
     return [_said(view, answer, c)]
 
 
-def _blocked(view: Any, plans: dict[int, cutting.Passes]) -> Line | None:
+def _blocked(view: View, plans: dict[int, cutting.Passes]) -> Line | None:
     """What must be known before anything can be said of boring."""
-    bar = view.number(BAR) if view.number(METER) == setting.BAR_TIP else 0.0
+    bar = view.number(BAR) if view.choice(METER) == setting.BAR_TIP else 0.0
     if all(bar_mm(view, c) is None for c in view.cylinders):
         if any(stage(view, c) == Stage.SEAT for c in view.cylinders):
             return L("Measure the sleeves first: they decide what to bore to.")
@@ -162,7 +162,7 @@ def _blocked(view: Any, plans: dict[int, cutting.Passes]) -> Line | None:
     return None
 
 
-def _machine(view: Any, plans: dict[int, cutting.Passes]) -> list[Result]:
+def _machine(view: View, plans: dict[int, cutting.Passes]) -> list[Result]:
     """The load, the bias, the edge, the time, the finish and the height of the tip."""
     results: list[Result] = []
     load, learned = heaviest(view), bias(view)

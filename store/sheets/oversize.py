@@ -42,13 +42,13 @@ def _decided(view: View, found: oversize.Oversize) -> Line | None:
     return oversize.decision_line(found, decided)
 
 
-def _cut_mm(view: Any, cylinder: int) -> float | None:
+def _cut_mm(view: View, cylinder: int) -> float | None:
     """What the bar is to cut in the block: for the hone, or for a sleeve."""
     one = target(view, cylinder)
     return one.block_mm if one.route == Route.SLEEVE else one.bored_mm
 
 
-def work(view: Any) -> Work:
+def work(view: View) -> Work:
     """The verdict first, then each cylinder's part in it, with a section of each bore and the proposed cut."""
     found = choice(view)
     if found is None:
