@@ -13,7 +13,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from .result import Assumption, Caution, Figure, Result, Verdict
-from .say import L, Qty
+from .say import L, Line, Qty
 from .uncertainty import Budget, Component, chance_between, combine
 
 __all__ = [
@@ -219,6 +219,55 @@ _FUEL = Caution(
 )
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RatioChange:
+    """The ratio before and after, with ``budget`` for the latter.
+
+    ``restore_cm3`` is the volume that brings the old ratio back, ``restore_gasket_mm`` the
+    same as gasket thickness. ``bore_ratio`` and ``skim_ratio`` are what the bore, or the
+    skim, alone would make of the old ratio (None where it took no part).
+    """
+
+    before: float
+    after: float
+    budget: Budget
+    swept_cm3: float
+    left_cm3: float
+    restore_cm3: float
+    restore_gasket_mm: float
+    bore_ratio: float | None
+    skim_ratio: float | None
+
+    @property
+    def shows(self) -> bool:
+        """Whether the change is large enough to be said."""
+        return abs(self.after - self.before) >= 0.005
+
+
+def ratio_change(before: Space, after: Space, doubt: Doubt, skim_mm: float) -> RatioChange:
+    """Work out the change of ratio. Raises ValueError where either leaves no room above the piston."""
+    old, new = ratio(before), ratio(after)
+    swept = capacity_cm3(after.bore_mm, after.stroke_mm)
+    restore = swept / (old - 1) - left_cm3(after)
+    bore_alone = replace(before, bore_mm=after.bore_mm) if after.bore_mm != before.bore_mm else None
+    skim_alone = replace(before, deck_mm=before.deck_mm - skim_mm) if skim_mm > 0 else None
+    return RatioChange(
+        before=old,
+        after=new,
+        budget=ratio_budget(after, doubt),
+        swept_cm3=swept,
+        left_cm3=left_cm3(after),
+        restore_cm3=restore,
+        restore_gasket_mm=restore / _disc_cm3(after.gasket_bore_mm, 1.0),
+        bore_ratio=_ratio_or_none(bore_alone),
+        skim_ratio=_ratio_or_none(skim_alone),
+    )
+
+
+def _ratio_or_none(space: Space | None) -> float | None:
+    return None if space is None or left_cm3(space) <= 0 else ratio(space)
+
+
 def compression(
     before: Space, after: Space, *, doubt: Doubt = Doubt(), highest: float | None = None, skim_mm: float = 0.0
 ) -> Compression:
@@ -238,82 +287,78 @@ def compression(
             before=None if left_cm3(before) <= 0 else ratio(before),
             after=None,
         )
-    old, new = ratio(before), ratio(after)
-    budget = ratio_budget(after, doubt)
-    swept = capacity_cm3(after.bore_mm, after.stroke_mm)
-    restore = swept / (old - 1) - left_cm3(after)
-    gasket = restore / _disc_cm3(after.gasket_bore_mm, 1.0)
-    value = Qty(new, "ratio", budget.u)
-    gaps = {"before": Qty(old, "ratio"), "after": value}
-    verdict, sure = Verdict.INFO, None
-    line = (
-        L("Compression goes from {before} to {after} to 1.", **gaps)
-        if abs(new - old) >= 0.005
-        else L("Compression stays at {after} to 1.", **gaps)
-    )
-    if highest is not None:
-        gaps["highest"] = Qty(highest, "ratio")
-        inside = chance_between(new, budget.u, upper=highest)
-        if inside >= 0.95:
-            verdict, sure = Verdict.GO, inside
-            line = L("Compression goes from {before} to {after} to 1, within the {highest} wanted.", **gaps)
-        elif inside <= 0.05:
-            verdict, sure = Verdict.STOP, 1 - inside
-            line = L("Compression goes from {before} to {after} to 1, above the {highest} wanted.", **gaps)
-        else:
-            verdict, sure = Verdict.MAYBE, inside
-            line = L(
-                "Compression goes from {before} to {after} to 1, too close to the {highest} wanted to call. Measure the volumes again.",
-                **gaps,
-            )
-    why = []
-    bore_part = _ratio_or_none(replace(before, bore_mm=after.bore_mm))
-    if bore_part is not None and after.bore_mm != before.bore_mm:
-        why.append(L("The larger bore alone would make it {part}.", part=Qty(bore_part, "ratio")))
-    skim_part = _ratio_or_none(replace(before, deck_mm=before.deck_mm - skim_mm))
-    if skim_part is not None and skim_mm > 0:
-        why.append(
-            L("The skim of {skim} alone would make it {part}.", skim=Qty(skim_mm, "diff"), part=Qty(skim_part, "ratio"))
-        )
-    if abs(new - old) >= 0.005:
-        why.append(
-            L(
-                "Adding {volume} to each chamber or crown would bring the old ratio back; so would a gasket thicker by {gasket}.",
-                volume=Qty(restore, "volume"),
-                gasket=Qty(gasket, "diff"),
-            )
-            if restore > 0
-            else L("Taking {volume} from each chamber would bring the old ratio back.", volume=Qty(-restore, "volume"))
-        )
+    found = ratio_change(before, after, doubt, skim_mm)
+    value = Qty(found.after, "ratio", found.budget.u)
+    verdict, sure, line = _ratio_said(found, highest)
     return Compression(
         key="compression.ratio",
         line=line,
         value=value,
         verdict=verdict,
         confidence=sure,
-        why=tuple(why),
+        why=_ratio_reasons(found, skim_mm),
         figures=(
-            Figure("before", L("Ratio before"), Qty(old, "ratio")),
+            Figure("before", L("Ratio before"), Qty(found.before, "ratio")),
             Figure("after", L("Ratio after"), value),
-            Figure("swept", L("Swept by one piston"), Qty(swept, "capacity")),
-            Figure("left", L("Left above the piston"), Qty(left_cm3(after), "volume")),
-            Figure("restore", L("Volume that brings the old ratio back"), Qty(restore, "volume")),
+            Figure("swept", L("Swept by one piston"), Qty(found.swept_cm3, "capacity")),
+            Figure("left", L("Left above the piston"), Qty(found.left_cm3, "volume")),
+            Figure("restore", L("Volume that brings the old ratio back"), Qty(found.restore_cm3, "volume")),
         ),
         assumptions=(
             _NO_CREVICE,
             Assumption(L("The chamber was measured by filling it, with plug and valves in."), "common practice"),
         ),
-        influences=budget.shares,
-        cautions=(_FUEL,) if new - old > 0.1 else (),
-        before=old,
-        after=new,
-        restore_cm3=restore,
-        restore_gasket_mm=gasket,
+        influences=found.budget.shares,
+        cautions=(_FUEL,) if found.after - found.before > 0.1 else (),
+        before=found.before,
+        after=found.after,
+        restore_cm3=found.restore_cm3,
+        restore_gasket_mm=found.restore_gasket_mm,
     )
 
 
-def _ratio_or_none(space: Space) -> float | None:
-    return ratio(space) if left_cm3(space) > 0 else None
+def _ratio_said(found: RatioChange, highest: float | None) -> tuple[str, float | None, Line]:
+    """The verdict on the new ratio, how sure it is, and the sentence."""
+    gaps = {"before": Qty(found.before, "ratio"), "after": Qty(found.after, "ratio", found.budget.u)}
+    if highest is None:
+        if found.shows:
+            return Verdict.INFO, None, L("Compression goes from {before} to {after} to 1.", **gaps)
+        return Verdict.INFO, None, L("Compression stays at {after} to 1.", **gaps)
+    gaps["highest"] = Qty(highest, "ratio")
+    inside = chance_between(found.after, found.budget.u, upper=highest)
+    if inside >= 0.95:
+        line = L("Compression goes from {before} to {after} to 1, within the {highest} wanted.", **gaps)
+        return Verdict.GO, inside, line
+    if inside <= 0.05:
+        line = L("Compression goes from {before} to {after} to 1, above the {highest} wanted.", **gaps)
+        return Verdict.STOP, 1 - inside, line
+    line = L(
+        "Compression goes from {before} to {after} to 1, too close to the {highest} wanted to call. Measure the volumes again.",
+        **gaps,
+    )
+    return Verdict.MAYBE, inside, line
+
+
+def _ratio_reasons(found: RatioChange, skim_mm: float) -> tuple[Line, ...]:
+    """Which part of the change came from where, and what would bring the old ratio back."""
+    why = []
+    if found.bore_ratio is not None:
+        why.append(L("The larger bore alone would make it {part}.", part=Qty(found.bore_ratio, "ratio")))
+    if found.skim_ratio is not None:
+        skim, part = Qty(skim_mm, "diff"), Qty(found.skim_ratio, "ratio")
+        why.append(L("The skim of {skim} alone would make it {part}.", skim=skim, part=part))
+    if found.shows and found.restore_cm3 > 0:
+        why.append(
+            L(
+                "Adding {volume} to each chamber or crown would bring the old ratio back; so would a gasket thicker by {gasket}.",
+                volume=Qty(found.restore_cm3, "volume"),
+                gasket=Qty(found.restore_gasket_mm, "diff"),
+            )
+        )
+    elif found.shows:
+        volume = Qty(-found.restore_cm3, "volume")
+        why.append(L("Taking {volume} from each chamber would bring the old ratio back.", volume=volume))
+    return tuple(why)
 
 
 _STRIKE = Caution(
@@ -335,7 +380,9 @@ def piston_gap(space: Space, *, least_mm: float = LEAST_GAP_MM, doubt: Doubt = D
     budget = combine((Component(L("Gasket thickness"), doubt.gasket_mm), Component(L("Face clearance"), doubt.deck_mm)))
     held = chance_between(gap, budget.u, lower=least_mm)
     gaps = {
-        "gap": Qty(gap, "diff", budget.u), "least": Qty(least_mm, "diff"), "short": Qty(max(0.0, least_mm - gap), "diff")
+        "gap": Qty(gap, "diff", budget.u),
+        "least": Qty(least_mm, "diff"),
+        "short": Qty(max(0.0, least_mm - gap), "diff"),
     }
     if gap <= 0:
         verdict, sure = Verdict.STOP, 1 - held

@@ -13,7 +13,7 @@ from dataclasses import dataclass
 
 from .constants import constant
 from .result import Assumption, Caution, Figure, Influence, Result, Verdict
-from .say import L, Qty
+from .say import L, Line, Qty
 
 __all__ = [
     "GRITS",
@@ -24,12 +24,12 @@ __all__ = [
     "check_depth_mm",
     "crosshatch",
     "crosshatch_deg",
+    "grit_steps",
     "ra_of_um",
     "rate_for",
     "spin_for",
     "split",
     "stroke",
-    "stroke_for",
 ]
 
 #: Mean roughness Ra in µm that a silicon-carbide stone of a grit leaves in grey iron. From memory; stones differ.
@@ -56,7 +56,7 @@ def ra_of_um(grit: float) -> float:
     if grit < known[0] or grit > known[-1]:
         return GRITS[known[0] if grit < known[0] else known[-1]]
     part = math.log(grit / low) / math.log(high / low)
-    return GRITS[low] * (GRITS[high] / GRITS[low]) ** part
+    return float(GRITS[low] * (GRITS[high] / GRITS[low]) ** part)
 
 
 @dataclass(frozen=True, slots=True)
@@ -81,6 +81,37 @@ class Split(Result):
         return math.fsum(s.take_mm for s in self.steps if s.grit > grit)
 
 
+def _check_grits(order: Sequence[int], times: float) -> None:
+    if not order or len(set(order)) != len(order) or order[0] <= 0:
+        raise ValueError("name each grit once, as a number above zero")
+    if not times > 0.0:
+        raise ValueError("a grit must go below the grooves before it")
+
+
+def grit_steps(
+    bored_mm: float, finished_mm: float, grits: Sequence[int], *, times: float, bored_rz_um: float
+) -> tuple[GritStep, ...]:
+    """Each grit's share of the stock, coarsest first; see :func:`split` for the rule and the errors.
+
+    Where the stock does not reach for all, the finer ones share it in proportion to what they need.
+    """
+    order = sorted(int(g) for g in grits)
+    _check_grits(order, times)
+    stock = finished_mm - bored_mm
+    depth = [bored_rz_um] + [RZ_OVER_RA * ra_of_um(g) for g in order[:-1]]
+    least = [2.0 * times * d / 1000.0 for d in depth]
+    later = math.fsum(least[1:])
+    first = stock - later
+    takes = [max(0.0, first), *least[1:]]
+    if first < 0.0 and later > 0.0:
+        takes = [0.0] + [max(0.0, stock) * t / later for t in least[1:]]
+    steps, size = [], bored_mm
+    for g, take, needed in zip(order, takes, least, strict=True):
+        size += take
+        steps.append(GritStep(g, take, size, needed))
+    return tuple(steps)
+
+
 def split(
     bored_mm: float, finished_mm: float, grits: Sequence[int], *, times: float = 2.0, bored_rz_um: float = BORED_RZ_UM
 ) -> Split:
@@ -91,47 +122,10 @@ def split(
     ``bored_rz_um`` for the first. The first grit takes whatever is left over. Common
     practice, no source. Raises ValueError without grits or for one named twice.
     """
-    order = sorted(int(g) for g in grits)
-    if not order or len(set(order)) != len(order) or order[0] <= 0:
-        raise ValueError("name each grit once, as a number above zero")
-    if not times > 0.0:
-        raise ValueError("a grit must go below the grooves before it")
+    steps = grit_steps(bored_mm, finished_mm, grits, times=times, bored_rz_um=bored_rz_um)
     stock = finished_mm - bored_mm
-    depth = [bored_rz_um] + [RZ_OVER_RA * ra_of_um(g) for g in order[:-1]]
-    least = [2.0 * times * d / 1000.0 for d in depth]
-    later = math.fsum(least[1:])
-    first = stock - later
-    enough = first >= least[0]
-    takes = [max(0.0, first)] + least[1:]
-    if first < 0.0 and later > 0.0:
-        takes = [0.0] + [max(0.0, stock) * t / later for t in least[1:]]
-    steps, size = [], bored_mm
-    for g, t, low in zip(order, takes, least):
-        size += t
-        steps.append(GritStep(g, t, size, low))
-    last = steps[-1]
-    if stock <= 0.0:
-        line, verdict = L("No stock is left for the hone: the bore is at or over its finished size."), Verdict.STOP
-    elif not enough:
-        line, verdict = (
-            L(
-                "{stock} is too little for all these grits: the marks of one would show through the next. Leave one out, or bore less.",
-                stock=Qty(stock, "diff"),
-            ),
-            Verdict.MAYBE,
-        )
-    elif len(steps) == 1:
-        line, verdict = L("Hone {stock} with grit {g}.", stock=Qty(stock, "diff"), g=last.grit), Verdict.GO
-    else:
-        line, verdict = (
-            L(
-                "Hone {stock}: keep the last {keep} for grit {g}.",
-                stock=Qty(stock, "diff"),
-                keep=Qty(last.take_mm, "fine"),
-                g=last.grit,
-            ),
-            Verdict.GO,
-        )
+    enough = stock - math.fsum(s.least_mm for s in steps[1:]) >= steps[0].least_mm
+    verdict, line = _split_said(steps, stock, enough=enough)
     return Split(
         key="hone.split",
         line=line,
@@ -161,8 +155,28 @@ def split(
                 "from memory",
             ),
         ),
-        steps=tuple(steps),
+        steps=steps,
         enough=enough,
+    )
+
+
+def _split_said(steps: Sequence[GritStep], stock_mm: float, *, enough: bool) -> tuple[str, Line]:
+    """The verdict on the stock, and what to hone."""
+    stock, last = Qty(stock_mm, "diff"), steps[-1]
+    if stock_mm <= 0.0:
+        return Verdict.STOP, L("No stock is left for the hone: the bore is at or over its finished size.")
+    if not enough:
+        return Verdict.MAYBE, L(
+            "{stock} is too little for all these grits: the marks of one would show through the next. Leave one out, or bore less.",
+            stock=stock,
+        )
+    if len(steps) == 1:
+        return Verdict.GO, L("Hone {stock} with grit {g}.", stock=stock, g=last.grit)
+    return Verdict.GO, L(
+        "Hone {stock}: keep the last {keep} for grit {g}.",
+        stock=stock,
+        keep=Qty(last.take_mm, "fine"),
+        g=last.grit,
     )
 
 
@@ -197,12 +211,6 @@ def spin_for(angle_deg: float, diameter_mm: float, stroke_mm: float, rate_per_mi
     """Spindle speed in rev/min that gives the included angle at this stroke rate."""
     _above_zero(diameter_mm=diameter_mm, stroke_mm=stroke_mm, rate_per_min=rate_per_min)
     return 2.0 * stroke_mm * rate_per_min / (math.pi * diameter_mm * _slope(angle_deg))
-
-
-def stroke_for(angle_deg: float, diameter_mm: float, spin_rpm: float, rate_per_min: float) -> float:
-    """Stroke length in mm that gives the included angle."""
-    _above_zero(diameter_mm=diameter_mm, spin_rpm=spin_rpm, rate_per_min=rate_per_min)
-    return _slope(angle_deg) * math.pi * diameter_mm * spin_rpm / (2.0 * rate_per_min)
 
 
 @dataclass(frozen=True, kw_only=True)

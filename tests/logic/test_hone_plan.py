@@ -35,9 +35,6 @@ def test_inverses_give_the_angle_back(d, angle_speed, s, angle):
         angle, rel=1e-9
     )
     assert hone_plan.crosshatch_deg(d, hone_plan.spin_for(angle, d, s, 60), s, 60) == pytest.approx(angle, rel=1e-9)
-    assert hone_plan.crosshatch_deg(
-        d, angle_speed, hone_plan.stroke_for(angle, d, angle_speed, 55), 55
-    ) == pytest.approx(angle, rel=1e-9)
 
 
 def test_crosshatch_uncertainty_by_monte_carlo():
