@@ -110,12 +110,32 @@ class _Owners:
 
 
 # -- the view as it would be -------------------------------------------------------------------
+#: What a view is without some of its entries, and with its header as it was before a stamp.
+_Before = tuple[frozenset[str], str, tuple[str, ...]]
+
+
+@dataclass
+class _Kept:
+    """What is kept for a view between two entries: its flow, and the states without later corrections."""
+
+    state: int = -1
+    flows: dict[tuple[Sheet, ...], Flow] = field(default_factory=dict)
+    before: dict[_Before, View] = field(default_factory=dict)
+
+
+_KEPT: WeakKeyDictionary[View, _Kept] = WeakKeyDictionary()
+
+
 def without(view: View, ids: Iterable[str], header_before: str = "", keys: Iterable[str] = ("nominal",)) -> View:
     """The view as it would be if the entries ``ids`` had never been made.
 
     With ``header_before``, a stamp, the header fields ``keys`` are also the ones that held then.
     """
-    return view.fork(*_left(view, frozenset(ids), header_before, keys))
+    gone, kept = frozenset(ids), _KEPT.get(view)
+    known = None
+    if kept is not None and kept.state == view.state():
+        known = kept.before.get((gone, "", ()))  # a state that the flow has worked on already
+    return (view if known is None else known).fork(*_left(view, gone, header_before, keys))
 
 
 def _left(
@@ -150,22 +170,6 @@ class Flow:
             if status.key == name:
                 return status
         raise KeyError(name)
-
-
-#: What a view is without some of its entries, and with its header as it was before a stamp.
-_Before = tuple[frozenset[str], str, tuple[str, ...]]
-
-
-@dataclass
-class _Kept:
-    """What is kept for a view between two entries: its flow, and the states without later corrections."""
-
-    state: int = -1
-    flows: dict[tuple[Sheet, ...], Flow] = field(default_factory=dict)
-    before: dict[_Before, View] = field(default_factory=dict)
-
-
-_KEPT: WeakKeyDictionary[View, _Kept] = WeakKeyDictionary()
 
 
 class _History:
