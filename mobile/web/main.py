@@ -60,6 +60,9 @@ def get_ready() -> None:
     for name in (*AHEAD, *NEXT):
         bring(name)
     importlib.import_module("logic.units").convert(1.0, "in", "mm")  # builds the registry of units
+    words = importlib.import_module("logic.words")
+    for code in words.LANGUAGES:
+        words.catalogue(code)  # a start in another language then reads no catalogue
 
 
 async def ahead() -> None:
