@@ -33,6 +33,13 @@ def compass(angle_deg: float) -> Line:
     return _NAMES[round((angle_deg % 360) / 45) % 8]
 
 
+def _side(distance_mm: float) -> int:
+    """1 one way, -1 the other, 0 where it is nothing to speak of."""
+    if abs(distance_mm) < NOTHING_MM:
+        return 0
+    return 1 if distance_mm > 0 else -1
+
+
 def toward(front_mm: float, left_mm: float, kind: str = "diff") -> Line:
     """A displacement as "{a} toward the rear and {b} toward the left".
 
@@ -42,23 +49,22 @@ def toward(front_mm: float, left_mm: float, kind: str = "diff") -> Line:
     if not (math.isfinite(front_mm) and math.isfinite(left_mm)):
         raise ValueError("a displacement must be a finite number")
     a, b = Qty(abs(front_mm), kind), Qty(abs(left_mm), kind)
-    along = (front_mm > 0) - (front_mm < 0) if a.value >= NOTHING_MM else 0
-    across = (left_mm > 0) - (left_mm < 0) if b.value >= NOTHING_MM else 0
-    match along, across:
-        case 1, 1:
-            return L("{a} toward the front and {b} toward the left", a=a, b=b)
-        case 1, -1:
-            return L("{a} toward the front and {b} toward the right", a=a, b=b)
-        case -1, 1:
-            return L("{a} toward the rear and {b} toward the left", a=a, b=b)
-        case -1, -1:
-            return L("{a} toward the rear and {b} toward the right", a=a, b=b)
-        case 1, 0:
-            return L("{a} toward the front", a=a)
-        case -1, 0:
-            return L("{a} toward the rear", a=a)
-        case 0, 1:
-            return L("{b} toward the left", b=b)
-        case 0, -1:
-            return L("{b} toward the right", b=b)
+    along, across = _side(front_mm), _side(left_mm)
+    if along and across:
+        return _diagonal(along, across, a, b)
+    if along:
+        return L("{a} toward the front", a=a) if along > 0 else L("{a} toward the rear", a=a)
+    if across:
+        return L("{b} toward the left", b=b) if across > 0 else L("{b} toward the right", b=b)
     return L("by no measurable amount")
+
+
+def _diagonal(along: int, across: int, a: Qty, b: Qty) -> Line:
+    """A displacement both ways at once."""
+    if along > 0 and across > 0:
+        return L("{a} toward the front and {b} toward the left", a=a, b=b)
+    if along > 0:
+        return L("{a} toward the front and {b} toward the right", a=a, b=b)
+    if across > 0:
+        return L("{a} toward the rear and {b} toward the left", a=a, b=b)
+    return L("{a} toward the rear and {b} toward the right", a=a, b=b)

@@ -45,16 +45,18 @@ class Fit:
 
     def at(self, *columns: float) -> float:
         """The fitted height at a place."""
-        return self.middle + math.fsum(s * (c - m) for s, c, m in zip(self.slopes, columns, self.means))
+        return self.middle + math.fsum(s * (c - m) for s, c, m in zip(self.slopes, columns, self.means, strict=True))
 
     def lever(self, *columns: float) -> float:
         """Variance of the fitted height at a place, per variance of one height."""
-        arm = [c - m for c, m in zip(columns, self.means)]
+        arm = [c - m for c, m in zip(columns, self.means, strict=True)]
         return 1 / self.n + self.combined(arm)
 
     def combined(self, weights: Sequence[float]) -> float:
         """Variance of Σ weights[k] · slopes[k], per variance of one height."""
-        return math.fsum(a * b * v for a, row in zip(weights, self.shape) for b, v in zip(weights, row))
+        return math.fsum(
+            a * b * v for a, row in zip(weights, self.shape, strict=True) for b, v in zip(weights, row, strict=True)
+        )
 
     @property
     def intercept(self) -> float:
@@ -68,6 +70,26 @@ def fit(columns: Sequence[Sequence[float]], heights: Sequence[float]) -> Fit:
     Raises ValueError if lengths differ, a figure is not finite, there are too few
     points, or a column adds nothing to those before it (points on one line).
     """
+    n = _checked(columns, heights)
+    means = tuple(math.fsum(c) / n for c in columns)
+    middle = math.fsum(heights) / n
+    y = [h - middle for h in heights]
+    basis, triangle = _orthogonal(columns, means)
+    inverse = _inverse(triangle)
+    along = []
+    rest = y
+    for q in basis:
+        a = math.fsum(u * v for u, v in zip(q, rest, strict=True))
+        along.append(a)
+        rest = [v - a * u for u, v in zip(q, rest, strict=True)]
+    k = range(len(columns))
+    slopes = tuple(math.fsum(inverse[i][j] * along[j] for j in k) for i in k)
+    shape = tuple(tuple(math.fsum(inverse[i][m] * inverse[j][m] for m in k) for j in k) for i in k)
+    return Fit(middle, slopes, means, tuple(rest), shape)
+
+
+def _checked(columns: Sequence[Sequence[float]], heights: Sequence[float]) -> int:
+    """The number of points, all of them sound."""
     n = len(heights)
     if any(len(c) != n for c in columns):
         raise ValueError("every column must be as long as the heights")
@@ -75,41 +97,41 @@ def fit(columns: Sequence[Sequence[float]], heights: Sequence[float]) -> Fit:
         raise ValueError("positions and heights must be finite numbers")
     if n < len(columns) + 1:
         raise ValueError("too few points for the fit")
-    means = tuple(math.fsum(c) / n for c in columns)
-    middle = math.fsum(heights) / n
-    y = [h - middle for h in heights]
+    return n
+
+
+def _orthogonal(
+    columns: Sequence[Sequence[float]], means: Sequence[float]
+) -> tuple[list[list[float]], list[list[float]]]:
+    """Orthogonal unit vectors, and each column's parts along them (row k: parts of column k along basis 0..k)."""
     basis: list[list[float]] = []
-    triangle: list[list[float]] = []  # triangle[k] = parts of column k along basis 0..k
-    for column, mean in zip(columns, means):
+    triangle: list[list[float]] = []
+    for column, mean in zip(columns, means, strict=True):
         v = [c - mean for c in column]
         whole = math.sqrt(math.fsum(a * a for a in v))
         parts = [0.0] * len(basis)
         for _ in range(2):
             for k, q in enumerate(basis):
-                along = math.fsum(a * b for a, b in zip(q, v))
+                along = math.fsum(a * b for a, b in zip(q, v, strict=True))
                 parts[k] += along
-                v = [a - along * b for a, b in zip(v, q)]
+                v = [a - along * b for a, b in zip(v, q, strict=True)]
         left = math.sqrt(math.fsum(a * a for a in v))
         if left <= 1e-9 * max(whole, abs(mean)) or left == 0:
             raise ValueError("the points lie in one line: they do not tell the slopes apart")
         basis.append([a / left for a in v])
-        triangle.append(parts + [left])
-    # Back-substitution gives the inverse of the triangle, whose products are the shape.
-    k = len(columns)
-    inverse = [[0.0] * k for _ in range(k)]  # inverse[i][j]: part of slope i from basis j
+        triangle.append([*parts, left])
+    return basis, triangle
+
+
+def _inverse(triangle: Sequence[Sequence[float]]) -> list[list[float]]:
+    """The inverse of the triangle by back-substitution: row i, column j is the part of slope i from basis j."""
+    k = len(triangle)
+    inverse = [[0.0] * k for _ in range(k)]
     for j in range(k):
         inverse[j][j] = 1 / triangle[j][j]
         for i in range(j - 1, -1, -1):
             inverse[i][j] = -math.fsum(triangle[m][i] * inverse[m][j] for m in range(i + 1, j + 1)) / triangle[i][i]
-    along = []
-    rest = y
-    for q in basis:
-        a = math.fsum(u * v for u, v in zip(q, rest))
-        along.append(a)
-        rest = [v - a * u for u, v in zip(q, rest)]
-    slopes = tuple(math.fsum(inverse[i][j] * along[j] for j in range(k)) for i in range(k))
-    shape = tuple(tuple(math.fsum(inverse[i][m] * inverse[j][m] for m in range(k)) for j in range(k)) for i in range(k))
-    return Fit(middle, slopes, means, tuple(rest), shape)
+    return inverse
 
 
 def line(x: Sequence[float], heights: Sequence[float]) -> Fit:

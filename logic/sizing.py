@@ -13,9 +13,9 @@ and both to be replaced by better ones.
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
-from dataclasses import dataclass
-from typing import NamedTuple
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, replace
+from typing import Any, NamedTuple, TypeVar
 
 from .constants import constant
 from .result import Assumption, Caution, Figure, Result, Verdict
@@ -120,7 +120,10 @@ class Clearance(NamedTuple):
     high_mm: float
 
 
-def _choice(table: Mapping, key: str, what: str):
+_Row = TypeVar("_Row")
+
+
+def _choice(table: Mapping[str, _Row], key: str, what: str) -> _Row:
     if key not in table:
         raise ValueError(f"no such {what}: {key!r}")
     return table[key]
@@ -219,11 +222,9 @@ def finished(
         raise ValueError("that is no piston clearance")
     if not (math.isfinite(hone_stock_mm) and hone_stock_mm >= 0):
         raise ValueError("the hone stock must be finite and not below zero")
-    parts = [Component(c.name, c.u, c.dof, c.sensitivity) for c in (piston.components if piston else ())]
-    parts.append(Component(L("clearance"), u_clearance_mm))
-    budget = combine(parts)
     size = piston_mm + clearance_mm
     bored = size - hone_stock_mm
+    budget = combine((*_own(piston), Component(L("clearance"), u_clearance_mm)))
     said = {
         "n": cylinder,
         "finished": Qty(size, "size", budget.u),
@@ -231,60 +232,11 @@ def finished(
         "piston": Qty(piston_mm, "size"),
         "clearance": Qty(clearance_mm, "fine"),
     }
-    verdict, line = Verdict.INFO, L("Cylinder {n}: bore to {bored}, hone to {finished}.", **said)
-    cautions = []
-    if chance is not None and chance < wanted:
-        verdict = Verdict.STOP if chance < 1 - wanted else Verdict.MAYBE
-        line = L(
-            "Cylinder {n}: {bored} bored, {finished} finished, but the chance that this cleans up is {chance}.",
-            **said,
-            chance=Qty(chance, "percent"),
-        )
-    elif chance is not None:
-        verdict = Verdict.GO
-    if not measured:
-        cautions.append(
-            Caution(
-                "sizes.measure_pistons",
-                L(
-                    "The piston sizes are taken from the step, not measured. Measure every piston at its gauge point before the last cut."
-                ),
-            )
-        )
-    if clearance_mm > LARGE_CLEARANCE * piston_mm:
-        cautions.append(
-            Caution(
-                "sizes.clearance_large",
-                L(
-                    "A clearance of {clearance} is more than pistons of this size get. Check the figure and its unit.",
-                    **said,
-                ),
-            )
-        )
-    if step_finished_mm is not None and abs(size - step_finished_mm) > ANOTHER_STEP_MM:
-        cautions.append(
-            Caution(
-                f"sizes.other_step.{cylinder}",
-                L(
-                    "Cylinder {n}: this piston makes the bore {finished}, and the step chosen means {step}. Is it a piston of another oversize?",
-                    **said,
-                    step=Qty(step_finished_mm, "size"),
-                ),
-            )
-        )
-    # Where nobody measured or stated the size, it comes about in another way than the usual one.
-    implied = (
-        {}
-        if measured
-        else {
-            "help": L(
-                "What a piston of this step should measure at its gauge point, since none was measured for this bore. Measure it before the last cut, and enter it."
-            ),
-            "formula": L("nominal + step − clearance"),
-            "source": "common practice",
-        }
+    verdict, line = _finished_said(said, chance, wanted)
+    shown_piston = Figure(
+        "piston", L("Piston at its gauge point, at 20 °C"), Qty(piston_mm, "size", piston.u if piston else None)
     )
-    by_table = {} if maker else {"formula": L("share × bore"), "source": "common practice"}
+    shown_clearance = Figure("clearance", L("Cold clearance on diameter"), Qty(clearance_mm, "fine"))
     return Finished(
         key=f"sizes.{cylinder}",
         line=line,
@@ -293,43 +245,100 @@ def finished(
         confidence=chance,
         why=(L("Piston {piston} and {clearance} of clearance make {finished}.", **said),),
         figures=(
-            Figure(
-                "piston",
-                L("Piston at its gauge point, at 20 °C"),
-                Qty(piston_mm, "size", piston.u if piston else None),
-                **implied,
-            ),
-            Figure("clearance", L("Cold clearance on diameter"), Qty(clearance_mm, "fine"), **by_table),
+            shown_piston if measured else replace(shown_piston, **_IMPLIED),
+            shown_clearance if maker else replace(shown_clearance, formula=L("share × bore"), source="common practice"),
             Figure("finished", L("Finished size"), Qty(size, "size", budget.u)),
             Figure("bored", L("Bored size"), Qty(bored, "size", math.hypot(budget.u, u_stock_mm))),
             Figure("stock", L("Left for the hone, on diameter"), Qty(hone_stock_mm, "diff")),
         ),
-        assumptions=(
-            Assumption(L("Sizes are stated at 20 °C."), "ISO 1"),
-            Assumption(L("A clearance of {clearance}, as the piston's maker gives it.", **said), "entered")
-            if maker
-            else Assumption(
-                L(
-                    "A clearance of {clearance}, by alloy, duty and cooling. The maker's figure comes before it.",
-                    **said,
-                ),
-                "common practice",
-            ),
-            Assumption(
-                L("Piston size as measured, brought to 20 °C.")
-                if measured
-                else L("Piston size taken as the nominal bore plus the step, less the clearance."),
-                "entered" if measured else "common practice",
-            ),
-        ),
+        assumptions=_finished_assumptions(said, maker=maker, measured=measured),
         influences=budget.shares,
-        cautions=tuple(cautions),
+        cautions=tuple(_finished_cautions(said, size, piston_mm, clearance_mm, step_finished_mm, measured=measured)),
         cylinder=cylinder,
         piston_mm=piston_mm,
         clearance_mm=clearance_mm,
         finished_mm=size,
         bored_mm=bored,
         u_mm=budget.u,
+    )
+
+
+def _own(piston: Budget | None) -> list[Component]:
+    """A piston's own components: each piston was measured by itself, so none is shared."""
+    return [Component(c.name, c.u, c.dof, c.sensitivity) for c in (piston.components if piston else ())]
+
+
+#: Where nobody measured or stated the piston, its size comes about in another way than the usual one.
+_IMPLIED: dict[str, Any] = {
+    "help": L(
+        "What a piston of this step should measure at its gauge point, since none was measured for this bore. Measure it before the last cut, and enter it."
+    ),
+    "formula": L("nominal + step − clearance"),
+    "source": "common practice",
+}
+
+
+def _finished_said(said: Mapping[str, Any], chance: float | None, wanted: float) -> tuple[str, Line]:
+    if chance is not None and chance < wanted:
+        line = L(
+            "Cylinder {n}: {bored} bored, {finished} finished, but the chance that this cleans up is {chance}.",
+            **said,
+            chance=Qty(chance, "percent"),
+        )
+        return (Verdict.STOP if chance < 1 - wanted else Verdict.MAYBE), line
+    line = L("Cylinder {n}: bore to {bored}, hone to {finished}.", **said)
+    return (Verdict.INFO if chance is None else Verdict.GO), line
+
+
+def _finished_cautions(
+    said: Mapping[str, Any],
+    size_mm: float,
+    piston_mm: float,
+    clearance_mm: float,
+    step_finished_mm: float | None,
+    *,
+    measured: bool,
+) -> Iterator[Caution]:
+    if not measured:
+        yield Caution(
+            "sizes.measure_pistons",
+            L(
+                "The piston sizes are taken from the step, not measured. Measure every piston at its gauge point before the last cut."
+            ),
+        )
+    if clearance_mm > LARGE_CLEARANCE * piston_mm:
+        yield Caution(
+            "sizes.clearance_large",
+            L(
+                "A clearance of {clearance} is more than pistons of this size get. Check the figure and its unit.",
+                **said,
+            ),
+        )
+    if step_finished_mm is not None and abs(size_mm - step_finished_mm) > ANOTHER_STEP_MM:
+        yield Caution(
+            f"sizes.other_step.{said['n']}",
+            L(
+                "Cylinder {n}: this piston makes the bore {finished}, and the step chosen means {step}. Is it a piston of another oversize?",
+                **said,
+                step=Qty(step_finished_mm, "size"),
+            ),
+        )
+
+
+def _finished_assumptions(said: Mapping[str, Any], *, maker: bool, measured: bool) -> tuple[Assumption, ...]:
+    return (
+        Assumption(L("Sizes are stated at 20 °C."), "ISO 1"),
+        Assumption(L("A clearance of {clearance}, as the piston's maker gives it.", **said), "entered")
+        if maker
+        else Assumption(
+            L("A clearance of {clearance}, by alloy, duty and cooling. The maker's figure comes before it.", **said),
+            "common practice",
+        ),
+        Assumption(L("Piston size as measured, brought to 20 °C."), "entered")
+        if measured
+        else Assumption(
+            L("Piston size taken as the nominal bore plus the step, less the clearance."), "common practice"
+        ),
     )
 
 
@@ -384,7 +393,7 @@ def running(
         "margin": Qty(margin, "fine"),
         "chance": Qty(chance, "percent"),
     }
-    cautions = ()
+    cautions: tuple[Caution, ...] = ()
     if chance >= wanted:
         verdict, line = Verdict.GO, L("{cold} cold becomes {warm} running: the margin is {margin}.", **said)
     elif chance >= 0.5:

@@ -76,12 +76,18 @@ def quantile(p: float, dof: float) -> float:
         return 0.0
     if p < 0.5:
         return -quantile(1.0 - p, dof)
-    # The upper tail is what keeps its digits far out, so it is what is solved for:
-    # Newton's steps on its logarithm, held inside a bracket.
-    tail = 1.0 - p
+    return _upper_quantile(1.0 - p, dof, max(_NORMAL.inv_cdf(p), 1e-3))
+
+
+def _upper_quantile(tail: float, dof: float, start: float) -> float:
+    """The ``t`` above which there is ``tail`` (below one half).
+
+    The upper tail is what keeps its digits far out, so it is what is solved for:
+    Newton's steps on its logarithm from ``start``, held inside a bracket.
+    """
     log_front = math.lgamma((dof + 1.0) / 2.0) - math.lgamma(dof / 2.0) - 0.5 * math.log(dof * math.pi)
     low, high = 0.0, math.inf
-    t = max(_NORMAL.inv_cdf(p), 1e-3)
+    t = start
     for _ in range(200):
         above = 1.0 - cdf(t, dof) if t * t < dof else 0.5 * _beta(dof / 2.0, 0.5, dof / (dof + t * t))
         if above > tail:
@@ -192,10 +198,10 @@ def trend(x: Sequence[float], y: Sequence[float]) -> Trend:
     sxx = math.fsum((a - x_mean) ** 2 for a in x)
     if not sxx > 0.0:
         raise ValueError("a line needs two different x")
-    slope = math.fsum((a - x_mean) * (b - y_mean) for a, b in zip(x, y)) / sxx
+    slope = math.fsum((a - x_mean) * (b - y_mean) for a, b in zip(x, y, strict=True)) / sxx
     at_zero = y_mean - slope * x_mean
     if n > 2:
-        spread = math.sqrt(math.fsum((b - at_zero - slope * a) ** 2 for a, b in zip(x, y)) / (n - 2))
+        spread = math.sqrt(math.fsum((b - at_zero - slope * a) ** 2 for a, b in zip(x, y, strict=True)) / (n - 2))
     else:
         spread = 0.0
     return Trend(n, slope, at_zero, spread, x_mean, sxx)

@@ -15,7 +15,6 @@ from .say import L, Qty
 
 __all__ = [
     "REFERENCE_C",
-    "as_read_mm",
     "as_shown_mm",
     "bore_at_20",
     "read_at_20",
@@ -67,22 +66,6 @@ def bore_at_20(
     """
     zero_then = size_at(zero_mm, master_c, alpha_master_per_k) * (1.0 + alpha_gauge_per_k * gauge_warmed_k)
     return size_at_20(zero_then + deviation_mm, block_c, alpha_block_per_k)
-
-
-def as_read_mm(
-    size_20_mm: float,
-    *,
-    zero_mm: float,
-    block_c: float,
-    alpha_block_per_k: float,
-    master_c: float = REFERENCE_C,
-    alpha_master_per_k: float = _STEEL,
-    gauge_warmed_k: float = 0.0,
-    alpha_gauge_per_k: float = _STEEL,
-) -> float:
-    """The deviation such a gauge shows in a bore of ``size_20_mm``: :func:`bore_at_20` turned round."""
-    zero_then = size_at(zero_mm, master_c, alpha_master_per_k) * (1.0 + alpha_gauge_per_k * gauge_warmed_k)
-    return size_at(size_20_mm, block_c, alpha_block_per_k) - zero_then
 
 
 def read_at_20(
@@ -154,7 +137,7 @@ def warm_bore(
         line = L("At {temp} the bore is warm. It will be {change} smaller at 20 °C: {size}.", **said)
     else:
         line = L("At {temp} the bore is cold. It will be {change} larger at 20 °C: {size}.", **said)
-    cautions = ()
+    cautions: tuple[Caution, ...] = ()
     if block_c - REFERENCE_C > 10.0:
         cautions = (
             Caution(
@@ -165,7 +148,7 @@ def warm_bore(
             ),
         )
     variance = u_cold**2
-    influences = ()
+    influences: tuple[Influence, ...] = ()
     if variance > 0:
         shares = (
             (L("block temperature"), parts["block_c"] ** 2 / variance),
