@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from .constants import constant
 from .result import Assumption, Figure, Result, Verdict
-from .say import LN, L, Line, Qty
+from .say import LN, L, Qty
 from .temperature import REFERENCE_C, as_shown_mm, warm_bore, warm_target_mm
 
 __all__ = ["Heat", "Warmth", "heat", "warmth"]

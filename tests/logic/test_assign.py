@@ -72,7 +72,7 @@ def test_the_last_digits_of_a_subtraction_do_not_choose():
 
 
 @pytest.mark.parametrize(
-    "cost, words",
+    ("cost", "words"),
     [
         ([[1, 2], [3]], "same number"),
         ([[1], [2]], "column of their own"),

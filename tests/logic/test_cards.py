@@ -11,7 +11,7 @@ from logic.cards import Check, due, health
 from logic.result import Verdict
 from logic.say import L, Style, say
 
-HOW = dict(division_mm=0.001, limit_mm=0.004, master_u_mm=0.0005, interval_days=30.0)
+HOW = {"division_mm": 0.001, "limit_mm": 0.004, "master_u_mm": 0.0005, "interval_days": 30.0}
 
 
 def checks(*errors_um, every=30.0):
@@ -118,7 +118,7 @@ def test_due():
 
 
 def test_nonsense_is_refused():
-    for bad in (dict(division_mm=0.0), dict(limit_mm=-1.0), dict(interval_days=0.0), dict(master_u_mm=-1.0)):
+    for bad in ({"division_mm": 0.0}, {"limit_mm": -1.0}, {"interval_days": 0.0}, {"master_u_mm": -1.0}):
         with pytest.raises(ValueError):
             judged(0.0, **bad)
     with pytest.raises(ValueError):

@@ -20,7 +20,7 @@ def test_stops_give_the_same_width_on_every_size(size, more, width, angle):
     got = chamfer.chamfers(width, angle, {1: size, 2: size + more}, touch_mm={1: 5.0})
     t = math.tan(math.radians(angle))
     r0 = size / 2 - 5.0 * t  # the edge meets the rim of bore 1 when the dial reads 5
-    for row, d in zip(got.bores, (size, size + more)):
+    for row, d in zip(got.bores, (size, size + more), strict=False):
         outer = r0 + row.stop_mm * t  # the edge's radius level with the face at the stop
         assert outer - d / 2 == pytest.approx(width, abs=1e-9)
 
@@ -65,7 +65,7 @@ def test_all_alike():
 
 
 def test_close_to_the_limit_asks_for_a_measured_width():
-    args = dict(touch_mm=dict.fromkeys(SIZES, 2.0), stopped_mm={1: 2.8, 2: 2.8, 3: 2.8, 4: 2.88})
+    args = {"touch_mm": dict.fromkeys(SIZES, 2.0), "stopped_mm": {1: 2.8, 2: 2.8, 3: 2.8, 4: 2.88}}
     assert chamfer.chamfers(0.8, 45, SIZES, **args).verdict == Verdict.MAYBE
     assert chamfer.chamfers(0.8, 45, SIZES, width_measured_mm={4: 0.86}, **args).verdict == Verdict.GO
 

@@ -32,7 +32,7 @@ LBF = 4.4482216152605
 # -- published tables ----------------------------------------------------------------------------
 @pytest.mark.parametrize(
     # ISO 898-1, proof loads of coarse threads, N (8.8, 10.9, 12.9), rounded by the standard.
-    "key, e88, e109, e129",
+    ("key", "e88", "e109", "e129"),
     [
         ("M8", 21_200, 30_400, 35_500),
         ("M10", 33_700, 48_100, 56_300),
@@ -50,7 +50,7 @@ def test_proof_loads_of_iso_898_1(key, e88, e109, e129):
 
 @pytest.mark.parametrize(
     # Tensile stress areas of unified threads, in² (Shigley, table 8-2).
-    "key, area",
+    ("key", "area"),
     [
         ("5/16-18 UNC", 0.0524),
         ("3/8-16 UNC", 0.0775),

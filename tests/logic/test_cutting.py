@@ -17,7 +17,7 @@ from logic.result import Verdict
 
 
 def light(**change):
-    args = dict(cut_mm=0.762, diameter_mm=76.2, spin_rpm=300, feed_mm=0.1, motor_w=500)
+    args = {"cut_mm": 0.762, "diameter_mm": 76.2, "spin_rpm": 300, "feed_mm": 0.1, "motor_w": 500}
     return cutting.load(**{**args, **change})
 
 
@@ -51,7 +51,7 @@ def test_straight_edge_is_kienzle_with_the_edge_angle():
     assert cutting.force_n(0.4, 0.1, edge_angle_deg=60) == pytest.approx(want, rel=1e-12)
 
 
-@pytest.mark.parametrize("depth,lead,nose", [(0.3, 90, 0.4), (0.9, 75, 0.8), (0.05, 60, 0.8), (1.2, 90, 0.4)])
+@pytest.mark.parametrize(("depth", "lead", "nose"), [(0.3, 90, 0.4), (0.9, 75, 0.8), (0.05, 60, 0.8), (1.2, 90, 0.4)])
 def test_length_of_edge_in_the_cut_by_integration(depth, lead, nose):
     """The engaged edge: an arc tangent to the wall, then a straight edge at the edge angle, integrated by SciPy."""
     kappa = math.radians(lead)

@@ -27,7 +27,7 @@ def test_chance_is_the_normal_probability_between_the_limits():
 
 
 @pytest.mark.parametrize(
-    "measured,word",
+    ("measured", "word"),
     [
         ({"ra": 0.90}, "Too rough"),
         ({"ra": 0.10}, "Too smooth"),

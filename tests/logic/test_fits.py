@@ -15,8 +15,8 @@ from .iso_286 import fit, shaft_deviation_mm
 RANGES = [(30, 50), (50, 80), (80, 120), (120, 180), (180, 250), (250, 315)]
 
 
-@pytest.mark.parametrize("low, high", RANGES)
-@pytest.mark.parametrize("grade, times", [(5, 7), (6, 10), (7, 16), (8, 25)])
+@pytest.mark.parametrize(("low", "high"), RANGES)
+@pytest.mark.parametrize(("grade", "times"), [(5, 7), (6, 10), (7, 16), (8, 25)])
 def test_grades_follow_the_formula_within_rounding(low, high, grade, times):
     d = math.sqrt(low * high)
     i = 0.45 * d ** (1 / 3) + 0.001 * d
@@ -35,7 +35,7 @@ def test_values_of_the_standard():
 @pytest.mark.parametrize(
     # Table 15.2 of a textbook of machine drawing (Narayana, Kannaiah and Venkata Reddy),
     # fundamental deviations of shafts, micrometres.
-    "size, p, r, s",
+    ("size", "p", "r", "s"),
     [
         (35, 26, 34, 43),
         (60, 32, 41, 53),

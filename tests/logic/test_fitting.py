@@ -29,7 +29,7 @@ def paired_with(result, cylinder):
 
 
 def fitted(pistons=PISTONS, bores=BORES, **more):
-    settings = dict(clearance_mm=CLEARANCE, low_mm=0.0022 * IN, high_mm=0.0028 * IN, u_bore_mm=0.0) | more
+    settings = {"clearance_mm": CLEARANCE, "low_mm": 0.0022 * IN, "high_mm": 0.0028 * IN, "u_bore_mm": 0.0} | more
     return pair_up(pistons, bores, **settings)
 
 
@@ -61,7 +61,7 @@ def test_no_permutation_is_better(pistons, data):
     )
 
     def score(order):
-        offs = [abs(b - pistons[p]) for b, p in zip(bores, order)]
+        offs = [abs(b - pistons[p]) for b, p in zip(bores, order, strict=False)]
         return round(max(offs), 9), sum(o * o for o in offs)
 
     best = min(score(o) for o in permutations(range(len(pistons)), len(bores)))
@@ -94,7 +94,7 @@ def test_a_whole_set_is_paired_in_order_of_size(n, seed):
 
 
 def test_a_better_spare_is_used():
-    result = fitted(PISTONS + [Piston(number=9, size_mm=3.0279 * IN)], {1: 3.0304 * IN})
+    result = fitted([*PISTONS, Piston(number=9, size_mm=3.0279 * IN)], {1: 3.0304 * IN})
     assert paired_with(result, 1) in (1, 9) and len(result.spare) == 4
 
 

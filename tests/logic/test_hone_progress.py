@@ -17,7 +17,7 @@ Z = (20.0, 75.0, 130.0)
 
 def check(number, strokes, mean, grit="220", taper=0.0, bulge=0.0):
     sizes = (mean + taper / 2 - bulge / 3, mean + 2 * bulge / 3, mean - taper / 2 - bulge / 3)
-    return Check(number, strokes, tuple(zip(Z, sizes)), grit)
+    return Check(number, strokes, tuple(zip(Z, sizes, strict=False)), grit)
 
 
 def log(*rows, grit="220"):
@@ -28,7 +28,7 @@ RUN = [(0, 76.9240), (10, 76.9342), (15, 76.9489), (15, 76.9660), (8, 76.9735)]
 
 
 def look(checks, **change):
-    return hone_progress.progress(checks, 77.0, **{**dict(band_mm=0.006, keep_mm=0.014, u_mm=0.0015), **change})
+    return hone_progress.progress(checks, 77.0, **{**{"band_mm": 0.006, "keep_mm": 0.014, "u_mm": 0.0015}, **change})
 
 
 def test_removal_agrees_with_linregress():
@@ -52,7 +52,7 @@ def test_the_interval_is_where_the_prediction_band_meets_the_stop():
         assert abs(76.986 - ref.intercept - ref.slope * at) == pytest.approx(band, rel=1e-6)
 
 
-@pytest.mark.parametrize("u,low,high", [(0.0, 0.94, 0.96), (0.0015, 0.95, 0.98)])
+@pytest.mark.parametrize(("u", "low", "high"), [(0.0, 0.94, 0.96), (0.0015, 0.95, 0.98)])
 def test_strokes_left_hold_nineteen_times_in_twenty(u, low, high):
     """Simulated honing: the true number of strokes lies in the interval, from the line alone in 95 % of runs.
 
@@ -64,7 +64,10 @@ def test_strokes_left_hold_nineteen_times_in_twenty(u, low, high):
         rate = 0.0011
         x = np.array([0, 10, 25, 40])
         y = 76.924 + rate * x + rng.normal(0, 0.0015 / math.sqrt(3), 4)
-        got = look([check(i + 1, s, m, "220" if i else "") for i, (s, m) in enumerate(zip((0, 10, 15, 15), y))], u_mm=u)
+        got = look(
+            [check(i + 1, s, m, "220" if i else "") for i, (s, m) in enumerate(zip((0, 10, 15, 15), y, strict=False))],
+            u_mm=u,
+        )
         true_left = (76.986 + rng.normal(0, 0.0015 / math.sqrt(3)) - 76.924) / rate - 40
         if got.strokes:
             runs += 1
@@ -179,7 +182,7 @@ def test_a_tight_place_is_honed_alone():
 def test_the_picture_follows_the_checks():
     got = look(log(*RUN), cylinder=3)
     assert got.picture.checks == tuple(
-        (float(x), pytest.approx(r[1])) for x, r in zip(np.cumsum([r[0] for r in RUN]), RUN)
+        (float(x), pytest.approx(r[1])) for x, r in zip(np.cumsum([r[0] for r in RUN]), RUN, strict=False)
     )
     assert got.picture.band_mm == (76.994, 77.006)
     assert got.picture.forecast == got.strokes
@@ -218,7 +221,7 @@ def test_shape_uncertainty_by_monte_carlo():
     rng = np.random.default_rng(9)
     tapers, bulges = [], []
     for _ in range(4000):
-        got = hone_progress.shape(Check(1, 0, tuple(zip(z, 77 + rng.normal(0, 0.0015, 5)))))
+        got = hone_progress.shape(Check(1, 0, tuple(zip(z, 77 + rng.normal(0, 0.0015, 5), strict=False))))
         tapers.append(got.taper_mm)
         bulges.append(got.bulge_mm)
     got = hone_progress.shape(Check(1, 0, tuple((float(a), 77.0) for a in z)))

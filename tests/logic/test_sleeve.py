@@ -126,7 +126,7 @@ def test_size_to_bore_by_hand():
 
 
 @pytest.mark.parametrize(
-    "bored, verdict",
+    ("bored", "verdict"),
     [
         (79.956, Verdict.GO),
         (79.990, Verdict.STOP),
@@ -291,11 +291,11 @@ def test_a_colder_sleeve_never_needs_a_hotter_block(cold, clearance):
 @pytest.mark.parametrize(
     "bad",
     [
-        dict(outside_mm=75.0, inside_mm=75.0, length_mm=1),
-        dict(outside_mm=80, inside_mm=0, length_mm=1),
-        dict(outside_mm=80, inside_mm=75, length_mm=0),
-        dict(outside_mm=80, inside_mm=75, length_mm=1, fit_mm=(0.05, 0.02)),
-        dict(outside_mm=80, inside_mm=75, length_mm=1, u_outside_mm=-1),
+        {"outside_mm": 75.0, "inside_mm": 75.0, "length_mm": 1},
+        {"outside_mm": 80, "inside_mm": 0, "length_mm": 1},
+        {"outside_mm": 80, "inside_mm": 75, "length_mm": 0},
+        {"outside_mm": 80, "inside_mm": 75, "length_mm": 1, "fit_mm": (0.05, 0.02)},
+        {"outside_mm": 80, "inside_mm": 75, "length_mm": 1, "u_outside_mm": -1},
     ],
 )
 def test_impossible_sleeves_are_refused(bad):

@@ -13,23 +13,25 @@ from logic import verify as v
 from logic.result import Verdict
 from logic.say import Style, say
 
-BORE = dict(
-    cylinder=2,
-    target_mm=76.962,
-    lower_mm=76.952,
-    upper_mm=76.972,
-    round_limit_mm=0.013,
-    taper_limit_mm=0.013,
-    u_own_mm=0.002,
-    u_shared_mm=0.001,
-)
+BORE = {
+    "cylinder": 2,
+    "target_mm": 76.962,
+    "lower_mm": 76.952,
+    "upper_mm": 76.972,
+    "round_limit_mm": 0.013,
+    "taper_limit_mm": 0.013,
+    "u_own_mm": 0.002,
+    "u_shared_mm": 0.001,
+}
 DEPTHS = (12.0, 45.0, 90.0)
 
 
 def grid(rows, n=1):
     """Spots from rows of (thrust, crank) diameters, one row per depth."""
     return [
-        v.Spot(i + 1, axis, DEPTHS[i], d, n) for i, row in enumerate(rows) for axis, d in zip(("thrust", "crank"), row)
+        v.Spot(i + 1, axis, DEPTHS[i], d, n)
+        for i, row in enumerate(rows)
+        for axis, d in zip(("thrust", "crank"), row, strict=False)
     ]
 
 
@@ -70,7 +72,7 @@ def test_exact_figures_and_a_confidence_out_of_range():
 
 # -- the integrals --------------------------------------------------------------------------------
 @pytest.mark.parametrize(
-    "values, us, shared",
+    ("values", "us", "shared"),
     [
         ([76.960, 76.965, 76.969], [0.002, 0.002, 0.002], 0.003),
         ([76.953, 76.971], [0.001, 0.001], 0.004),
@@ -92,7 +94,7 @@ def test_all_within_against_monte_carlo(values, us, shared):
 
 
 @pytest.mark.parametrize(
-    "values, us, limit",
+    ("values", "us", "limit"),
     [
         ([0.0, 0.010], [0.002, 0.002], 0.013),
         ([0.0, 0.004, 0.012, 0.006], [0.002] * 4, 0.013),
@@ -261,14 +263,14 @@ def test_tighter_uncertainty_makes_what_is_in_surer(offset, factor):
 def test_a_small_change_of_reading_is_a_small_change_of_chance(offset, nudge):
     one = v.finished_bore(spots=[s._replace(d_mm=s.d_mm + offset) for s in GOOD], **BORE)
     two = v.finished_bore(spots=[s._replace(d_mm=s.d_mm + offset + nudge) for s in GOOD], **BORE)
-    for a, b in zip(one.aspects, two.aspects):
+    for a, b in zip(one.aspects, two.aspects, strict=False):
         assert a.chance == pytest.approx(b.chance, abs=0.002)
 
 
 def test_nonsense_is_refused():
     with pytest.raises(ValueError, match="no reading"):
         v.finished_bore(spots=[], **BORE)
-    for change in (dict(lower_mm=77.0), dict(round_limit_mm=0.0), dict(target_mm=70.0), dict(confidence=1.5)):
+    for change in ({"lower_mm": 77.0}, {"round_limit_mm": 0.0}, {"target_mm": 70.0}, {"confidence": 1.5}):
         with pytest.raises(ValueError):
             v.finished_bore(spots=GOOD, **{**BORE, **change})
     with pytest.raises(ValueError):
@@ -276,6 +278,6 @@ def test_nonsense_is_refused():
 
 
 def test_mean_diameter_at_each_depth_from_the_top_down():
-    spots = grid([(76.964, 76.960), (76.962, 76.963)]) + [v.Spot(3, "thrust", DEPTHS[2], 76.958)]
+    spots = [*grid([(76.964, 76.96), (76.962, 76.963)]), v.Spot(3, "thrust", DEPTHS[2], 76.958)]
     assert v.depth_means_mm(list(reversed(spots))) == pytest.approx((76.962, 76.9625, 76.958))
     assert v.depth_means_mm([]) == ()
