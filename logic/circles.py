@@ -1,8 +1,8 @@
-"""Four reference circles for a measured profile: least squares, circumscribed, inscribed, zone.
+"""Three reference circles for a measured profile: least squares, circumscribed, zone.
 
-Definitions follow ISO 12181-1:2011 (least-squares, minimum circumscribed, maximum
-inscribed and minimum zone reference circles), applied to the readings as points:
-nothing is assumed about the wall between two readings.
+Definitions follow ISO 12181-1:2011 (least-squares, minimum circumscribed and minimum
+zone reference circles), applied to the readings as points: nothing is assumed about the
+wall between two readings.
 
 A profile is held as positions *and* as ``w = |p|² - R²`` about a nominal radius R, so
 the distance of a point from a moved centre, less R, is
@@ -13,11 +13,10 @@ with no difference of two nearly equal lengths in it. A deviation of 0.1 µm on 
 radius keeps its full precision.
 
 Methods: Gauss-Newton with damping for least squares; exchange of support points (two
-or three readings carry the circle) for the circumscribed one; for the inscribed and
-the zone circles the vertices of the nearest- and farthest-reading cells round the
-least-squares centre are enumerated. On each cell the inscribed radius is a convex
-function of the centre and the zone width a quasi-concave one, so the best centre is a
-vertex and the enumeration misses nothing. Few hundred readings at most: the work grows
+or three readings carry the circle) for the circumscribed one; for the zone circles the
+vertices of the nearest- and farthest-reading cells round the least-squares centre are
+enumerated. On each cell the zone width is a quasi-concave function of the centre, so the
+best centre is a vertex and the enumeration misses nothing. Few hundred readings at most: the work grows
 as their number squared.
 """
 
@@ -32,7 +31,6 @@ __all__ = [
     "Circle",
     "Profile",
     "least_squares",
-    "maximum_inscribed",
     "minimum_circumscribed",
     "minimum_zone",
 ]
@@ -301,7 +299,7 @@ def minimum_circumscribed(profile: Profile) -> Circle:
     return _circle(profile, x, y, radius, base)
 
 
-# -- inscribed and zone: cells of nearest and farthest readings -----------------------------
+# -- zone: cells of nearest and farthest readings -----------------------------
 
 Polygon = list[Pair]
 
@@ -381,48 +379,6 @@ def _reach(excess: Callable[[float], float], top: float) -> float:
         mid = (low + high) / 2
         low, high = (mid, high) if excess(mid) < 0 else (low, mid)
     return high * (1 + 1e-9) + 1e-12 * top
-
-
-def _balanced(p: Profile, x: float, y: float, touching: Sequence[int]) -> bool:
-    """True if the touching readings leave no half of the circle free, so that they hold it."""
-    angles = sorted(math.atan2(p.points[i][1] - y, p.points[i][0] - x) for i in touching)
-    gaps = [b - a for a, b in zip(angles, angles[1:])] + [angles[0] + 2 * math.pi - angles[-1]]
-    return max(gaps) <= math.pi + 1e-7
-
-
-def maximum_inscribed(profile: Profile) -> Circle:
-    """The largest circle with no reading inside it that the readings hold from all sides (MICI).
-
-    "Held" means that the readings it touches leave no half of it free: a larger circle
-    pushed out through a gap between readings does not count. Where several are equally
-    large, one of them. Raises ValueError if the readings lie on one line, leave half
-    the bore or more without a reading, or hold no circle at all.
-    """
-    p, gap = _centred(profile)
-    d = p.deviations(0.0, 0.0)
-    low, high = min(d), max(d)
-    r0, r1, k = p.radius_mm + low, p.radius_mm + high, math.cos(gap)
-    half = math.inf
-    # Beyond t a reading is closer than the worst at the least-squares centre; see _reach.
-    bend = (r1 * k) ** 2 - (r1 - r0) * (r1 + r0)
-    if bend > 0 and r1 * k + math.sqrt(bend) > r1 and 2 * r0 * k > r1:
-        half = (r1 - r0) * (r1 + r0) / (r1 * k + math.sqrt(bend)) * (1 + 1e-9) + 1e-12 * r1
-    order = sorted(range(len(p)), key=d.__getitem__)
-    tolerance = _TOUCH * p.radius_mm
-    best: tuple[float, Pair] | None = None
-    for i, cell in _cells(p, order, _box(p, half), 1).items():
-        for x, y in cell:
-            reach = p.deviation(i, x, y)
-            if best is not None and reach <= best[0]:
-                continue
-            touching = [j for j in range(len(p)) if p.deviation(j, x, y) <= reach + tolerance]
-            if _balanced(p, x, y, touching):
-                best = (reach, (x, y))
-    if best is None:
-        raise ValueError("the readings hold no inscribed circle: take more of them round the bore")
-    return _back(
-        profile, p, best[1], lambda local: (min(local), [j for j, v in enumerate(local) if v <= min(local) + tolerance])
-    )
 
 
 def minimum_zone(profile: Profile) -> Circle:
