@@ -24,7 +24,6 @@ from logic.result import Assumption, Result, Verdict
 from logic.say import L, Line, Qty
 
 from .clock import ms_of
-from .documents import Reading
 from .sheets import all_sheets, bores, cut
 from .sheets.base import Group, Sheet, Work
 from .view import View
@@ -125,10 +124,10 @@ class Role(NamedTuple):
     name: Line
     purpose: Line
     checked: bool = False
-    limit: Field = LIMIT
-    interval: Field = INTERVAL
-    division: Field = DIVISION
-    master_u: Field = MASTER_U
+    limit: DefaultNumber = LIMIT
+    interval: DefaultNumber = INTERVAL
+    division: DefaultNumber = DIVISION
+    master_u: DefaultNumber = MASTER_U
     more: tuple[Field, ...] = ()
 
     @property
@@ -185,24 +184,19 @@ ROLES: Mapping[str, Role] = {
 
 
 def _role(view: View) -> Role:
-    return ROLES[view.header("card")]
+    return ROLES[view.word("card")]
 
 
 def _name(view: View) -> Line | str:
-    return view.header("title") or _role(view).name
+    return view.word("title") or _role(view).name
 
 
 def checks(view: View) -> tuple[cards.Check, ...]:
     """The checks logged on a card, in order of the time they were entered; days since 1970."""
-    found = sorted((_first_stamp(view, v.entry), v.entry.id, v.value) for v in view.all(CHECK_ERROR).values())
+    found = sorted(
+        (view.first_stamp(v.entry), v.entry.id, v.value) for v in view.all(CHECK_ERROR).values() if v.entry is not None
+    )
     return tuple(cards.Check(day=ms_of(stamp) / _DAY_MS, error_mm=error) for stamp, _, error in found)
-
-
-def _first_stamp(view: View, entry: Any) -> str:
-    """When an entry was first made, before any correction of it."""
-    while entry.replaces in view.entries and view.entries[entry.replaces].stamp < entry.stamp:
-        entry = view.entries[entry.replaces]
-    return entry.stamp
 
 
 def health(view: View) -> cards.Health:
@@ -215,7 +209,7 @@ def health(view: View) -> cards.Health:
         division_mm=view.number(role.division),
         limit_mm=view.number(role.limit),
         master_u_mm=view.number(role.master_u),
-        interval_days=float(view.number(role.interval)),
+        interval_days=view.number(role.interval),
     )
 
 
@@ -235,12 +229,12 @@ def due_for(view: View, role: str) -> Result | None:
     reading. What is compared are the times logged: there is no clock here.
     """
     card = view.card(role)
-    stamps = [e.stamp for e in view.live() if isinstance(e, Reading)]
-    if card is None or not ROLES[role].checked or not stamps:
+    read = view.last_read()
+    if card is None or not ROLES[role].checked or read is None:
         return None
     last = max((c.day for c in checks(card)), default=None)
-    since = None if last is None else ms_of(max(stamps)) / _DAY_MS - last
-    return cards.due(f"card.{role}.due", _name(card), since, float(card.number(ROLES[role].interval)))
+    since = None if last is None else ms_of(read) / _DAY_MS - last
+    return cards.due(f"card.{role}.due", _name(card), since, card.number(ROLES[role].interval))
 
 
 # -- as a sheet ----------------------------------------------------------------------------

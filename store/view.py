@@ -58,6 +58,11 @@ class Value(Generic[V_co]):
     def entered(self) -> bool:
         return self.entry is not None
 
+    @property
+    def stamp(self) -> str:
+        """When it was entered; "" where it was not."""
+        return "" if self.entry is None else self.entry.stamp
+
 
 def _latest(entries: Sequence[Reading | Chosen]) -> Reading | Chosen:
     return entries[0] if len(entries) == 1 else max(entries, key=order)

@@ -93,7 +93,7 @@ def logged_pairs(view: View) -> tuple[tuple[int, int, setting.Pair], ...]:
         for n in passes_logged(view, c):
             pair = None if (c, n) in odd else _pair(view, c, n, before)
             if pair is not None:
-                rows.append((view.get(MEASURED, cylinder=c, **{"pass": n}).entry.stamp, c, n, pair))
+                rows.append((view.get(MEASURED, cylinder=c, **{"pass": n}).stamp, c, n, pair))
             cold = pass_mm(view, c, n)
             before = before if cold is None else cold
     return tuple((c, n, pair) for _, c, n, pair in sorted(rows, key=lambda r: r[:3]))
@@ -119,7 +119,7 @@ def _jobs_on(card: Any, but: str = "") -> tuple[tuple[setting.Pair, ...], ...]:
 def history(view: View) -> tuple[tuple[setting.Pair, ...], ...]:
     """What the chosen bar cut in earlier jobs, from its kit card: one tuple of pairs for each job."""
     card = view.card("bar")
-    return () if card is None else _jobs_on(card, view.document.id)
+    return () if card is None else _jobs_on(card, view.id)
 
 
 def bar_bias(card: Any) -> setting.Bias:
@@ -138,7 +138,7 @@ def history_drafts(view: View) -> tuple[Any, ...]:
         return ()
     out: list[Any] = []
     for c, n, pair in logged_pairs(view):
-        at = {"job": view.document.id, "cylinder": c, "pass": n}
+        at = {"job": view.id, "cylinder": c, "pass": n}
         if pair.kept and not card.rivals(HISTORY_SET, **at):
             for what, mm in ((HISTORY_SET, pair.set_mm), (HISTORY_MEASURED, pair.measured_mm)):
                 out.append(draft.reading(what, at, Typed(text=f"{mm:.4f}", typed_unit="mm", value=mm, unit="mm")))

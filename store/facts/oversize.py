@@ -7,7 +7,7 @@ from logic import cleanup, oversize
 from ..fields.oversize import BORED_U, CONFIDENCE, HONE_ALLOW, LARGEST, LISTED, MIXED, SERIES
 from ..fields.sizes import HONE_STOCK
 from ..graph import fact
-from ..view import View, place
+from ..view import View
 from .face import bore_lean
 from .sleeves import sleeved
 from .sweep import swept
@@ -107,7 +107,7 @@ def choice(view: View) -> oversize.Oversize | None:
 @fact
 def decided_step_mm(view: View) -> float | None:
     """The step the person decided on, or None. A decision that is no oversize does not count."""
-    decision = view.decisions.get(("oversize", place()))
+    decision = view.decision("oversize")
     step = None if decision is None or decision.typed is None else decision.typed.value
     return step if step is not None and 0.0 <= step <= LISTED.high else None
 

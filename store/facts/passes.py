@@ -80,7 +80,7 @@ def _in_sleeve(view: View, cylinder: int) -> tuple[int, ...]:
     outer = [n for n in numbers if (pass_mm(view, cylinder, n) or 0.0) > between]
     if outer:
         return tuple(n for n in numbers if n > outer[-1])
-    return tuple(n for n in numbers if logged_at(view, cylinder, n) > bored.entry.stamp)
+    return tuple(n for n in numbers if logged_at(view, cylinder, n) > bored.stamp)
 
 
 @fact
@@ -134,5 +134,5 @@ def edge_log(view: View) -> list[tuple[float, bool]]:
             measured = view.get(MEASURED, **at)
             if measured is not None:
                 length = cutting.cutting_length_m(measured.value, bore_length_mm(view), view.number(FEED))
-                rows.append((measured.entry.stamp, length, view.choice(INDEXED, **at) == "fresh"))
+                rows.append((measured.stamp, length, view.choice(INDEXED, **at) == "fresh"))
     return [(length, fresh) for _, length, fresh in sorted(rows)]

@@ -105,7 +105,7 @@ def work(view: View) -> Work:
         return Work(blocked=L("Choose the oversize and settle the sizes first: then it is known what to hone to."))
     live = {c: _live(view, c) for c in known}
     states = {c: progress(view, c) for c in known}
-    latest = {c: max((v.entry.stamp for v in view.all(SIZE, cylinder=c).values()), default="") for c in known}
+    latest = {c: max((v.stamp for v in view.all(SIZE, cylinder=c).values()), default="") for c in known}
     finished = [c for c in known if at_size(view, c)]
     order = sorted((c for c in known if c not in finished), key=lambda c: latest[c], reverse=True) + finished
     results: list[Result] = [r for c in order for r in live[c]]
