@@ -41,6 +41,7 @@ def _worn(job: Notebook) -> None:
     job.put("bore.spacing", "3.40")
     for depth, said in enumerate(DEPTHS, 1):
         job.put("bore.depth", said, depth=depth)
+    job.put("bore.ring_top", "0.50")
     job.put("bore.ring_bottom", "4.00")
     for cylinder, rows in WORN.items():
         for depth, row in enumerate(rows, 1):

@@ -46,6 +46,7 @@ from typing import NamedTuple
 from .bore import WornBore
 from .cleanup_chance import BoreLean, CleanUp, Piece, WearSide, needed_together, together
 from .uncertainty import normal_cdf
+from .unread import UnreadPlace, unread
 
 __all__ = [
     "BoreLean",
@@ -102,6 +103,10 @@ _ON_AXIS = {
 }
 
 
+#: Where the wear is known or expected: every reading, and the start of travel.
+Places = tuple[UnreadPlace, ...]
+
+
 class _Wall(NamedTuple):
     """What one reading needs, D0 + 2 (share · W + t) on its worse side, and its uncertainty."""
 
@@ -125,32 +130,50 @@ def _toward(axis: str, moved: tuple[float, float]) -> float:
 
 
 def _walls(
-    worn: WornBore, side: WearSide, lean: BoreLean | None, limits: dict[str, tuple[float, float]], v: float, sign: int
+    worn: WornBore,
+    places: Places,
+    side: WearSide,
+    lean: BoreLean | None,
+    limits: dict[str, tuple[float, float]],
+    v: float,
+    sign: int,
 ) -> Iterator[_Wall]:
     """Every reading's need for one state of what is not known: share position v (0..1), lean sign.
 
     Of the two sides of one reading only the worse counts: they share one error.
     """
     d0 = worn.unworn.mm
-    for c in worn.cells:
+    for c in places:
         low, high = limits[c.axis]
         s = low + v * (high - low)
         t = _toward(c.axis, _moved(side, lean, c.depth_mm, sign))
         w = max(0.0, c.d_mm - d0)
         share, t = (s, -t) if s * w - t >= (1 - s) * w + t else (1 - s, t)
-        yield _Wall(d0 + 2 * (share * w + t), 2 * abs(share) * worn.u_mm, share, (c.depth_mm, c.axis))
+        yield _Wall(d0 + 2 * (share * w + t), 2 * abs(share) * c.u_mm, share, (c.depth_mm, c.axis))
     for depth in {0.0, lean.length_mm} if lean is not None else {0.0}:
         yield _Wall(d0 + 2 * math.hypot(*_moved(side, lean, depth, sign)), 0.0, 0.0, None)
 
 
+def _places(worn: WornBore) -> Iterator[UnreadPlace]:
+    """Every reading with its own uncertainty, and the start of travel where no reading covers it."""
+    for c in worn.cells:
+        yield UnreadPlace(c.depth_mm, c.axis, c.d_mm, worn.u_mm)
+    yield from unread(worn)
+
+
 def _positions(
-    worn: WornBore, side: WearSide, lean: BoreLean | None, limits: dict[str, tuple[float, float]], sign: int
+    worn: WornBore,
+    places: Places,
+    side: WearSide,
+    lean: BoreLean | None,
+    limits: dict[str, tuple[float, float]],
+    sign: int,
 ) -> list[float]:
     """Share positions to work out: evenly spaced, and where a reading's other side takes over."""
     if all(low == high for low, high in limits.values()):
         return [0.0]
     out = {i / PIECES for i in range(PIECES + 1)}
-    for c in worn.cells:
+    for c in places:
         low, high = limits[c.axis]
         w = c.d_mm - worn.unworn.mm
         t = _toward(c.axis, _moved(side, lean, c.depth_mm, sign))
@@ -164,7 +187,8 @@ def clean_up(worn: WornBore, side: WearSide = _SIDE_UNKNOWN, lean: BoreLean | No
     worst = worn.worst
     stated = worn.unworn.source in ("stated", "nominal")  # not read with this gauge, so its shared error is not in it
     placing = _placing_variance_mm2(side, lean, worst.depth_mm)
-    spans = [_Span.of(worn, side, lean, sign, placing, stated=stated) for sign in _signs(lean)]
+    places = tuple(_places(worn))
+    spans = [_Span.of(worn, places, side, lean, sign, placing, stated=stated) for sign in _signs(lean)]
     tops = [top for span in spans for top in span.tops]
     highest = max(tops, key=lambda w: w.d_mm)  # the first of equals
     return CleanUp(
@@ -211,13 +235,21 @@ class _Span(NamedTuple):
 
     @classmethod
     def of(
-        cls, worn: WornBore, side: WearSide, lean: BoreLean | None, sign: int, placing_mm2: float, *, stated: bool
+        cls,
+        worn: WornBore,
+        places: Places,
+        side: WearSide,
+        lean: BoreLean | None,
+        sign: int,
+        placing_mm2: float,
+        *,
+        stated: bool,
     ) -> _Span:
         limits = _share_limits(worn, side)
-        positions = _positions(worn, side, lean, limits, sign)
+        positions = _positions(worn, places, side, lean, limits, sign)
         tops, nodes = [], []
         for v in positions:
-            walls = list(_walls(worn, side, lean, limits, v, sign))
+            walls = list(_walls(worn, places, side, lean, limits, v, sign))
             top = max(walls, key=lambda w: w.d_mm)
             mean, sd = _greatest([(w.d_mm, w.u_mm) for w in walls])
             u = math.sqrt(sd**2 + ((1 - 2 * top.share) * worn.unworn.u_mm) ** 2 + placing_mm2)

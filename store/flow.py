@@ -8,15 +8,18 @@ it wants another look and what a correction changed are read off what it asked f
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import datetime, timedelta, timezone
+from typing import Any
 from weakref import WeakKeyDictionary
 
+from logic.doubt import Doubt, Place, held
 from logic.flow import Change, Status, Step, changes, next_step, statuses
 from logic.pictures import JobTimeline
 from logic.say import LN, L, Line
 
 from .documents import CautionSeen, Entry, Note, PhotoRef, Skipped, Stamped, Withdrawn
+from .facts.evidence import doubts
 from .graph import Asked, fact, running
 from .sheets import Sheet, Work, all_sheets
 from .view import View, concerns
@@ -57,14 +60,52 @@ def step_work(view: View, worker: Callable[[View], Work]) -> Work:
 
 
 def work_of(view: View, sheet: Sheet) -> Work:
-    """What a step has to say about ``view``, worked out once for what it reads."""
-    return step_work(view, sheet.work)
+    """What a step has to say about ``view``, worked out once for what it reads.
+
+    While what it rests on is in doubt (:mod:`store.facts.evidence`), a yes is held and the
+    step is not done: the doubts come with it. Which doubts are the step's is read off what
+    its work asked for.
+    """
+    work, raised = step_work(view, sheet.work), doubts(view)
+    if not raised:
+        return work
+    kept = _HELD.setdefault(view, {}).get(sheet)
+    state = view.state()
+    if kept is None or kept[0] != state:
+        mine = _rests_on(view, sheet, raised)
+        held_back = replace(work, results=tuple(held(r, mine) for r in work.results), done=False, doubts=mine)
+        kept = _HELD[view][sheet] = (state, held_back if mine else work)
+    return kept[1]
+
+
+#: What was held back for a view, by step, with the state of the view it was held back in.
+_HELD: WeakKeyDictionary[View, dict[Sheet, tuple[int, Work]]] = WeakKeyDictionary()
+
+
+def _rests_on(view: View, sheet: Sheet, raised: Iterable[Doubt]) -> tuple[Doubt, ...]:
+    """The doubts about a value that a step's work rests on."""
+    asked = reads(view, sheet)
+    return tuple(d for d in raised if any(_is_about(line, about) for line in asked for about in d.about))
+
+
+def _is_about(line: Asked, about: Place) -> bool:
+    """Whether a question can have been answered by the value at a place, or by any place that agrees with it."""
+    key, at = about
+    if line.slot is None:
+        return False
+    if line.slot == ("header", key):
+        return True
+    if line.slot[:2] not in (("at", key), ("all", key)):
+        return False
+    where: Any = line.slot[2] if line.slot[0] == "at" else line.question[2]
+    asked = dict(where)
+    return all(asked.get(name, value) == value for name, value in at)
 
 
 # -- what a step depends on -------------------------------------------------------------------
 def reads(view: View, sheet: Sheet) -> list[Asked]:
     """Every question about this job, not about its kit cards, that a step's work rests on now, near or far."""
-    work_of(view, sheet)
+    step_work(view, sheet.work)
     return [line for (source, _), line in view.rests_on(step_work, sheet.work).items() if source is view]
 
 
@@ -275,14 +316,15 @@ def _flow(view: View, sheets: tuple[Sheet, ...], kept: _Kept) -> Flow:
             steps.append(Step(key=sheet.key, title=sheet.title, skipped=skipped.reason))
             continue
         work = work_of(view, sheet)
+        done = step_work(view, sheet.work).done
         steps.append(
             Step(
                 key=sheet.key,
                 title=sheet.title,
-                done=work.done,
+                done=done,
                 missing=len(work.missing),
                 blocked=work.blocked,
-                doubts=look.doubts(sheet, work) if work.done else (),
+                doubts=(*(d.line for d in work.doubts), *look.doubts(sheet, work)) if done else (),
             )
         )
     kept.before = look.used

@@ -16,6 +16,7 @@ __all__ = [
     "DEPTHS",
     "DIVISION",
     "EXPANSION",
+    "LAST_SIZE",
     "LENGTH",
     "MASTER_U",
     "MATERIAL",
@@ -264,6 +265,15 @@ UNWORN = Number(
     low=20.0,
     high=500.0,
     at=("cylinder",),
+    optional=True,
+)
+LAST_SIZE = Number(
+    key="bore.last_size",
+    label=L("Last bored to"),
+    kind="size",
+    help=L("The size of an earlier rebore, from the piston crowns or the papers."),
+    low=20.0,
+    high=500.0,
     optional=True,
 )
 CENTRED = DefaultSelect(

@@ -12,6 +12,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from typing import Any
 
+from logic.doubt import Doubt
 from logic.fields import Field
 from logic.result import Caution, Result
 from logic.say import Line
@@ -51,7 +52,9 @@ class Work:
     ``missing`` names what must still be entered (field key, place) before it can
     answer; ``blocked`` says in words what upstream stops it; ``pictures`` are picture
     data from ``logic/`` (drawn by ``mobile/pictures``). ``done`` is True when the step
-    has what it needs and its answer stands.
+    has what it needs and its answer stands. ``doubts`` are the contradictions and likely
+    slips in what it rests on: while there is one, nothing here says yes (see
+    :func:`store.flow.work_of`).
     """
 
     results: tuple[Result, ...] = ()
@@ -60,6 +63,7 @@ class Work:
     done: bool = False
     pictures: tuple[Any, ...] = ()
     cautions: tuple[Caution, ...] = ()
+    doubts: tuple[Doubt, ...] = ()
 
 
 @dataclass(frozen=True, kw_only=True)

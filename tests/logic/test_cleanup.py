@@ -36,6 +36,7 @@ def bore(rows=((76.45, 76.34), (76.33, 76.28), (76.20, 76.20)), **more):
     kept = {
         "cylinder": 1,
         "depths_mm": DEPTHS,
+        "ring_top_mm": DEPTHS[0],  # the first reading stands where travel starts
         "axes": ("thrust", "crank"),
         "u_mm": 0.002,
         "u_common_mm": 0.002,

@@ -33,6 +33,7 @@ def bore(cylinder, thrust=0.25, crank=0.12, *, unworn=NOMINAL, **more):
     kept = {
         "cylinder": cylinder,
         "depths_mm": (15.0, 60.0, 120.0),
+        "ring_top_mm": 15.0,
         "axes": ("thrust", "crank"),
         "u_mm": 0.003,
         "u_common_mm": 0.003,

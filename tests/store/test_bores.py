@@ -31,6 +31,7 @@ ROWS = {
 
 def job(rows=ROWS, *, nominal=76.2, sides=(), cylinders=4):
     making = Making(nominal=nominal, cylinders=cylinders)
+    making.put(bores.RING_TOP, 10.0)
     for cylinder, grid in rows.items():
         for depth, row in enumerate(grid, 1):
             for axis, thou in zip(("thrust", "crank"), row):
@@ -197,6 +198,7 @@ def test_part_of_the_readings_give_a_verdict_so_far():
 
 def test_the_first_reading_alone_already_counts_from_nominal():
     making = Making(nominal=76.2, cylinders=1)
+    making.put(bores.RING_TOP, 10.0)
     making.put(bores.READING, 9.0 * 0.0254, cylinder=1, depth=1, axis="thrust")
     found = oversize.choice(making.view())
     assert found.outcome == Outcome.STEP

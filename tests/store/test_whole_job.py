@@ -91,6 +91,7 @@ async def whole_job():
     await b.types(bores.DIVISION, "0.1 thou")
     await b.types(bores.REPEAT, "0.1 thou")
     await b.types(bores.LENGTH, "130 mm")
+    await b.types(bores.RING_TOP, "10 mm")
     await b.types(bores.RING_BOTTOM, "110 mm")
     for c, rows in {
         1: (("6.2", "3.9"), ("4.0", "2.9"), ("0.6", "0.6")),
