@@ -17,7 +17,7 @@ import statistics
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
-from .bore import WornBore, axis_name
+from .bore import Unworn, WornBore, axis_name
 from .doubt import Doubt, Place
 from .oversize import INCH_STEPS_MM, METRIC_STEPS_MM
 from .say import L, Line, Qty
@@ -79,7 +79,7 @@ def check_reference(
     A gauge zeroed on another ring, or one turn out, moves every reading alike; so does the
     nominal size of another engine.
     """
-    read = [b.unworn for b in worn.values() if b.measured and b.unworn.source != "nominal"]
+    read = _unworn_read(worn)
     if not read:
         return
     if last_mm is not None and not _is_oversize(last_mm - nominal_mm):
@@ -87,10 +87,15 @@ def check_reference(
         return
     made = nominal_mm if last_mm is None else last_mm
     middle = statistics.median(u.mm for u in read)
-    room = LEFT_IN_SMALLEST_MM if any(u.source == "smallest reading" for u in read) else 0.0
+    room = LEFT_IN_SMALLEST_MM if "smallest reading" in {u.source for u in read} else 0.0
     off, slack = middle - made, MADE_WITHIN_MM + 3 * u_common_mm
     if not -slack <= off <= slack + room:
         yield _off_reference(middle, made, about, bored_before=last_mm is not None)
+
+
+def _unworn_read(worn: Mapping[int, WornBore]) -> list[Unworn]:
+    """The unworn size of each bore in which it was read, or stated."""
+    return [b.unworn for b in worn.values() if b.measured and b.unworn.source != "nominal"]
 
 
 def _off_reference(unworn_mm: float, made_mm: float, about: Sequence[Place], *, bored_before: bool) -> Doubt:

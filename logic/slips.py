@@ -204,9 +204,13 @@ def _levels(cells: Sequence[Cell], y: Sequence[float]) -> _Level:
     inverse = _solve(_normal_equations(cells, index))
     rows = [_row(c, index) for c in cells]
     right = [math.fsum(v for row, v in zip(rows, y, strict=True) if i in row) for i in range(len(inverse))]
-    level = [math.fsum(a * b for a, b in zip(line, right, strict=True)) for line in inverse]
-    leverage = [min(0.99, sum(inverse[i][j] for i, j in itertools.product(row, row))) for row in rows]
-    return _Level([sum(level[i] for i in row) for row in rows], leverage, len(inverse))
+    level = [_dot(line, right) for line in inverse]
+    leverage = [min(0.99, math.fsum(inverse[i][j] for i, j in itertools.product(row, row))) for row in rows]
+    return _Level([math.fsum(level[i] for i in row) for row in rows], leverage, len(inverse))
+
+
+def _dot(a: Sequence[float], b: Sequence[float]) -> float:
+    return math.fsum(x * y for x, y in zip(a, b, strict=True))
 
 
 def _fit(cells: Sequence[Cell]) -> _Fit:
