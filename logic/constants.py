@@ -16,6 +16,7 @@ import math
 from collections.abc import Mapping
 from dataclasses import dataclass
 
+from .factors import CM3_PER_IN3, GRAM_PER_OUNCE, MM_PER_FOOT, MM_PER_INCH, NEWTON_PER_KGF, NEWTON_PER_LBF
 from .say import L, Line
 
 __all__ = ["CONSTANTS", "Constant", "constant", "stress_area_mm2", "tolerance_grade_mm"]
@@ -75,15 +76,29 @@ _ISO_898 = ("ISO 898-1", 2013)
 
 _UNITS = (
     _row(
-        "unit.inch", L("One inch"), 25.4, "mm", source="NIST SP 811, appendix B.8 (international inch, 1959)", year=2008
+        "unit.inch",
+        L("One inch"),
+        MM_PER_INCH,
+        "mm",
+        source="NIST SP 811, appendix B.8 (international inch, 1959)",
+        year=2008,
     ),
-    _row("unit.foot", L("One foot"), 304.8, "mm", None, None, *_NIST),
-    _row("unit.pound_force", L("One pound-force"), 4.4482216152605, "N", None, None, *_NIST),
+    _row("unit.foot", L("One foot"), MM_PER_FOOT, "mm", None, None, *_NIST),
+    _row("unit.pound_force", L("One pound-force"), NEWTON_PER_LBF, "N", None, None, *_NIST),
     _row("unit.pound_force_foot", L("One pound-force foot"), 1.3558179483314, "N*m", None, None, *_NIST),
     _row("unit.psi", L("One pound-force per square inch"), 0.006894757293168361, "MPa", None, None, *_NIST),
-    _row("unit.cubic_inch", L("One cubic inch"), 16.387064, "cm3", None, None, *_NIST),
-    _row("unit.ounce", L("One ounce"), 28.349523125, "g", None, None, *_NIST),
-    _row("gravity.standard", L("Standard acceleration of free fall"), 9.80665, "m/s2", None, None, "NIST SP 330", 2019),
+    _row("unit.cubic_inch", L("One cubic inch"), CM3_PER_IN3, "cm3", None, None, *_NIST),
+    _row("unit.ounce", L("One ounce"), GRAM_PER_OUNCE, "g", None, None, *_NIST),
+    _row(
+        "gravity.standard",
+        L("Standard acceleration of free fall"),
+        NEWTON_PER_KGF,
+        "m/s2",
+        None,
+        None,
+        "NIST SP 330",
+        2019,
+    ),
 )
 
 _THERMAL = (

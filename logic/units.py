@@ -21,6 +21,7 @@ from dataclasses import dataclass
 from functools import cache, lru_cache
 from typing import Any, NamedTuple
 
+from .factors import GRAM_PER_POUND, MM_PER_INCH, NEWTON_PER_KGF, NEWTON_PER_LBF
 from .fields import Field
 from .say import KINDS, L, Line, Qty, Style, figure, shown
 
@@ -40,14 +41,14 @@ _DEFINITIONS = (
     "centimetre = 10 * millimetre",
     "metre = 1000 * millimetre",
     "litre = 1000 * centimetre ** 3",
-    "inch = 25.4 * millimetre",
+    f"inch = {MM_PER_INCH} * millimetre",
     "foot = 12 * inch",
     "thou = inch / 1000",
     "tenth = inch / 10000",
     "microinch = inch / 1000000",
     "gram = [mass]",
     "kilogram = 1000 * gram",
-    "pound = 453.59237 * gram",
+    f"pound = {GRAM_PER_POUND} * gram",
     "ounce = pound / 16",
     "second = [time]",
     "minute = 60 * second",
@@ -58,8 +59,8 @@ _DEFINITIONS = (
     "fahrenheit_step = 5 / 9 * kelvin",
     "newton = kilogram * metre / second ** 2",
     "kilonewton = 1000 * newton",
-    "lbf = 4.4482216152605 * newton",
-    "kgf = 9.80665 * newton",
+    f"lbf = {NEWTON_PER_LBF} * newton",
+    f"kgf = {NEWTON_PER_KGF} * newton",
     "megapascal = newton / millimetre ** 2",
     "gigapascal = 1000 * megapascal",
     "kilopascal = megapascal / 1000",
@@ -589,7 +590,7 @@ def _fraction(match: re.Match[str], said: str, bare: bool, unit: str, asked: _As
             L(
                 "Fractions are read in inches. {text} in is {value}: type {text} in if that is what you read.",
                 text=said,
-                value=Qty(number * 25.4, asked.kind),
+                value=Qty(number * MM_PER_INCH, asked.kind),
             ),
         )
     return number
