@@ -29,7 +29,7 @@ __all__ = ["main"]
 DONE, SAYS_NO, BAD_INPUT = 0, 1, 2
 
 
-class Bad(Exception):
+class BadInput(Exception):
     """What was given cannot be used; the message is the sentence to show."""
 
 
@@ -46,7 +46,7 @@ def _read(path: str) -> bytes:
     try:
         return sys.stdin.buffer.read() if path == "-" else Path(path).read_bytes()
     except OSError as error:
-        raise Bad(f"{path} cannot be read: {error.strerror or error}.") from None
+        raise BadInput(f"{path} cannot be read: {error.strerror or error}.") from None
 
 
 def _put(path: str, data: bytes) -> None:
@@ -58,11 +58,11 @@ def _put(path: str, data: bytes) -> None:
     try:
         target.parent.mkdir(parents=True, exist_ok=True)
         part.write_bytes(data)
-        os.replace(part, target)
+        part.replace(target)
     except OSError as error:
         if part.exists():
             part.unlink()
-        raise Bad(f"{path} cannot be written: {error.strerror or error}.") from None
+        raise BadInput(f"{path} cannot be written: {error.strerror or error}.") from None
 
 
 def _style(given: argparse.Namespace) -> Style:
@@ -91,7 +91,7 @@ def _build(given: argparse.Namespace) -> Any:
     try:
         return build(given.folder, say=lambda words: print(words + " …", file=sys.stderr, flush=True))
     except BuildError as error:
-        raise Bad(str(error)) from None
+        raise BadInput(str(error)) from None
 
 
 def run_build(given: argparse.Namespace) -> int:
@@ -117,30 +117,23 @@ def run_build(given: argparse.Namespace) -> int:
 
 def run_serve(given: argparse.Namespace) -> int:
     from .build import ROOT
-    from .server import Server, addresses, make_certificate, qr
+    from .server import Server, addresses, qr
 
     folder = Path(given.folder or ROOT / "build" / "web") if given.no_build else _build(given).folder
     names = addresses(given.host)
-    certificate = None
-    if bool(given.cert) != bool(given.key):
-        raise Bad("--cert and --key go together: name both files, or neither.")
-    if given.cert:
-        certificate = (Path(given.cert), Path(given.key))
-    elif given.tls:
-        certificate = make_certificate(ROOT / "build" / "tls", names)
+    certificate = _certificate(given, names)
     try:
         server = Server(folder, given.host, given.port, certificate=certificate, loud=given.log)
     except FileNotFoundError as error:
-        raise Bad(f"{error}. Run 'boreside build' first.") from None
+        raise BadInput(f"{error}. Run 'boreside build' first.") from None
     except OSError as error:
-        raise Bad(f"Cannot serve on {given.host} port {given.port}: {error.strerror or error}.") from None
+        raise BadInput(f"Cannot serve on {given.host} port {given.port}: {error.strerror or error}.") from None
     scheme = "https" if certificate else "http"
     urls = [f"{scheme}://{f'[{n}]' if ':' in n else n}:{server.port}/" for n in names]
-    shown = urls[-1]
-    _print(qr(shown))
+    _print(qr(urls[-1]))
     for url in urls:
         _print(f"Boreside is at {url}")
-    if given.tls and not given.cert:
+    if certificate and not given.cert:
         _print(
             f"The certificate is self-made: {certificate[0]}. A browser warns of it until it is accepted or installed on the phone."
         )
@@ -159,6 +152,18 @@ def run_serve(given: argparse.Namespace) -> int:
     return DONE
 
 
+def _certificate(given: argparse.Namespace, names: Sequence[str]) -> tuple[Path, Path] | None:
+    """The certificate and key to serve with: those named, one made here, or none."""
+    from .build import ROOT
+    from .server import make_certificate
+
+    if bool(given.cert) != bool(given.key):
+        raise BadInput("--cert and --key go together: name both files, or neither.")
+    if given.cert:
+        return Path(given.cert), Path(given.key)
+    return make_certificate(ROOT / "build" / "tls", list(names)) if given.tls else None
+
+
 # ---- quick ------------------------------------------------------------------------
 
 
@@ -173,13 +178,13 @@ def run_quick(given: argparse.Namespace) -> int:
         try:
             return parse(text, field, length_unit=given.units, base_mm=base).value
         except EntryError as error:
-            raise Bad(f"{option}: {say(error.line, style)}") from None
+            raise BadInput(f"{option}: {say(error.line, style)}") from None
 
     nominal = read(given.nominal, NOMINAL, "--nominal")
     worst = read(given.worst, WORST, "--worst", nominal)
     unworn = read(given.unworn, WORST, "--unworn", nominal) if given.unworn else None
     if not 0.5 <= given.confidence < 1:
-        raise Bad("--confidence is a probability from 0.5 up to, but not including, 1.")
+        raise BadInput("--confidence is a probability from 0.5 up to, but not including, 1.")
     result = quick(
         nominal,
         worst,
@@ -244,7 +249,7 @@ async def _view(jobs: Any, wanted: str | None) -> Any:
     if len(found) != 1:
         listing = "; ".join(f"{s.id} ({s.title or 'untitled'})" for s in there) or "none"
         asked = "Name one with --job" if wanted is None else f"No single job is called {wanted!r}"
-        raise Bad(f"{asked}. Jobs in the file: {listing}.")
+        raise BadInput(f"{asked}. Jobs in the file: {listing}.")
     cards = {s.id: View(await jobs.load(s.id)) for s in await jobs.list("card")}
     return View(await jobs.load(found[0].id), cards)
 
@@ -276,7 +281,7 @@ def run_work(given: argparse.Namespace) -> int:
                 }
             )
         if given.text:
-            for answer, sheet in zip(answers, all_sheets()):
+            for answer, sheet in zip(answers, all_sheets(), strict=True):
                 _print(f"{answer['title']}")
                 if answer["blocked"]:
                     _print(f"  {answer['blocked']}")
@@ -304,7 +309,7 @@ def run_merge(given: argparse.Namespace) -> int:
             "conflicts": rivals,
             "files": [
                 {"file": f, "added": r.added, "unchanged": r.unchanged, "new_documents": list(r.new_documents)}
-                for f, r in zip(given.files, reports)
+                for f, r in zip(given.files, reports, strict=True)
             ],
         }
         to = sys.stderr if given.out == "-" else sys.stdout
@@ -383,7 +388,7 @@ def run_demo(given: argparse.Namespace) -> int:
             try:
                 jobs = await Jobs.open(FilesBackend(folder))
             except OSError as error:
-                raise Bad(f"{folder} cannot be used: {error.strerror or error}.") from None
+                raise BadInput(f"{folder} cannot be used: {error.strerror or error}.") from None
             try:
                 added = await demo.load(jobs)
             finally:
@@ -517,8 +522,9 @@ def main(arguments: Sequence[str] | None = None) -> int:
     from store.errors import Refused
 
     try:
-        return given.run(given)
-    except Bad as bad:
+        code: int = given.run(given)
+        return code
+    except BadInput as bad:
         print(f"boreside {given.verb}: {bad}", file=sys.stderr)
     except Refused as refused:
         line = say(refused.line, Style(language=getattr(given, "language", "en")))

@@ -11,6 +11,8 @@ import zlib
 
 __all__ = ["icon", "png"]
 
+Colour = tuple[int, int, int]  #: red, green and blue, 0 to 255
+
 PAPER = (248, 246, 240)
 INK = (22, 27, 33)
 STEEL = (92, 107, 120)
@@ -31,9 +33,10 @@ def png(width: int, height: int, rgb: bytes) -> bytes:
     return b"\x89PNG\r\n\x1a\n" + chunk(b"IHDR", head) + chunk(b"IDAT", zlib.compress(rows, 9)) + chunk(b"IEND", b"")
 
 
-def _mix(a: tuple[int, ...], b: tuple[int, ...], t: float) -> tuple[int, ...]:
+def _mix(a: Colour, b: Colour, t: float) -> Colour:
     t = min(1.0, max(0.0, t))
-    return tuple(round(x + (y - x) * t) for x, y in zip(a, b))
+    r, g, b_ = (round(x + (y - x) * t) for x, y in zip(a, b, strict=True))
+    return r, g, b_
 
 
 def icon(size: int, *, maskable: bool = False) -> bytes:

@@ -149,7 +149,7 @@ class Asks:
         got = self.desk.view.get(slot.field, **slot.at)
         return ft.TextField(
             label=self.app.t(slot.field.label),
-            value=got.value if got else "",
+            value=str(got.value) if got else "",
             data=slot,
             on_blur=self._write,
             on_submit=self._write,

@@ -71,7 +71,7 @@ class Grid(Screen):
                 return i
         return 0
 
-    def _value(self, cell: dict[str, Any]) -> Value | None:
+    def _value(self, cell: dict[str, Any]) -> Value[float] | None:
         return self.view.get(bores.READING, **cell)
 
     def _aim(self) -> None:
@@ -112,14 +112,14 @@ class Grid(Screen):
         cell = self.cells[self.at]
         key, typed = self.at, self.pad.text
         before = self._value(cell)
-        entry = draft.reading(bores.READING, cell, got, replaces=before.entry.id if before else None)
+        entry = draft.reading(bores.READING, cell, got, replaces=before.entry.id if before and before.entry else None)
         self.unsaved.pop(key, None)
         if self.at + 1 < len(self.cells):
             self.at += 1
         self._aim()
         self.touched += self.effect.forget(tell=False)
         if await self._store(key, typed, entry):
-            if before is not None:
+            if before is not None and before.entry is not None:
                 self.effect.work_out(self.view, before.entry)
             if self._verdict_task:
                 await asyncio.wait((self._verdict_task,))  # the answer first

@@ -52,7 +52,7 @@ class Job(Screen):
     async def load(self) -> None:
         self.id = self.found["id"]
         self.view = await self.app.view(self.id)
-        self.title = L("{name}", name=self.view.header("title") or "")
+        self.title = L("{name}", name=self.view.word("title"))
         self.up = "/"
         self.flow: flow.Flow | None = None
         self.conflicts = await self.app.jobs.conflicts(self.id)
@@ -65,7 +65,7 @@ class Job(Screen):
         out: list[ft.Control] = []
         nominal = self.view.nominal_mm
         size = " = ".join(self.app.two(Qty(nominal, "size"))) if nominal else ""
-        about = " · ".join(x for x in (self.view.header("customer"), self.view.header("engine"), size) if x)
+        about = " · ".join(x for x in (self.view.word("customer"), self.view.word("engine"), size) if x)
         if about:
             out.append(parts.muted(about, th.BODY))
         for c in self.conflicts:
@@ -176,7 +176,7 @@ class Job(Screen):
 
     async def renewed(self) -> None:
         self.conflicts = await self.app.jobs.conflicts(self.id)
-        self.title = L("{name}", name=self.view.header("title") or "")
+        self.title = L("{name}", name=self.view.word("title"))
         self.flow = flow.flow(self.view)
         self.redraw()
 
@@ -201,7 +201,7 @@ class Job(Screen):
         )
 
     async def _export(self) -> None:
-        await save_export(self.app, [self.id], self.view.header("title") or "job")
+        await save_export(self.app, [self.id], self.view.word("title") or "job")
 
     async def _bin(self) -> None:
         await self.app.jobs.delete(self.id)

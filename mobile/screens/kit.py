@@ -115,10 +115,10 @@ class Card(Step):
         view = await self.app.view(self.id)
         if view.document.type != "card":
             raise KeyError(self.id)
-        self.name = view.header("card")
+        self.name = view.word("card")
         self.up = "/kit"
         self._open(view, cards.sheet(self.name))
-        self.title = L("{name}", name=view.header("title") or "")
+        self.title = L("{name}", name=view.word("title"))
 
     def _worked(self) -> Work:
         return self.sheet.work(self.view)
@@ -126,7 +126,7 @@ class Card(Step):
     async def _look_round(self) -> None:
         """Nothing upstream of a card, and no step after it."""
 
-    def _corrected(self, before: Value | None) -> None:
+    def _corrected(self, before: Value[float | str] | None) -> None:
         """A card's own answer is on the screen; what jobs make of it is worked out there."""
 
     def _skip(self) -> list[ft.Control]:

@@ -75,7 +75,7 @@ class Report(Screen):
         await asyncio.sleep(0.05)  # let the bar be seen before the work
         try:
             data, ending = await self._bytes(kind)
-            await hand_over(self.app, self.view.header("title") or "job", ending, data)
+            await hand_over(self.app, self.view.word("title") or "job", ending, data)
         finally:
             self.busy.content = None
             self.app.update(self.busy)

@@ -41,9 +41,9 @@ def _exactly(step_mm: float) -> units.Entered:
     return units.Entered(text=f"{step_mm:g}", typed_unit="mm", value=step_mm, unit="mm")
 
 
-def _replaced(before: Value | None) -> str | None:
+def _replaced(before: Value[float | str] | None) -> str | None:
     """The id of the entry that a new one at the same place replaces."""
-    return before.entry.id if before is not None and before.entered else None
+    return before.entry.id if before is not None and before.entry is not None else None
 
 
 class Step(Screen):
@@ -168,7 +168,7 @@ class Step(Screen):
             slot.field,
             label,
             base_mm=(self.sheet.base_mm or gauging.base_mm)(self.view) if slot.field.over else None,
-            stands=got.value if got is not None and got.entered else None,
+            stands=float(got.value) if got is not None and got.entered else None,
         )
 
     async def _reveal(self, slot: Slot) -> None:
@@ -201,9 +201,9 @@ class Step(Screen):
         if desk.aimed:
             await self._reveal(desk.aimed)
 
-    def _corrected(self, before: Value | None) -> None:
+    def _corrected(self, before: Value[float | str] | None) -> None:
         """Where an entry took the place of another: find out, in the background, what that changed."""
-        if before is not None and before.entered:
+        if before is not None and before.entry is not None:
             self.effect.work_out(self.view, before.entry)
 
     async def _chose(self, e: Pressed) -> None:
