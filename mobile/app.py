@@ -81,7 +81,7 @@ class App:
         page.on_route_change = self._routed
         page.on_keyboard_event = self._key
         page.on_resize = self._resized
-        setattr(page.session, "error", self._stumbled)  # an error in one handler must not end the app
+        page.session.error = self._stumbled  # type: ignore[method-assign]  # an error in one handler must not end the app
         await self._settle()
         await self.show(page.route or "/")
         await bridge.shown()
@@ -176,7 +176,7 @@ class App:
         try:
             self.fill(screen)
             await screen.shown()
-        except Exception as problem:
+        except Exception as problem:  # noqa: BLE001  whatever it is, the way to the files stays
             traceback.print_exc()
             self.screen = Trouble(self, problem)
             self.fill(self.screen)
@@ -194,7 +194,7 @@ class App:
                     self.toast(problem.line, bad=True)
         except Refused as problem:
             return Trouble(self, problem)
-        except Exception as problem:
+        except Exception as problem:  # noqa: BLE001  whatever it is, the way to the files stays
             traceback.print_exc()
             return Trouble(self, problem)
         return screen
@@ -218,7 +218,7 @@ class App:
         if isinstance(problem, Refused):
             self.toast(problem.line, bad=True)
             return
-        print(message, file=sys.stderr)
+        sys.stderr.write(f"{message}\n")
         self.toast(L("That did not work, and it is our fault. Everything shown as saved is still here."), bad=True)
 
     async def _back(self) -> None:

@@ -80,13 +80,13 @@ async def _ask(name: str, *args: Any) -> Any:
     return answer.to_py() if hasattr(answer, "to_py") else answer
 
 
-async def offline_ready(deep: bool = False) -> Offline:
+async def offline_ready(*, deep: bool = False) -> Offline:
     """Ask the service worker to look at every file it keeps; ``deep`` also checks each file's SHA-256."""
     if not IN_BROWSER:
         return Offline(True, "computer")
     try:
         got = await _ask("offline", deep)
-    except Exception:  # a service worker that does not answer is not one to rely on
+    except Exception:  # noqa: BLE001  a service worker that does not answer is not one to rely on
         return Offline(False, "not yet")
     ready = bool(got.get("ready"))
     return Offline(
@@ -105,7 +105,7 @@ async def update_waiting() -> Update:
         return Update(False)
     try:
         got = await _ask("update")
-    except Exception:
+    except Exception:  # noqa: BLE001  as above
         return Update(False)
     return Update(bool(got.get("waiting")), got.get("version", ""), got.get("built", ""))
 

@@ -24,6 +24,7 @@ import time
 import zipfile
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass
+from functools import partial
 from pathlib import Path
 
 from logic.words.po import compiled
@@ -105,7 +106,7 @@ NO_USE = re.compile(
 )
 
 #: What may run and load: this origin only. Styles inside the page are made by the drawing engine.
-POLICY = "; ".join(
+POLICY = "; ".join(  # noqa: FLY002  (a rule a line)
     (
         "default-src 'none'",
         "script-src 'self' 'wasm-unsafe-eval'",
@@ -158,8 +159,8 @@ Say = Callable[[str], None]
 def _digest(parts: Iterable[bytes | str]) -> str:
     h = hashlib.sha256()
     for part in parts:
-        part = part.encode() if isinstance(part, str) else part
-        h.update(len(part).to_bytes(8, "big") + part)
+        body = part.encode() if isinstance(part, str) else part
+        h.update(len(body).to_bytes(8, "big") + body)
     return h.hexdigest()
 
 
@@ -202,7 +203,7 @@ def _libraries(names: Iterable[str], cache: Path, say: Say) -> dict[str, bytes]:
             *PLATFORM,
             *wanted,
         ]
-        done = subprocess.run(command, capture_output=True, text=True)
+        done = subprocess.run(command, capture_output=True, text=True, check=False)
         if done.returncode:
             shutil.rmtree(part, ignore_errors=True)
             raise BuildError("pip could not fetch the libraries for the browser:\n" + done.stderr.strip()[-2000:])
@@ -241,6 +242,30 @@ def _node() -> str | None:
     return shutil.which("node")
 
 
+def _compile(node: str, sources: dict[str, bytes], client: Path, place: Path, what: str) -> None:
+    """Compile ``sources`` with the browser's own Python into the zip ``place``."""
+    work = place.parent / f"work{os.getpid()}"
+    shutil.rmtree(work, ignore_errors=True)
+    (work / "out").mkdir(parents=True)
+    for path, body in sources.items():
+        target = work / "in" / path
+        target.parent.mkdir(parents=True, exist_ok=True)
+        target.write_bytes(body)
+    try:
+        done = subprocess.run(
+            [node, str(TEMPLATES / "compile.mjs"), str(client / "pyodide"), str(work / "in"), str(work / "out")],
+            capture_output=True,
+            text=True,
+            timeout=600,
+            check=False,
+        )
+        if done.returncode:
+            raise BuildError(f"{what} could not be compiled:\n{done.stderr.strip()[-2000:]}")
+        _write(place, _zip(_tree(work / "out")))
+    finally:
+        shutil.rmtree(work, ignore_errors=True)
+
+
 def _compiled(files: dict[str, bytes], client: Path, cache: Path, say: Say, what: str) -> dict[str, bytes]:
     """The same files with every .py as bytecode of the browser's Python. As they are where there is no Node."""
     sources = {path: body for path, body in files.items() if path.endswith(".py")}
@@ -254,25 +279,7 @@ def _compiled(files: dict[str, bytes], client: Path, cache: Path, say: Say, what
     )
     if not place.exists():
         say(f"Compiling {what}")
-        work = cache / f"work{os.getpid()}"
-        shutil.rmtree(work, ignore_errors=True)
-        (work / "out").mkdir(parents=True)
-        for path, body in sources.items():
-            target = work / "in" / path
-            target.parent.mkdir(parents=True, exist_ok=True)
-            target.write_bytes(body)
-        try:
-            done = subprocess.run(
-                [node, str(TEMPLATES / "compile.mjs"), str(client / "pyodide"), str(work / "in"), str(work / "out")],
-                capture_output=True,
-                text=True,
-                timeout=600,
-            )
-            if done.returncode:
-                raise BuildError(f"{what} could not be compiled:\n{done.stderr.strip()[-2000:]}")
-            _write(place, _zip(_tree(work / "out")))
-        finally:
-            shutil.rmtree(work, ignore_errors=True)
+        _compile(node, sources, client, place, what)
     with zipfile.ZipFile(place) as stored:
         made = {name: stored.read(name) for name in stored.namelist()}
     return {**{p: b for p, b in files.items() if p not in sources}, **made}
@@ -291,7 +298,7 @@ def _write(path: Path, body: bytes) -> None:
     path.parent.mkdir(parents=True, exist_ok=True)
     part = path.with_name(f".{path.name}.{os.getpid()}")
     part.write_bytes(body)
-    os.replace(part, path)
+    part.replace(path)
 
 
 # ---- fonts ------------------------------------------------------------------------
@@ -395,7 +402,10 @@ def _page(
     client: Path, cache: Path, app: dict[str, bytes], names: Iterable[str], say: Say
 ) -> tuple[dict[str, bytes], str]:
     """Every file of the folder but sw.js, and the digest of what a started memory depends on."""
-    read = lambda name: (client / name).read_bytes()  # noqa: E731
+
+    def read(name: str) -> bytes:
+        return (client / name).read_bytes()
+
     engine = re.search(r'"engineRevision":"([0-9a-f]+)"', (client / "flutter_bootstrap.js").read_text("utf-8"))
     if engine is None:
         raise BuildError("The client's bootstrap names no engine revision.")
@@ -512,7 +522,10 @@ def _packed(files: dict[str, bytes], cache: Path) -> dict[str, bytes]:
 
     import brotli
 
-    ways = {".gz": lambda b: gzip.compress(b, 9, mtime=0), ".br": lambda b: brotli.compress(b, quality=10, lgwin=24)}
+    ways: dict[str, Callable[[bytes], bytes]] = {
+        ".gz": lambda body: gzip.compress(body, 9, mtime=0),
+        ".br": partial(brotli.compress, quality=10, lgwin=24),
+    }
 
     def pack(path: str, ending: str) -> bytes:
         held = cache / "packed" / (hashlib.sha256(files[path]).hexdigest() + ending)
@@ -522,15 +535,19 @@ def _packed(files: dict[str, bytes], cache: Path) -> dict[str, bytes]:
 
     jobs = [(path, ending) for path in sorted(files, key=lambda p: -len(files[p])) for ending in ways]
     with ThreadPoolExecutor(os.cpu_count() or 1) as pool:
-        made = dict(zip((path + ending for path, ending in jobs), pool.map(lambda job: pack(*job), jobs)))
+        made = dict(zip((path + ending for path, ending in jobs), pool.map(lambda job: pack(*job), jobs), strict=True))
     return {name: body for name, body in made.items() if len(body) < 0.97 * len(files[name[:-3]])}
+
+
+def _say_nothing(words: str) -> None:
+    pass
 
 
 def build(
     folder: Path | str | None = None,
     *,
     cache: Path | str | None = None,
-    say: Say = lambda words: None,
+    say: Say = _say_nothing,
     app: dict[str, bytes] | None = None,
     libraries: Iterable[str] = LIBRARIES,
     compress: bool = True,
@@ -573,22 +590,20 @@ def build(
     part = folder.with_name(f".{folder.name}.{os.getpid()}")
     shutil.rmtree(part, ignore_errors=True)
     packed = _packed(files, cache) if compress else {}
-    for path, body in {**files, **packed}.items():
+    every = {**files, **packed}
+    for path, body in every.items():
         _write(part / path, body)
+    whole = [path for path, row in listing.items() if row.get("canvas") != "full"]
     sent = sum(
-        min(
-            len(body)
-            for name in (path, path + ".gz", path + ".br")
-            if (body := {**files, **packed}.get(name)) is not None
-        )
-        for path, row in {"sw.js": {}, **listing}.items()
-        if row.get("canvas") != "full"
+        min(len(every[name]) for name in (path, path + ".gz", path + ".br") if name in every)
+        for path in ("sw.js", *whole)
     )
+    raw = sum(len(files[p]) for p in listing)
     about = {
         "version": version,
         "built": built,
         "files": len(listing),
-        "raw": sum(len(files[p]) for p in listing),
+        "raw": raw,
         "sent": sent,
         "compressed": compress,
     }
@@ -598,4 +613,4 @@ def build(
         folder.rename(old)
     part.rename(folder)
     shutil.rmtree(old, ignore_errors=True)
-    return Built(folder, version, built, about["files"], about["raw"], sent, fresh=True)
+    return Built(folder, version, built, len(listing), raw, sent, fresh=True)

@@ -11,6 +11,7 @@ import asyncio
 import json
 import os
 import sys
+import time
 from collections.abc import Sequence
 from dataclasses import replace
 from pathlib import Path
@@ -19,7 +20,7 @@ from typing import Any
 from logic.explain import explained
 from logic.fields import Field
 from logic.result import Result, Verdict, as_data
-from logic.say import LN, L, Style, say
+from logic.say import LN, L, Style, figure, say
 from logic.words import LANGUAGES
 
 from .quick import NOMINAL, WORST
@@ -29,13 +30,19 @@ __all__ = ["main"]
 DONE, SAYS_NO, BAD_INPUT = 0, 1, 2
 
 
-class BadInput(Exception):
+class InputError(Exception):
     """What was given cannot be used; the message is the sentence to show."""
 
 
 # ---- small helps -------------------------------------------------------------------
 def _print(text: str) -> None:
     sys.stdout.write(text if text.endswith("\n") else text + "\n")
+
+
+def _tell(text: str) -> None:
+    """To the person, where standard output carries data."""
+    sys.stderr.write(text + "\n")
+    sys.stderr.flush()
 
 
 def _print_data(data: Any) -> None:
@@ -46,7 +53,7 @@ def _read(path: str) -> bytes:
     try:
         return sys.stdin.buffer.read() if path == "-" else Path(path).read_bytes()
     except OSError as error:
-        raise BadInput(f"{path} cannot be read: {error.strerror or error}.") from None
+        raise InputError(f"{path} cannot be read: {error.strerror or error}.") from None
 
 
 def _put(path: str, data: bytes) -> None:
@@ -62,7 +69,7 @@ def _put(path: str, data: bytes) -> None:
     except OSError as error:
         if part.exists():
             part.unlink()
-        raise BadInput(f"{path} cannot be written: {error.strerror or error}.") from None
+        raise InputError(f"{path} cannot be written: {error.strerror or error}.") from None
 
 
 def _style(given: argparse.Namespace) -> Style:
@@ -75,8 +82,6 @@ def _passphrase(given: argparse.Namespace) -> str:
 
 def _sentences(result: Result, style: Style) -> list[str]:
     """A result as lines of text: verdict first, then why, the figures, what was assumed, cautions."""
-    from logic.say import figure
-
     lines = [say(result.line, style), *("  " + say(w, style) for w in result.why)]
     lines += [f"  {say(f.label, style)}: {figure(f.qty, style)}" for f in result.figures]
     lines += [f"  {say(L('Assumed'), style)}: {say(a.text, style)} ({a.source})" for a in result.assumptions]
@@ -89,9 +94,9 @@ def _build(given: argparse.Namespace) -> Any:
     from .build import BuildError, build
 
     try:
-        return build(given.folder, say=lambda words: print(words + " …", file=sys.stderr, flush=True))
+        return build(given.folder, say=lambda words: _tell(f"{words} …"))
     except BuildError as error:
-        raise BadInput(str(error)) from None
+        raise InputError(str(error)) from None
 
 
 def run_build(given: argparse.Namespace) -> int:
@@ -117,7 +122,7 @@ def run_build(given: argparse.Namespace) -> int:
 
 def run_serve(given: argparse.Namespace) -> int:
     from .build import ROOT
-    from .server import Server, addresses, qr
+    from .server import Server, addresses
 
     folder = Path(given.folder or ROOT / "build" / "web") if given.no_build else _build(given).folder
     names = addresses(given.host)
@@ -125,22 +130,10 @@ def run_serve(given: argparse.Namespace) -> int:
     try:
         server = Server(folder, given.host, given.port, certificate=certificate, loud=given.log)
     except FileNotFoundError as error:
-        raise BadInput(f"{error}. Run 'boreside build' first.") from None
+        raise InputError(f"{error}. Run 'boreside build' first.") from None
     except OSError as error:
-        raise BadInput(f"Cannot serve on {given.host} port {given.port}: {error.strerror or error}.") from None
-    scheme = "https" if certificate else "http"
-    urls = [f"{scheme}://{f'[{n}]' if ':' in n else n}:{server.port}/" for n in names]
-    _print(qr(urls[-1]))
-    for url in urls:
-        _print(f"Boreside is at {url}")
-    if certificate and not given.cert:
-        _print(
-            f"The certificate is self-made: {certificate[0]}. A browser warns of it until it is accepted or installed on the phone."
-        )
-    elif not certificate and given.host not in ("127.0.0.1", "localhost", "::1"):
-        _print(
-            "Over plain http a phone can open the app but not keep it for work without signal: that needs https (--tls)."
-        )
+        raise InputError(f"Cannot serve on {given.host} port {given.port}: {error.strerror or error}.") from None
+    _announce(given, names, server.port, certificate)
     _print("Stop with Ctrl+C.")
     sys.stdout.flush()
     try:
@@ -152,13 +145,34 @@ def run_serve(given: argparse.Namespace) -> int:
     return DONE
 
 
+def _announce(
+    given: argparse.Namespace, names: Sequence[str], port: int, certificate: tuple[Path, Path] | None
+) -> None:
+    """Say where the app is served, and what a phone needs to keep it."""
+    from .server import qr
+
+    scheme = "https" if certificate else "http"
+    urls = [f"{scheme}://{f'[{n}]' if ':' in n else n}:{port}/" for n in names]
+    _print(qr(urls[-1]))
+    for url in urls:
+        _print(f"Boreside is at {url}")
+    if certificate and not given.cert:
+        _print(
+            f"The certificate is self-made: {certificate[0]}. A browser warns of it until it is accepted or installed on the phone."
+        )
+    elif not certificate and given.host not in ("127.0.0.1", "localhost", "::1"):
+        _print(
+            "Over plain http a phone can open the app but not keep it for work without signal: that needs https (--tls)."
+        )
+
+
 def _certificate(given: argparse.Namespace, names: Sequence[str]) -> tuple[Path, Path] | None:
     """The certificate and key to serve with: those named, one made here, or none."""
     from .build import ROOT
     from .server import make_certificate
 
     if bool(given.cert) != bool(given.key):
-        raise BadInput("--cert and --key go together: name both files, or neither.")
+        raise InputError("--cert and --key go together: name both files, or neither.")
     if given.cert:
         return Path(given.cert), Path(given.key)
     return make_certificate(ROOT / "build" / "tls", list(names)) if given.tls else None
@@ -178,13 +192,13 @@ def run_quick(given: argparse.Namespace) -> int:
         try:
             return parse(text, field, length_unit=given.units, base_mm=base).value
         except EntryError as error:
-            raise BadInput(f"{option}: {say(error.line, style)}") from None
+            raise InputError(f"{option}: {say(error.line, style)}") from None
 
     nominal = read(given.nominal, NOMINAL, "--nominal")
     worst = read(given.worst, WORST, "--worst", nominal)
     unworn = read(given.unworn, WORST, "--unworn", nominal) if given.unworn else None
     if not 0.5 <= given.confidence < 1:
-        raise BadInput("--confidence is a probability from 0.5 up to, but not including, 1.")
+        raise InputError("--confidence is a probability from 0.5 up to, but not including, 1.")
     result = quick(
         nominal,
         worst,
@@ -249,7 +263,7 @@ async def _view(jobs: Any, wanted: str | None) -> Any:
     if len(found) != 1:
         listing = "; ".join(f"{s.id} ({s.title or 'untitled'})" for s in there) or "none"
         asked = "Name one with --job" if wanted is None else f"No single job is called {wanted!r}"
-        raise BadInput(f"{asked}. Jobs in the file: {listing}.")
+        raise InputError(f"{asked}. Jobs in the file: {listing}.")
     cards = {s.id: View(await jobs.load(s.id)) for s in await jobs.list("card")}
     return View(await jobs.load(found[0].id), cards)
 
@@ -340,11 +354,9 @@ def run_merge(given: argparse.Namespace) -> int:
 
 
 def run_report(given: argparse.Namespace) -> int:
-    import time
-
     from store.report import html_report, pdf_report
 
-    style = _style(given)
+    style, offset = _style(given), time.localtime().tm_gmtoff // 60
 
     async def go() -> int:
         jobs, _, notices = await _gathered([given.file], _passphrase(given))
@@ -355,14 +367,15 @@ def run_report(given: argparse.Namespace) -> int:
             if kept:
                 pictures[p.digest] = kept[1]
         out = given.out or f"{Path(given.file).stem if given.file != '-' else 'job'}.{'pdf' if given.pdf else 'html'}"
-        how = {"offset_minutes": time.localtime().tm_gmtoff // 60, "photos": pictures, "readings": not given.short}
+        readings = not given.short
         if given.pdf or out.lower().endswith(".pdf"):
-            data = pdf_report(view, style, paper=given.paper, **how)
+            data = pdf_report(view, style, paper=given.paper, offset_minutes=offset, photos=pictures, readings=readings)
         else:
-            data = html_report(view, style, **how).encode("utf-8")
+            page = html_report(view, style, offset_minutes=offset, photos=pictures, readings=readings)
+            data = page.encode("utf-8")
         _put(out, data)
         for line in notices:
-            print(line, file=sys.stderr)
+            _tell(line)
         if out != "-":
             _print_data({"out": out, "bytes": len(data)}) if given.json else _print(
                 f"{out}: the report, {len(data) / 1000:.0f} kB."
@@ -388,7 +401,7 @@ def run_demo(given: argparse.Namespace) -> int:
             try:
                 jobs = await Jobs.open(FilesBackend(folder))
             except OSError as error:
-                raise BadInput(f"{folder} cannot be used: {error.strerror or error}.") from None
+                raise InputError(f"{folder} cannot be used: {error.strerror or error}.") from None
             try:
                 added = await demo.load(jobs)
             finally:
@@ -431,8 +444,6 @@ def parser() -> argparse.ArgumentParser:
     )
     as_json = argparse.ArgumentParser(add_help=False)
     as_json.add_argument("--json", action="store_true", help="print JSON")
-    locked = argparse.ArgumentParser(add_help=False)
-    locked.add_argument("--passphrase-file", metavar="FILE", help="file that holds the passphrase of a locked export")
 
     def verb(name: str, run: Any, words: str, *parents: argparse.ArgumentParser) -> argparse.ArgumentParser:
         made = verbs.add_parser(name, help=words, description=words, parents=list(parents))
@@ -485,6 +496,15 @@ def parser() -> argparse.ArgumentParser:
     p.add_argument("--series", choices=("inch", "metric"), help="steps to choose from (default: by the nominal size)")
     p.add_argument("--confidence", type=float, default=0.95, metavar="P", help="probability asked for (default: 0.95)")
 
+    _verbs_of_files(verb, shown, as_json)
+    return top
+
+
+def _verbs_of_files(verb: Any, shown: argparse.ArgumentParser, as_json: argparse.ArgumentParser) -> None:
+    """The verbs that read or write job files."""
+    locked = argparse.ArgumentParser(add_help=False)
+    locked.add_argument("--passphrase-file", metavar="FILE", help="file that holds the passphrase of a locked export")
+
     p = verb("work", run_work, "All results for a job file, as JSON.", shown, as_json, locked)
     p.add_argument("file", help="an export file ('-' reads standard input)")
     p.add_argument("--job", metavar="ID", help="id or title, where the file holds more than one job")
@@ -513,7 +533,6 @@ def parser() -> argparse.ArgumentParser:
     )
     p.add_argument("--out", "-o", metavar="FILE", help="write an export file instead")
     p.add_argument("--data", metavar="FOLDER", help="where the jobs are kept (default: $BORESIDE_DATA or ~/.boreside)")
-    return top
 
 
 def main(arguments: Sequence[str] | None = None) -> int:
@@ -521,18 +540,18 @@ def main(arguments: Sequence[str] | None = None) -> int:
     given = parser().parse_args(arguments)
     from store.errors import Refused
 
+    code = BAD_INPUT
     try:
-        code: int = given.run(given)
-        return code
-    except BadInput as bad:
-        print(f"boreside {given.verb}: {bad}", file=sys.stderr)
+        code = given.run(given)
+    except InputError as bad:
+        sys.stderr.write(f"boreside {given.verb}: {bad}\n")
     except Refused as refused:
         line = say(refused.line, Style(language=getattr(given, "language", "en")))
-        print(f"boreside {given.verb}: {line}", file=sys.stderr)
+        sys.stderr.write(f"boreside {given.verb}: {line}\n")
     except BrokenPipeError:
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
         return DONE
-    return BAD_INPUT
+    return code
 
 
 if __name__ == "__main__":

@@ -104,9 +104,7 @@ class Frame:
         """Share the room out between content and foot; gives the foot, which is made for its width."""
         app = self.app
         self.low = app.height < LOW and app.width > app.height
-        beside = 0.0
-        if self.low or (screen.typing and app.width >= WIDE):
-            beside = min(430.0, app.width * 0.48) if screen.typing else 230.0 * min(1.4, self.scale)
+        beside = self._beside(screen)
         self.beside_wanted = bool(beside)
         self.foot_width = beside or min(app.width, FOOT)
         foot = screen.foot()
@@ -119,6 +117,12 @@ class Frame:
         self.room = (width - 2 * edge - 2 * th.EDGE) / 2 if self.halved else width - 2 * edge
         self.place.padding = ft.Padding.only(left=edge, right=edge, top=2)
         return foot
+
+    def _beside(self, screen: Screen) -> float:
+        """Width of a foot that stands beside the content; 0 where it stands beneath."""
+        if not self.low and not (screen.typing and self.app.width >= WIDE):
+            return 0.0
+        return min(430.0, self.app.width * 0.48) if screen.typing else 230.0 * min(1.4, self.scale)
 
     def _halves(self, body: Body) -> Sequence[ft.Control]:
         """The two halves of a body, side by side where there is room."""

@@ -13,6 +13,7 @@ import io
 import math
 import re
 import sys
+from typing import Any
 
 __all__ = ["icon_font", "recipe", "text_font"]
 
@@ -139,54 +140,63 @@ def _named(code: bytes) -> set[str]:
 
 def text_font(body: bytes) -> bytes:
     """The text font with :data:`SIGNS` drawn in where it has none. WOFF2 in, WOFF2 out."""
-    from fontTools.pens.ttGlyphPen import TTGlyphPen
     from fontTools.ttLib import TTFont
 
     font = TTFont(io.BytesIO(body), recalcTimestamp=False)
-    scale = font["head"].unitsPerEm / 1000
     have = font.getBestCmap()
     order = font.getGlyphOrder()
     for sign, (width, outlines) in SIGNS.items():
-        if ord(sign) in have:
-            continue
-        name = f"uni{ord(sign):04X}"
-        pen = TTGlyphPen(None)
-        for outline in outlines:
-            points = [(round(x * scale), round(y * scale)) for x, y in outline]
-            pen.moveTo(points[0])
-            for point in points[1:]:
-                pen.lineTo(point)
-            pen.closePath()
-        order.append(name)
-        font["glyf"][name] = pen.glyph()
-        font["hmtx"][name] = (
-            round(width * scale),
-            0 if not outlines else round(min(x for o in outlines for x, _ in o) * scale),
-        )
-        for table in font["cmap"].tables:
-            if table.isUnicode():
-                table.cmap[ord(sign)] = name
-    for digit, sign in zip("0123456789", "₀₁₂₃₄₅₆₇₈₉"):
         if ord(sign) not in have:
-            pen = TTGlyphPen(font.getGlyphSet())
-            pen.addComponent(have[ord(digit)], (0.6, 0, 0, 0.6, 0, round(-150 * scale)))
-            name = f"uni{ord(sign):04X}"
-            order.append(name)
-            font["glyf"][name] = pen.glyph()
-            width, left = font["hmtx"][have[ord(digit)]]
-            font["hmtx"][name] = (round(width * 0.6), round(left * 0.6))
-            for table in font["cmap"].tables:
-                if table.isUnicode():
-                    table.cmap[ord(sign)] = name
+            _draw(font, order, sign, width, outlines)
+    for digit, sign in zip("0123456789", "₀₁₂₃₄₅₆₇₈₉", strict=True):
+        if ord(sign) not in have:
+            _lower(font, order, have[ord(digit)], sign)
     font.setGlyphOrder(order)
-    if (
-        "hdmx" in font
-    ):  # widths at fixed pixel sizes: it would have to list the new signs too, and a canvas does not use it
+    # widths at fixed pixel sizes: the table would have to list the new signs too, and a canvas does not use it
+    if "hdmx" in font:
         del font["hdmx"]
     out = io.BytesIO()
     font.flavor = "woff2"
     font.save(out)
     return out.getvalue()
+
+
+def _draw(font: Any, order: list[str], sign: str, width: int, outlines: Outline) -> None:
+    """Draw a sign into the font, scaled from 1000 units to the em."""
+    from fontTools.pens.ttGlyphPen import TTGlyphPen
+
+    scale = font["head"].unitsPerEm / 1000
+    pen = TTGlyphPen(None)
+    for outline in outlines:
+        points = [(round(x * scale), round(y * scale)) for x, y in outline]
+        pen.moveTo(points[0])
+        for point in points[1:]:
+            pen.lineTo(point)
+        pen.closePath()
+    left = round(min(x for o in outlines for x, _ in o) * scale) if outlines else 0
+    _put(font, order, sign, pen.glyph(), (round(width * scale), left))
+
+
+def _lower(font: Any, order: list[str], digit: str, sign: str) -> None:
+    """Make a lowered digit of the plain one called ``digit``."""
+    from fontTools.pens.ttGlyphPen import TTGlyphPen
+
+    scale = font["head"].unitsPerEm / 1000
+    pen = TTGlyphPen(font.getGlyphSet())
+    pen.addComponent(digit, (0.6, 0, 0, 0.6, 0, round(-150 * scale)))
+    width, left = font["hmtx"][digit]
+    _put(font, order, sign, pen.glyph(), (round(width * 0.6), round(left * 0.6)))
+
+
+def _put(font: Any, order: list[str], sign: str, glyph: Any, metrics: tuple[int, int]) -> None:
+    """Take a drawn sign into the font's tables."""
+    name = f"uni{ord(sign):04X}"
+    order.append(name)
+    font["glyf"][name] = glyph
+    font["hmtx"][name] = metrics
+    for table in font["cmap"].tables:
+        if table.isUnicode():
+            table.cmap[ord(sign)] = name
 
 
 def icon_font(body: bytes, code: bytes) -> bytes:

@@ -21,6 +21,9 @@ from . import parts
 from . import theme as th
 from .shell import Pressed, Shell
 
+#: What the largest key says where nothing else fits.
+ENTER = L("Enter")
+
 
 class Pad:
     """One pad. ``aim`` it at a field; ``entered`` hears the Enter key; ``changed`` hears each other key and returns what is to be sent again."""
@@ -33,7 +36,7 @@ class Pad:
         changed: Callable[[units.Entered | None], Awaitable[tuple[ft.Control, ...]]] | None = None,
         undo: Callable[[], Awaitable[None]] | None = None,
         close: Callable[[], Awaitable[None]] | None = None,
-        next_word: Line = L("Enter"),
+        next_word: Line = ENTER,
     ) -> None:
         self.app = app
         self.entered, self.changed, self.undo, self.close = entered, changed, undo, close
@@ -246,9 +249,14 @@ class Pad:
             return
         face = units.label(self.unit) if self.unit else ""
         self.ask.value = self.app.t(self.label)
-        self.typed.value = (self.text.replace("-", "\u2212") or "…") + (f"\u202f{face}" if face else "")
+        shown_text = self.text.replace("-", "\u2212") or "…"
+        self.typed.value = f"{shown_text}\u202f{face}" if face else shown_text
         self.typed.semantics_label = None
         self.unit_face.value = face or "–"
+        self._answer()
+
+    def _answer(self) -> None:
+        """Under what is typed: what it means, what is wrong with it, or what is expected."""
         bad, self.got = self.error is not None, None
         wrong = self._understand() if self.error is None else self.error
         self.sign.visible = wrong is not None

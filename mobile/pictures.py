@@ -87,7 +87,10 @@ def _shape(s: Shape) -> cv.Shape:
         )
     if isinstance(s, Band):
         return cv.Rect(s.x, s.y, s.w, s.h, paint=ft.Paint(color=INK[s.role]))
-    assert isinstance(s, Text)
+    return _text(s)
+
+
+def _text(s: Text) -> cv.Text:
     style = ft.TextStyle(
         size=s.size, color=INK[s.role], weight=ft.FontWeight.W_600 if s.role == "label" else None, font_family=th.FONT
     )

@@ -8,8 +8,9 @@ certificate the user names, or with one it makes.
 
 from __future__ import annotations
 
-import datetime
+import datetime as dt
 import hashlib
+import io
 import ipaddress
 import os
 import socket
@@ -18,7 +19,7 @@ import sys
 import threading
 from http.server import BaseHTTPRequestHandler, ThreadingHTTPServer
 from pathlib import Path
-from typing import Any
+from typing import Any, Self
 from urllib.parse import unquote, urlsplit
 
 from .build import mime, security_headers
@@ -48,7 +49,7 @@ class _Handler(BaseHTTPRequestHandler):
         if self.command != "HEAD":
             self.wfile.write(body)
 
-    def send_error(self, code: int, message: str | None = None, explain: str | None = None) -> None:
+    def send_error(self, code: int, message: str | None = None, explain: str | None = None) -> None:  # noqa: ARG002  (the base's)
         self.close_connection = True
         self._refuse(code, message or "This server only sends the app's files.")
 
@@ -64,17 +65,7 @@ class _Handler(BaseHTTPRequestHandler):
         if found is None:
             self._refuse(404, "There is no such file in the app.")
             return
-        takes = {
-            part.split(";")[0].strip()
-            for part in self.headers.get("Accept-Encoding", "").split(",")
-            if "q=0" not in part.replace(" ", "").replace("q=0.", "")
-        }
-        path, encoding = found, ""
-        for name, ending in (("br", ".br"), ("gzip", ".gz")):
-            packed = found.with_name(found.name + ending)
-            if name in takes and packed.is_file():
-                path, encoding = packed, name
-                break
+        path, encoding = self._packed(found)
         tag = self.server.tag(path)
         more = {"ETag": tag, "Cache-Control": "no-cache", "Vary": "Accept-Encoding", "Content-Type": mime(found.name)}
         if found.name == "sw.js":
@@ -96,7 +87,20 @@ class _Handler(BaseHTTPRequestHandler):
                 except (BrokenPipeError, ConnectionResetError):
                     self.close_connection = True
 
-    def log_message(self, format: str, *args: Any) -> None:
+    def _packed(self, found: Path) -> tuple[Path, str]:
+        """The file as it is sent to this browser, and how it is packed ("" where it is not)."""
+        takes = {
+            part.split(";")[0].strip()
+            for part in self.headers.get("Accept-Encoding", "").split(",")
+            if "q=0" not in part.replace(" ", "").replace("q=0.", "")
+        }
+        for name, ending in (("br", ".br"), ("gzip", ".gz")):
+            packed = found.with_name(found.name + ending)
+            if name in takes and packed.is_file():
+                return packed, name
+        return found, ""
+
+    def log_message(self, format: str, *args: Any) -> None:  # noqa: A002  (the base's name)
         if self.server.loud:
             sys.stderr.write(f"{self.address_string()} {format % args}\n")
 
@@ -166,7 +170,7 @@ class Server(ThreadingHTTPServer):
         if self.loud and not isinstance(error, (ConnectionError, TimeoutError, ssl.SSLError)):
             super().handle_error(request, client_address)
 
-    def __enter__(self) -> Server:
+    def __enter__(self) -> Self:
         self._thread = threading.Thread(target=self.serve_forever, kwargs={"poll_interval": 0.05}, daemon=True)
         self._thread.start()
         return self
@@ -179,7 +183,7 @@ class Server(ThreadingHTTPServer):
 
 def addresses(host: str) -> list[str]:
     """The names this computer answers to when bound to ``host``."""
-    if host not in ("0.0.0.0", "::", ""):
+    if host not in ("0.0.0.0", "::", ""):  # noqa: S104  (asked about, not bound to)
         return [host]
     found = ["localhost"]
     for family, far in ((socket.AF_INET, "192.0.2.1"), (socket.AF_INET6, "2001:db8::1")):
@@ -213,11 +217,11 @@ def make_certificate(folder: Path | str, names: list[str]) -> tuple[Path, Path]:
             wanted.append(x509.IPAddress(ipaddress.ip_address(name)))
         except ValueError:
             wanted.append(x509.DNSName(name))
-    now = datetime.datetime.now(datetime.UTC)
+    now = dt.datetime.now(dt.UTC)
     if cert_path.exists() and key_path.exists():
         held = x509.load_pem_x509_certificate(cert_path.read_bytes())
         covered = set(held.extensions.get_extension_for_class(x509.SubjectAlternativeName).value)
-        if held.not_valid_after_utc > now + datetime.timedelta(days=14) and set(wanted) <= covered:
+        if held.not_valid_after_utc > now + dt.timedelta(days=14) and set(wanted) <= covered:
             return cert_path, key_path
     key = ec.generate_private_key(ec.SECP256R1())
     who = x509.Name([x509.NameAttribute(NameOID.COMMON_NAME, "Boreside on this computer")])
@@ -227,8 +231,8 @@ def make_certificate(folder: Path | str, names: list[str]) -> tuple[Path, Path]:
         .issuer_name(who)
         .public_key(key.public_key())
         .serial_number(x509.random_serial_number())
-        .not_valid_before(now - datetime.timedelta(hours=1))
-        .not_valid_after(now + datetime.timedelta(days=365))
+        .not_valid_before(now - dt.timedelta(hours=1))
+        .not_valid_after(now + dt.timedelta(days=365))
         .add_extension(x509.SubjectAlternativeName(wanted), critical=False)
         .add_extension(x509.BasicConstraints(ca=True, path_length=0), critical=True)
         .add_extension(x509.ExtendedKeyUsage([ExtendedKeyUsageOID.SERVER_AUTH]), critical=False)
@@ -247,8 +251,6 @@ def make_certificate(folder: Path | str, names: list[str]) -> tuple[Path, Path]:
 
 def qr(address: str) -> str:
     """The address as a QR code (ISO/IEC 18004) in block characters for a terminal."""
-    import io
-
     import qrcode
 
     code = qrcode.QRCode(border=2, error_correction=qrcode.constants.ERROR_CORRECT_M)

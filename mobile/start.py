@@ -41,21 +41,23 @@ def apt(*packages: str) -> bool:
         return False
     quiet = {**os.environ, "DEBIAN_FRONTEND": "noninteractive"}
     for step in (["update", "-qq"], ["install", "-y", "-qq", "--no-install-recommends", *packages]):
-        if subprocess.run([*run, *step], env=quiet, stdin=subprocess.DEVNULL, stdout=subprocess.DEVNULL).returncode:
+        if subprocess.run(
+            [*run, *step], env=quiet, stdin=subprocess.DEVNULL, stdout=subprocess.DEVNULL, check=False
+        ).returncode:
             return False
     return True
 
 
 def _make(python: Path) -> None:
     say("Making an environment in .venv (once)")
-    made = subprocess.run([sys.executable, "-m", "venv", str(PLACE)], capture_output=True, text=True)
+    made = subprocess.run([sys.executable, "-m", "venv", str(PLACE)], capture_output=True, text=True, check=False)
     if made.returncode == 0 and python.exists():
         return
     shutil.rmtree(PLACE, ignore_errors=True)
     version = f"python{sys.version_info.major}.{sys.version_info.minor}"
     say("Python's venv module is not complete here; asking for Debian's package")
     for package in (f"{version}-venv", "python3-venv"):
-        if apt(package) and subprocess.run([sys.executable, "-m", "venv", str(PLACE)]).returncode == 0:
+        if apt(package) and subprocess.run([sys.executable, "-m", "venv", str(PLACE)], check=False).returncode == 0:
             return
         shutil.rmtree(PLACE, ignore_errors=True)
     stop(f"No environment could be made. Install Debian's package first: sudo apt-get install {version}-venv")
@@ -83,17 +85,22 @@ def environment(*extras: str) -> Path:
         "--editable",
         f"{ROOT}[{','.join(extras)}]",
     ]
+    _patiently(command)
+    for mark in marks.values():
+        mark.write_text(wanted)
+    return python
+
+
+def _patiently(command: list[str]) -> None:
+    """Run what needs the internet, three times if need be; stop with a sentence where it cannot be done."""
     for left in (2, 1, 0):
-        if subprocess.run(command, stdin=subprocess.DEVNULL).returncode == 0:
+        if subprocess.run(command, stdin=subprocess.DEVNULL, check=False).returncode == 0:
             break
         if left == 0:
             stop(
                 "The packages could not be installed. This step needs the internet; run the command again when there is some."
             )
         time.sleep(5)
-    for mark in marks.values():
-        mark.write_text(wanted)
-    return python
 
 
 def main() -> int:
@@ -106,6 +113,7 @@ def main() -> int:
             [str(python), "-m", "mobile.command", *given],
             cwd=ROOT if given[0] == "serve" else None,
             env={**os.environ, "PYTHONPATH": str(ROOT)},
+            check=False,
         ).returncode
     except KeyboardInterrupt:
         return 0

@@ -142,7 +142,7 @@ class Answers:
         governs = getattr(result, "governing", None)
         first = cylinders.index(governs) if each and governs in cylinders else 0
         return [
-            Folded(self.app, self.app.t(p.title), partial(self._untitled, p), open=i == first)
+            Folded(self.app, self.app.t(p.title), partial(self._untitled, p), unfolded=i == first)
             for i, p in enumerate(pictures)
         ]
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import os.path
 from collections.abc import Callable, Mapping
 from typing import Any, NamedTuple
 
@@ -46,8 +45,9 @@ def cylinder_of(result: Result) -> int | None:
 
 def common(names: list[str]) -> str:
     """What all names begin with, up to a comma."""
-    shared = os.path.commonprefix(names) if len(names) > 1 else ""
-    return shared[: shared.rfind(", ") + 2] if ", " in shared else ""
+    first, last = (min(names), max(names)) if len(names) > 1 else ("", "")
+    alike = next((i for i, (a, b) in enumerate(zip(first, last, strict=False)) if a != b), min(len(first), len(last)))
+    return first[: first.rfind(", ", 0, alike) + 2] if ", " in first[:alike] else ""
 
 
 def fields_at(group: Group, at: Place) -> list[Field]:
@@ -131,19 +131,24 @@ class Desk:
 
     def next_ask(self) -> Slot | None:
         """What the log waits for: the first thing missing, else the next of what is logged again and again."""
-        for key, at in self.work.missing:
-            if key in self.sheet.fields:
-                return Slot(self.sheet.fields[key], dict(at))
+        fields = self.sheet.fields
+        first = next((Slot(fields[key], dict(at)) for key, at in self.work.missing if key in fields), None)
+        return first or self._next_turn()
+
+    def _next_turn(self) -> Slot | None:
+        """The earliest place that is not filled yet, of what is logged again and again."""
         waiting = [
-            (max((n for k, n in at.items() if k in COUNTERS), default=0), order, Slot(f, at))
+            (max((n for k, n in slot.at.items() if k in COUNTERS), default=0), order, slot)
             for order, group in enumerate(self.sheet.groups)
             if group.grows
-            for at in group.places(self.view)
-            if self.mine(at)
-            for f in fields_at(group, at)
+            for slot in self._slots(group)
         ]
         waiting = [w for w in waiting if self._waits(w[2], w[0])]
         return min(waiting, key=lambda w: w[:2])[2] if waiting else None
+
+    def _slots(self, group: Group) -> list[Slot]:
+        """Every field of a group at each of its places on show."""
+        return [Slot(f, at) for at in group.places(self.view) if self.mine(at) for f in fields_at(group, at)]
 
     def _waits(self, slot: Slot, turn: int) -> bool:
         """Whether a number has to be logged here; a default will do the first time."""

@@ -41,7 +41,9 @@ async def hand_over(app: Shell, name: str, ending: str, data: bytes) -> None:
     app.toast(L("{file} handed over", file=file))
 
 
-async def save_export(app: Shell, ids: list[str] | None, name: str, photos: bool = False, passphrase: str = "") -> None:
+async def save_export(
+    app: Shell, ids: list[str] | None, name: str, *, photos: bool = False, passphrase: str = ""
+) -> None:
     try:
         data = await app.jobs.export(ids, photos=photos, passphrase=passphrase)
     except Refused as no:

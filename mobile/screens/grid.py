@@ -136,7 +136,7 @@ class Grid(Screen):
             self._tell(self.pad)
         try:
             await storing
-        except Exception as problem:
+        except Exception as problem:  # noqa: BLE001  whatever it is, what was typed is kept and it is said
             self.unsaved[key] = typed, entry
             self.why = getattr(problem, "line", None) or L("Not saved: {why}", why=str(problem))
         else:
@@ -328,7 +328,7 @@ class Grid(Screen):
         button, large, small = self.faces[i]
         here = i == self.at
         face, other, said = self._said(i)
-        mark = "error" if i in self.unsaved else "primary" if here else ""
+        mark = self._mark(i)
         before, now = self.lit.get(i), (mark, str(here), face, other, said)
         if before == now:
             return
@@ -345,6 +345,12 @@ class Grid(Screen):
             )
         if not any(one is self.table for one in self.touched):
             self.touched.append(button)
+
+    def _mark(self, i: int) -> str:
+        """The colour of a cell's edge: of one that is not stored, and of the one asked for."""
+        if i in self.unsaved:
+            return "error"
+        return "primary" if i == self.at else ""
 
     def _said(self, i: int) -> tuple[str, str, str]:
         """A cell's value, the same in the other system, and the value as a screen reader says it."""
@@ -393,8 +399,7 @@ class Grid(Screen):
         """Aim again for a new style without losing what is typed."""
         text, error = self.pad.text, self.pad.error
         self._aim()
-        self.pad.text, self.pad.error = text, error
-        self.pad._paint()
+        self.pad.put(text, error)
 
     async def _on(self) -> None:
         await self.app.go(f"/job/{self.id}")

@@ -229,8 +229,7 @@ class Home(Screen):
                     bg="primarycontainer",
                 )
             )
-        for line in self.app.jobs.troubles:
-            out.append(parts.notice(t(line), bad=True))
+        out += [parts.notice(t(line), bad=True) for line in self.app.jobs.troubles]
         if self.due:
             out.append(
                 parts.card(

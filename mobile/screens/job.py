@@ -68,8 +68,7 @@ class Job(Screen):
         about = " · ".join(x for x in (self.view.word("customer"), self.view.word("engine"), size) if x)
         if about:
             out.append(parts.muted(about, th.BODY))
-        for c in self.conflicts:
-            out.append(self._conflict(c))
+        out += [self._conflict(c) for c in self.conflicts]
         if self.view.odd:
             out.append(
                 parts.notice(

@@ -16,6 +16,7 @@ from .step import Step
 
 if TYPE_CHECKING:
     from store.documents import Entry
+    from store.jobs import Summary
     from store.sheets import Work
     from store.view import Value
 
@@ -43,29 +44,9 @@ class Kit(Screen):
         out: list[ft.Control] = [
             parts.text(
                 t(L("A card keeps what is always the same about one machine or gauge, and what its checks have shown."))
-            )
+            ),
+            *[self._row(s) for s in self.list],
         ]
-        for s in self.list:
-            out.append(
-                parts.row_button(
-                    ft.Row(
-                        [
-                            ft.Column(
-                                [
-                                    parts.text(s.title or "–", th.LARGE, bold=True),
-                                    parts.muted(t(ROLE.get(s.card, s.card))),
-                                ],
-                                spacing=0,
-                                expand=True,
-                                tight=True,
-                            ),
-                            ft.Icon(ft.Icons.CHEVRON_RIGHT, color="onsurfacevariant"),
-                        ]
-                    ),
-                    self._open,
-                    data=s.id,
-                )
-            )
         out.append(parts.heading(t(L("New card"))))
         if self.role is None:
             out += [parts.button(t(ROLE[role]), self._pick, data=role, icon=ft.Icons.ADD) for role in cards.ROLES]
@@ -84,8 +65,18 @@ class Kit(Screen):
             ]
         return out
 
-    async def _open(self, e: Pressed) -> None:
-        await self.app.go(f"/kit/{e.control.data}")
+    def _row(self, s: Summary) -> ft.Control:
+        words = [parts.text(s.title or "–", th.LARGE, bold=True), parts.muted(self.t(ROLE.get(s.card, s.card)))]
+        return parts.row_button(
+            ft.Row(
+                [
+                    ft.Column([*words], spacing=0, expand=True, tight=True),
+                    ft.Icon(ft.Icons.CHEVRON_RIGHT, color="onsurfacevariant"),
+                ]
+            ),
+            self.follow,
+            data=f"/kit/{s.id}",
+        )
 
     async def _pick(self, e: Pressed) -> None:
         self.role = e.control.data

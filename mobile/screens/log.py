@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from typing import TYPE_CHECKING, Any
 
 import flet as ft
@@ -13,7 +13,7 @@ from store import draft
 from store.documents import CautionSeen, Chosen, Decision, Entry, Note, PhotoRef, Reading, Skipped, Withdrawn
 from store.errors import Refused
 from store.flow import timeline
-from store.sheets import all_sheets
+from store.sheets import Group, Sheet, all_sheets
 
 from .. import parts
 from .. import theme as th
@@ -49,13 +49,19 @@ class Log(Screen):
         fields = {key: f for s in sheets for key, f in s.fields.items()}
         self.labels = {key: f.label for key, f in fields.items()}
         self.choices = {(key, c.value): c.label for key, f in fields.items() for c in f.choices}
-        self.groups = {f.key: g for s in sheets for g in s.groups for f in g.fields}
+        self.groups = _groups(sheets)
         self.steps = {s.key: s.title for s in sheets}
         self.cautions = {c.key: c.text for s in sheets for c in s.cautions}
         self.many = 60
         self.note = ft.TextField()
 
-        self.pictures = {p.digest: await self.app.jobs.get_photo(p.digest) for p in self.view.photos}
+        self.pictures: dict[str, tuple[str, bytes] | None] = {}
+        await self._fetch()
+
+    async def _fetch(self) -> None:
+        """Take the photos out of the store that are not at hand yet."""
+        for p in self.view.photos:
+            self.pictures[p.digest] = self.pictures.get(p.digest) or await self.app.jobs.get_photo(p.digest)
 
     def _photos(self) -> list[ft.Control]:
         out: list[ft.Control] = [
@@ -110,8 +116,7 @@ class Log(Screen):
         return self.view
 
     async def renewed(self) -> None:
-        for p in self.view.photos:
-            self.pictures[p.digest] = self.pictures.get(p.digest) or await self.app.jobs.get_photo(p.digest)
+        await self._fetch()
         self.redraw()
 
     def body(self) -> tuple[list[ft.Control], list[ft.Control]]:
@@ -236,3 +241,8 @@ class Log(Screen):
     async def _further(self) -> None:
         self.many += 120
         self.redraw()
+
+
+def _groups(sheets: Iterable[Sheet]) -> dict[str, Group]:
+    """The group that asks for each field, by the field's key."""
+    return {f.key: group for s in sheets for group in s.groups for f in group.fields}

@@ -216,11 +216,11 @@ class Folded(ft.Column):
         title: str,
         make: Callable[[], Sequence[ft.Control]],
         *,
-        open: bool = False,
+        unfolded: bool = False,
         verdict: str | None = None,
     ) -> None:
         super().__init__(spacing=th.GAP, horizontal_alignment=ft.CrossAxisAlignment.STRETCH)
-        self.app, self.title, self.make, self.open = app, title, make, open
+        self.app, self.title, self.make, self.open = app, title, make, unfolded
         self.verdict = verdict
         self._fill()
 
@@ -297,7 +297,7 @@ def details(app: Shell, result: Result) -> list[ft.Control]:
         def assumed() -> list[ft.Control]:
             return [
                 ft.Column(
-                    _bullets(app, [a.text]) + [parts.muted(app.t(L("Source: {source}", source=source_said(a.source))))],
+                    [*_bullets(app, [a.text]), parts.muted(app.t(L("Source: {source}", source=source_said(a.source))))],
                     spacing=0,
                 )
                 for a in result.assumptions
@@ -319,11 +319,11 @@ class CylinderTabs:
         for c in cylinders:
             state = (c == now, c in full, self.app.style.language)
             if c not in self.made or self.made[c][0] != state:
-                self.made[c] = state, self._tab(c, state[0], state[1])
+                self.made[c] = state, self._tab(c, on=state[0], full=state[1])
         self.control.controls = [self.made[c][1] for c in cylinders]
         return self.control
 
-    def _tab(self, c: int, on: bool, full: bool) -> ft.Control:
+    def _tab(self, c: int, *, on: bool, full: bool) -> ft.Control:
         t = self.app.t
         ink = "onprimary" if on else "onsurface"
         decoration = ft.TextDecoration.UNDERLINE if on else None

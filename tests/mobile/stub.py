@@ -111,7 +111,7 @@ def label(control: Any) -> str:
 def fits(said: str, wanted: Wanted) -> bool:
     if isinstance(wanted, re.Pattern):
         return wanted.search(said) is not None
-    return said == wanted or said.split("\n")[0] == wanted
+    return said == wanted or said.split("\n", maxsplit=1)[0] == wanted
 
 
 class Phone:
@@ -202,7 +202,7 @@ class Phone:
             done = handler(event) if takes else handler()
             if inspect.isawaitable(done):
                 await done
-        except Exception as problem:
+        except Exception as problem:  # noqa: BLE001  (as Flet takes them)
             self.page.session.error(f"{type(problem).__name__}: {problem}")
 
     async def tap(self, *wanted: Wanted, nth: int = 0) -> None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import ast
 import gettext
 import hashlib
 import io
@@ -14,7 +15,9 @@ import zlib
 from pathlib import Path
 
 import pytest
+from fontTools.ttLib import TTFont
 
+from logic.units import _UNITS
 from mobile import build as b
 from mobile.glyphs import SIGNS
 from mobile.icon import icon, png
@@ -149,16 +152,12 @@ def test_maskable_icon_keeps_inside_the_safe_circle() -> None:
 
 
 def test_png_wants_every_pixel() -> None:
-    with pytest.raises(ValueError):
+    with pytest.raises(ValueError, match="3 bytes a pixel"):
         png(2, 2, b"\0" * 11)
 
 
 def test_every_sign_the_app_writes_is_in_its_font(built: b.Built) -> None:
     """A sign that is missing would be drawn as an empty square, and asked for elsewhere again and again."""
-    import ast
-
-    from fontTools.ttLib import TTFont
-
     have = set(TTFont(io.BytesIO((built.folder / "assets/fonts/text.woff2").read_bytes())).getBestCmap())
     assert {ord(sign) for sign in SIGNS} <= have
     missing: dict[str, set[str]] = {}
@@ -172,14 +171,10 @@ def test_every_sign_the_app_writes_is_in_its_font(built: b.Built) -> None:
                     if lack:
                         missing.setdefault(path.relative_to(ROOT).as_posix(), set()).update(lack)
     assert missing == {}, missing
-    from logic.units import _UNITS
-
     assert {c for unit in _UNITS.values() for c in unit.label if ord(c) not in have} == set()
 
 
 def test_every_icon_the_app_names_is_in_its_font(built: b.Built) -> None:
-    from fontTools.ttLib import TTFont
-
     body = (built.folder / "assets/fonts/MaterialIcons-Regular.otf").read_bytes()
     assert len(body) < 100_000, "cut down to what is used"
     glyphs = set(TTFont(io.BytesIO(body)).getGlyphOrder())

@@ -90,7 +90,7 @@ def test_one_division_up_and_down():
     assert got[0].value == pytest.approx(12.5 * 0.0254, abs=1e-9)
 
 
-@pytest.mark.parametrize("length,typed,deviation", [("in", "3.0125", 12.5 * 0.0254), ("mm", "76.52", 0.32)])
+@pytest.mark.parametrize(("length", "typed", "deviation"), [("in", "3.0125", 12.5 * 0.0254), ("mm", "76.52", 0.32)])
 def test_a_dial_field_takes_the_whole_size_too(length, typed, deviation):
     pad, got = make(length)
     pad.aim(READING, READING.label, base_mm=76.2)

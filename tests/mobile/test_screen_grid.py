@@ -11,6 +11,7 @@ from logic.say import L
 from store import draft
 from store.errors import NotSaved
 from store.jobs import Jobs
+from store.sheets import bores
 
 from .stub import DEMO, Phone, driven
 
@@ -43,7 +44,7 @@ async def test_a_whole_grid_to_its_verdict():
     phone = await Phone.start()
     id = await new_job(phone)
     assert phone.heading == "Worn bores"
-    phone.see("0 of 24 readings in. The verdict comes as the bores fill.", "Cylinder 1, depth 1, thrust axis")
+    phone.see("Readings in: 0 of 24. The verdict comes as the bores fill.", "Cylinder 1, depth 1, thrust axis")
     for readings in WORN:
         await phone.enter(*readings)
     await phone.rest()
@@ -114,7 +115,7 @@ async def test_nothing_to_take_back_is_said():
     phone.see("There is no reading to take back")
 
 
-@pytest.mark.parametrize("typed,said", [("", "Expected a"), ("200000", "larger")])
+@pytest.mark.parametrize(("typed", "said"), [("", "Expected a"), ("200000", "larger")])
 @driven
 async def test_a_bad_reading_is_refused_and_stays_to_be_mended(typed, said):
     phone = await Phone.start()
@@ -178,8 +179,6 @@ async def test_readings_of_another_tab_appear():
     phone = await Phone.start()
     id = await new_job(phone)
     other = await Jobs.open(phone.backend)
-    from store.sheets import bores
-
     got = type("Typed", (), {"text": "3", "typed_unit": "thou", "value": 0.0762, "unit": "mm"})
     await other.append(id, draft.reading(bores.READING, {"cylinder": 1, "depth": 1, "axis": "thrust"}, got))
     phone.app._changed_elsewhere(id)

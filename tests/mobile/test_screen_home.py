@@ -164,7 +164,7 @@ async def test_news_of_the_app_itself(monkeypatch):
     phone = await Phone.start()
     phone.gone("Ready to work offline")  # on a computer there is nothing to be said
 
-    async def offline(deep: bool = False) -> bridge.Offline:
+    async def offline() -> bridge.Offline:
         return bridge.Offline(True, kept=10, total=10, version="7", built="2026-01-02T03:04")
 
     monkeypatch.setattr(bridge, "offline_ready", offline)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import gzip
 import http.client
+import socket
 import ssl
 from collections.abc import Iterator
 from pathlib import Path
@@ -71,7 +72,7 @@ def test_policy_allows_this_origin_and_no_text_as_script() -> None:
 
 
 @pytest.mark.parametrize(
-    "path, kind",
+    ("path", "kind"),
     [
         ("/", "text/html"),
         ("/engine.wasm", "application/wasm"),
@@ -160,8 +161,6 @@ def test_tls_with_a_certificate_made_here(folder: Path, tmp_path: Path) -> None:
         with pytest.raises(ssl.SSLCertVerificationError):
             stranger.request("GET", "/")
         # somebody who never finishes the handshake does not keep others waiting
-        import socket
-
         with socket.create_connection(("127.0.0.1", running.port)):
             again = http.client.HTTPSConnection("localhost", running.port, timeout=10, context=trust)
             again.request("GET", "/")

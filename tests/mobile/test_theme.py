@@ -8,8 +8,8 @@ import pytest
 from mobile import theme
 
 
-@pytest.mark.parametrize("name,colours", [("light", theme.LIGHT), ("dark", theme.DARK)])
-@pytest.mark.parametrize("ink,ground", theme.TEXT_ON)
+@pytest.mark.parametrize(("name", "colours"), [("light", theme.LIGHT), ("dark", theme.DARK)])
+@pytest.mark.parametrize(("ink", "ground"), theme.TEXT_ON)
 def test_text_reaches_seven_to_one(name, colours, ink, ground):
     assert theme.contrast(colours[ink], colours[ground]) >= 7.0
 
