@@ -203,3 +203,173 @@ def test_logic_loads_without_the_heavy_libraries():
     )
     done = subprocess.run([sys.executable, "-c", code], cwd=ROOT, capture_output=True, text=True)
     assert done.returncode == 0, done.stderr
+
+
+# -- modules -----------------------------------------------------------------------------------
+#: Every import that waits inside a function, by module, with the reason. Nothing else may wait.
+_START = "start-up time: the first screen does without it"
+_COMMAND = "start-up time: each command loads what it needs"
+_BROWSER = "there only in the browser"
+_BUILDS = "there only where the web build is made"
+_ASKED = "start-up time: loaded when somebody asks for it"
+DEFERRED = {
+    "demo": {
+        "demo.notebook": _ASKED,
+        "demo.scenario": _ASKED,
+        "store.transfer": _ASKED,
+    },
+    "logic.say": {"logic.words": "start-up time: English needs no catalogue"},
+    "logic.units": {"pint": _START},
+    "logic.words": {"logic.words.po": "start-up time: a catalogue that is built is not read from its source"},
+    "mobile.app": {
+        "logic.units": _START,
+        "store.browser": _BROWSER,
+        "store.files": "not there in the browser",
+        "store.jobs": _START,
+        "store.view": _START,
+    },
+    "mobile.bridge": {"boreside_js": _BROWSER, "pyodide.ffi": _BROWSER},
+    "mobile.build": {
+        "brotli": _BUILDS,
+        "concurrent.futures": _BUILDS,
+        "gzip": _BUILDS,
+        "mobile.glyphs": _BUILDS,
+    },
+    "mobile.command": dict.fromkeys(
+        (
+            "demo",
+            "logic.cleanup",
+            "logic.oversize",
+            "logic.say",
+            "logic.units",
+            "mobile.build",
+            "mobile.server",
+            "store.errors",
+            "store.files",
+            "store.flow",
+            "store.jobs",
+            "store.memory",
+            "store.report",
+            "store.sheets",
+            "store.view",
+            "time",
+        ),
+        _COMMAND,
+    ),
+    "mobile.glyphs": dict.fromkeys(("fontTools", "fontTools.pens.ttGlyphPen", "fontTools.ttLib"), _BUILDS),
+    "mobile.photos": {"js": _BROWSER, "pyodide.ffi": _BROWSER},
+    "mobile.screens.exchange": {"demo": _ASKED},
+    "mobile.screens.report": {"store.report": _ASKED},
+    "mobile.server": dict.fromkeys(
+        (
+            "cryptography",
+            "cryptography.hazmat.primitives",
+            "cryptography.hazmat.primitives.asymmetric",
+            "cryptography.x509.oid",
+            "io",
+            "qrcode",
+        ),
+        "start-up time: only a server with a certificate and a code to photograph needs it",
+    ),
+    "store.jobs": {"store.seal": _ASKED, "store.transfer": _ASKED},
+    "store.report": {"store.paper": _ASKED},
+    "store.seal": dict.fromkeys(
+        (
+            "cryptography.exceptions",
+            "cryptography.hazmat.primitives.ciphers.aead",
+            "cryptography.hazmat.primitives.hashes",
+            "cryptography.hazmat.primitives.kdf.pbkdf2",
+        ),
+        "start-up time: only a sealed file needs it",
+    ),
+    "store.transfer": {"store.sheets": "start-up time: only an import needs every step"},
+}
+
+
+def modules():
+    """Every module of the project outside its tests, by dotted name."""
+    found = {}
+    for package in MAY:
+        for path in sources(package):
+            parts = path.relative_to(ROOT).with_suffix("").parts
+            found[".".join(parts[:-1] if parts[-1] == "__init__" else parts)] = path
+    return found
+
+
+def imported(name, path, known):
+    """(module imported, whether it waits inside a function), a name taken from a package being its module where it is one."""
+    tree = ast.parse(path.read_text(encoding="utf-8"), str(path))
+    package = name.split(".") if path.stem == "__init__" else name.split(".")[:-1]
+    waits = {
+        id(inner)
+        for outer in ast.walk(tree)
+        if isinstance(outer, ast.FunctionDef | ast.AsyncFunctionDef)
+        for inner in ast.walk(outer)
+    }
+    for node in ast.walk(tree):
+        if isinstance(node, ast.Import):
+            for alias in node.names:
+                yield alias.name, id(node) in waits
+        elif isinstance(node, ast.ImportFrom):
+            base = package[: len(package) - (node.level - 1)] if node.level else []
+            source = ".".join([*base, *([node.module] if node.module else [])])
+            for alias in node.names:
+                whole = f"{source}.{alias.name}"
+                yield (whole if whole in known else source), id(node) in waits
+
+
+def circles(graph):
+    """Every set of modules that reach one another (Tarjan's strongly connected components)."""
+    number, low, stack, found = {}, {}, [], []
+
+    def visit(node):
+        number[node] = low[node] = len(number)
+        stack.append(node)
+        for other in graph[node]:
+            if other not in number:
+                visit(other)
+            if other in stack:
+                low[node] = min(low[node], low[other])
+        if low[node] == number[node]:
+            ring = stack[stack.index(node) :]
+            del stack[stack.index(node) :]
+            if len(ring) > 1:
+                found.append(sorted(ring))
+
+    for node in graph:
+        if node not in number:
+            visit(node)
+    return found
+
+
+def test_circles_are_seen():
+    assert circles({"a": ["b"], "b": ["c"], "c": ["b"], "d": ["a"]}) == [["b", "c"]]
+    assert circles({"a": ["b"], "b": ["c"], "c": []}) == []
+
+
+def test_no_modules_import_each_other_in_a_circle():
+    known = modules()
+    graph = {n: sorted({to for to, _ in imported(n, path, known) if to in known} - {n}) for n, path in known.items()}
+    assert len(graph) > 100
+    assert sum(map(len, graph.values())) > 300
+    assert circles(graph) == []
+
+
+def test_no_import_waits_in_a_function_but_those_listed():
+    known = modules()
+    waiting = {(n, to) for n, path in known.items() for to, waits in imported(n, path, known) if waits}
+    listed = {(n, to) for n, them in DEFERRED.items() for to in them}
+    assert waiting - listed == set()
+    assert listed - waiting == set(), "no longer deferred: take it off the list"
+
+
+def test_facts_know_no_step_and_fields_know_nothing_else():
+    known = modules()
+    wrong = []
+    for name, path in known.items():
+        for to, _ in imported(name, path, known):
+            if name.startswith("store.fields") and to.startswith("store") and not to.startswith("store.fields"):
+                wrong.append(f"{name} imports {to}")
+            if name.startswith("store.facts") and to.startswith("store.sheets"):
+                wrong.append(f"{name} imports {to}")
+    assert wrong == []
