@@ -20,9 +20,11 @@ from typing import Any, NamedTuple
 from logic import cards
 from logic.constants import constant
 from logic.fields import DefaultNumber, Field, Number
+from logic.places import place_name
 from logic.result import Assumption, Result, Verdict
 from logic.say import L, Line, Qty
 
+from . import roles
 from .clock import ms_of
 from .sheets import all_sheets, bores, cut
 from .sheets.base import Group, Sheet, Work
@@ -141,12 +143,14 @@ ROLES: Mapping[str, Role] = {
     r.key: r
     for r in (
         Role(
-            "bar", L("Boring bar"), L("The machine's constants, and what it cut against its setting in earlier jobs.")
+            "bar",
+            roles.ROLES["bar"],
+            L("The machine's constants, and what it cut against its setting in earlier jobs."),
         ),
-        Role("hone", L("Hone"), L("The hone's stones, speed and stroke.")),
+        Role("hone", roles.ROLES["hone"], L("The hone's stones, speed and stroke.")),
         Role(
             "gauge",
-            L("Bore gauge"),
+            roles.ROLES["gauge"],
             L("Its division, and how it stands against a setting ring."),
             True,
             division=bores.DIVISION,
@@ -154,14 +158,14 @@ ROLES: Mapping[str, Role] = {
         ),
         Role(
             "micrometer",
-            L("Micrometer"),
+            roles.ROLES["micrometer"],
             L("Its division, and how it stands against a rod or block."),
             True,
             limit=replace(LIMIT, default=0.004),
         ),
         Role(
             "master",
-            L("Setting ring or master"),
+            roles.ROLES["master"],
             L("Its size, and what it was found to be against a better one."),
             True,
             limit=replace(LIMIT, default=0.003),
@@ -172,7 +176,7 @@ ROLES: Mapping[str, Role] = {
         ),
         Role(
             "thickness",
-            L("Thickness gauge"),
+            roles.ROLES["thickness"],
             L("How it stands against a measured piece of the same iron."),
             True,
             limit=replace(LIMIT, default=0.1, high=2.0),
@@ -300,7 +304,7 @@ def sheet(role: str) -> Sheet:
                 title=L("Checks against a master"),
                 fields=(CHECK_ERROR,),
                 places=_check_places,
-                name=lambda place: L("Check {n}", n=place["check"]),
+                name=place_name,
                 grows=True,
                 help=L("One line for each check, with the time it was logged. Never change an old one: add another."),
             )

@@ -12,6 +12,10 @@ from typing import Annotated, Any, Literal
 
 from pydantic import AfterValidator, BaseModel, ConfigDict, Field, StringConstraints
 
+from logic.places import MOST_CYLINDERS
+
+from .roles import CHOSEN
+
 SCHEMA = 1
 
 Id = Annotated[str, StringConstraints(pattern=r"^[0-9a-z]{8,40}$")]
@@ -171,9 +175,7 @@ def value_of(document: Document, key: str, default: Any = None) -> Any:
     return default if stamped is None or stamped.value is None else stamped.value
 
 
-#: More cylinders than any engine that is bored where it stands.
-MOST_CYLINDERS = 32
-_WORDS = frozenset(("title", "customer", "engine", "length_unit", "card", "bar", "hone", "gauge", "micrometer"))
+_WORDS = frozenset(("title", "customer", "engine", "length_unit", "card", *CHOSEN))
 
 
 def header_fits(key: str, value: Any) -> bool:

@@ -17,6 +17,7 @@ from collections.abc import Iterable, Mapping, Sequence
 
 import pydyf
 
+from logic.factors import MM_PER_INCH
 from logic.shapes import Arc, Band, Circle, Drawing, Polygon, Polyline, Shape, Text
 
 from .svg import PAPER, Look
@@ -25,7 +26,10 @@ from .typeface import Typeface, typeface
 __all__ = ["PAPERS", "Paper"]
 
 #: Width and height in points: ISO 216 A4 (210 × 297 mm) and Letter (8.5 × 11 in, ANSI/ASME Y14.1 size A).
-PAPERS: Mapping[str, tuple[float, float]] = {"A4": (210 / 25.4 * 72, 297 / 25.4 * 72), "Letter": (612.0, 792.0)}
+PAPERS: Mapping[str, tuple[float, float]] = {
+    "A4": (210 / MM_PER_INCH * 72, 297 / MM_PER_INCH * 72),
+    "Letter": (612.0, 792.0),
+}
 
 MARGIN = 45.0
 BODY, SMALL, HEAD, TITLE = 9.0, 7.5, 12.5, 18.0

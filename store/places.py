@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from dataclasses import replace
 from typing import Any, TypeVar
 
+from logic.places import place_name
 from logic.result import Result
-from logic.say import L, Line
+from logic.say import L
 
 from .view import View
 
@@ -26,15 +26,3 @@ def of_cylinder(result: R, cylinder: int) -> R:
 def cylinder_places(view: View) -> list[dict[str, Any]]:
     """One place for each cylinder."""
     return [{"cylinder": c} for c in view.cylinders]
-
-
-def place_name(place: Mapping[str, Any]) -> Line:
-    """A place in words: a cylinder, and the pass, check or depth within it."""
-    said = dict(place)
-    if "pass" in said:
-        return L("Cylinder {c}, pass {n}", c=said["cylinder"], n=said["pass"])
-    if "depth" in said:
-        return L("Cylinder {c}, check {n}, depth {d}", c=said["cylinder"], n=said["check"], d=said["depth"])
-    if "check" in said:
-        return L("Cylinder {c}, check {n}", c=said["cylinder"], n=said["check"])
-    return L("Cylinder {c}", c=said["cylinder"])

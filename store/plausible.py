@@ -8,11 +8,8 @@ kept in the log and shown there; the steps do not work with it.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from typing import Any
-
-from logic.bore import AXES
 from logic.fields import Field
+from logic.places import fits
 from logic.say import KINDS
 
 from .documents import Chosen, Reading
@@ -23,7 +20,6 @@ __all__ = ["NOMINAL_MM", "counts"]
 #: The nominal bores that are reckoned with (common practice: from the smallest to the largest engine bored in place).
 NOMINAL_MM = (20.0, 500.0)
 _SLACK = 1e-9  # of a limit: a limit typed in another unit comes back a last digit off
-_LAST = 10_000  # no cylinder, depth, pass, check, angle or point is numbered higher
 
 
 def counts(entry: Reading | Chosen) -> bool:
@@ -31,13 +27,7 @@ def counts(entry: Reading | Chosen) -> bool:
     field = declared().get(entry.what)
     if field is None:
         return True
-    return _at(entry.at, field) and _value(entry, field)
-
-
-def _at(at: Mapping[str, Any], field: Field) -> bool:
-    if set(at) != set(field.at):
-        return False
-    return all(v in AXES if k == "axis" else isinstance(v, int) and 0 <= v <= _LAST for k, v in at.items())
+    return fits(entry.at, field.at) and _value(entry, field)
 
 
 def _value(entry: Reading | Chosen, field: Field) -> bool:

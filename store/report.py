@@ -29,9 +29,12 @@ from logic.say import KINDS, LN, L, Line, Qty, Style, figure, pair, say
 from .cards import ROLES, checks, due_for, health
 from .clock import ms_of
 from .documents import Chosen, Decision, Reading, Typed, Withdrawn, value_of
+from .facts import final
+from .facts.worn import worn_bores
 from .flow import flow, timeline, work_of
-from .sheets import Sheet, all_sheets, final, sheet
-from .sheets.bores import worn_bores
+from .roles import CHOSEN
+from .roles import ROLES as ROLE_NAMES
+from .sheets import Sheet, all_sheets, headline, sheet
 from .svg import svg
 from .view import View
 
@@ -43,19 +46,13 @@ VERDICTS = {
     Verdict.MAYBE: L("Not sure: measure again"),
     Verdict.STOP: L("Not in order"),
 }
-_KIT = (
-    ("bar", L("Boring bar")),
-    ("hone", L("Hone")),
-    ("gauge", L("Bore gauge")),
-    ("micrometer", L("Micrometer")),
-)
 _HEADER = {
     "title": L("Name of the job"),
     "customer": L("Customer"),
     "engine": L("Engine"),
     "nominal": L("Nominal bore"),
     "cylinders": L("Cylinders"),
-    **dict(_KIT),
+    **{role: ROLE_NAMES[role] for role in CHOSEN},
 }
 #: How a unit is written: "N*m" is "N·m".
 _UNITS = {shown.unit: shown.label for kind in KINDS.values() for shown in (kind.inch, kind.metric)}
@@ -301,9 +298,9 @@ def _facts(view: View, tell: _Teller) -> tuple[tuple[str, str], ...]:
 
 def _in_short(view: View, tell: _Teller) -> Iterable[Part]:
     blocks: list[Block] = []
-    for result in work_of(view, sheet("oversize")).results[:1]:
+    for result in work_of(view, headline()).results[:1]:
         blocks.append(Words(_sentence(tell, result), strong=True))
-    decided = view.decisions.get(("oversize", ()))
+    decided = view.decisions.get((headline().key, ()))
     if decided is not None:
         blocks.append(Words(tell(L("Decided: {value}", value=decided.value)), strong=True))
     bores = tuple(final.checked(view).values())
@@ -407,7 +404,7 @@ def _before_after(view: View, tell: _Teller) -> Iterable[Part]:
 
 def _chosen(view: View, tell: _Teller, log: _Log) -> Iterable[Part]:
     blocks: list[Block] = []
-    results = work_of(view, sheet("oversize")).results
+    results = work_of(view, headline()).results
     if results:
         first = results[0]
         blocks.append(Words(_sentence(tell, first), strong=True))
@@ -436,15 +433,11 @@ def _origin(tell: _Teller, result: Result, f: Figure) -> str:
     return "; ".join(tell(x) for x in (f.formula, source_said(f.source)) if x)
 
 
-#: Steps whose answers stand in parts of their own above.
-_APART = {"bores", "oversize", "final"}
-
-
 def _steps(view: View, tell: _Teller) -> Iterable[Part]:
     """What each other step says, in the order of the work."""
     inner: list[Part] = []
     for step in all_sheets():
-        if step.key in _APART or f"sheet.{step.key}" in view.skipped:
+        if step.apart or f"sheet.{step.key}" in view.skipped:
             continue
         work = work_of(view, step)
         if not work.results or not _touched(view, step, work):
@@ -484,7 +477,7 @@ def _people(view: View, tell: _Teller, log: _Log) -> Iterable[Part]:
     yield Part(tell(L("Who did it")), (Points(who),) if who else ())
     lines: list[str] = []
     named: set[str] = set()
-    for role, word in _KIT:
+    for role, word in ((r, ROLE_NAMES[r]) for r in CHOSEN):
         card = view.card(role)
         if card is not None:
             named.add(view.header(role))

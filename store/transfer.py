@@ -30,11 +30,13 @@ from typing import Annotated, Any, Literal
 from pydantic import Field, StringConstraints, ValidationError
 
 from logic.fields import Field as Asked
+from logic.places import COUNTED
 from logic.say import KINDS, LN, L, Line
 
 from .clock import AHEAD_MS, LATEST_MS, ms_of
 from .documents import Chosen, Decision, Document, Id, Model, PhotoRef, Reading, Stamped, header_fits, value_of
 from .errors import Refused
+from .fields import declared
 from .form import canonical, checksum, data_of, document_of
 from .merge import normal, stamps
 from .migrations import upgrade
@@ -357,7 +359,7 @@ def examine(
             raise problem
         notices.append(problem.line)
         head = None
-    checker = _Checker(now_ms, here or {}, limits, _known_fields() if fields is None else fields)
+    checker = _Checker(now_ms, here or {}, limits, declared() if fields is None else fields)
     sums, coming = [], []
     for number, (start, end) in enumerate(scan.spans, start=1):
         total, document = checker.part(text, start, end, number, len(scan.spans))
@@ -469,14 +471,6 @@ def _picture(picture: Picture) -> bytes:
 
 
 # -- checking what a document says -------------------------------------------------------
-
-_COUNTED = ("cylinder", "depth", "pass", "check", "point")
-
-
-def _known_fields() -> Mapping[str, Asked]:
-    from .sheets import all_sheets  # only an import needs every sheet
-
-    return {key: asked for sheet in all_sheets() for key, asked in sheet.fields.items()}
 
 
 class _Checker:
@@ -600,7 +594,7 @@ class _Checker:
     def _entry(self, entry: Any, title: str) -> None:
         at = getattr(entry, "at", {})
         if len(at) > self._limits.places or any(
-            k in at and (isinstance(at[k], str) or not 1 <= at[k] <= 100_000) for k in _COUNTED
+            k in at and (isinstance(at[k], str) or not 1 <= at[k] <= 100_000) for k in COUNTED
         ):
             raise Refused(L("An entry of “{title}” has a place that makes no sense.", title=title), "place")
         asked = self._fields.get(getattr(entry, "what", ""))

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any
 import flet as ft
 
 from logic import bore
+from logic.places import place_name
 from logic.say import L, Line, Qty, figure, shown
 from store import draft
 from store.errors import Refused
@@ -78,7 +79,7 @@ class Grid(Screen):
         cell = self.cells[self.at]
         self.pad.aim(
             bores.READING,
-            bores.cell_name(cell),
+            place_name(cell),
             text=self.unsaved[self.at][0] if self.at in self.unsaved else "",
             base_mm=bores.base_mm(self.view),
             division_mm=bores.division_mm(self.view),
@@ -333,7 +334,7 @@ class Grid(Screen):
         if before == now:
             return
         self.lit[i] = now
-        large.value, large.semantics_label = face, f"{self.t(bores.cell_name(self.cells[i]))}: {said}"
+        large.value, large.semantics_label = face, f"{self.t(place_name(self.cells[i]))}: {said}"
         small.value, small.visible = other, bool(other)
         small.semantics_label = ""
         if before is None or before[:2] != now[:2]:

@@ -8,10 +8,13 @@ from typing import Any
 import flet as ft
 
 from logic.fields import Number
+from logic.places import MOST_CYLINDERS
 from logic.say import L, Line, Qty
 from logic.units import Entered
 from store.documents import Typed, value_of
 from store.draft import typed
+from store.roles import CHOSEN
+from store.roles import ROLES as NAMES
 
 from .. import parts
 from .. import theme as th
@@ -28,7 +31,7 @@ NOMINAL = Number(
     help=L("The bore size the engine was made with, from its data sheet or plate. Every oversize is counted from it."),
 )
 TEXTS = (("title", L("Job name")), ("customer", L("Customer")), ("engine", L("Engine")))
-ROLES = (("bar", L("Boring bar")), ("hone", L("Hone")), ("gauge", L("Bore gauge")), ("micrometer", L("Micrometer")))
+ROLES = tuple((role, NAMES[role]) for role in CHOSEN)
 
 
 class Intake(Screen):
@@ -115,7 +118,7 @@ class Intake(Screen):
             await self.pad.key(key)
 
     async def _count(self, e: Pressed) -> None:
-        await self._set("cylinders", max(1, min(16, int(self.values["cylinders"]) + e.control.data)))
+        await self._set("cylinders", max(1, min(MOST_CYLINDERS, int(self.values["cylinders"]) + e.control.data)))
         self.redraw()
 
     async def _card(self, e: Pressed) -> None:

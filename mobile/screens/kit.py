@@ -8,6 +8,7 @@ import flet as ft
 
 from logic.say import L
 from store import cards
+from store.roles import ROLES
 
 from .. import parts
 from .. import theme as th
@@ -19,15 +20,6 @@ if TYPE_CHECKING:
     from store.jobs import Summary
     from store.sheets import Work
     from store.view import Value
-
-ROLE = {
-    "bar": L("Boring bar"),
-    "hone": L("Hone"),
-    "gauge": L("Bore gauge"),
-    "micrometer": L("Micrometer"),
-    "master": L("Master or setting ring"),
-    "thickness": L("Thickness gauge"),
-}
 
 
 class Kit(Screen):
@@ -49,7 +41,7 @@ class Kit(Screen):
         ]
         out.append(parts.heading(t(L("New card"))))
         if self.role is None:
-            out += [parts.button(t(ROLE[role]), self._pick, data=role, icon=ft.Icons.ADD) for role in cards.ROLES]
+            out += [parts.button(t(ROLES[role]), self._pick, data=role, icon=ft.Icons.ADD) for role in cards.ROLES]
         else:
             self.name = ft.TextField(
                 label=t(L("What you call it")),
@@ -59,14 +51,14 @@ class Kit(Screen):
                 border_color="outline",
             )
             out += [
-                parts.text(t(ROLE[self.role]), th.BODY, bold=True),
+                parts.text(t(ROLES[self.role]), th.BODY, bold=True),
                 self.name,
                 parts.button(t(L("Make the card")), self._make, primary=True, height=56),
             ]
         return out
 
     def _row(self, s: Summary) -> ft.Control:
-        words = [parts.text(s.title or "–", th.LARGE, bold=True), parts.muted(self.t(ROLE.get(s.card, s.card)))]
+        words = [parts.text(s.title or "–", th.LARGE, bold=True), parts.muted(self.t(ROLES.get(s.card, s.card)))]
         return parts.row_button(
             ft.Row(
                 [

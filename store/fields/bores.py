@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from logic.fields import Choice, DefaultNumber, DefaultSelect, Field, Number
+from logic.fields import Choice, DefaultNumber, DefaultSelect, Number
 from logic.say import L
 
 __all__ = [

@@ -5,6 +5,7 @@ from __future__ import annotations
 from logic import sizing
 from logic.fields import Choice, DefaultNumber, DefaultSelect, Number
 from logic.oversize import HONE_STOCK_MM
+from logic.places import MOST_CYLINDERS
 from logic.say import L
 
 __all__ = [
@@ -84,7 +85,7 @@ FITTED = Number(
     kind="count",
     help=L("The number of the cylinder it was entered under. Left out, each bore keeps its own."),
     low=1,
-    high=64,
+    high=MOST_CYLINDERS,
     at=("cylinder",),
     optional=True,
 )

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from dataclasses import replace
 from typing import Any
 
 from logic import bore
 from logic.cautions import for_sheet
-from logic.say import L, Line
+from logic.places import place_name
+from logic.say import L
 
 from ..assumed import with_assumed
 from ..facts.block import block_expansion_per_k
@@ -81,16 +81,6 @@ __all__ = [
 ]
 
 
-def cell_name(place: Mapping[str, Any]) -> Line:
-    """A place in words: which cylinder, depth and axis."""
-    return L(
-        "Cylinder {cylinder}, depth {depth}, {axis}",
-        cylinder=place["cylinder"],
-        depth=place["depth"],
-        axis=bore.axis_name(place["axis"]),
-    )
-
-
 def _about(view: View, found: bore.BoreStudy) -> bore.BoreStudy:
     return replace(found, influences=budget(view).shares)
 
@@ -122,12 +112,6 @@ def _per_depth(view: View) -> list[dict[str, Any]]:
     return [{"depth": d} for d in depths(view)]
 
 
-def _place_name(place: Mapping[str, Any]) -> Line:
-    if "cylinder" in place:
-        return L("Cylinder {cylinder}", cylinder=place["cylinder"])
-    return L("Depth {depth}", depth=place["depth"])
-
-
 CAUTIONS = for_sheet("bores")
 SHEET = Sheet(
     key="bores",
@@ -135,13 +119,13 @@ SHEET = Sheet(
     title=L("Worn bores"),
     purpose=L("Find out how much each bore has worn, where, and on which side."),
     groups=(
-        Group(key="readings", title=L("Readings"), fields=(READING,), places=cells, name=cell_name),
+        Group(key="readings", title=L("Readings"), fields=(READING,), places=cells, name=place_name),
         Group(
             key="side",
             title=L("Which side wore"),
             fields=(SIDE, OFFSET, BAR_SHIFT, UNWORN),
             places=_per_cylinder,
-            name=_place_name,
+            name=place_name,
             help=L("A bore worn on one side needs a larger cut than its diameter shows."),
         ),
         Group(
@@ -152,9 +136,10 @@ SHEET = Sheet(
         Group(
             key="grid", title=L("Where it is measured"), fields=(DEPTHS, AXES, LENGTH, SPACING, RING_TOP, RING_BOTTOM, LAST_SIZE)
         ),
-        Group(key="depths", title=L("Depths"), fields=(DEPTH,), places=_per_depth, name=_place_name),
+        Group(key="depths", title=L("Depths"), fields=(DEPTH,), places=_per_depth, name=place_name),
         Group(key="bar", title=L("Where the bar stands"), fields=(CENTRED, CENTRING, SWEPT_U)),
     ),
     work=work,
+    apart=True,
     cautions=CAUTIONS,
 )

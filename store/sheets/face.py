@@ -7,8 +7,9 @@ from typing import Any
 
 from logic import face
 from logic.cautions import for_sheet
+from logic.places import place_name
 from logic.result import Result, Verdict
-from logic.say import L, Line
+from logic.say import L
 
 from ..assumed import with_assumed
 from ..facts.block import bore_length_mm
@@ -109,12 +110,6 @@ def _grown(view: View, place: str, keys: tuple[str, ...], least: int) -> list[di
     return [{place: n} for n in range(1, max([least - 1, *used]) + 2)]
 
 
-def _name(place: Mapping[str, Any]) -> Line:
-    if "foot" in place:
-        return L("Foot {foot}", foot=place["foot"])
-    return L("Point {point}", point=place["point"])
-
-
 SHEET = Sheet(
     key="face",
     order=3,
@@ -126,7 +121,7 @@ SHEET = Sheet(
             title=L("Heights"),
             fields=(X, Y, HEIGHT),
             places=lambda view: _grown(view, "point", (X.key, Y.key, HEIGHT.key), 4),
-            name=_name,
+            name=place_name,
             grows=True,
             help=L(
                 "Both sides at the front, in the middle and at the rear is best. Two points are the least, and show the least."
@@ -140,7 +135,7 @@ SHEET = Sheet(
             title=L("The machine's feet"),
             fields=(FOOT_X, FOOT_Y),
             places=lambda view: _grown(view, "foot", (FOOT_X.key, FOOT_Y.key), 3),
-            name=_name,
+            name=place_name,
             grows=True,
             help=L("Only where the feet are not the corners of the base."),
         ),

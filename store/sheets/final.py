@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
-from logic.bore import axis_name
 from logic.cautions import for_sheet
+from logic.places import place_name
 from logic.result import Verdict
-from logic.say import L, Line
+from logic.say import L
 
 from ..facts.final import _spots, after, base_mm, budget, checked
 from ..facts.gauging import cells
@@ -32,7 +32,6 @@ from ..fields.final import (
 )
 from ..view import View
 from .base import Group, Sheet, Work
-from .bores import cell_name
 
 __all__ = ["AGAIN", "READING", "SHEET", "ZERO", "_spots", "after", "budget", "checked"]
 
@@ -75,18 +74,6 @@ def _again_places(view: View) -> list[dict[str, Any]]:
     return sorted(places, key=lambda p: (p["cylinder"], p["depth"], p["axis"], p["check"]))
 
 
-def _name(place: Mapping[str, Any]) -> Line:
-    if "check" not in place:
-        return cell_name(place)
-    return L(
-        "Cylinder {cylinder}, depth {depth}, {axis}, repeat {n}",
-        cylinder=place["cylinder"],
-        depth=place["depth"],
-        axis=axis_name(place["axis"]),
-        n=place["check"],
-    )
-
-
 SHEET = Sheet(
     key="final",
     order=12,
@@ -99,18 +86,19 @@ SHEET = Sheet(
             fields=(ZERO, ZERO_C, BLOCK_C, WARMED, BLOCK_U, DIVISION, REPEAT, MASTER_U),
             help=L("Zero the gauge afresh. Bring block, gauge and master to one temperature if you can."),
         ),
-        Group(key="readings", title=L("Readings"), fields=(READING,), places=cells, name=_name),
+        Group(key="readings", title=L("Readings"), fields=(READING,), places=cells, name=place_name),
         Group(
             key="again",
             title=L("Read again"),
             fields=(AGAIN,),
             places=_again_places,
-            name=_name,
+            name=place_name,
             help=L("Places where the answer was too close to call."),
         ),
         Group(key="limits", title=L("What is allowed"), fields=(OVER, UNDER, ROUND, TAPER, SURE)),
     ),
     work=work,
+    apart=True,
     cautions=for_sheet("final"),
     base_mm=base_mm,
 )

@@ -7,7 +7,7 @@ from typing import Any
 
 from logic import fitting
 from logic.result import Verdict
-from logic.say import L, Line
+from logic.say import L
 
 from ..facts.final import checked
 from ..facts.fitting import bore_now_mm, listed_grades, measured_pistons, stated_pairs
@@ -114,10 +114,6 @@ def _grade_places(view: View) -> list[dict[str, Any]]:
     return [{"grade": n} for n in range(1, max(used, default=0) + 2)]
 
 
-def _grade_name(place: Mapping[str, Any]) -> Line:
-    return L("Grade {grade} of the list", grade=place["grade"])
-
-
 SHEET = Sheet(
     key="fitting",
     order=14,
@@ -138,7 +134,7 @@ SHEET = Sheet(
             title=L("Grades in the maker's list"),
             fields=(GRADE, GRADE_LOW, GRADE_HIGH),
             places=_grade_places,
-            name=_grade_name,
+            name=place_name,
             grows=True,
         ),
     ),

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from dataclasses import replace
 from typing import Any
 
 from logic import bore, oversize
+from logic.places import place_name
 from logic.result import Verdict
 from logic.say import L, Line
 
@@ -74,10 +74,6 @@ def _items(view: View) -> list[dict[str, Any]]:
     return [{"item": n} for n in range(1, max(view.events(LISTED, "item"), default=0) + 2)]
 
 
-def _item_name(place: Mapping[str, Any]) -> Line:
-    return L("Piston set {item}", item=place["item"])
-
-
 SHEET = Sheet(
     key="oversize",
     order=5,
@@ -87,8 +83,9 @@ SHEET = Sheet(
         Group(
             key="choice", title=L("How it is chosen"), fields=(SERIES, CONFIDENCE, LARGEST, HONE_ALLOW, BORED_U, MIXED)
         ),
-        Group(key="listed", title=L("Pistons to be had"), fields=(LISTED,), places=_items, name=_item_name, grows=True),
+        Group(key="listed", title=L("Pistons to be had"), fields=(LISTED,), places=_items, name=place_name, grows=True),
     ),
     work=work,
+    apart=True,
     decides=True,
 )

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from typing import Any
 
 from logic import rings
+from logic.places import place_name
 from logic.result import Verdict
-from logic.say import L, Line
+from logic.say import L
 
 from ..assumed import with_assumed
 from ..facts.final import depth_means_mm
@@ -41,14 +41,6 @@ def _ring_places(view: View) -> list[dict[str, Any]]:
 
 def _gap_places(view: View) -> list[dict[str, Any]]:
     return [{"cylinder": c, "ring": n} for c in view.cylinders for n, _, _ in rings_of(view)]
-
-
-def _name(place: Mapping[str, Any]) -> Line:
-    if "cylinder" not in place:
-        return L("Ring {ring} from the crown", ring=place["ring"])
-    if "ring" not in place:
-        return L("Cylinder {cylinder}", cylinder=place["cylinder"])
-    return L("Cylinder {cylinder}, ring {ring} from the crown", cylinder=place["cylinder"], ring=place["ring"])
 
 
 def work(view: View) -> Work:
@@ -126,7 +118,7 @@ SHEET = Sheet(
             title=L("The ring maker's figures"),
             fields=(LEAST, WIDEST),
             places=_ring_places,
-            name=_name,
+            name=place_name,
             help=L("Fill these in where the maker gives them; they win."),
         ),
         Group(
@@ -134,9 +126,9 @@ SHEET = Sheet(
             title=L("Tried in another bore"),
             fields=(READ_IN,),
             places=lambda view: [{"cylinder": c} for c in view.cylinders],
-            name=_name,
+            name=place_name,
         ),
-        Group(key="gaps", title=L("Gaps"), fields=(GAP,), places=_gap_places, name=_name),
+        Group(key="gaps", title=L("Gaps"), fields=(GAP,), places=_gap_places, name=place_name),
     ),
     work=work,
     cautions=rings.FILE_CAUTIONS,

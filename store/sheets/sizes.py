@@ -2,12 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from typing import Any
-
 from logic import rings, sizing
+from logic.places import place_name
 from logic.result import Result
-from logic.say import L, Line
+from logic.say import L
 
 from ..assumed import with_assumed
 from ..facts.block import block_expansion_per_k
@@ -29,6 +27,7 @@ from ..fields.sizes import (
     SKIRT_C,
     WALL_C,
 )
+from ..places import cylinder_places
 from ..view import View
 from .base import Group, Sheet, Work
 
@@ -87,14 +86,6 @@ def work(view: View) -> Work:
     return Work(results=tuple(results), done=len(sizes) == len(view.cylinders))
 
 
-def _per_cylinder(view: View) -> list[dict[str, Any]]:
-    return [{"cylinder": c} for c in view.cylinders]
-
-
-def _name(place: Mapping[str, Any]) -> Line:
-    return L("Cylinder {cylinder}", cylinder=place["cylinder"])
-
-
 SHEET = Sheet(
     key="sizes",
     order=7,
@@ -102,7 +93,7 @@ SHEET = Sheet(
     purpose=L("Settle the finished size of each bore from its piston, and how far the bar may cut."),
     groups=(
         Group(key="clearance", title=L("Clearance"), fields=(CLEARANCE, ALLOY, DUTY, COOLING, HONE_STOCK)),
-        Group(key="pistons", title=L("Pistons"), fields=(PISTON,), places=_per_cylinder, name=_name),
+        Group(key="pistons", title=L("Pistons"), fields=(PISTON,), places=cylinder_places, name=place_name),
         Group(key="measuring", title=L("How they were measured"), fields=(PISTON_C, PISTON_C_U, PISTON_U)),
         Group(key="running", title=L("When hot"), fields=(WALL_C, SKIRT_C, LEAST_RUNNING)),
     ),

@@ -7,9 +7,9 @@ from typing import Any
 
 from logic import sweep
 from logic.cautions import for_sheet
-from logic.directions import compass
+from logic.places import place_name
 from logic.result import Result, Verdict
-from logic.say import L, Line
+from logic.say import L
 
 from ..facts.gauging import depths
 from ..facts.sweep import swept, swept_readings, zero
@@ -74,18 +74,6 @@ def work(view: View) -> Work:
     )
 
 
-def _name(place: Mapping[str, Any]) -> Line:
-    if "angle" in place:
-        return L(
-            "Cylinder {cylinder}, depth {depth}, toward {direction}, {angle}°",
-            cylinder=place["cylinder"],
-            depth=place["depth"],
-            direction=compass(place["angle"]),
-            angle=place["angle"],
-        )
-    return L("Cylinder {cylinder}", cylinder=place["cylinder"])
-
-
 def _per_cylinder(view: View) -> list[dict[str, Any]]:
     return [{"cylinder": c} for c in view.cylinders]
 
@@ -101,7 +89,7 @@ SHEET = Sheet(
             title=L("Readings round the bore"),
             fields=(READING,),
             places=_places,
-            name=_name,
+            name=place_name,
             help=L(
                 "At the depths of the bore gauge. Angles run from the front of the engine to the left, as seen from above."
             ),
@@ -111,7 +99,7 @@ SHEET = Sheet(
             title=L("Zero and spindle"),
             fields=(ZERO, GAP, SET_OVER, SET_TOWARD),
             places=_per_cylinder,
-            name=_name,
+            name=place_name,
         ),
         Group(key="indicator", title=L("The indicator"), fields=(ROUND, SIGN, SPINDLE, READING_U, ZERO_U)),
     ),

@@ -7,9 +7,9 @@ from typing import Any
 
 from logic import walls
 from logic.cautions import for_sheet
-from logic.directions import compass
+from logic.places import place_name
 from logic.result import Result, Verdict
-from logic.say import L, Line
+from logic.say import L
 
 from ..assumed import with_assumed
 from ..facts.sizes import least_wall, wall_after_mm
@@ -52,12 +52,6 @@ def _pieces(view: View) -> list[dict[str, Any]]:
     return [{"piece": n} for n in range(1, max(used, default=0) + 2)]
 
 
-def _name(place: Mapping[str, Any]) -> Line:
-    if "piece" in place:
-        return L("Known place {piece}", piece=place["piece"])
-    return L("Cylinder {cylinder}, {place}", cylinder=place["cylinder"], place=compass(place["angle"]))
-
-
 def work(view: View) -> Work:
     """The gauge's correction, and for each cylinder its walls at the finished size or the bore they allow."""
     if not view.all(READING):
@@ -98,13 +92,13 @@ SHEET = Sheet(
             title=L("Try the gauge on a known place"),
             fields=(KNOWN, SHOWN),
             places=_pieces,
-            name=_name,
+            name=place_name,
             grows=True,
             help=L(
                 "Iron carries sound at many speeds. Without a known place of the same iron, a reading may be out by a quarter."
             ),
         ),
-        Group(key="walls", title=L("Walls"), fields=(READING,), places=_wall_places, name=_name),
+        Group(key="walls", title=L("Walls"), fields=(READING,), places=_wall_places, name=place_name),
         Group(
             key="limits",
             title=L("What must be left"),

@@ -50,7 +50,7 @@ def test_cells_come_in_the_order_of_entry():
     assert cells[1] == {"cylinder": 1, "depth": 1, "axis": "crank"}
     assert cells[2] == {"cylinder": 1, "depth": 2, "axis": "thrust"}
     assert cells[-1] == {"cylinder": 4, "depth": 3, "axis": "crank"}
-    assert say(bores.cell_name(cells[3])) == "Cylinder 1, depth 2, crank line"
+    assert say(bores.place_name(cells[3])) == "Cylinder 1, depth 2, crank line"
 
 
 def test_more_depths_and_axes_give_more_cells():

@@ -282,7 +282,6 @@ DEFERRED = {
         ),
         "start-up time: only a sealed file needs it",
     ),
-    "store.transfer": {"store.sheets": "start-up time: only an import needs every step"},
 }
 
 

@@ -319,7 +319,7 @@ def test_a_hostile_file_is_refused_with_a_sentence(name: str) -> None:
 
 
 def test_a_hostile_file_leaves_the_store_untouched(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(transfer, "_known_fields", lambda: FIELDS)
+    monkeypatch.setattr(transfer, "declared", lambda: FIELDS)
 
     async def work() -> None:
         memory = MemoryBackend()
