@@ -24,7 +24,7 @@ from collections.abc import Callable, Hashable, Iterator, Mapping
 from contextlib import contextmanager
 from contextvars import ContextVar
 from dataclasses import fields, is_dataclass
-from functools import update_wrapper
+from functools import cache, update_wrapper
 from inspect import signature
 from typing import Any, Concatenate, Generic, NamedTuple, ParamSpec, TypeVar
 
@@ -295,14 +295,32 @@ def alike(a: Any, b: Any) -> bool:
     Stricter than ``==``: types are compared, the order of a mapping counts, and zero is
     not minus zero. Not a number is like itself.
     """
-    if a is b or type(a) is not type(b):
-        return a is b
-    if isinstance(a, float):
-        return (a == b and math.copysign(1.0, a) == math.copysign(1.0, b)) or (math.isnan(a) and math.isnan(b))
-    if isinstance(a, (tuple, list)):
+    if a is b:
+        return True
+    kind = type(a)
+    if kind is not type(b):
+        return False
+    if kind is float:
+        return (a == b and (a != 0.0 or math.copysign(1.0, a) == math.copysign(1.0, b))) or (
+            math.isnan(a) and math.isnan(b)
+        )
+    if kind is str or kind is int:
+        return bool(a == b)
+    return _alike_inside(kind, a, b)
+
+
+def _alike_inside(kind: type, a: Any, b: Any) -> bool:
+    names = _names(kind)
+    if names is not None:
+        return all(alike(getattr(a, name), getattr(b, name)) for name in names)
+    if issubclass(kind, (tuple, list)):
         return len(a) == len(b) and all(map(alike, a, b))
-    if isinstance(a, Mapping):
-        return len(a) == len(b) and alike(tuple(a.items()), tuple(b.items()))
-    if is_dataclass(a):
-        return all(alike(getattr(a, f.name), getattr(b, f.name)) for f in fields(a))
+    if issubclass(kind, Mapping):
+        return len(a) == len(b) and all(map(alike, a.keys(), b.keys())) and all(map(alike, a.values(), b.values()))
     return bool(a == b)
+
+
+@cache
+def _names(kind: type) -> tuple[str, ...] | None:
+    """The names of a dataclass's fields; None where it is none."""
+    return tuple(f.name for f in fields(kind)) if is_dataclass(kind) else None
