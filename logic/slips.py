@@ -165,7 +165,7 @@ def _parts(c: Cell) -> tuple[_Part, ...]:
 
 
 def _normal_equations(cells: Sequence[Cell], index: Mapping[_Part, int]) -> list[list[float]]:
-    """XᵀX and the priors' weights; the first unknown is the common level, which is left free."""
+    """The normal equations with the priors' weights; the first unknown is the common level, which is left free."""
     size = len(index) + 1
     normal = [[0.0] * size for _ in range(size)]
     normal[0][0] = 1e-6

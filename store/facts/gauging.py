@@ -12,7 +12,7 @@ from ..graph import fact
 from ..view import View
 from .block import block_expansion_per_k, block_expansion_u_per_k, bore_length_mm
 
-__all__ = ["axes", "base_mm", "budget", "cells", "depth_mm", "depths", "division_mm"]
+__all__ = ["axes", "base_mm", "budget", "cells", "depth_mm", "depths", "division_mm", "unread_cells"]
 
 _AXES = {"one": ("thrust",), "two": ("thrust", "crank"), "four": ("thrust", "crank", "diag_a", "diag_b")}
 #: Depth of the first and the last reading, where none is stated: from the top face, and as a part of the length (common practice).
@@ -61,6 +61,13 @@ def cells(view: View) -> list[dict[str, Any]]:
     """Every place to measure, in the order of entry: cylinder, depth, axis."""
     down, across = depths(view), axes(view)
     return [{"cylinder": c, "depth": d, "axis": a} for c in view.cylinders for d in down for a in across]
+
+
+@fact
+def unread_cells(view: View, cylinder: int) -> tuple[tuple[int, str], ...]:
+    """The places of a cylinder that are asked for and not read: depth number and axis."""
+    read = {(at["depth"], at["axis"]) for where in view.all(READING, cylinder=cylinder) if (at := dict(where))}
+    return tuple((d, a) for d in depths(view) for a in axes(view) if (d, a) not in read)
 
 
 @fact

@@ -9,6 +9,7 @@ from ..fields.sizes import HONE_STOCK
 from ..graph import fact
 from ..view import View
 from .face import bore_lean
+from .gauging import unread_cells
 from .sleeves import sleeved
 from .sweep import swept
 from .walls import largest_bore_mm
@@ -79,9 +80,12 @@ def deciding(view: View) -> dict[int, cleanup.CleanUp]:
 
 @fact
 def waiting(view: View) -> tuple[int, ...]:
-    """The cylinders that have a say in the oversize and are not measured yet."""
-    found = deciding(view)
-    return tuple(c for c in view.cylinders if c not in found and c not in sleeved(view))
+    """The cylinders that have a say in the oversize and are not measured yet, at every place asked for or by a sweep."""
+    return tuple(c for c in view.cylinders if c not in sleeved(view) and not _covered(view, c))
+
+
+def _covered(view: View, cylinder: int) -> bool:
+    return swept(view, cylinder) is not None or not unread_cells(view, cylinder)
 
 
 @fact
