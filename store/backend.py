@@ -63,3 +63,14 @@ class Backend(ABC):
     @abstractmethod
     async def get_photo(self, digest: str) -> tuple[str, bytes] | None:
         """A photo's media type and bytes, or None."""
+
+    @abstractmethod
+    async def put_aside(self, text: str) -> None:
+        """Keep the text of a part that could not be taken in, under its digest."""
+
+    async def second_copies(self) -> Mapping[str, Document]:
+        """Copies of documents that something else has put beside them, by name: to be merged into them."""
+        return {}
+
+    async def settle_copy(self, name: str) -> None:
+        """A second copy has been merged: keep it aside."""

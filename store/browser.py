@@ -1,14 +1,16 @@
 """Documents in the browser: IndexedDB, used from the worker that Python runs in.
 
-TinyDB works on a copy in memory (:class:`~store.shelf.Carried`); a change is one
-read-write transaction that looks at what is stored, makes the change on top of it
-and writes it back, so that of two tabs neither loses an entry. A method returns
+A change is one read-write transaction that looks at what is stored, makes the change on
+top of it and adds what is new, so that of two tabs neither loses an entry. A method returns
 after the transaction's ``complete`` event, asked for with strict durability. Other tabs
 are then told which document changed, over a broadcast channel of the database's name.
 
-Object stores: ``documents`` (id: the TinyDB tables as JSON text), ``index`` (id: the
-record as JSON text), ``settings`` and ``photos`` by key. ``settings["changes"]`` counts
-the changes, so that a list need not be read again while nothing happened.
+Object stores: ``documents`` (id: the TinyDB tables as JSON text, written whole, and seldom),
+``log`` (id and number: one line of the journal for each save since), ``copies`` (a second
+copy of both, the tables under number 0), ``index`` (id: the record as JSON text), ``settings``
+and ``photos`` by key. ``settings["changes"]`` counts the changes, so that a list need not
+be read again while nothing happened. A row that is damaged is made good from the copies, or
+made anew, and said so: no row alone keeps the store from starting.
 """
 
 from __future__ import annotations
@@ -21,23 +23,32 @@ from collections.abc import Awaitable, Callable, Mapping
 from functools import wraps
 from typing import Any, TypeVar
 
-from js import BroadcastChannel, Object, indexedDB, navigator  # type: ignore[import-not-found]
+from js import BroadcastChannel, IDBKeyRange, Object, indexedDB, navigator  # type: ignore[import-not-found]
 from pyodide.ffi import JsException, create_proxy, to_js  # type: ignore[import-not-found]
 from tinydb import TinyDB
 
-from logic.say import L
+from logic.say import L, Line
 
 from .backend import Backend
 from .documents import Document
 from .errors import NotSaved, Refused
 from .form import checksum
-from .shelf import Carried, Change, Record, Shelf
+from .journal import read_line
+from .rows import DAMAGED, Stored, count_of, is_record, key_of, object_of, row_of, texts
+from .shelf import Carried, Change, Record, Shelf, Turn
 
 __all__ = ["BrowserBackend"]
 
-FORMAT = 1
+#: Tens tell the form: below 20 each document in one row; from 20 a row and a journal, and copies of both.
+#: Ones count how often stores that were missing had to be made.
+FORMAT = 20
+_NEXT = 30
 _SILENT = L("Not saved: the browser's storage does not answer. Reload this page.")
-_STORES = ("documents", "index", "settings", "photos")
+_STORES = ("documents", "log", "copies", "index", "settings", "photos")
+#: So many documents not in the index at once: it was lost, and is made anew from what the last saves wrote down.
+_MANY = 64
+_REMADE = L("Parts of the browser's storage were missing. They were made anew; what was stored in them is gone.")
+_LIST = L("The list of jobs was damaged. It was made anew from the jobs themselves.")
 _KEPT_OPEN = 8
 _BLOCKED_S = 10.0
 _PATIENCE_S = (1.5, 3.0, 5.5)
@@ -57,6 +68,13 @@ def _trouble(name: str) -> Refused:
             L("Not saved: Boreside was updated or its data cleared in another tab. Reload this page."), "closed"
         )
     return NotSaved(L("Not saved: the browser reported “{why}”. Try again.", why=name or "AbortError"), "io")
+
+
+def _closed(name: str) -> Line:
+    return L(
+        "The browser does not let Boreside store anything (“{why}”). A private window may be why.",
+        why=name or "indexedDB",
+    )
 
 
 #: How Pyodide quotes an error of the browser that came without a call stack.
@@ -147,9 +165,35 @@ class BrowserBackend(Backend):
             setattr(self._db, event, self._kept[-1])
 
     async def _opened(self, wait_s: float) -> Any:
+        """A connection to a database that has every store."""
+        try:
+            db = await self._asked(wait_s, FORMAT)
+        except Refused as refused:
+            if refused.code != "newer":
+                raise
+            db = await self._asked(wait_s, None)
+            if int(db.version) >= _NEXT:
+                db.close()
+                raise
+        missing = [name for name in _STORES if not db.objectStoreNames.contains(name)]
+        if missing:
+            version = int(db.version) + 1
+            db.close()
+            db = await self._asked(wait_s, version)
+            self._say(_REMADE)
+        return db
+
+    def _say(self, line: Line) -> None:
+        if line not in self.troubles:
+            self.troubles.append(line)
+
+    async def _asked(self, wait_s: float, version: int | None) -> Any:
         """A connection, within ``wait_s``; within ten seconds where another tab is asked to let go first."""
         done: asyncio.Future[Any] = asyncio.get_running_loop().create_future()
-        request = indexedDB.open(self._name, FORMAT)
+        try:
+            request = indexedDB.open(self._name) if version is None else indexedDB.open(self._name, version)
+        except (JsException, AttributeError) as problem:  # there is none, or this page may not use it
+            raise Refused(_closed(_name_of(problem)), "closed") from problem
         blocked = asyncio.Event()
         proxies = []
 
@@ -179,10 +223,7 @@ class BrowserBackend(Backend):
             elif name in ("AbortError", "UnknownError"):
                 done.set_exception(_trouble(name))
             else:
-                line = L(
-                    "The browser does not let Boreside store anything (“{why}”). A private window may be why.", why=name
-                )
-                done.set_exception(Refused(line, "closed"))
+                done.set_exception(Refused(_closed(name), "closed"))
 
         on("onupgradeneeded", upgrade)
         on("onblocked", lambda _event: blocked.set())
@@ -316,32 +357,41 @@ class BrowserBackend(Backend):
             self._shelves.popitem(last=False)
 
     def _with_shelf(self, transaction: Any, ask: Any, id: str, then: Callable[[Shelf], None]) -> None:
-        """Call ``then`` with the document's database, read only if it changed since it was last held."""
+        """Call ``then`` with what is stored of a document, read only if it changed since it was last held."""
+        store = transaction.objectStore
+        log, copies = _range(id, 1), _range(id, 0)
 
-        def checked(record: str | None) -> None:
+        def checked(record: Any) -> None:
             held = self._shelves.pop(id, None)
-            if held is not None and record is not None and json.loads(record).get("revision") == held.revision:
+            if held is not None and object_of(record).get("revision") == held.revision:
                 then(held)
             else:
-                ask(transaction.objectStore("documents").get(id), arrived)
+                got: list[Any] = []
+                ask(store("documents").get(id), got.append)
+                ask(store("log").getAll(log), got.append)
+                ask(store("log").getAllKeys(log), got.append)
+                ask(store("copies").getAllKeys(copies), lambda keys: looked(Stored(id, *got, keys)))
 
-        def arrived(text: str | None) -> None:
-            carried = Carried(None)
-            broken = False
-            if text is not None:
-                try:
-                    carried.tables = json.loads(text)
-                except ValueError:
-                    broken = True
-            then(Shelf(TinyDB(storage=lambda: carried), broken=broken))
+        def looked(stored: Stored) -> None:
+            if stored.calm:
+                then(stored.shelf())
+            else:
+                ask(store("copies").getAll(copies), lambda rows: then(self._pieced(stored, rows)))
 
-        ask(transaction.objectStore("index").get(id), checked)
+        ask(store("index").get(id), checked)
+
+    def _pieced(self, stored: Stored, copies: Any) -> Shelf:
+        shelf, mended = stored.pieced(texts(copies))
+        if mended:
+            self._say(L("Job {id} was damaged in the browser's storage. It was put right from its copy.", id=stored.id))
+        return shelf
 
     @_twice
     async def read(self, id: str) -> Document | None:
         found: list[Shelf] = []
         await self._run(
-            ("index", "documents"), lambda transaction, ask: self._with_shelf(transaction, ask, id, found.append)
+            ("index", "documents", "log", "copies"),
+            lambda transaction, ask: self._with_shelf(transaction, ask, id, found.append),
         )
         if found[0].document is not None:
             self._hold(id, found[0])
@@ -353,38 +403,26 @@ class BrowserBackend(Backend):
         told: list[Record] = []
 
         def start(transaction: Any, ask: Any) -> None:
-            index, settings = transaction.objectStore("index"), transaction.objectStore("settings")
+            settings = transaction.objectStore("settings")
 
-            def turn(shelf: Shelf) -> None:
+            def turned(shelf: Shelf) -> None:
                 found.append(shelf)
-                damaged = shelf.broken
-                if not shelf.turn(do, mark):
+                turn = shelf.turn(do, mark)
+                if turn is None:
                     return
-                if damaged:
-                    ask(transaction.objectStore("documents").get(id), set_aside)
-                else:
-                    write()
-
-            def set_aside(text: str | None) -> None:
-                if text is not None:
-                    transaction.objectStore("documents").put(text, f"{id}.damaged")
-                write()
-
-            def write() -> None:
-                tables = found[0].db.storage.read()
-                told.append(found[0].record)
-                transaction.objectStore("documents").put(_text(tables), id)
-                index.put(_text(told[0]), id)
+                told.append(shelf.record)
+                _store(transaction, id, shelf, turn)
+                transaction.objectStore("index").put(_text(shelf.record), id)
                 ask(settings.get("changes"), count)
 
-            def count(value: str | None) -> None:
-                counted.append(int(value or 0) + 1)
+            def count(value: Any) -> None:
+                counted.append((count_of(value) or 0) + 1)
                 settings.put(str(counted[0]), "changes")
 
-            self._with_shelf(transaction, ask, id, turn)
+            self._with_shelf(transaction, ask, id, turned)
 
         counted: list[int] = []
-        await self._run(("index", "documents", "settings"), start, write=True)
+        await self._run(("index", "documents", "log", "copies", "settings"), start, write=True)
         if told and counted:
             # the index in memory stays good only if nobody else has written in between
             self._records[id] = told[0]
@@ -397,23 +435,82 @@ class BrowserBackend(Backend):
 
     @_twice
     async def records(self) -> Mapping[str, Record]:
-        fresh: list[Any] = []
-        counted: list[int] = []
+        got: list[Any] = []
+        counted: list[int | None] = []
 
         def start(transaction: Any, ask: Any) -> None:
-            def checked(value: str | None) -> None:
-                counted.append(int(value or 0))
-                if counted[0] != self._changes:
-                    ask(transaction.objectStore("index").getAll(), fresh.append)
+            def checked(value: Any) -> None:
+                counted.append(count_of(value))
+                if counted[0] is None or counted[0] != self._changes:
+                    for store, how in (("index", "getAllKeys"), ("index", "getAll"), ("documents", "getAllKeys")):
+                        ask(getattr(transaction.objectStore(store), how)(), got.append)
 
             ask(transaction.objectStore("settings").get("changes"), checked)
 
-        await self._run(("index", "settings"), start)
-        if fresh:
-            rows = (json.loads(text) for text in fresh[0].to_py())
-            self._records = {row["id"]: row for row in rows}
-            self._changes = counted[0]
+        await self._run(("index", "settings", "documents"), start)
+        if got:
+            keys, rows, stored = (texts(values) for values in got)
+            found = {id: object_of(text) for id, text in zip(keys, rows)}
+            self._records = {id: row for id, row in found.items() if is_record(id, row)}  # type: ignore[misc]
+            ids = {id for id in (*stored, *found) if isinstance(id, str) and not id.endswith(DAMAGED)}
+            await self._index_again(sorted(ids - set(self._records)), len(found) != len(self._records))
+            self._changes = -1 if counted[0] is None else counted[0]
         return self._records
+
+    async def _index_again(self, ids: list[str], damaged: bool) -> None:
+        """Make records anew for documents that have none."""
+        if not ids:
+            return
+        made: dict[str, Record] = await self._noted(ids) if len(ids) > _MANY else {}
+        for id in ids:
+            if id not in made:
+                try:
+                    await self.read(id)
+                except Refused as refused:
+                    if refused.code not in ("broken", "newer"):
+                        raise
+                    made[id] = Record(id=id, type="job", trouble=refused.code)
+                else:
+                    if id in self._shelves:
+                        made[id] = self._shelves[id].record
+        self._records.update(made)
+
+        def write(transaction: Any, _ask: Any) -> None:
+            for id, record in made.items():
+                if not record.get("trouble"):
+                    transaction.objectStore("index").put(_text(record), id)
+
+        await self._run(("index",), write, write=True)
+        if damaged or any(not record.get("trouble") for record in made.values()):
+            self._say(_LIST)
+
+    async def _noted(self, ids: list[str]) -> dict[str, Record]:
+        """The records as the last save of each document wrote them down, where that can be trusted."""
+        made: dict[str, Record] = {}
+
+        def start(transaction: Any, ask: Any) -> None:
+            def look(id: str) -> None:
+                def line(cursor: Any) -> None:
+                    if cursor:
+                        keep((read_line(str(cursor.value)) or {}).get("record"))
+                    else:
+                        ask(transaction.objectStore("documents").get(id), base)
+
+                def base(text: Any) -> None:
+                    tables = object_of(text)
+                    keep(row_of(tables.get("record")))
+
+                def keep(record: Any) -> None:
+                    if is_record(id, record):
+                        made[id] = record
+
+                ask(transaction.objectStore("log").openCursor(_range(id, 1), "prev"), line)
+
+            for id in ids:
+                look(id)
+
+        await self._run(("documents", "log"), start)
+        return made
 
     # -- settings and photos ----------------------------------------------------------------------
     @_twice
@@ -422,7 +519,16 @@ class BrowserBackend(Backend):
         await self._run(
             ("settings",), lambda transaction, ask: ask(transaction.objectStore("settings").get(key), found.append)
         )
-        return None if found[0] is None else json.loads(found[0])
+        return self._value(key, found[0])
+
+    def _value(self, key: str, text: Any) -> Any:
+        if text is None:
+            return None
+        try:
+            return json.loads(str(text))
+        except ValueError:
+            self._say(L("What this device had noted under “{key}” was damaged, and starts anew.", key=key))
+            return None
 
     @_twice
     async def put(self, key: str, change: Callable[[Any], Any]) -> Any:
@@ -431,8 +537,8 @@ class BrowserBackend(Backend):
         def start(transaction: Any, ask: Any) -> None:
             store = transaction.objectStore("settings")
 
-            def write(text: str | None) -> None:
-                old = None if text is None else json.loads(text)
+            def write(text: Any) -> None:
+                old = self._value(key, text)
                 result.append(change(old))
                 if result[0] != old:
                     store.put(_text(result[0]), key)
@@ -463,6 +569,37 @@ class BrowserBackend(Backend):
             self.troubles.append(L("A photo is damaged and cannot be shown."))
             return None
         return str(found[0].media), data
+
+    @_twice
+    async def put_aside(self, text: str) -> None:
+        def start(transaction: Any, _ask: Any) -> None:
+            transaction.objectStore("settings").put(text, f"aside.{checksum(text)}")
+
+        await self._run(("settings",), start, write=True)
+
+
+def _range(id: str, first: int) -> Any:
+    return IDBKeyRange.bound(key_of(id, first), f"{id}/")
+
+
+def _store(transaction: Any, id: str, shelf: Shelf, turn: Turn) -> None:
+    """Put what a change comes to into its rows."""
+    documents, log, copies = map(transaction.objectStore, ("documents", "log", "copies"))
+    if not turn.whole:
+        for store in (log, copies):
+            store.put(turn.line, key_of(id, shelf.next))
+        shelf.next += 1
+        return
+    if shelf.damaged and shelf.aside is not None:
+        documents.put(shelf.aside, f"{id}{DAMAGED}")
+        shelf.damaged = False
+    carried = Carried()
+    shelf.fill(TinyDB(storage=lambda: carried))
+    text = _text({**(carried.tables or {}), "record": {"1": shelf.record}})
+    log.delete(_range(id, 1))
+    copies.delete(_range(id, 0))
+    documents.put(text, id)
+    copies.put(text, key_of(id, 0))
 
 
 def _text(data: Any) -> str:

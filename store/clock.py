@@ -16,14 +16,18 @@ from __future__ import annotations
 
 import secrets
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 
-__all__ = ["AHEAD_MS", "LATEST_MS", "Clock", "join", "ms_of", "new_id", "system_ms"]
+__all__ = ["AHEAD_MS", "FILE_MS", "LATEST_MS", "Clock", "join", "ms_of", "new_id", "reachable", "system_ms"]
 
 #: How far past this device's own time a stamp from elsewhere may pull the clock: one day.
 AHEAD_MS = 24 * 3600 * 1000
-#: No stamp may lie beyond this (the year 2100): past it a file is damaged, not early.
-LATEST_MS = 4_102_444_800_000
+#: No stamp in a file may lie beyond this (the year 2100), but for those made to supersede one that lies there.
+FILE_MS = 4_102_444_800_000
+#: No stamp at all may lie beyond this: the year that is left is the room for superseding.
+LATEST_MS = FILE_MS + 365 * 24 * 3600 * 1000
+#: This device's own clock never passes this, so that what it writes can be read everywhere.
+_OWN_MS = FILE_MS - 2 * AHEAD_MS
 _COUNTER = 100_000
 _LETTERS = "0123456789abcdefghijklmnopqrstuvwxyz"
 
@@ -49,6 +53,17 @@ def join(ms: int, counter: int, device: str) -> str:
     return f"{ms + carry:013d}-{counter:05d}-{device}"
 
 
+def reachable(stamps: Iterable[str]) -> bool:
+    """Whether clocks can have given the stamps of one document.
+
+    Beyond :data:`FILE_MS` a stamp can only have come about by superseding one that lay there, one
+    step at a time, so there are no more milliseconds gone than there are such stamps. What
+    supersedes the last of them can be reached again: what is written here can always be read.
+    """
+    beyond = [ms for ms in map(ms_of, stamps) if ms > FILE_MS]
+    return max(beyond, default=0) <= min(FILE_MS + len(beyond), LATEST_MS)
+
+
 class Clock:
     """The clock of one device. ``last`` is the latest stamp it is known to have given out."""
 
@@ -56,13 +71,13 @@ class Clock:
         self.device = device
         self._now_ms = now_ms
         self._ms, self._counter = -1, 0
-        if last:
+        if last and ms_of(last) <= _OWN_MS + AHEAD_MS:
             self._ms, self._counter = ms_of(last), int(last[14:19])
 
     @property
     def now_ms(self) -> int:
         """The device's own time, kept within what a stamp can hold."""
-        return min(max(int(self._now_ms()), 0), LATEST_MS)
+        return min(max(int(self._now_ms()), 0), _OWN_MS)
 
     @property
     def last(self) -> str:

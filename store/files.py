@@ -4,24 +4,25 @@
 
     boreside.json            the form of this folder
     documents/ab/ID.json     one TinyDB database for each job or card
-    documents/ab/ID.before.json   the copy before the last write
+    documents/ab/ID.log      the journal of what came since: one line for each save
+    documents/ab/ID.before.json   the database before it was last written
+    copies/ab/               a second copy of each of the first two
     index/ab.json            records of the documents in that folder (made anew if lost)
     settings/KEY.json        this device's settings
     photos/ab/DIGEST.jpg     photos
+    aside/                   parts of files that could not be taken in
 
-A file is written beside the old one, synced, and renamed into its place, so that at
-every moment the old or the new content is there whole. Its first line holds a
-checksum of the rest; where that is wrong the copy before it is used, and said so.
-A lock keeps processes apart. The index is only a convenience: a record counts while
-its file is the very one it was made from, otherwise the file is read again.
+A save adds one line to the journal and syncs it, so it costs the same at any length. The
+database is written anew when a job is next changed after a restart and its journal has
+grown long, or when something about it had to be mended. What was damaged is made whole from
+the copy, and said so. A lock keeps processes apart. The index is only a convenience: a
+record counts while its files are the very ones it was made from, otherwise they are read again.
 """
 
 from __future__ import annotations
 
-import errno
-import json
 import os
-import stat
+import re
 import time
 from collections import OrderedDict
 from collections.abc import Callable, Iterator, Mapping
@@ -29,160 +30,41 @@ from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
 
-from filelock import FileLock, Timeout
-from tinydb import Storage, TinyDB
+from tinydb import TinyDB
 from tinydb.middlewares import CachingMiddleware
+from tinydb.storages import MemoryStorage
 
-from logic.say import L
+from logic.say import L, Line
 
 from .backend import Backend
+from .disk import CarefulFile, JobFiles, make_folder, not_read, not_saved, parse, quick_record, read_all, sync_folder
+from .disk import with_checksum, write_all
 from .documents import Document
 from .errors import NotSaved, Refused
 from .form import checksum
-from .shelf import Change, Record, Shelf, Tables
+from .journal import Saved, read_journal, rows_of
+from .locks import Busy, Lock, lock_for
+from .shelf import Carried, Change, Record, Shelf, Turn, fetch
 
 __all__ = ["CarefulFile", "FilesBackend"]
 
-FORMAT = 1
+#: 1: each document in one file, written whole at every save. 2: a file and a journal, and a copy of both.
+FORMAT = 2
 _KEPT_OPEN = 8
+#: A journal longer than this goes into the database at the first change after a restart.
+_LONG = 200
 _ENDINGS = {"image/jpeg": "jpg", "image/png": "png", "image/webp": "webp"}
 #: A folder changed less than this before it was looked at may change again unseen (clock ticks are coarse).
 _SETTLED_NS = 100_000_000
 
-Token = tuple[int, int, int]
+_NAMED = re.compile(r"([0-9a-z]{8,40})\.(json|log)")
+_SHARD = re.compile(r"[0-9a-z]{2}")
+#: What else the store itself puts among the documents.
+_OURS = re.compile(r"^[0-9a-z]{8,40}\.(before\.json|damaged\.json|damaged\.log|new)$")
+#: So many documents not in the index at once: it was lost, and is made anew from what the last saves wrote down.
+_MANY = 64
 
-
-def not_saved(problem: OSError) -> NotSaved:
-    """What to say about a failed write."""
-    if problem.errno in (errno.ENOSPC, errno.EDQUOT, errno.EFBIG):
-        return NotSaved(L("Not saved: the disk is full. Make room, then try again."), "full")
-    if problem.errno in (errno.EROFS, errno.EACCES, errno.EPERM):
-        return NotSaved(L("Not saved: this folder may not be written to."), "io")
-    return NotSaved(L("Not saved: the disk reported “{why}”. Try again.", why=os.strerror(problem.errno or 0)), "io")
-
-
-def _not_read(problem: OSError) -> Refused:
-    return Refused(
-        L("The disk reported “{why}” when this was read. Try again.", why=os.strerror(problem.errno or 0)), "io"
-    )
-
-
-def _write_all(path: str, data: bytes) -> None:
-    handle = os.open(path, os.O_WRONLY | os.O_CREAT | os.O_TRUNC | getattr(os, "O_BINARY", 0), 0o600)
-    try:
-        view = memoryview(data)
-        while view:
-            view = view[os.write(handle, view) :]
-        os.fsync(handle)
-    finally:
-        os.close(handle)
-
-
-def _sync_folder(folder: str) -> None:
-    if os.name == "nt":  # a folder cannot be opened there; the rename is journalled
-        return
-    handle = os.open(folder, os.O_RDONLY)
-    try:
-        os.fsync(handle)
-    finally:
-        os.close(handle)
-
-
-def _make_folder(folder: str) -> None:
-    if not os.path.isdir(folder):
-        parent = os.path.dirname(folder)
-        _make_folder(parent)
-        os.makedirs(folder, mode=0o700, exist_ok=True)
-        _sync_folder(parent)
-
-
-def _read_all(path: str) -> bytes | None:
-    try:
-        handle = os.open(path, os.O_RDONLY | getattr(os, "O_BINARY", 0))
-    except FileNotFoundError:
-        return None
-    try:
-        parts = []
-        while part := os.read(handle, 1 << 20):
-            parts.append(part)
-        return b"".join(parts)
-    finally:
-        os.close(handle)
-
-
-def _parse(data: bytes) -> Tables | None:
-    """The tables in a file's bytes, or None if the file is not whole."""
-    first, _, rest = data.partition(b"\n")
-    try:
-        if json.loads(first)["sha256"] != checksum(rest):
-            return None
-        tables = json.loads(rest)
-    except (ValueError, LookupError, TypeError, RecursionError):
-        return None
-    return tables if isinstance(tables, dict) else None
-
-
-class CarefulFile(Storage):
-    """A TinyDB storage in one file that is replaced whole, with the copy before it kept.
-
-    ``state`` after reading: "new" (no file), "good", "cut short" (a write was interrupted
-    before it was called saved; the copy before it is used), "before" (damaged; the copy
-    before it is used) or "broken" (both are damaged; read as empty). A damaged file is kept beside it as ``NAME.damaged.json``.
-    """
-
-    def __init__(self, path: str) -> None:
-        self.path = path
-        stem = path.removesuffix(".json")
-        self.before, self.damaged, self._new = (f"{stem}.{x}" for x in ("before.json", "damaged.json", "new"))
-        self.state = "new"
-        self._main_good = False
-
-    def read(self) -> Tables | None:
-        """The tables, or None. Raises OSError if the disk does."""
-        data = _read_all(self.path)
-        tables = None if data is None else _parse(data)
-        if tables is not None:
-            self.state, self._main_good = "good", True
-            return tables
-        self._main_good = False
-        earlier = _read_all(self.before)
-        tables = None if earlier is None else _parse(earlier)
-        if tables is not None:
-            self.state = "cut short" if data is None else "before"
-        else:
-            self.state = "new" if data is None and earlier is None else "broken"
-        return tables
-
-    def set_aside(self) -> None:
-        """The content makes no sense: keep the file as damaged when the next write comes."""
-        self.state, self._main_good = "broken", False
-
-    def write(self, data: Tables) -> None:
-        """Replace the file. Raises NotSaved; the old content is then still there."""
-        body = json.dumps(data, ensure_ascii=False, separators=(",", ":")).encode()
-        text = json.dumps({"sha256": checksum(body)}).encode() + b"\n" + body
-        folder = os.path.dirname(self.path)
-        moved = False
-        try:
-            _make_folder(folder)
-            _write_all(self._new, text)
-            if self._main_good:
-                os.replace(self.path, self.before)
-                moved = True
-            elif self.state in ("before", "broken") and os.path.exists(self.path):
-                os.replace(self.path, self.damaged)
-            os.replace(self._new, self.path)
-            moved = False
-            self.state, self._main_good = "good", True
-            _sync_folder(folder)
-        except OSError as problem:
-            try:
-                if moved:
-                    os.replace(self.before, self.path)
-                os.unlink(self._new)
-            except OSError:
-                pass  # what is left over does no harm: the next write goes over it
-            raise not_saved(problem) from problem
+Token = tuple[int, ...]
 
 
 class FilesBackend(Backend):
@@ -198,6 +80,8 @@ class FilesBackend(Backend):
         self._folders: dict[str, int] = {}
         self._unwritten: set[str] = set()
         self._told: set[tuple[str, str]] = set()
+        self._lock: Lock | None = None
+        self._strays: dict[str, str] = {}
 
     # -- opening -----------------------------------------------------------------------
     async def open(self) -> None:
@@ -206,8 +90,12 @@ class FilesBackend(Backend):
             tables = file.read()
             if tables is None:
                 file.write({"store": {"1": {"format": FORMAT}}})
-            elif tables["store"]["1"]["format"] > FORMAT:
-                raise Refused(L("These jobs were stored by a newer Boreside. Update this copy first."), "newer")
+            else:
+                form = tables["store"]["1"]["format"]
+                if form > FORMAT:
+                    raise Refused(L("These jobs were stored by a newer Boreside. Update this copy first."), "newer")
+                if form < FORMAT:
+                    file.write({"store": {"1": {"format": FORMAT}}})  # each document follows at its next change
         self._read_index()
         await self.records()
 
@@ -224,33 +112,42 @@ class FilesBackend(Backend):
     @contextmanager
     def _locked(self) -> Iterator[None]:
         try:
-            _make_folder(os.path.abspath(self.root))
-            lock = FileLock(self._at("lock"))
-            lock.acquire(timeout=self._wait_s, poll_interval=0.005)
-        except Timeout as problem:
+            make_folder(str(Path(self.root).absolute()))
+            lock = self._lock = self._lock or lock_for(self._at("lock"))
+            lock.acquire(self._wait_s)
+        except Busy as problem:
             raise NotSaved(L("Another Boreside is busy with these files. Try again in a moment."), "busy") from problem
         except OSError as problem:
             raise not_saved(problem) from problem
         try:
             yield
         except OSError as problem:
-            raise _not_read(problem) from problem
+            raise not_read(problem) from problem
         finally:
             lock.release()
 
     # -- documents -----------------------------------------------------------------------
+    def _files(self, id: str) -> JobFiles:
+        return JobFiles(self._at("documents", id[:2]), self._at("copies", id[:2]), id)
+
     def _token(self, id: str) -> Token | None:
-        try:
-            found = os.stat(self._path(id))
-        except OSError:
-            return None
-        return found.st_ino, found.st_size, found.st_mtime_ns
+        """What tells whether a document's files are still the ones that were read; None if there are none."""
+        token: Token = ()
+        for ending in ("json", "log"):
+            try:
+                found = os.stat(self._at("documents", id[:2], f"{id}.{ending}"))
+            except OSError:
+                continue
+            token += (found.st_ino, found.st_size, found.st_mtime_ns)
+        return token or None
 
     def _tell(self, id: str, state: str) -> None:
         if (id, state) in self._told:
             return
         self._told.add((id, state))
-        if state == "before":
+        if state == "mended":
+            self.troubles.append(L("The file of job {id} was damaged. It was put right from its copy.", id=id))
+        elif state == "before":
             self.troubles.append(
                 L("The file of job {id} was damaged. The copy before it is used: the last entry may be missing.", id=id)
             )
@@ -263,20 +160,29 @@ class FilesBackend(Backend):
             )
 
     def _shelf(self, id: str) -> Shelf:
-        """The database of a document, read again only if its file is another than the one held."""
+        """What is stored of a document, read again only if its files are others than the ones held."""
         token = self._token(id)
         held = self._open.get(id)
         if held and token is not None and held[0] == token:
             self._open.move_to_end(id)
             return held[1]
         self._open.pop(id, None)
-        file = CarefulFile(self._path(id))
-        db = TinyDB(storage=CachingMiddleware(lambda: file))
-        len(db)  # reads the file, which tells its state
-        shelf = Shelf(db, broken=file.state == "broken")
+        files = self._files(id)
+        found = files.load()
+        carried = Carried(found.tables)
+        shelf = Shelf(
+            TinyDB(storage=lambda: carried),
+            found.saved,
+            broken=found.state == "broken",
+            mend=found.mend or len(found.saved) > _LONG,
+        )
+        state = found.state
         if shelf.broken:
-            file.set_aside()
-        self._tell(id, file.state)
+            spare = Shelf(TinyDB(storage=MemoryStorage), files.copies(), mend=True)
+            if spare.document is not None:
+                shelf, state = spare, "mended"
+                shelf.damaged = True
+        self._tell(id, "broken" if shelf.broken else state)
         self._hold(id, shelf, token)
         return shelf
 
@@ -288,14 +194,23 @@ class FilesBackend(Backend):
 
     async def read(self, id: str) -> Document | None:
         with self._locked():
-            return self._shelf(id).whole()
+            shelf = self._shelf(id)
+        if shelf.broken and id in self._records:
+            self._records[id] = self._troubled(id, "broken")
+            self._unwritten.add(id[:2])
+        return shelf.whole()
+
+    def _troubled(self, id: str, trouble: str) -> Record:
+        """The record of a document that cannot be opened: what was known of it, and why."""
+        return Record(**{"id": id, "type": "job", **self._records.get(id, {}), "trouble": trouble})  # type: ignore[typeddict-item]
 
     async def change(self, id: str, do: Change, mark: Callable[[], str]) -> Document:
         with self._locked():
             shelf = self._shelf(id)
-            if shelf.turn(do, mark):
+            turn = shelf.turn(do, mark)
+            if turn:
                 self._open.pop(id)
-                shelf.db.storage.flush()
+                self._store(id, shelf, turn)
                 token = self._token(id)
                 self._hold(id, shelf, token)
                 if token is not None:
@@ -304,11 +219,25 @@ class FilesBackend(Backend):
                 # what is there may be left from a write whose last step failed: make sure of it
                 # before it is called saved
                 try:
-                    _sync_folder(os.path.dirname(self._path(id)))
+                    self._files(id).make_sure()
                 except OSError as problem:
                     raise not_saved(problem) from problem
         assert shelf.document is not None
         return shelf.document
+
+    def _store(self, id: str, shelf: Shelf, turn: Turn) -> None:
+        files = self._files(id)
+        if not turn.whole:
+            files.append(turn.line)
+            return
+        files.load()  # what is damaged is set aside
+        if shelf.damaged:
+            files.set_aside()
+            shelf.damaged = False
+        carried = Carried()
+        shelf.fill(TinyDB(storage=lambda: carried))
+        assert carried.tables is not None
+        files.rewrite(shelf.record, carried.tables)
 
     # -- index -----------------------------------------------------------------------------
     def _keep(self, id: str, record: Record, token: Token) -> None:
@@ -316,47 +245,149 @@ class FilesBackend(Backend):
         self._unwritten.add(id[:2])
 
     async def records(self) -> Mapping[str, Record]:
-        try:
-            self._refresh()
-        except OSError as problem:
-            raise _not_read(problem) from problem
+        self._refresh()
         self._write_index()
         return self._records
 
     def _refresh(self) -> None:
-        folder = self._at("documents")
-        shards = [e.name for e in os.scandir(folder)] if os.path.isdir(folder) else []
-        for shard in {*shards, *self._folders}:
+        """Follow what has changed in the folders since they were last looked at."""
+        changed = [
+            shard for shard in {*self._shards(), *self._folders} if self._folders.get(shard) != self._time(shard)
+        ]
+        found: dict[str, dict[str, Token]] = {}
+        for shard in changed:
+            looked, time_ns = time.time_ns(), self._time(shard)
             try:
-                changed = os.stat(self._at("documents", shard)).st_mtime_ns
-            except FileNotFoundError:
-                changed = -1
-            if self._folders.get(shard) != changed:
-                looked = time.time_ns()
-                self._refresh_shard(shard)
-                if looked - changed > _SETTLED_NS:
-                    self._folders[shard] = changed
-                else:
-                    self._folders.pop(shard, None)
-
-    def _refresh_shard(self, shard: str) -> None:
-        found: dict[str, Token] = {}
-        folder = self._at("documents", shard)
-        for entry in os.scandir(folder) if os.path.isdir(folder) else ():
-            id = entry.name.removesuffix(".json").removesuffix(".before")
-            if not entry.name.endswith(".json") or "." in id:
+                found[shard] = self._look(shard)
+            except OSError as problem:
+                self._unreadable(shard, problem)
                 continue
-            whole = not entry.name.endswith(".before.json")
-            if whole or id not in found:
-                info = os.stat(entry.path)
-                if stat.S_ISREG(info.st_mode) and (whole or id not in found):
-                    found[id] = (info.st_ino, info.st_size, info.st_mtime_ns)
-        for id in [i for i in self._records if i[:2] == shard and i not in found]:
-            del self._records[id], self._tokens[id]
-            self._unwritten.add(shard)
-        for id, token in found.items():
-            if self._tokens.get(id) != token:
-                self._keep(id, self._read_record(id), token)
+            if looked - time_ns > _SETTLED_NS:
+                self._folders[shard] = time_ns
+            else:
+                self._folders.pop(shard, None)
+        for shard, tokens in found.items():
+            for id in [i for i in self._records if i[:2] == shard and i not in tokens]:
+                del self._records[id]
+                self._tokens.pop(id, None)
+                self._unwritten.add(shard)
+        new = [(i, token) for tokens in found.values() for i, token in tokens.items() if self._tokens.get(i) != token]
+        many = len(new) > _MANY
+        for id, token in new:
+            self._take_record(id, token, many)
+
+    def _shards(self) -> set[str]:
+        found = set()
+        for place in ("documents", "copies"):
+            try:
+                found |= {e.name for e in os.scandir(self._at(place)) if _SHARD.fullmatch(e.name)}
+            except FileNotFoundError:
+                continue
+            except OSError as problem:
+                self._unreadable(place, problem)
+        return found
+
+    def _time(self, shard: str) -> int:
+        try:
+            return os.stat(self._at("documents", shard)).st_mtime_ns
+        except OSError:
+            return -1
+
+    def _unreadable(self, what: str, problem: OSError) -> None:
+        """Something could not be read: say so once, and look again the next time."""
+        self._folders.pop(what, None)
+        self._once(
+            "unreadable", what,
+            L(
+                "Part of the jobs could not be read ({what}): the disk reported “{why}”. What is listed of them may be out of date.",
+                what=what,
+                why=os.strerror(problem.errno or 0),
+            ),
+        )  # fmt: skip
+
+    def _once(self, state: str, what: str, line: Line) -> None:
+        if (what, state) not in self._told:
+            self._told.add((what, state))
+            self.troubles.append(line)
+
+    def _look(self, shard: str) -> dict[str, Token]:
+        """The documents in a shard, and what tells whether their files have changed."""
+        found: set[str] = set()
+        for place in ("documents", "copies"):
+            try:
+                there = list(os.scandir(self._at(place, shard)))
+            except FileNotFoundError:
+                continue
+            for entry in there:
+                named = _NAMED.fullmatch(entry.name.replace(".before.json", ".json"))
+                if named and named[1][:2] == shard and entry.is_file():
+                    found.add(named[1])
+                elif place == "documents":
+                    self._stray(shard, entry)
+        return {id: self._token(id) or (0,) for id in found}
+
+    def _stray(self, shard: str, entry: os.DirEntry[str]) -> None:
+        """A file among the jobs that is not one of ours: left alone and named; a second copy of a job can be merged."""
+        if _OURS.search(entry.name):
+            return
+        name = f"documents/{shard}/{entry.name}"
+        saved = self._second(entry.path) if entry.is_file() else []
+        if saved:
+            self._strays[name] = str(saved[0]["record"].get("id", ""))
+            self._once(
+                "stray", name, L("There is a second copy of a job: {name}. It can be merged into the job.", name=name)
+            )
+        else:
+            self._once(
+                "stray",
+                name,
+                L("Something that is not a job lies among the jobs: {name}. It is left alone.", name=name),
+            )
+
+    def _second(self, path: str) -> list[Saved]:
+        try:
+            data = read_all(path) or b""
+        except OSError:
+            return []
+        tables = parse(data)
+        saved = read_journal(data).saved if tables is None else [rows_of(tables)]
+        return saved if saved and _NAMED.fullmatch(f"{saved[0]['record'].get('id')}.json") else []
+
+    async def second_copies(self) -> Mapping[str, Document]:
+        found = {}
+        for name in self._strays:
+            try:
+                found[name] = fetch(self._second(self._at(*name.split("/"))))
+            except Refused:
+                continue  # of a newer version, or nonsense: it stays where it is
+        return found
+
+    async def settle_copy(self, name: str) -> None:
+        with self._locked():
+            try:
+                make_folder(self._at("aside"))
+                os.replace(self._at(*name.split("/")), self._at("aside", name.rpartition("/")[2]))
+            except OSError as problem:
+                raise not_saved(problem) from problem
+        self._strays.pop(name, None)
+
+    def _take_record(self, id: str, token: Token, many: bool) -> None:
+        """Read a document's record anew. One that cannot be read just now keeps what was known of it."""
+        if many:
+            noted = quick_record(
+                self._at("documents", id[:2], f"{id}.json"), self._at("documents", id[:2], f"{id}.log")
+            )
+            if noted is not None and noted.get("id") == id:
+                self._keep(id, Record(**noted), token)  # type: ignore[typeddict-item]
+                return
+        record = self._read_record(id)
+        if record.get("trouble") != "io":
+            self._keep(id, record, token)
+            return
+        self._records[id] = record
+        self._tokens.pop(id, None)
+        self._folders.pop(id[:2], None)
+        self._once("io", id, L("The file of job {id} could not be read just now. It is tried again.", id=id))
 
     def _read_record(self, id: str) -> Record:
         try:
@@ -367,14 +398,22 @@ class FilesBackend(Backend):
         except NotSaved:
             raise
         except Refused as refused:
-            return Record(id=id, type="job", trouble=refused.code)
+            return self._troubled(id, refused.code)
 
     def _read_index(self) -> None:
         folder = self._at("index")
-        for name in os.listdir(folder) if os.path.isdir(folder) else ():
-            data = _read_all(os.path.join(folder, name)) if name.endswith(".json") else None
-            for id, (record, token) in ((data and _parse(data)) or {}).items():
-                self._records[id], self._tokens[id] = record, tuple(token)
+        try:
+            names = [name for name in os.listdir(folder) if name.endswith(".json")]
+        except OSError:
+            return  # there is none: it is made anew
+        for name in names:
+            try:
+                rows: Any = parse(read_all(os.path.join(folder, name)) or b"")
+                for id, (record, token) in (rows or {}).items():
+                    if record["id"] == id:
+                        self._records[id], self._tokens[id] = record, tuple(token)
+            except (OSError, ValueError, LookupError, TypeError, AttributeError):
+                continue  # what this shard held is made anew
 
     def _write_index(self) -> None:
         """Write the shards that changed. No sync and no complaint: what is lost is made anew."""
@@ -382,16 +421,15 @@ class FilesBackend(Backend):
         if not shards:
             return
         rows: dict[str, dict[str, Any]] = {shard: {} for shard in shards}
-        for id, record in self._records.items():
+        for id, token in self._tokens.items():
             if id[:2] in rows:
-                rows[id[:2]][id] = (record, self._tokens[id])
+                rows[id[:2]][id] = (self._records[id], token)
         try:
             os.makedirs(self._at("index"), mode=0o700, exist_ok=True)
             for shard, records in rows.items():
-                body = json.dumps(records, ensure_ascii=False, separators=(",", ":")).encode()
                 path = self._at("index", f"{shard}.json")
                 with open(f"{path}.{os.getpid()}", "wb") as handle:
-                    handle.write(json.dumps({"sha256": checksum(body)}).encode() + b"\n" + body)
+                    handle.write(with_checksum(records))
                 os.replace(f"{path}.{os.getpid()}", path)
         except OSError:
             pass
@@ -424,18 +462,27 @@ class FilesBackend(Backend):
             if os.path.exists(path):
                 return
             try:
-                _make_folder(folder)
-                _write_all(f"{path}.new", data)
+                make_folder(folder)
+                write_all(f"{path}.new", data)
                 os.replace(f"{path}.new", path)
-                _sync_folder(folder)
+                sync_folder(folder)
             except OSError as problem:
                 raise not_saved(problem) from problem
 
     async def get_photo(self, digest: str) -> tuple[str, bytes] | None:
         for media, ending in _ENDINGS.items():
-            data = _read_all(self._at("photos", digest[:2], f"{digest}.{ending}"))
+            data = read_all(self._at("photos", digest[:2], f"{digest}.{ending}"))
             if data is not None:
                 if checksum(data) == digest:
                     return media, data
                 self.troubles.append(L("A photo is damaged and cannot be shown."))
         return None
+
+    async def put_aside(self, text: str) -> None:
+        path = self._at("aside", f"{checksum(text)}.json")
+        with self._locked():
+            try:
+                make_folder(os.path.dirname(path))
+                write_all(path, text.encode("utf-8", "surrogatepass"))
+            except OSError as problem:
+                raise not_saved(problem) from problem

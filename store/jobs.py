@@ -10,8 +10,9 @@ from __future__ import annotations
 
 import builtins
 import hashlib
+import re
 from collections import OrderedDict
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import AsyncIterator, Callable, Iterable, Mapping
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, Literal
 
@@ -24,15 +25,18 @@ from .clock import Clock, ms_of, new_id, system_ms
 from .documents import Document, Typed, header_fits, value_of
 from .draft import refusal, typed
 from .errors import NotSaved, Refused
-from .merge import HeaderConflict, add_entries, conflicts, heads, merge, set_value, stamps
+from .ledger import Ledger, ledger_of
+from .merge import HeaderConflict, add_entries, conflicts, heads, latest_stamp, merge, set_value, stamps
 from .migrations import NEWER
 from .shelf import BROKEN, Record
 
 if TYPE_CHECKING:
+    from .pieces import Source
     from .transfer import Incoming
 
 __all__ = ["DAY_MS", "Jobs", "MergeReport", "Summary"]
 
+_ID = re.compile(r"[0-9a-z]{8,40}")
 DAY_MS = 24 * 3600 * 1000
 _SEEN = 24
 #: Kinds of photo that are kept, and how each begins.
@@ -79,7 +83,11 @@ class MergeReport:
 CLEARED = L(
     "The storage was cleared while Boreside was open. What was used lately has been put back; take the rest in from your last file."
 )
-_TROUBLES: Mapping[str, Line] = {"newer": NEWER, "broken": BROKEN}
+_TROUBLES: Mapping[str, Line] = {
+    "newer": NEWER,
+    "broken": BROKEN,
+    "io": L("This could not be read just now. Look again in a moment."),
+}
 
 
 class Jobs:
@@ -100,11 +108,10 @@ class Jobs:
         ``now_ms`` is the device's time in milliseconds since 1970.
         """
         await backend.open()
-        settings = await backend.put("device", lambda old: old or {"id": new_id()})
+        settings = await backend.put("device", lambda old: old if _is_device(old) else {"id": new_id()})
         records = await backend.records()
         last = max((r.get("clock", "") for r in records.values()), default="")
-        jobs = cls(backend, Clock(settings["id"], now_ms, last), await backend.get("settings") or {})
-        return jobs
+        return cls(backend, Clock(settings["id"], now_ms, last), _table(await backend.get("settings")))
 
     async def close(self) -> None:
         """Let go of the storage."""
@@ -132,7 +139,7 @@ class Jobs:
 
         ``search`` keeps those with every one of its words in title, customer or engine.
         """
-        exported = await self._backend.get("exports") or {}
+        exported = _table(await self._backend.get("exports"))
         words = search.casefold().split()
         found = []
         for record in (await self._records()).values():
@@ -156,8 +163,8 @@ class Jobs:
             cylinders=record.get("cylinders", 0),
             entries=record.get("entries", 0),
             deleted=record.get("deleted", False),
-            last_export_ms=export["ms"] if export else None,
-            unsaved=not export or export["revision"] != record.get("revision"),
+            last_export_ms=export.get("ms") if export else None,
+            unsaved=not export or export.get("revision") != record.get("revision"),
             created_ms=min(ms_of(record.get("first", "")), self._clock.now_ms),
             card=record.get("card", ""),
             trouble=_TROUBLES.get(record.get("trouble", "")),
@@ -202,16 +209,18 @@ class Jobs:
         stored: dict[str, Any] = {}
 
         def do(present: Document) -> Document:
-            there = {e.id: e for e in present.entries}
-            new = []
+            there = ledger_of(present)
+            new: list[Any] = []
+            fresh = Ledger(())
             for draft in drafts:
-                if draft.id in there:
-                    stored[draft.id] = there[draft.id]
+                if draft.id in there.by_id:
+                    stored[draft.id] = there.by_id[draft.id]
                     continue
-                stamp = self._clock.tick(_superseded(present, new, draft))
+                stamp = self._clock.tick(max(there.superseded(draft), fresh.superseded(draft)))
                 update = {"stamp": stamp, "device": self.device, "by": by or self._name}
                 stored[draft.id] = draft.model_copy(update=update)
                 new.append(stored[draft.id])
+                fresh.follow((), (stored[draft.id],))
             return add_entries(present, new) if new else present
 
         await self._change(id, do)
@@ -242,7 +251,7 @@ class Jobs:
             standing = heads(document, key)
             if len(standing) <= 1 and _same(value_of(document, key), value):
                 continue
-            stamp = self._clock.tick(max((v.stamp for v in standing), default=""))
+            stamp = self._clock.tick(latest_stamp(document, key))
             try:
                 document = set_value(document, key, value, stamp, by or self._name)
             except ValidationError as problem:
@@ -279,8 +288,8 @@ class Jobs:
         if CLEARED not in self._backend.troubles:
             self._backend.troubles.append(CLEARED)
         try:
-            await self._backend.put("device", lambda old: old or {"id": self.device})
-            await self._backend.put("settings", lambda old: {**self._settings, **(old or {})})
+            await self._backend.put("device", lambda old: old if _is_device(old) else {"id": self.device})
+            await self._backend.put("settings", lambda old: {**self._settings, **_table(old)})
             for id in lost:
                 await self._change(id, lambda present: present)
         except NotSaved:
@@ -300,6 +309,16 @@ class Jobs:
         ``photos`` puts the pictures in as well; a ``passphrase`` encrypts the file. The titles
         of what cannot be read here, and so is not in a file of everything, are then in ``left_out``.
         """
+        data = b"".join([piece async for piece in self.export_pieces(ids, photos=photos)])
+        if passphrase:
+            from . import seal
+
+            data = await seal.seal(data, passphrase)
+        return data
+
+    async def export_pieces(self, ids: Iterable[str] | None = None, *, photos: bool = False) -> AsyncIterator[bytes]:
+        """The same file piece by piece, each photo read only when its turn comes. It counts as made
+        once the last piece was taken."""
         from . import transfer
 
         records = await self._records()
@@ -318,32 +337,31 @@ class Jobs:
             # a change that comes in between counts as not exported, which errs on the safe side
             marks[id] = {"ms": self._clock.now_ms, "revision": revisions.get(id)}
         self.left_out = tuple(left_out)
-        pictures = {}
-        if photos:
-            for digest in transfer.photo_digests(documents):
-                kept = await self._backend.get_photo(digest)
-                if kept:
-                    pictures[digest] = kept
-        data = transfer.write(documents, device=self.device, made_ms=self._clock.now_ms, photos=pictures)
-        if passphrase:
-            from . import seal
+        writer = transfer.Writer(documents, device=self.device, made_ms=self._clock.now_ms)
+        for piece in writer.begin():
+            yield piece
+        for digest in sorted(transfer.photo_digests(documents)) if photos else ():
+            kept = await self._backend.get_photo(digest)
+            if kept:
+                yield writer.photo(digest, *kept)
+        yield writer.end()
+        await self._backend.put("exports", lambda old: {**_table(old), **marks})
 
-            data = await seal.seal(data, passphrase)
-        await self._backend.put("exports", lambda old: {**(old or {}), **marks})
-        return data
-
-    async def examine(self, data: bytes, *, passphrase: str = "", whole_parts: bool = False) -> Incoming:
+    async def examine(self, data: bytes | Source, *, passphrase: str = "", whole_parts: bool = False) -> Incoming:
         """Check a file completely; nothing is stored. Raises Refused, saying what is wrong with it.
+
+        A part that must be refused does not keep the others out: ``notices`` names it, and
+        :meth:`take_in` keeps it aside. ``data`` may be a source that is read in pieces.
 
         Code "passphrase" asks for one (or for the right one); code "truncated" means the
         file breaks off: with ``whole_parts`` what is whole in it is accepted.
         """
         from . import seal, transfer
 
-        if seal.sealed(data):
-            data = await seal.unseal(data, passphrase)
+        if seal.sealed(data if isinstance(data, bytes) else data.read(0, 64)):
+            data = await seal.unseal(data if isinstance(data, bytes) else data.read(0, data.size), passphrase)
         here = {k: r.get("type", "job") for k, r in (await self._backend.records()).items()}
-        return transfer.examine(data, now_ms=self._clock.now_ms, here=here, whole_parts=whole_parts)
+        return transfer.examine(data, now_ms=self._clock.now_ms, here=here, whole_parts=whole_parts, apart=True)
 
     async def take_in(self, incoming: Incoming, progress: Callable[[int, int], None] | None = None) -> MergeReport:
         """Merge an examined file into what is here. Taking the same file in twice changes nothing.
@@ -356,30 +374,52 @@ class Jobs:
         new: list[str] = []
         for digest, (media, picture) in incoming.photos.items():
             await self._backend.put_photo(digest, media, picture)
+        for _, text in incoming.aside:
+            await self._backend.put_aside(text)
         for count, document in enumerate(incoming.documents(), start=1):
-            before: list[Document | None] = []
-
-            def do(present: Document | None) -> Document:
-                known = self._known(document.id, present)
-                before[:] = [known]
-                if known is None:
-                    return document
-                whole = merge(known, document)
-                return known if whole == known else whole
-
-            for stamp in stamps(document):
-                self._clock.see(stamp)
-            after = await self._backend.change(document.id, do, lambda: self._clock.last)
-            self._see(after)
-            gained = len(after.entries) - (len(before[0].entries) if before[0] else 0)
+            was: list[Document | None] = []
+            gained = await self._take(document, was)
             added += gained
             unchanged += len(document.entries) - gained
-            if before[0] is None:
+            if was[-1] is None:
                 new.append(document.id)
-            found += conflicts(after)
+            found += conflicts(self._seen[document.id])
             if progress:
                 progress(count, incoming.count)
         return MergeReport(added, unchanged, tuple(found), tuple(new))
+
+    async def _take(self, document: Document, was: list[Document | None] | None = None) -> int:
+        """Merge a document into what is here; gives how many entries were new. ``was`` gets what was here."""
+        before: list[Document | None] = [] if was is None else was
+
+        def do(present: Document | None) -> Document:
+            known = self._known(document.id, present)
+            before[:] = [known]
+            if known is None:
+                return document
+            whole = merge(known, document)
+            return known if whole == known else whole
+
+        for stamp in stamps(document):
+            self._clock.see(stamp)
+        after = await self._backend.change(document.id, do, lambda: self._clock.last)
+        self._see(after)
+        return len(after.entries) - (len(before[0].entries) if before[0] else 0)
+
+    async def second_copies(self) -> tuple[str, ...]:
+        """Names of second copies of jobs that lie beside them, as a shared folder makes where two were
+        at work: :meth:`merge_copy` takes each into its job."""
+        await self._records()
+        return tuple(await self._backend.second_copies())
+
+    async def merge_copy(self, name: str) -> int:
+        """Merge a second copy into its job, and put it aside; gives how many entries were new."""
+        document = (await self._backend.second_copies()).get(name)
+        if document is None:
+            raise Refused(L("There is no such copy any more."), "none")
+        added = await self._take(document)
+        await self._backend.settle_copy(name)
+        return added
 
     # -- this device -------------------------------------------------------------------
     async def setting(self, key: str, default: Any = None) -> Any:
@@ -388,7 +428,7 @@ class Jobs:
 
     async def set_setting(self, key: str, value: Any) -> None:
         """Keep a setting on this device (plain JSON data). It is never exported."""
-        self._settings = await self._backend.put("settings", lambda old: {**self._settings, **(old or {}), key: value})
+        self._settings = await self._backend.put("settings", lambda old: {**self._settings, **_table(old), key: value})
 
     async def put_photo(self, data: bytes, media: str) -> str:
         """Keep a photo on this device; gives the digest to put in a photo entry."""
@@ -405,19 +445,14 @@ class Jobs:
         return await self._backend.get_photo(digest)
 
 
+def _table(noted: Any) -> dict[str, Any]:
+    """What was noted under names; nothing where the note makes no sense."""
+    return noted if isinstance(noted, dict) else {}
+
+
+def _is_device(noted: Any) -> bool:
+    return isinstance(noted, dict) and isinstance(noted.get("id"), str) and bool(_ID.fullmatch(noted["id"]))
+
+
 def _same(a: Any, b: Any) -> bool:
     return type(a) is type(b) and a == b
-
-
-def _superseded(document: Document, more: list[Any], draft: Any) -> str:
-    """The latest stamp that the draft must come after: what it replaces, and what stands in its place."""
-    what, at = getattr(draft, "what", None), getattr(draft, "at", None)
-    return max(
-        (
-            e.stamp
-            for e in (*document.entries, *more)
-            if e.id == draft.replaces
-            or (what is not None and e.kind == draft.kind and e.what == what and getattr(e, "at", None) == at)
-        ),
-        default="",
-    )

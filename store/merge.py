@@ -21,6 +21,7 @@ from pydantic import TypeAdapter
 
 from .documents import Document, Key, Stamped
 from .form import canonical, checksum, entry_data, stamped_data
+from .ledger import grow, ledger_of
 
 __all__ = [
     "HeaderConflict",
@@ -121,17 +122,18 @@ def merge(a: Document, b: Document) -> Document:
 def add_entries(document: Document, entries: Iterable[Any]) -> Document:
     """The document with more entries. Cheap where they are new and the latest, as a new reading is."""
     entries = tuple(entries)
-    ids = {e.id for e in document.entries}
+    ids = ledger_of(document).by_id
     after = not document.entries or all(_order(e) > _order(document.entries[-1]) for e in entries)
     if after and not any(e.id in ids for e in entries) and len({e.id for e in entries}) == len(entries):
-        return document.model_copy(update={"entries": document.entries + tuple(sorted(entries, key=_order))})
+        return grow(document, tuple(sorted(entries, key=_order)))
     return document.model_copy(update={"entries": _gather((*document.entries, *entries))})
 
 
 def heads(document: Document, key: str) -> tuple[Stamped, ...]:
     """The values of a header field that no other value was set over, the present value first."""
     history = _history(document, key)
-    covered = {stamp for value in history for stamp in value.over}
+    # a value can only be set over an earlier one, whatever a file says
+    covered = {stamp for value in history for stamp in value.over if stamp < value.stamp}
     return tuple(v for v in reversed(history) if v.stamp not in covered)
 
 
@@ -141,7 +143,7 @@ def set_value(document: Document, key: str, value: Any, stamp: str, by: str) -> 
     Raises pydantic's ValidationError if the key or the value cannot be stored.
     """
     _KEY.validate_python(key)
-    over = tuple(sorted({v.stamp for v in heads(document, key)}))
+    over = tuple(sorted({v.stamp for v in heads(document, key) if v.stamp < stamp}))
     new = Stamped(value=value, stamp=stamp, by=by, over=over)
     earlier = dict(document.earlier)
     if key in document.header:
@@ -168,6 +170,6 @@ def stamps(document: Document) -> Iterable[str]:
             yield value.stamp
 
 
-def latest_stamp(document: Document) -> str:
-    """The latest stamp in the document; empty if it has none."""
-    return max(stamps(document), default="")
+def latest_stamp(document: Document, key: str = "") -> str:
+    """The latest stamp in the document, or of one header field's values; empty if there is none."""
+    return max((v.stamp for v in _history(document, key)) if key else stamps(document), default="")

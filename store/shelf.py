@@ -1,14 +1,18 @@
-"""One document as one TinyDB database, and the short record of it in the index.
+"""One document as a TinyDB database and a journal, and the short record of it in the index.
 
-The database has three tables and rows are only ever added to the last two:
-``meta`` (one row: schema version, id, type, revision, clock), ``header`` (one row
-for each value a header field was ever given) and ``entries`` (one row each).
-A backend supplies the TinyDB storage; everything that depends on the layout is here.
+The database has three tables: ``meta`` (one row: schema version, id, type, revision,
+clock), ``header`` (one row for each value a header field was ever given) and ``entries``
+(one row each). It is written whole, and seldom; each save in between is one line of
+the journal (:mod:`store.journal`) with the rows that are new. Rows are a set: the document
+is what database and journal add up to. A backend supplies both; everything that depends on
+the layout is here.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from functools import reduce
 from typing import Any, TypedDict
 
 from pydantic import ValidationError
@@ -20,10 +24,12 @@ from .clock import new_id
 from .documents import SCHEMA, Document, value_of
 from .errors import Refused
 from .form import canonical, document_of, entry_data, stamped_data
-from .merge import normal, stamps
+from .journal import Saved, line_of
+from .ledger import added
+from .merge import merge, normal, stamps
 from .migrations import upgrade
 
-__all__ = ["BROKEN", "Carried", "Change", "Record", "Shelf", "Tables", "fetch", "record_of"]
+__all__ = ["BROKEN", "Carried", "Change", "Record", "Shelf", "Tables", "Turn", "fetch", "record_of"]
 
 BROKEN = L("This log is damaged and cannot be read. If there is an exported file with it, import that.")
 
@@ -72,37 +78,51 @@ def record_of(document: Document, revision: str, clock: str) -> Record:
     )
 
 
-def _data(db: TinyDB) -> tuple[dict[str, Any], dict[str, Any]]:
-    meta = dict(db.table("meta").all()[0])
-    header: dict[str, Any] = {}
-    earlier: dict[str, list[Any]] = {}
-    for row in db.table("header"):
-        value = {k: v for k, v in row.items() if k != "key"}
-        if row["key"] in header:
-            earlier.setdefault(row["key"], []).append(value)
-        else:
-            header[row["key"]] = value
-    data = {
-        "schema_version": meta.get("schema_version"),
-        "id": meta.get("id"),
-        "type": meta.get("type"),
-        "header": header,
-        "earlier": earlier,
-        "entries": [dict(row) for row in db.table("entries")],
-    }
-    return data, meta
+def _rows_of(db: TinyDB) -> list[Saved]:
+    """What a database holds, in the form of a journal's line; none where it is empty."""
+    if not len(db.table("meta")):
+        return []
+    return [
+        {
+            "schema_version": meta.get("schema_version"),
+            "record": meta,
+            "header": [dict(row) for row in db.table("header")],
+            "entries": [dict(row) for row in db.table("entries")],
+        }
+        for meta in map(dict, db.table("meta").all()[:1])
+    ]
 
 
-def fetch(db: TinyDB) -> tuple[Document, str, str]:
-    """The document in a database, with its revision and clock.
+def _data(saved: Iterable[Saved]) -> list[dict[str, Any]]:
+    """Rows as plain documents: one for each stretch of lines of the same form."""
+    made: list[dict[str, Any]] = []
+    for line in saved:
+        version, record = line["schema_version"], line["record"]
+        about = {"schema_version": version, "id": record.get("id"), "type": record.get("type")}
+        if not made or any(made[-1][k] != v for k, v in about.items()):
+            made.append({**about, "header": {}, "earlier": {}, "entries": []})
+        data = made[-1]
+        for row in line.get("header", ()):
+            value = {k: v for k, v in row.items() if k != "key"}
+            if row["key"] in data["header"]:
+                data["earlier"].setdefault(row["key"], []).append(value)
+            else:
+                data["header"][row["key"]] = value
+        data["entries"] += line.get("entries", ())
+    return made
 
-    Raises Refused with code "newer" if a newer version wrote it, "broken" if it
+
+def fetch(saved: Iterable[Saved]) -> Document:
+    """The document in normal form that rows add up to.
+
+    Raises Refused with code "newer" if a newer version wrote some of them, "broken" if they
     cannot be understood.
     """
     try:
-        data, meta = _data(db)
-        document = normal(document_of(upgrade(data)))
-        return document, str(meta.get("revision", "")), str(meta.get("clock", ""))
+        document, *more = (document_of(upgrade(data)) for data in _data(saved))
+        if any((other.id, other.type) != (document.id, document.type) for other in more):
+            raise ValueError("rows of two documents")
+        return normal(document) if not more else reduce(merge, map(normal, more), normal(document))
     except (ValidationError, LookupError, TypeError, AttributeError, ValueError) as problem:
         raise Refused(BROKEN, "broken") from problem
 
@@ -122,31 +142,52 @@ class Carried(Storage):
         self.dirty = True
 
 
-class Shelf:
-    """An open database and the document in it (None while it is empty).
+@dataclass(frozen=True, slots=True)
+class Turn:
+    """What a change comes to: one ``line`` to add to the journal, or, with ``whole``, everything anew."""
 
+    line: str
+    whole: bool
+
+
+class Shelf:
+    """What is stored of one document, and the document it adds up to (None while there is nothing).
+
+    ``db`` is the database the document was last written to whole, ``saved`` what came since.
     Raises Refused ("newer") if a newer version wrote it. If it is damaged, ``broken`` is
     True and there is no document; only a whole copy, from a file or from what this
-    process still holds, can then take its place.
+    process still holds, can then take its place. ``mend`` asks that the next change writes
+    everything anew, as after damage; ``damaged`` that what is there then is kept aside.
     """
 
-    def __init__(self, db: TinyDB, broken: bool = False) -> None:
-        self.db = db
+    def __init__(self, db: TinyDB, saved: Sequence[Saved] = (), *, broken: bool = False, mend: bool = False) -> None:
         self.document: Document | None = None
-        self.revision = self.clock = ""
+        self.record: Record = Record()
         self.broken = broken
-        self._old_form = False
-        if not broken and len(db.table("meta")):
-            try:
-                self.document, self.revision, self.clock = fetch(db)
-            except Refused as refused:
-                if refused.code != "broken":
-                    raise
-                self.broken = True
-            else:
-                self._old_form = db.table("meta").all()[0]["schema_version"] < SCHEMA
-        if self.broken:
-            db.drop_tables()
+        self.damaged = broken
+        #: The number of the next line, where a backend counts them.
+        self.next = 1
+        #: What is kept aside when a damaged document is written anew, where a backend has it at hand.
+        self.aside: Any = None
+        self.mend = mend or broken
+        lines = [] if broken else [*_rows_of(db), *saved]
+        if not lines:
+            return
+        try:
+            self.document = fetch(lines)
+        except Refused as refused:
+            if refused.code != "broken":
+                raise
+            self.broken = self.damaged = self.mend = True
+            return
+        last = lines[-1]["record"]
+        clock = max(str(line["record"].get("clock", "")) for line in lines)
+        self.record = record_of(self.document, str(last.get("revision", "")), clock)
+        self.mend = self.mend or any(line["schema_version"] < SCHEMA for line in lines)
+
+    @property
+    def revision(self) -> str:
+        return self.record.get("revision", "")
 
     def whole(self) -> Document | None:
         """The document, if there is one. Raises Refused ("broken") if it is damaged."""
@@ -154,53 +195,70 @@ class Shelf:
             raise Refused(BROKEN, "broken")
         return self.document
 
-    @property
-    def record(self) -> Record:
-        """The index record of what is in the database now."""
-        assert self.document is not None
-        return record_of(self.document, self.revision, self.clock)
+    def turn(self, do: Change, mark: Callable[[], str]) -> Turn | None:
+        """Put ``do(document)`` in the document's place, in memory. None if that changes nothing.
 
-    def turn(self, do: Change, mark: Callable[[], str]) -> bool:
-        """Put ``do(document)`` in the document's place, in memory. False if that changes nothing.
-
-        ``mark`` gives the writing device's clock, asked after ``do`` has used it.
+        ``mark`` gives the writing device's clock, asked after ``do`` has used it. The caller
+        makes the change durable, and lets go of this shelf where that fails.
         """
+        before = self.document
         try:
-            after = do(self.document)
+            after = do(before)
         except Refused as refused:
             if self.broken and refused.code == "none":
                 raise Refused(BROKEN, "broken") from refused
             raise
-        if after is self.document:
-            return False
-        self.clock = mark()
-        self.revision = _store(self.db, self.document, after, self.clock, self._old_form)
-        self.document, self._old_form, self.broken = after, False, False
-        return True
+        if after is before:
+            return None
+        new = None if before is None or self.mend else added(before, after)
+        if before is not None and new is not None and after.header is before.header:
+            self.record = _longer(self.record, new, new_id(12), mark())
+            turn = Turn(line_of(self.record, (), map(entry_data, new), SCHEMA), False)
+        else:
+            self.record = record_of(after, new_id(12), mark())
+            turn = _turn(before, after, self.record, self.mend)
+        self.document, self.broken, self.mend = after, False, False
+        return turn
+
+    def fill(self, db: TinyDB) -> None:
+        """Write the whole document into an empty database."""
+        assert self.document is not None
+        about = {"schema_version": SCHEMA, "id": self.document.id, "type": self.document.type}
+        db.table("meta").insert({**about, "revision": self.revision, "clock": self.record.get("clock", "")})
+        db.table("header").insert_multiple(_values(self.document).values())
+        db.table("entries").insert_multiple(map(entry_data, self.document.entries))
+
+    def line(self) -> str:
+        """The whole document as one line of a journal."""
+        assert self.document is not None
+        return line_of(self.record, _values(self.document).values(), map(entry_data, self.document.entries), SCHEMA)
 
 
-def _store(db: TinyDB, before: Document | None, after: Document, clock: str, redo: bool) -> str:
-    """Add the rows that are new; with ``redo`` write all rows anew.
+def _longer(record: Record, new: Sequence[Any], revision: str, clock: str) -> Record:
+    """The record of a document that entries have come to the end of."""
+    times = [e.stamp for e in new]
+    made = Record(**record)
+    made["entries"] = record.get("entries", 0) + len(new)
+    made["first"] = min(filter(None, (record.get("first", ""), *times)), default="")
+    made["changed"] = max((record.get("changed", ""), *times))
+    made["revision"], made["clock"] = revision, clock
+    return made
 
-    They are also written anew where an entry is no longer there as it was, which only
+
+def _turn(before: Document | None, after: Document, record: Record, mend: bool) -> Turn:
+    """The rows that are new, or everything anew where the document is new or to be mended.
+
+    It is also written anew where an entry is no longer there as it was, which only
     a doubled id brings about.
     """
     old = {} if before is None else {e.id: e for e in before.entries}
     new = {e.id: e for e in after.entries}
-    redo = redo or any(k not in new or not (new[k] is e or new[k] == e) for k, e in old.items())
-    if redo:
-        db.table("entries").truncate()
-        db.table("header").truncate()
-        old, before = {}, None
-    db.table("entries").insert_multiple([entry_data(e) for k, e in new.items() if k not in old])
-    if before is None or before.header is not after.header:
-        values = {} if before is None else _values(before)
-        db.table("header").insert_multiple([row for key, row in _values(after).items() if key not in values])
-    revision = new_id(12)
-    meta = db.table("meta")
-    meta.truncate()
-    meta.insert({"schema_version": SCHEMA, "id": after.id, "type": after.type, "revision": revision, "clock": clock})
-    return revision
+    if before is None or mend or any(k not in new or not (new[k] is e or new[k] == e) for k, e in old.items()):
+        return Turn("", True)
+    known = _values(before)
+    header = [row for text, row in _values(after).items() if text not in known]
+    entries = [entry_data(e) for k, e in new.items() if k not in old]
+    return Turn(line_of(record, header, entries, SCHEMA), False)
 
 
 def _values(document: Document) -> dict[str, dict[str, Any]]:

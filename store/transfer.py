@@ -15,10 +15,8 @@ read one at a time.
 from __future__ import annotations
 
 import base64
-import binascii
 import codecs
 import json
-import math
 import re
 import sys
 from collections.abc import Iterable, Iterator, Mapping
@@ -30,18 +28,29 @@ from typing import Annotated, Any, Literal
 from pydantic import Field, StringConstraints, ValidationError
 
 from logic.fields import Field as Asked
-from logic.places import COUNTED
-from logic.say import KINDS, LN, L, Line
+from logic.say import L, Line
 
-from .clock import AHEAD_MS, LATEST_MS, ms_of
-from .documents import Chosen, Decision, Document, Id, Model, PhotoRef, Reading, Stamped, header_fits, value_of
+from .checking import COMPUTER, PHONE, Bad, Checker, Limits, loads, row_at, title_in, where_of
+from .documents import Document, Id, Model, PhotoRef, value_of
 from .errors import Refused
 from .fields import declared
 from .form import canonical, checksum, data_of, document_of
-from .merge import normal, stamps
+from .merge import normal
 from .migrations import upgrade
+from .pieces import Held, Pictures, Source, thinned
 
-__all__ = ["FORMAT", "Coming", "ExportFile", "Incoming", "Limits", "examine", "json_schema", "photo_digests", "write"]
+__all__ = [
+    "FORMAT",
+    "Coming",
+    "ExportFile",
+    "Incoming",
+    "Limits",
+    "Writer",
+    "examine",
+    "json_schema",
+    "photo_digests",
+    "write",
+]
 
 FORMAT = 1
 SCHEMA_FILE = Path(__file__).with_name("export.schema.json")
@@ -118,6 +127,45 @@ def _whole(made: str, device: str, sums: Iterable[str]) -> str:
     return checksum("".join(f"{s}\n" for s in (made, device, *sums)))
 
 
+class Writer:
+    """An export file, piece by piece: the documents at once, then each photo, then the end.
+
+    ``made_ms`` is when, in milliseconds since 1970. Photos come in order of their digests.
+    """
+
+    def __init__(self, documents: Iterable[Document], *, device: str, made_ms: int) -> None:
+        self._device = device
+        self._made = datetime.fromtimestamp(made_ms / 1000, UTC).isoformat(timespec="seconds").replace("+00:00", "Z")
+        self._documents = sorted(documents, key=lambda d: d.id)
+        self._sums: list[str] = []
+        self._photos = 0
+
+    def begin(self) -> Iterator[bytes]:
+        """The beginning and the documents."""
+        head = ['"boreside": "export"', f'"format": {FORMAT}', f'"made": "{self._made}"', f'"device": "{self._device}"']
+        opening = ",\n".join((*head, f'"count": {len(self._documents)}', '"documents": ['))
+        yield ("{\n" + opening).encode()
+        for document in self._documents:
+            data = data_of(document)
+            comma = "," if self._sums else ""
+            self._sums.append(checksum(canonical(data)))
+            yield f'{comma}\n{{"sha256": "{self._sums[-1]}", "document": {_document_text(data)}}}'.encode()
+        yield b"\n]" if self._documents else b"]"
+
+    def photo(self, digest: str, media: str, data: bytes) -> bytes:
+        """One photo."""
+        opening = ',\n"photos": [\n' if not self._photos else ",\n"
+        self._photos += 1
+        self._sums.append(digest)
+        line = _line({"digest": digest, "media": media, "data": base64.b64encode(data).decode()})
+        return (opening + line).encode()
+
+    def end(self) -> bytes:
+        """The end, with the checksum of the whole."""
+        closing = "\n]" if self._photos else ""
+        return f'{closing},\n"sha256": "{_whole(self._made, self._device, self._sums)}"\n}}\n'.encode()
+
+
 def write(
     documents: Iterable[Document],
     *,
@@ -126,27 +174,9 @@ def write(
     photos: Mapping[str, tuple[str, bytes]] | None = None,
 ) -> bytes:
     """Documents (and photos by digest: media type, bytes) as the bytes of an export file."""
-    parts, sums = [], []
-    for document in sorted(documents, key=lambda d: d.id):
-        data = data_of(document)
-        sums.append(checksum(canonical(data)))
-        parts.append(f'{{"sha256": "{sums[-1]}", "document": {_document_text(data)}}}')
-    pictures = []
-    for digest, (media, picture) in sorted((photos or {}).items()):
-        sums.append(digest)
-        pictures.append(_line({"digest": digest, "media": media, "data": base64.b64encode(picture).decode()}))
-    made = datetime.fromtimestamp(made_ms / 1000, UTC).isoformat(timespec="seconds").replace("+00:00", "Z")
-    lines = [
-        '"boreside": "export"',
-        f'"format": {FORMAT}',
-        f'"made": "{made}"',
-        f'"device": "{device}"',
-        f'"count": {len(parts)}',
-        '"documents": ' + _block("[", parts, "]"),
-        *(['"photos": ' + _block("[", pictures, "]")] if pictures else []),
-        f'"sha256": "{_whole(made, device, sums)}"',
-    ]
-    return ("{\n" + ",\n".join(lines) + "\n}\n").encode()
+    writer = Writer(documents, device=device, made_ms=made_ms)
+    pictures = (writer.photo(digest, *picture) for digest, picture in sorted((photos or {}).items()))
+    return b"".join((*writer.begin(), *pictures, writer.end()))
 
 
 def photo_digests(documents: Iterable[Document]) -> set[str]:
@@ -155,34 +185,6 @@ def photo_digests(documents: Iterable[Document]) -> set[str]:
 
 
 # -- reading ---------------------------------------------------------------------------
-
-
-@dataclass(frozen=True, kw_only=True)
-class Limits:
-    """How much a file may hold. ``file_bytes`` bounds the whole, ``part_chars`` one document."""
-
-    file_bytes: int = 1_000_000_000
-    part_chars: int = 24_000_000
-    entries: int = 80_000
-    nesting: int = 10
-    header_fields: int = 200
-    earlier: int = 2_000
-    places: int = 12
-
-    @property
-    def brackets(self) -> int:
-        """Brackets one document may have: an entry has up to three pairs."""
-        return 8 * self.entries
-
-    @property
-    def commas(self) -> int:
-        """Commas one document may have, in prose too."""
-        return 25 * self.entries
-
-
-#: A phone's browser has far less memory than a shop computer.
-PHONE = Limits(file_bytes=48_000_000, part_chars=8_000_000, entries=30_000)
-COMPUTER = Limits()
 
 
 @dataclass(frozen=True, slots=True)
@@ -202,7 +204,9 @@ class Incoming:
     """A file that was examined and found good.
 
     ``notices`` says what is odd but kept: values that are not plausible, time stamps
-    ahead of this device's clock. ``documents()`` gives the documents one at a time.
+    ahead of this device's clock. ``documents()`` gives the documents one at a time, ``photos``
+    reads each only when it is asked for. ``aside`` are the parts that were refused, each as
+    the sentence that says why and its text.
     """
 
     coming: tuple[Coming, ...]
@@ -210,6 +214,7 @@ class Incoming:
     made: str
     device: str
     photos: Mapping[str, tuple[str, bytes]]
+    aside: tuple[tuple[Refused, str], ...]
     _text: str = field(repr=False)
     _spans: tuple[tuple[int, int], ...] = field(repr=False)
 
@@ -221,48 +226,12 @@ class Incoming:
     def documents(self) -> Iterator[Document]:
         """The documents in normal form, each built only when it is asked for."""
         for start, end in self._spans:
-            yield normal(document_of(upgrade(_loads(self._text[start:end])["document"])))
-
-
-class _Bad(Exception):
-    """Something in JSON that is allowed there and not here."""
-
-    def __init__(self, line: Line, code: str) -> None:
-        self.line, self.code = line, code
-
-
-def _pairs(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
-    made = dict(pairs)
-    if len(made) != len(pairs):
-        raise _Bad(L("A name stands twice in one place."), "duplicate")
-    return made
-
-
-def _int(text: str) -> int:
-    if len(text) > 20:
-        raise _Bad(L("A number is far too large."), "number")
-    return int(text)
-
-
-def _float(text: str) -> float:
-    value = float(text)
-    if not math.isfinite(value):
-        raise _Bad(L("A number is far too large."), "number")
-    return value
-
-
-def _constant(text: str) -> Any:
-    raise _Bad(L("“{word}” stands where a number should be.", word=text), "number")
-
-
-def _loads(text: str) -> Any:
-    return json.loads(text, object_pairs_hook=_pairs, parse_int=_int, parse_float=_float, parse_constant=_constant)
+            yield normal(document_of(upgrade(loads(self._text[start:end])["document"])))
 
 
 #: Up to and with the next bracket outside a text; a text that does not end runs to the end.
 _BRACKET = re.compile(r'(?:[^"\[\]{}]++|"(?:[^"\\]++|\\.)*+(?:"|\Z))*+([\[\]{}])', re.DOTALL)
 _DOCUMENTS = re.compile(r'"documents"\s{0,20}:\s{0,20}\Z')
-_TITLE = re.compile(r'"title"\s*:\s*\{\s*"value"\s*:\s*("(?:[^"\\]|\\.){0,400}")')
 
 
 @dataclass
@@ -283,7 +252,7 @@ def _scan(text: str, limits: Limits) -> _Scan:
         if match[1] in "[{":
             depth += 1
             if depth > limits.nesting:
-                raise Refused(L("Line {row} is nested too deeply for a log.", row=_row(text, position)), "nesting")
+                raise Refused(L("Line {row} is nested too deeply for a log.", row=row_at(text, position)), "nesting")
             if (
                 depth == 2
                 and match[1] == "["
@@ -307,7 +276,7 @@ def _scan(text: str, limits: Limits) -> _Scan:
                 return found
         brackets += 1
         if brackets > limits.brackets:
-            raise Refused(L("The part at line {row} holds more than a log can.", row=_row(text, start)), "size")
+            raise Refused(L("The part at line {row} holds more than a log can.", row=row_at(text, start)), "size")
     if depth >= 3 and opened >= 0 and found.inside is None:
         found.broken = start
     return found
@@ -315,40 +284,31 @@ def _scan(text: str, limits: Limits) -> _Scan:
 
 def _check_part(text: str, start: int, end: int, limits: Limits) -> None:
     if end - start > limits.part_chars or text.count(",", start, end) > limits.commas:
-        raise Refused(L("The part at line {row} holds more than a log can.", row=_row(text, start)), "size")
-
-
-def _row(text: str, position: int) -> int:
-    return text.count("\n", 0, position) + 1
-
-
-def _title_in(text: str) -> str:
-    match = _TITLE.search(text)
-    try:
-        return str(json.loads(match[1])) if match else ""
-    except ValueError:
-        return ""
+        raise Refused(L("The part at line {row} holds more than a log can.", row=row_at(text, start)), "size")
 
 
 def examine(
-    data: bytes,
+    data: bytes | Source,
     *,
     now_ms: int,
     here: Mapping[str, str] | None = None,
     limits: Limits | None = None,
     whole_parts: bool = False,
+    apart: bool = False,
     fields: Mapping[str, Asked] | None = None,
 ) -> Incoming:
     """Check an export file completely. Raises Refused, with a sentence that says where and what.
+
+    With ``apart`` a part that must be refused does not refuse the others: it is kept aside.
 
     ``here`` maps the ids on this device to their type. With ``whole_parts`` a file that
     breaks off is accepted for the documents that are whole. ``fields`` are the fields
     readings are checked against (the project's own if None).
     """
     limits = limits or (PHONE if sys.platform == "emscripten" else COMPUTER)
-    if len(data) > limits.file_bytes:
-        raise Refused(L("The file is too large: at most {count} MB.", count=limits.file_bytes // 1_000_000), "size")
-    text = _decode(data)
+    source = Held(data) if isinstance(data, (bytes, bytearray, memoryview)) else data
+    thin, places = thinned(source, limits.file_bytes)
+    text = _decode(thin)
     scan = _scan(text, limits)
     notices: list[Line] = []
     if scan.complete:
@@ -359,31 +319,58 @@ def examine(
             raise problem
         notices.append(problem.line)
         head = None
-    checker = _Checker(now_ms, here or {}, limits, declared() if fields is None else fields)
-    sums, coming = [], []
-    for number, (start, end) in enumerate(scan.spans, start=1):
-        total, document = checker.part(text, start, end, number, len(scan.spans))
-        sums.append(total)
-        title = value_of(document, "title", "")
-        customer = value_of(document, "customer", "")
-        coming.append(
-            Coming(document.id, document.type, title, customer, len(document.entries), document.id not in (here or {}))
-        )
-    photos: dict[str, tuple[str, bytes]] = {}
+    checker = Checker(now_ms, here or {}, limits, declared() if fields is None else fields)
+    looked = _look(text, scan, checker, here or {}, apart)
+    photos = Pictures(source, places, {} if head is None else {p.digest: p for p in head.photos})
     if head is not None:
-        whole = _whole(head.made, head.device, [*sums, *(p.digest for p in head.photos)])
-        if head.count != len(scan.spans) or head.sha256 != whole:
+        whole = _whole(head.made, head.device, [*looked.sums, *(p.digest for p in head.photos)])
+        if not looked.aside and (head.count != len(scan.spans) or head.sha256 != whole):
             raise Refused(L("Parts of the file are missing, or were added after it was written."), "changed")
-        photos = {p.digest: (p.media, _picture(p)) for p in head.photos}
+        damaged = photos.leave_out_damaged()
+        if damaged and not apart:
+            raise Refused(L("A photo in the file is damaged."), "damaged")
+        if damaged:
+            notices.append(L("Photos in the file that are damaged and are left out: {count}.", count=damaged))
+    notices += [L("Left out and kept aside: {why}", why=refused.line) for refused, _ in looked.aside]
     return Incoming(
-        coming=tuple(coming),
+        coming=tuple(looked.coming),
         notices=(*notices, *checker.notices()),
         made="" if head is None else head.made,
         device="" if head is None else head.device,
         photos=photos,
+        aside=tuple(looked.aside),
         _text=text,
-        _spans=tuple(scan.spans),
+        _spans=tuple(looked.spans),
     )
+
+
+@dataclass
+class _Looked:
+    """The parts of a file: those that are good, and those kept ``aside``."""
+
+    sums: list[str] = field(default_factory=list)
+    coming: list[Coming] = field(default_factory=list)
+    spans: list[tuple[int, int]] = field(default_factory=list)
+    aside: list[tuple[Refused, str]] = field(default_factory=list)
+
+
+def _look(text: str, scan: _Scan, checker: Checker, here: Mapping[str, str], apart: bool) -> _Looked:
+    found = _Looked()
+    for number, (start, end) in enumerate(scan.spans, start=1):
+        try:
+            total, document = checker.part(text, start, end, number, len(scan.spans))
+        except Refused as refused:
+            if not apart:
+                raise
+            found.aside.append((refused, text[start:end]))
+            continue
+        found.sums.append(total)
+        found.spans.append((start, end))
+        words = (str(value_of(document, key, "")) for key in ("title", "customer"))
+        found.coming.append(Coming(document.id, document.type, *words, len(document.entries), document.id not in here))
+    if found.aside and not found.spans:
+        raise found.aside[0][0]
+    return found
 
 
 def _decode(data: bytes) -> str:
@@ -402,8 +389,8 @@ def _head(text: str, scan: _Scan, limits: Limits) -> ExportFile:
     if rest.count(",") > limits.commas:
         raise Refused(L("The file holds too much besides its documents."), "size")
     try:
-        data = _loads(rest)
-    except _Bad as bad:
+        data = loads(rest)
+    except Bad as bad:
         raise Refused(bad.line, bad.code) from bad
     except (ValueError, RecursionError) as problem:
         if scan.inside is None:
@@ -421,15 +408,9 @@ def _head(text: str, scan: _Scan, limits: Limits) -> ExportFile:
         return ExportFile.model_validate(data)
     except ValidationError as problem:
         raise Refused(
-            L("The beginning or the end of the file is not as Boreside writes it ({where}).", where=_where(problem)),
+            L("The beginning or the end of the file is not as Boreside writes it ({where}).", where=where_of(problem)),
             "format",
         ) from problem
-
-
-def _where(problem: ValidationError) -> str:
-    first = problem.errors(include_url=False, include_input=False, include_context=False)[0]
-    names = [str(x) for x in first["loc"]]
-    return " ".join((*names[:6], first["msg"]))[:200]
 
 
 def _breaks_off(text: str, scan: _Scan, limits: Limits) -> Refused:
@@ -438,14 +419,14 @@ def _breaks_off(text: str, scan: _Scan, limits: Limits) -> Refused:
     position, title = len(text), ""
     if scan.broken is not None:
         part = text[scan.broken : scan.broken + limits.part_chars]
-        title = _title_in(part[:100_000])
+        title = title_in(part[:100_000])
         try:
-            _loads(part)
+            loads(part)
         except json.JSONDecodeError as problem:
             position = scan.broken + problem.pos
-        except (_Bad, ValueError, RecursionError):
+        except (Bad, ValueError, RecursionError):
             pass
-    facts = {"row": _row(text, position), "number": len(scan.spans) + 1, "whole": len(scan.spans)}
+    facts = {"row": row_at(text, position), "number": len(scan.spans) + 1, "whole": len(scan.spans)}
     if title:
         line = L(
             "The file breaks off or is damaged at line {row}, in part {number} (“{title}”). Parts before that, which are whole: {whole}.",
@@ -458,192 +439,6 @@ def _breaks_off(text: str, scan: _Scan, limits: Limits) -> Refused:
             **facts,
         )
     return Refused(line, "truncated")
-
-
-def _picture(picture: Picture) -> bytes:
-    try:
-        data = base64.b64decode(picture.data, validate=True)
-    except (binascii.Error, ValueError) as problem:
-        raise Refused(L("A photo in the file is damaged."), "damaged") from problem
-    if checksum(data) != picture.digest:
-        raise Refused(L("A photo in the file is damaged."), "damaged")
-    return data
-
-
-# -- checking what a document says -------------------------------------------------------
-
-
-class _Checker:
-    """Checks documents one after the other and collects what is odd but kept."""
-
-    def __init__(self, now_ms: int, here: Mapping[str, str], limits: Limits, fields: Mapping[str, Asked]) -> None:
-        self._now_ms = now_ms
-        self._types = dict(here)
-        self._limits = limits
-        self._fields = fields
-        self._odd: list[Line] = []
-        self._more = 0
-        self._ahead_ms = 0
-        self._doubled = 0
-
-    def notices(self) -> tuple[Line, ...]:
-        lines = list(self._odd)
-        if self._more:
-            lines.append(L("Values that are not plausible besides those: {count}.", count=self._more))
-        if self._ahead_ms:
-            lines.append(
-                LN(
-                    "Some entries are dated one day ahead of this device. Check the date on both devices; the order of such entries may be wrong.",
-                    "Some entries are dated {n} days ahead of this device. Check the date on both devices; the order of such entries may be wrong.",
-                    math.ceil(self._ahead_ms / 86_400_000),
-                )
-            )
-        if self._doubled:
-            lines.append(L("Entries that shared an id with a different entry, all kept: {count}.", count=self._doubled))
-        return tuple(lines)
-
-    def part(self, text: str, start: int, end: int, number: int, count: int) -> tuple[str, Document]:
-        """One part of a file: its checksum and the document. Raises Refused."""
-        try:
-            data = _loads(text[start:end])
-        except _Bad as bad:
-            raise Refused(
-                L("The part at line {row} is refused. {why}", row=_row(text, start), why=bad.line), bad.code
-            ) from bad
-        except (ValueError, RecursionError) as problem:
-            row = _row(text, start) + getattr(problem, "lineno", 1) - 1
-            raise Refused(
-                L(
-                    "The file is damaged at line {row}, in part {number} of {count}.",
-                    row=row,
-                    number=number,
-                    count=count,
-                ),
-                "damaged",
-            ) from problem
-        if not isinstance(data, dict) or set(data) != {"sha256", "document"} or not isinstance(data["document"], dict):
-            raise Refused(
-                L(
-                    "Part {number} of {count}, at line {row}, is not a log.",
-                    row=_row(text, start),
-                    number=number,
-                    count=count,
-                ),
-                "format",
-            )
-        total = checksum(canonical(data["document"]))
-        if total != data["sha256"]:
-            title = _title_in(text[start : min(end, start + 100_000)])
-            raise Refused(
-                L(
-                    "Part {number} of {count} (“{title}”, line {row}) is not as it was written: its checksum differs.",
-                    number=number,
-                    count=count,
-                    title=title,
-                    row=_row(text, start),
-                ),
-                "changed",
-            )
-        return total, self.document(data["document"], number)
-
-    def document(self, data: dict[str, Any], number: int) -> Document:
-        data = upgrade(data)
-        entries, header, earlier = data.get("entries", []), data.get("header", {}), data.get("earlier", {})
-        if not (isinstance(entries, list) and isinstance(header, dict) and isinstance(earlier, dict)):
-            raise Refused(L("Part {number} is not a log.", number=number), "format")
-        if (
-            len(entries) > self._limits.entries
-            or max(len(header), len(earlier)) > self._limits.header_fields
-            or any(isinstance(vs, list) and len(vs) > self._limits.earlier for vs in earlier.values())
-        ):
-            raise Refused(L("Part {number} holds more than a log can.", number=number), "size")
-        try:
-            document = document_of(data)
-        except ValidationError as problem:
-            raise Refused(
-                L("Part {number} is not a valid log ({where}).", number=number, where=_where(problem)), "entry"
-            ) from problem
-        except (TypeError, AttributeError, ValueError) as problem:
-            raise Refused(L("Part {number} is not a log.", number=number), "format") from problem
-        if self._types.setdefault(document.id, document.type) != document.type:
-            raise Refused(L("Part {number} has the id of something else on this device.", number=number), "type")
-        self._times(document, number)
-        for key in {*document.header, *document.earlier}:
-            for stamped in (*document.earlier.get(key, ()), *filter(None, (document.header.get(key),))):
-                self._header(key, stamped, number)
-        title = str(value_of(document, "title", "") or document.id)
-        for entry in document.entries:
-            self._entry(entry, title)
-        whole = normal(document)
-        self._doubled += len({e.id for e in whole.entries}) - len({e.id for e in document.entries})
-        return whole
-
-    def _times(self, document: Document, number: int) -> None:
-        latest = max(map(ms_of, stamps(document)), default=0)
-        if latest > LATEST_MS:
-            raise Refused(L("Part {number} has a time stamp that no clock gives.", number=number), "stamp")
-        if latest > self._now_ms + AHEAD_MS:
-            self._ahead_ms = max(self._ahead_ms, latest - self._now_ms)
-
-    def _header(self, key: str, stamped: Stamped, number: int) -> None:
-        if not header_fits(key, stamped.value):
-            raise Refused(
-                L("Part {number} has a header field that makes no sense: {key}.", number=number, key=key), "header"
-            )
-
-    def _entry(self, entry: Any, title: str) -> None:
-        at = getattr(entry, "at", {})
-        if len(at) > self._limits.places or any(
-            k in at and (isinstance(at[k], str) or not 1 <= at[k] <= 100_000) for k in COUNTED
-        ):
-            raise Refused(L("An entry of “{title}” has a place that makes no sense.", title=title), "place")
-        asked = self._fields.get(getattr(entry, "what", ""))
-        if asked is None or not isinstance(entry, (Reading, Chosen, Decision)):
-            return
-        if not isinstance(entry, Decision) and isinstance(entry, Reading) != (asked.kind in KINDS):
-            raise Refused(
-                L("An entry of “{title}” is not of the kind asked for: {what}.", title=title, what=asked.label), "kind"
-            )
-        number = None if isinstance(entry, Chosen) else entry.typed
-        if number is not None and asked.kind in KINDS:
-            if number.unit != asked.unit:
-                raise Refused(
-                    L(
-                        "An entry of “{title}” is in the wrong unit: {what} in {unit}.",
-                        title=title,
-                        what=asked.label,
-                        unit=number.unit,
-                    ),
-                    "unit",
-                )
-            low, high = asked.low, asked.high
-            if (low is not None and number.value < low) or (high is not None and number.value > high):
-                self._flag(
-                    L(
-                        "In “{title}” a value is not plausible: {what}, {text} {unit}.",
-                        title=title,
-                        what=asked.label,
-                        text=number.text,
-                        unit=number.typed_unit,
-                    )
-                )
-        elif (
-            asked.kind == "choice" and isinstance(entry, Chosen) and entry.value not in {c.value for c in asked.choices}
-        ):
-            self._flag(
-                L(
-                    "In “{title}” a choice is not known here: {what}, “{value}”.",
-                    title=title,
-                    what=asked.label,
-                    value=entry.value,
-                )
-            )
-
-    def _flag(self, line: Line) -> None:
-        if len(self._odd) < 20:
-            self._odd.append(line)
-        else:
-            self._more += 1
 
 
 if __name__ == "__main__":

@@ -36,8 +36,8 @@ DUMP = """() => new Promise((resolve, reject) => {
   request.onupgradeneeded = () => request.transaction.abort();
   request.onerror = () => resolve(null);
   request.onsuccess = () => {
-    const db = request.result, out = {documents: {}, index: {}};
-    const transaction = db.transaction(["documents", "index"]);
+    const db = request.result, out = {documents: {}, log: {}, copies: {}, index: {}};
+    const transaction = db.transaction(Object.keys(out));
     for (const name in out) {
       transaction.objectStore(name).openCursor().onsuccess = (event) => {
         const at = event.target.result;
@@ -47,11 +47,12 @@ DUMP = """() => new Promise((resolve, reject) => {
     transaction.oncomplete = () => { db.close(); resolve(out); };
   };
 })"""
-#: Change the text of one stored document.
+#: Change the text of one stored document, written whole.
 PUT = """([id, text]) => new Promise((resolve) => {
   const request = indexedDB.open("boreside");
   request.onsuccess = () => {
-    const transaction = request.result.transaction(["documents"], "readwrite");
+    const transaction = request.result.transaction(["documents", "log", "copies"], "readwrite");
+    for (const name of ["log", "copies"]) transaction.objectStore(name).delete(IDBKeyRange.bound(id + ".", id + "/"));
     transaction.objectStore("documents").put(text, id);
     transaction.oncomplete = () => { request.result.close(); resolve(); };
   };
@@ -76,9 +77,20 @@ def dump(phone: Phone) -> dict[str, dict[str, str]]:
     return phone.page.evaluate(DUMP)
 
 
+def kept_rows(phone: Phone) -> dict[str, str]:
+    """Every row of every document, as it is stored."""
+    stored = dump(phone)
+    return {**stored["documents"], **stored["log"]}
+
+
 def entries(phone: Phone, id: str) -> list[dict[str, Any]]:
-    """The log of a job as it is stored."""
-    return list(json.loads(dump(phone)["documents"][id])["entries"].values())
+    """The log of a job as it is stored: in the row written whole, and in the lines since."""
+    stored = dump(phone)
+    found = {e["id"]: e for e in json.loads(stored["documents"][id]).get("entries", {}).values()}
+    for key, line in stored["log"].items():
+        if key.startswith(f"{id}."):
+            found.update((e["id"], e) for e in json.loads(line.partition(" ")[2]).get("entries", ()))
+    return list(found.values())
 
 
 def typed(phone: Phone, id: str) -> list[tuple[int, int, str, str]]:
@@ -301,7 +313,7 @@ def test_two_tabs_on_one_job_lose_nothing_and_see_each_other(kept_phone: Phone, 
 def test_no_room_left_is_said_the_values_stay_and_go_in_later(kept_phone: Phone) -> None:
     phone = kept_phone
     id = start_job(phone, "4", "2")
-    before = dump(phone)["documents"]
+    before = kept_rows(phone)
     # the browser remembers for half a minute how much room there was, while a page has the store open, and keeps
     # the store open for two seconds more
     phone.page.goto("about:blank")
@@ -313,7 +325,7 @@ def test_no_room_left_is_said_the_values_stay_and_go_in_later(kept_phone: Phone)
     phone.tap("Enter")
     phone.wait("Not saved: the browser has no room left. Free some space on this device, then try again.")
     assert cell(phone, 1, 2, "thrust axis").endswith(": 7 not saved") and not phone.has("Saved")
-    assert dump(phone)["documents"] == before
+    assert kept_rows(phone) == before
     # the value is in the pad again when its cell is tapped, and still cannot be stored
     tap_to(phone, re.compile("^Cylinder 1, depth 2, thrust axis: "), "7\u202fthou")
     phone.tap("Enter")
@@ -324,7 +336,7 @@ def test_no_room_left_is_said_the_values_stay_and_go_in_later(kept_phone: Phone)
     fill(phone, "Customer", "A. Person")
     phone.page.keyboard.press("Enter")
     phone.wait(re.compile("^Not saved: the browser has no room left"))
-    assert dump(phone)["documents"] == before
+    assert kept_rows(phone) == before
     # three typed fast without looking: each stays with its own cell, none gets into another's
     bores(phone, id)
     phone.wait("Cylinder 1, depth 2, thrust axis")
@@ -332,7 +344,7 @@ def test_no_room_left_is_said_the_values_stay_and_go_in_later(kept_phone: Phone)
     for place, value in (("2, thrust axis", 6), ("2, crank line", 5), ("3, thrust axis", 3)):
         phone.wait(f"Cylinder 1, depth {place}: {value} not saved")
     phone.wait("Save again what was not saved: 3")
-    assert dump(phone)["documents"] == before
+    assert kept_rows(phone) == before
     # when there is room again: one by hand, corrected, and the rest at one tap
     room(phone, None)
     tap_to(phone, re.compile("^Cylinder 1, depth 2, crank line: "), "5\u202fthou")
@@ -621,7 +633,7 @@ def set_engine(phone: Phone, id: str, engine: str) -> None:
     fill(phone, "Engine", engine)
     phone.page.keyboard.press("Enter")
     end = time.monotonic() + 10
-    while engine not in dump(phone)["documents"][id]:
+    while not any(engine in line for line in kept_rows(phone).values()):
         assert time.monotonic() < end, "the engine was not stored"
         time.sleep(0.1)
 
@@ -819,7 +831,7 @@ def test_a_newer_database_is_left_untouched_and_said(kept_phone: Phone) -> None:
     assert (
         phone.page.evaluate(
             """() => new Promise((resolve) => {
-          const request = indexedDB.open("boreside", 2);
+          const request = indexedDB.open("boreside", 1000);
           request.onsuccess = () => { request.result.close(); resolve("raised"); };
           request.onblocked = () => resolve("held");
         })"""

@@ -227,7 +227,7 @@ def test_a_newer_app_in_another_tab_makes_this_one_step_aside(phone: Phone, tab:
     id = tab.run("made = await jobs.create(title='Old tab')\nmade.id")
     opened = tab.page.evaluate(
         """() => new Promise((resolve, reject) => {
-          const request = indexedDB.open("boreside", 2);
+          const request = indexedDB.open("boreside", 1000);
           request.onsuccess = () => { request.result.close(); resolve("opened"); };
           request.onblocked = () => reject(new Error("the older tab holds on"));
           request.onerror = () => reject(request.error);

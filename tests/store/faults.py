@@ -1,6 +1,6 @@
 """A disk that fails on purpose.
 
-:class:`Disk` stands in for the ``os`` module inside ``store.files``. It counts every
+:class:`Disk` stands in for the ``os`` module inside ``store.files`` and ``store.disk``. It counts every
 call that touches the disk and can let one of them fail, fail from one on as a full
 disk does, or stop the program dead there, with or without the power going off too.
 """
@@ -13,7 +13,13 @@ import shutil
 from pathlib import Path
 from typing import Any
 
-CALLS = ("open", "read", "write", "fsync", "close", "replace", "unlink", "stat", "scandir", "listdir", "makedirs")
+import store.disk
+import store.files
+
+CALLS = (
+    *("open", "read", "write", "fsync", "close", "replace", "unlink", "stat", "scandir", "listdir", "makedirs"),
+    *("lseek", "truncate", "utime"),
+)
 WRITES = ("write", "makedirs")
 
 
@@ -34,6 +40,8 @@ class Disk:
         self._paths: dict[int, str] = {}
         self._dirty: set[str] = set()
         self._renames: list[tuple[str, str, bytes | None, bytes | None]] = []
+        self._grown: dict[str, int] = {}
+        self._unlinked: list[tuple[str, bytes | None]] = []
 
     def mend(self) -> None:
         self.mode = ""
@@ -80,6 +88,11 @@ class Disk:
                 self._dirty.discard(source)
                 self._dirty.add(target)
             return result
+        if name == "unlink":
+            self._unlinked.append((str(args[0]), _content(str(args[0]))))
+            self._grown.pop(str(args[0]), None)
+        elif name == "open" and args[1] & os.O_APPEND:
+            self._grown.setdefault(str(args[0]), _length(str(args[0])))
         result = real(*args, **more)
         if name == "open":
             self._paths[result] = str(args[0])
@@ -89,12 +102,22 @@ class Disk:
             path = self._paths[args[0]]
             if os.path.isdir(path):
                 self._renames = [r for r in self._renames if os.path.dirname(r[1]) != path]
+                self._unlinked = [u for u in self._unlinked if os.path.dirname(u[0]) != path]
             else:
                 self._dirty.discard(path)
+                self._grown.pop(path, None)
         return result
 
     def lose_power(self) -> None:
-        """What was not synced is gone: file contents, and renames in folders that were not synced."""
+        """What was not synced is gone: file contents, what was added to a file, and renames and removals
+        in folders that were not synced. Of what was added, half a write may have reached the disk."""
+        for path, size in self._grown.items():
+            if os.path.exists(path):
+                left = Path(path).read_bytes()
+                Path(path).write_bytes(left[: size + (len(left) - size) // 2])
+        for path, gone in self._unlinked:
+            if gone is not None and not os.path.exists(path):
+                Path(path).write_bytes(gone)
         for path in self._dirty:
             if os.path.exists(path):
                 Path(path).write_bytes(b"")
@@ -109,6 +132,15 @@ class Disk:
 
 def _content(path: str) -> bytes | None:
     return Path(path).read_bytes() if os.path.isfile(path) else None
+
+
+def _length(path: str) -> int:
+    return os.path.getsize(path) if os.path.isfile(path) else 0
+
+
+def put_in(disk: Any) -> None:
+    """Let the store in files use this disk; ``os`` is the real one."""
+    store.disk.os = store.files.os = disk  # type: ignore[attr-defined]
 
 
 def copy_store(source: Path, target: Path) -> Path:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 import multiprocessing
 import os
+import shutil
 import signal
 import subprocess
 import sys
@@ -14,7 +15,6 @@ from typing import Any
 
 import pytest
 
-import store.files
 from store import draft
 from store.documents import value_of
 from store.errors import NotSaved, Refused
@@ -23,7 +23,7 @@ from store.form import checksum
 from store.jobs import Jobs
 from store.memory import MemoryBackend
 
-from .faults import Disk, Killed, copy_store
+from .faults import Disk, Killed, copy_store, put_in
 from .support import Time, reading, run, texts
 
 PNG = b"\x89PNG\r\n\x1a\n" + bytes(100)
@@ -94,14 +94,14 @@ class Story:
 
 
 @pytest.fixture
-def disk(monkeypatch: pytest.MonkeyPatch) -> Iterator[Any]:
-    def put_in(mode: str, at: int) -> Disk:
+def disk() -> Iterator[Any]:
+    def make(mode: str, at: int) -> Disk:
         made = Disk(mode, at)
-        monkeypatch.setattr(store.files, "os", made)
+        put_in(made)
         return made
 
-    yield put_in
-    monkeypatch.undo()
+    yield make
+    put_in(os)
 
 
 def calls_of_the_story(tmp_path: Path, disk: Any) -> list[str]:
@@ -113,7 +113,7 @@ def calls_of_the_story(tmp_path: Path, disk: Any) -> list[str]:
     return counting.names
 
 
-def test_every_call_to_the_disk_fails_once_in_turn(tmp_path: Path, disk: Any, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_every_call_to_the_disk_fails_once_in_turn(tmp_path: Path, disk: Any) -> None:
     names = calls_of_the_story(tmp_path, disk)
     reported = 0
     for at in range(len(names)):
@@ -124,7 +124,7 @@ def test_every_call_to_the_disk_fails_once_in_turn(tmp_path: Path, disk: Any, mo
             assert isinstance(refused, NotSaved) or refused.code == "io", names[at]
             assert refused.line.template.startswith(("Not saved", "The disk reported"))
         reported += bool(story.refused)
-        monkeypatch.setattr(store.files, "os", os)
+        put_in(os)
         run(story.check())
     assert reported > len(names) / 3
 
@@ -137,7 +137,7 @@ def _dies(story: Story) -> bool:
     return False
 
 
-def test_the_process_dies_before_every_call_in_turn(tmp_path: Path, disk: Any, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_the_process_dies_before_every_call_in_turn(tmp_path: Path, disk: Any) -> None:
     names = calls_of_the_story(tmp_path, disk)
     for at in range(len(names)):
         disk("kill", at)
@@ -145,11 +145,11 @@ def test_the_process_dies_before_every_call_in_turn(tmp_path: Path, disk: Any, m
         if not _dies(story):
             assert at > len(names) * 0.8  # how often folders are looked at depends on the time
             break
-        monkeypatch.setattr(store.files, "os", os)
+        put_in(os)
         run(story.check())
 
 
-def test_the_power_fails_before_every_call_in_turn(tmp_path: Path, disk: Any, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_the_power_fails_before_every_call_in_turn(tmp_path: Path, disk: Any) -> None:
     names = calls_of_the_story(tmp_path, disk)
     for at in range(len(names)):
         failing = disk("kill", at)
@@ -157,29 +157,25 @@ def test_the_power_fails_before_every_call_in_turn(tmp_path: Path, disk: Any, mo
         if not _dies(story):
             assert at > len(names) * 0.8
             break
-        monkeypatch.setattr(store.files, "os", os)
+        put_in(os)
         failing.lose_power()
         run(story.check())
 
 
-def test_the_power_failure_would_notice_a_missing_sync(
-    tmp_path: Path, disk: Any, monkeypatch: pytest.MonkeyPatch
-) -> None:
+def test_the_power_failure_would_notice_a_missing_sync(tmp_path: Path, disk: Any) -> None:
     """The check above can fail: without syncing, entries called saved are gone."""
     failing = disk("", -1)
     failing.fsync = lambda handle: None
     story = Story(tmp_path / "unsynced")
     run(story.tell())
-    monkeypatch.setattr(store.files, "os", os)
+    put_in(os)
     failing.lose_power()
     with pytest.raises((AssertionError, Refused)):
         run(story.check())
 
 
 @pytest.mark.parametrize("mode", ["full", "half"])
-def test_the_disk_fills_up_at_every_call_in_turn(
-    mode: str, tmp_path: Path, disk: Any, monkeypatch: pytest.MonkeyPatch
-) -> None:
+def test_the_disk_fills_up_at_every_call_in_turn(mode: str, tmp_path: Path, disk: Any) -> None:
     names = calls_of_the_story(tmp_path, disk)
     told = 0
     for at in range(0, len(names), 2):
@@ -190,7 +186,7 @@ def test_the_disk_fills_up_at_every_call_in_turn(
         told += bool(story.refused)
         for refused in story.refused:
             assert refused.code == "full" and "disk is full" in str(refused)
-        monkeypatch.setattr(store.files, "os", os)
+        put_in(os)
         run(story.check())
     assert told > 5
 
@@ -215,28 +211,127 @@ async def _two_entries(root: Path) -> tuple[str, Path]:
     return made.id, root / "documents" / made.id[:2] / f"{made.id}.json"
 
 
+def _spoilt(whole: bytes, damage: str) -> bytes | None:
+    """A file's bytes after damage; None where the file is gone."""
+    half = len(whole) // 2
+    return {
+        "cut": whole[: len(whole) * 2 // 3],
+        "cut at a line": whole[: whole.rfind(b"\n", 0, -1) + 1],
+        "empty": b"",
+        "flipped": whole[:half] + bytes([whole[half] ^ 1]) + whole[half + 1 :],
+        "zeros": bytes(len(whole)),
+        "other": b'{"sha256": 5}\n[[',
+        "gone": None,
+    }[damage]
+
+
+def _put(path: Path, data: bytes | None) -> None:
+    if data is None:
+        path.unlink()
+    else:
+        path.write_bytes(data)
+
+
+DAMAGES = ["cut", "cut at a line", "empty", "flipped", "zeros", "other", "gone"]
+
+
+@pytest.mark.parametrize("damage", DAMAGES)
+@pytest.mark.parametrize("which", ["documents/json", "documents/log", "copies/json", "copies/log"])
+def test_any_one_file_of_a_job_may_be_damaged_and_nothing_is_lost(which: str, damage: str, tmp_path: Path) -> None:
+    async def work() -> None:
+        id, _ = await _two_entries(tmp_path)
+        folder, ending = which.split("/")
+        path = tmp_path / folder / id[:2] / f"{id}.{ending}"
+        whole = path.read_bytes()
+        bad = _spoilt(whole, damage)
+        _put(path, bad)
+        jobs = await Jobs.open(FilesBackend(tmp_path))
+        assert texts(await jobs.load(id)) == ["3.001", "3.002"]
+        assert [(s.title, s.entries, s.trouble) for s in await jobs.list()] == [("Damaged later", 2, None)]
+        if folder == "documents" and bad != b"" and bad != whole[: whole.find(b"\n") + 1]:
+            assert [str(t) for t in jobs.troubles] == [
+                f"The file of job {id} was damaged. It was put right from its copy."
+            ]
+        await jobs.append(id, reading("3.004"))
+        again = await Jobs.open(FilesBackend(tmp_path))
+        assert texts(await again.load(id)) == ["3.001", "3.002", "3.004"] and again.troubles == ()
+        assert [s.entries for s in await again.list()] == [3]
+        if folder == "documents" and bad and damage in ("flipped", "other"):
+            assert path.with_name(f"{id}.damaged.{ending}").read_bytes() == bad
+
+    run(work())
+
+
 @pytest.mark.parametrize("damage", ["cut", "empty", "flipped", "zeros", "other"])
-def test_a_damaged_file_falls_back_to_the_copy_before_it_and_says_so(damage: str, tmp_path: Path) -> None:
+def test_without_a_copy_the_database_before_it_is_used_and_said(damage: str, tmp_path: Path) -> None:
     async def work() -> None:
         id, path = await _two_entries(tmp_path)
-        whole = path.read_bytes()
-        bad = {
-            "cut": whole[: len(whole) * 2 // 3],
-            "empty": b"",
-            "flipped": whole.replace(b"3.002", b"3.003"),
-            "zeros": bytes(len(whole)),
-            "other": b'{"sha256": 5}\n[[',
-        }[damage]
-        path.write_bytes(bad)
+        shutil.rmtree(tmp_path / "copies")
         jobs = await Jobs.open(FilesBackend(tmp_path))
-        assert texts(await jobs.load(id)) == ["3.001"]
+        await jobs.append(id, reading("3.003"))  # writes everything anew
+        shutil.rmtree(tmp_path / "copies")
+        bad = _spoilt(path.read_bytes(), damage)
+        _put(path, bad)
+        jobs = await Jobs.open(FilesBackend(tmp_path))
+        assert value_of(await jobs.load(id), "title") == "Damaged later"
         (trouble,) = jobs.troubles
         assert "the last entry may be missing" in str(trouble)
         await jobs.append(id, reading("3.004"))
         again = await Jobs.open(FilesBackend(tmp_path))
-        assert texts(await again.load(id)) == ["3.001", "3.004"] and again.troubles == ()
+        assert texts(await again.load(id))[-1] == "3.004" and again.troubles == ()
         assert path.with_name(f"{id}.damaged.json").read_bytes() == bad
-        assert [s.entries for s in await again.list()] == [2]
+
+    run(work())
+
+
+def test_a_line_that_was_cut_short_is_left_out_and_the_next_save_is_whole(tmp_path: Path) -> None:
+    async def work() -> None:
+        id, path = await _two_entries(tmp_path)
+        log = path.with_suffix(".log")
+        whole = log.read_bytes()
+        for tail in (whole[: len(whole) // 3], b"\0" * 300, b"x", b"0123456789abcdef {"):
+            log.write_bytes(whole + tail)
+            jobs = await Jobs.open(FilesBackend(tmp_path))
+            assert texts(await jobs.load(id)) == ["3.001", "3.002"] and jobs.troubles == ()
+        await jobs.append(id, reading("3.003"))
+        again = await Jobs.open(FilesBackend(tmp_path))
+        assert texts(await again.load(id)) == ["3.001", "3.002", "3.003"] and again.troubles == ()
+
+    run(work())
+
+
+def test_a_save_writes_as_much_in_a_long_job_as_in_a_short_one(tmp_path: Path, disk: Any) -> None:
+    async def work() -> None:
+        jobs = await Jobs.open(FilesBackend(tmp_path))
+        written = {}
+        for count in (50, 5000):
+            made = await jobs.create(title="Long")
+            await jobs.append(made.id, *(reading("3.001", depth=n) for n in range(1, count + 1)))
+            await jobs.append(made.id, reading("3.002"))
+            counting = disk("", -1)
+            sizes: list[int] = []
+            counting.write = lambda handle, data: (sizes.append(len(data)), os.write(handle, data))[1]
+            await jobs.append(made.id, reading("3.003"))
+            written[count] = sum(sizes), sorted(counting.names)
+            put_in(os)
+        assert written[5000][0] <= written[50][0] + 16 and written[5000][1] == written[50][1]
+        assert written[50][0] < 2000
+
+    run(work())
+
+
+def test_a_long_journal_goes_into_the_database_after_a_restart(tmp_path: Path) -> None:
+    async def work() -> None:
+        id, path = await _two_entries(tmp_path)
+        jobs = await Jobs.open(FilesBackend(tmp_path))
+        for n in range(220):
+            await jobs.append(id, reading("3.1", depth=n + 1))
+        jobs = await Jobs.open(FilesBackend(tmp_path))
+        await jobs.append(id, reading("3.2"))
+        assert not path.with_suffix(".log").exists()
+        rows = json.loads(path.read_bytes().partition(b"\n")[2])
+        assert len(rows["entries"]) == 223
+        assert len(texts(await (await Jobs.open(FilesBackend(tmp_path))).load(id))) == 223
 
     run(work())
 
@@ -263,7 +358,9 @@ def test_both_copies_damaged_is_said_and_an_export_mends_it(tmp_path: Path) -> N
         data = await jobs.export()
         await jobs.close()
         path.write_bytes(b"x")
-        path.with_name(f"{id}.before.json").write_bytes(b"y")
+        path.with_suffix(".log").write_bytes(b"y\n")
+        for copy in (tmp_path / "copies").rglob(f"{id}*"):
+            copy.write_bytes(b"z\n")
         jobs = await Jobs.open(FilesBackend(tmp_path))
         assert {s.id: bool(s.trouble) for s in await jobs.list()} == {id: True, other.id: False}
         for act in (jobs.load(id), jobs.append(id, reading("3.5"))):
@@ -292,7 +389,10 @@ def _rewritten(path: Path, change: Any) -> bytes:
 def test_a_whole_file_that_makes_no_sense_is_not_taken_for_a_log(tmp_path: Path) -> None:
     async def work() -> None:
         id, path = await _two_entries(tmp_path)
-        _rewritten(path, lambda tables: tables["entries"]["1"].update(kind="nonsense"))
+        _rewritten(path, lambda tables: tables["header"]["1"].update(stamp="nonsense"))
+        jobs = await Jobs.open(FilesBackend(tmp_path))
+        assert texts(await jobs.load(id)) == ["3.001", "3.002"], "from the copy"
+        shutil.rmtree(tmp_path / "copies")
         jobs = await Jobs.open(FilesBackend(tmp_path))
         with pytest.raises(Refused) as refused:
             await jobs.load(id)
@@ -329,7 +429,7 @@ def test_an_older_app_leaves_newer_data_alone(tmp_path: Path) -> None:
 def test_a_store_of_a_newer_form_is_not_opened(tmp_path: Path) -> None:
     async def work() -> None:
         await _two_entries(tmp_path)
-        content = _rewritten(tmp_path / "boreside.json", lambda tables: tables["store"]["1"].update(format=2))
+        content = _rewritten(tmp_path / "boreside.json", lambda tables: tables["store"]["1"].update(format=3))
         with pytest.raises(Refused) as refused:
             await Jobs.open(FilesBackend(tmp_path))
         assert refused.value.code == "newer"
@@ -480,6 +580,9 @@ def test_memory_and_files_store_the_same_rows(tmp_path: Path) -> None:
         first = await Jobs.open(memory, now_ms=Time())
         made = await first.create(title="Same")
         await first.append(made.id, reading("3.0"))
+        first = await Jobs.open(MemoryBackend(), now_ms=Time())
+        await first.take_in(await first.examine(await (await Jobs.open(memory)).export()))
+        memory = first._backend
         second = await Jobs.open(FilesBackend(tmp_path))
         await second.take_in(await second.examine(await first.export()))
         path = tmp_path / "documents" / made.id[:2] / f"{made.id}.json"

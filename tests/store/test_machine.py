@@ -20,7 +20,6 @@ from hypothesis import HealthCheck, settings
 from hypothesis import strategies as st
 from hypothesis.stateful import Bundle, RuleBasedStateMachine, consumes, invariant, multiple, precondition, rule
 
-import store.files
 from store import draft
 from store.clock import ms_of
 from store.documents import Document, value_of
@@ -30,7 +29,7 @@ from store.form import canonical, data_of
 from store.jobs import Jobs
 from store.transfer import examine, write
 
-from .faults import Disk, Killed
+from .faults import Disk, Killed, put_in
 from .support import NOW, Time, reading
 
 who = st.integers(0, 2)
@@ -68,7 +67,7 @@ class Life(RuleBasedStateMachine):
         self.loop = asyncio.new_event_loop()
         self.devices = [Device(self.root, n) for n in range(3)]
         self.disk = Disk()
-        store.files.os = self.disk
+        put_in(self.disk)
         self.count = 0
 
     def run(self, work: Coroutine[Any, Any, Any]) -> Any:
@@ -202,7 +201,8 @@ class Life(RuleBasedStateMachine):
     def it_dies(self, number: int, which: int, at: int, power: bool) -> None:
         device, id = self.held(number, which)
         jobs, one = self.jobs(device), reading("3.2")
-        dying = store.files.os = Disk("kill", at)
+        dying = Disk("kill", at)
+        put_in(dying)
         try:
             self.run(jobs.append(id, one))
         except Killed:
@@ -213,7 +213,7 @@ class Life(RuleBasedStateMachine):
                 self.disk = Disk()
         else:
             device.must_have(id, {one.id}, set())
-        store.files.os = self.disk
+        put_in(self.disk)
         device.jobs = None
 
     # -- what must hold -------------------------------------------------------------------------
@@ -239,7 +239,7 @@ class Life(RuleBasedStateMachine):
         try:
             self._meet()
         finally:
-            store.files.os = os
+            put_in(os)
             self.loop.close()
             shutil.rmtree(self.root, ignore_errors=True)
 

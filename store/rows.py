@@ -1,0 +1,104 @@
+"""The rows in which the browser keeps a document, and what they add up to when some are damaged."""
+
+from __future__ import annotations
+
+import json
+from typing import Any
+
+from tinydb import TinyDB
+
+from .journal import Saved, adds, read_line, rows_of
+from .shelf import Carried, Shelf
+
+__all__ = ["DAMAGED", "Stored", "count_of", "is_record", "key_of", "object_of", "row_of", "texts"]
+
+#: A journal longer than this goes into the tables at the first change after a start.
+LONG = 200
+DAMAGED = ".damaged"
+WIDTH = 9
+
+
+def key_of(id: str, number: int) -> str:
+    return f"{id}.{number:0{WIDTH}d}"
+
+
+def _number(key: Any) -> int:
+    digits = str(key)[-WIDTH:]
+    return int(digits) if digits.isdecimal() else 0
+
+
+def texts(values: Any) -> list[Any]:
+    return list(values.to_py())
+
+
+def object_of(text: Any) -> dict[str, Any]:
+    """A row's JSON object; an empty one where it is none."""
+    try:
+        found = json.loads(text) if isinstance(text, str) else None
+    except (ValueError, RecursionError):
+        return {}
+    return found if isinstance(found, dict) else {}
+
+
+def row_of(table: Any) -> Any:
+    return table.get("1") if isinstance(table, dict) else None
+
+
+def is_record(id: Any, row: Any) -> bool:
+    return isinstance(row, dict) and row.get("id") == id and isinstance(row.get("revision"), str)
+
+
+def count_of(value: Any) -> int | None:
+    """The number of changes; 0 where none was noted, None where the note is damaged."""
+    if value is None:
+        return 0
+    try:
+        return int(value)
+    except (ValueError, TypeError):
+        return None
+
+
+class Stored:
+    """The rows of one document as they came out of the database: the tables, the lines and their keys."""
+
+    def __init__(self, id: str, base: Any, lines: Any, keys: Any, copied: Any) -> None:
+        self.id, self.base = id, base
+        self._keys, self._copied = texts(keys), texts(copied)
+        self._tables = object_of(base) if base is not None else {}
+        self._lines = [read_line(str(line)) for line in texts(lines)]
+        self._next = max(map(_number, (*self._keys, *self._copied)), default=0) + 1
+
+    @property
+    def calm(self) -> bool:
+        """Whether everything is there and whole, or nothing at all is there."""
+        if self.base is None and not self._keys and not self._copied:
+            return True
+        whole = bool(self._tables) and None not in self._lines
+        return whole and self._copied == [key_of(self.id, 0), *self._keys]
+
+    def shelf(self) -> Shelf:
+        return self._made(self._tables, [line for line in self._lines if line], mend=len(self._lines) > LONG)
+
+    def _made(self, tables: Any, saved: list[Saved], **more: bool) -> Shelf:
+        shelf = Shelf(TinyDB(storage=lambda: Carried(tables or None)), saved, **more)
+        shelf.next, shelf.aside = self._next, self.base
+        return shelf
+
+    def pieced(self, copies: list[Any]) -> tuple[Shelf, bool]:
+        """What rows and copies add up to, and whether the copies had to help."""
+        rows = dict(zip(self._copied, copies))
+        spare = object_of(rows.pop(key_of(self.id, 0), None))
+        saved = [line for line in self._lines if line]
+        more = [line for line in (read_line(str(text)) for text in rows.values()) if line]
+        pieces = ([rows_of(self._tables)] if self._tables else []) + saved
+        if not self._tables and spare:
+            pieces.insert(0, rows_of(spare))
+        helped = (not self._tables and bool(spare)) or adds(more, pieces)
+        shelf = self._made(None, pieces + more, broken=not pieces and not more, mend=True)
+        if shelf.broken and spare:
+            alone = self._made(None, [rows_of(spare), *more], mend=True)
+            if alone.document is not None:
+                alone.damaged = True
+                return alone, True
+        shelf.damaged = shelf.damaged or (self.base is not None and not self._tables)
+        return shelf, helped and not shelf.broken
