@@ -245,7 +245,8 @@ def test_a_newer_log_and_a_damaged_one_are_left_alone_and_said(phone: Phone, tab
     put = """([id, how]) => new Promise((resolve, reject) => {
       const request = indexedDB.open("boreside");
       request.onsuccess = () => {
-        const transaction = request.result.transaction(["documents", "index"], "readwrite");
+        const transaction = request.result.transaction(["documents", "copies", "index"], "readwrite");
+        if (how === "broken") transaction.objectStore("copies").delete(IDBKeyRange.bound(id + ".", id + "/"));
         const store = transaction.objectStore("documents");
         store.get(id).onsuccess = (event) => {
           const text = event.target.result;
