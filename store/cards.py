@@ -254,7 +254,7 @@ def _work(view: View) -> Work:
         return Work(results=(*(b for b in learned if b.known), _constants(view, role)), done=True)
     found = health(view)
     missing = [] if found.bias_mm is not None else [(CHECK_ERROR.key, {"check": 1})]
-    missing += [(f.key, {}) for f in role.own if not f.optional and view.number(f) is None]
+    missing += [(f.key, {}) for f in role.own if not f.optional and view.get(f) is None]
     return Work(results=(found,), missing=tuple(missing), done=not missing and found.verdict == Verdict.GO)
 
 

@@ -274,22 +274,19 @@ class _Look:
         later, renamed = self.history.corrections(sheet.key), self.history.renamed(sheet.key)
         if not later and not renamed:
             return None
-        asked = reads(self.view, sheet)
-        read = [(owner, e) for owner, e, about in later if any(concerns(a, e) for a in asked for e in about)]
-        slots = {a.slot for a in asked}
-        renamed = tuple(k for k in renamed if ("header", k) in slots)
-        if not read and not renamed:
-            return None
         own = self.history.last[sheet.key]
         before = self._before((frozenset(e.id for _, e, _ in later), own if renamed else "", renamed))
-        was = changes(sheet.key, sheet.title, work_of(before, sheet).results, work.results)
+        then = work_of(before, sheet)
+        was = [] if then is work else changes(sheet.key, sheet.title, then.results, work.results)
         if not was:
             return None
+        asked = reads(self.view, sheet)
+        read = [(owner, e) for owner, e, about in later if any(concerns(a, e) for a in asked for e in about)]
         shown = was[0].after or was[0].before
         if read:
             source = max(read, key=lambda pair: pair[1].stamp)[0]
             return L("{step} was corrected after this was done: {line}", step=self.titles[source], line=shown)
-        if "nominal" in renamed:
+        if "nominal" in renamed and ("header", "nominal") in {a.slot for a in asked}:
             return L("The nominal bore was changed after this was done: {line}", line=shown)
         return L("What is said of the job was changed after this was done: {line}", line=shown)
 

@@ -244,17 +244,17 @@ class Fact(Generic[S, P, T]):
         self.function: Callable[..., T] = function
         self.name = f"{function.__module__.rsplit('.', 1)[-1]}.{function.__name__.lstrip('_')}"
         self._signature = signature(function)
+        self._most = len(self._signature.parameters) - 1
 
     def __call__(self, source: S, /, *args: P.args, **kwargs: P.kwargs) -> T:
         given: tuple[Any, ...] = args
-        if kwargs or len(args) + 1 < len(self._signature.parameters):  # one answer, however its question is put
+        if kwargs or len(args) < self._most:  # one answer, however its question is put
             bound = self._signature.bind(source, *args, **kwargs)
             bound.apply_defaults()
             given = bound.args[1:]
         key: Question = (self, *given)
         kept = source.up_to_date(key)
-        run = _RUNNING.get()
-        if run is not None:
+        if (run := _RUNNING.get()) is not None:
             run.add(source, None, key)
         answer: T = kept.answer  # type: ignore[assignment]  # kept under this fact's own key
         return answer

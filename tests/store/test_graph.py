@@ -189,7 +189,7 @@ def test_a_corrected_sweep_reading_sends_the_walls_back():
     for seed in range(400, 440):
         job = filled(seed, 1.0, True)
         view = job.view()
-        if not work_of(view, sheet("walls")).done or "sweep" not in needs(view)["walls"]:
+        if not step_work(view, sheet("walls").work).done or "sweep" not in needs(view)["walls"]:
             continue
         asked = [a for (s, _), a in view.rests_on(step_work, sheet("walls").work).items() if s is view]
         read = [e for e in view.live() if e.what.startswith("sweep.") and isinstance(e, Reading)]
@@ -200,7 +200,7 @@ def test_a_corrected_sweep_reading_sends_the_walls_back():
                 update={"id": "corrected0", "stamp": Making._stamp(10**7), "replaces": old.id, "typed": typed}
             )
             touched = {c.sheet for c in effect_of(view, new)}
-            if "walls" not in touched or not work_of(view.fork((*view.live(), new)), sheet("walls")).done:
+            if "walls" not in touched or not step_work(view.fork((*view.live(), new)), sheet("walls").work).done:
                 continue  # it changes no answer, or leaves the step with less than it needs
             view.add(new)
             assert flow(view).state("walls").state == "needs another look"
@@ -341,7 +341,8 @@ def test_an_answer_kept_is_the_answer_worked_out_afresh(seed):
             work.happen()()
         fresh = work.afresh()
         for s in steps:
-            assert alike(work_of(work.view, s), s.work(fresh)), s.key
+            assert alike(step_work(work.view, s.work), s.work(fresh)), s.key
+            assert alike(work_of(work.view, s), work_of(fresh, s)), s.key
         for (kept, args), _ in list(work.view.facts_kept().items()):
             if kept is step_work:
                 continue
@@ -361,7 +362,7 @@ def test_the_job_as_it_would_be_is_the_job_worked_out_afresh(seed):
     left = tuple(e for e in work.view.entries.values() if e.id not in gone)
     fresh = View(document.model_copy(update={"entries": left}), work.view.cards)
     for s in all_sheets():
-        assert alike(work_of(was, s), s.work(fresh)), s.key
+        assert alike(work_of(was, s), work_of(fresh, s)), s.key
 
 
 @settings(max_examples=8, deadline=None)
