@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from logic import verify
 from logic.constants import constant
-from logic.fields import Field
+from logic.fields import DefaultNumber, Number
 from logic.pictures import BoreSection
 from logic.temperature import bore_at_20
 from logic.uncertainty import Budget, reading_budget
@@ -44,7 +44,7 @@ def base_mm(view: View) -> float | None:
     return view.number(ZERO)
 
 
-def _or(view: View, own: Field, else_: Field) -> float:
+def _or(view: View, own: Number, else_: DefaultNumber) -> float:
     stated = view.number(own)
     return view.number(else_) if stated is None else stated
 

@@ -93,7 +93,8 @@ def _temperature(view: View, cylinder: int, number: int) -> float:
 @fact
 def checks(view: View, cylinder: int) -> tuple[hone_progress.Check, ...]:
     """The gauge checks of a cylinder, sizes at 20 °C, in order."""
-    out, grit, alpha, zeroed = [], "", block_expansion_per_k(view), view.number(ZERO_C)
+    out: list[hone_progress.Check] = []
+    grit, alpha, zeroed = "", block_expansion_per_k(view), view.number(ZERO_C)
     for n in checks_logged(view, cylinder):
         warm = _temperature(view, cylinder, n)
         sizes = tuple(

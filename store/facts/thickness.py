@@ -16,7 +16,7 @@ __all__ = ["gauge", "thrust_side_deg", "walls_read"]
 
 @fact
 def thrust_side_deg(view: View) -> int | None:
-    return {"left": 90, "right": 270}.get(view.choice(THRUST))
+    return {"left": 90, "right": 270}.get(view.choice(THRUST) or "")
 
 
 def _place_name(view: View, angle: int) -> Line:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from logic.fields import Choice, Field, Select
+from logic.fields import Choice, Select
 from logic.say import L, Line
 
 __all__ = ["CHECKS", "CLEANING", "HANDOVER"]
@@ -14,7 +14,7 @@ _ANSWERS = (
 )
 
 
-def _check(name: str, label: Line, told: Line) -> Field:
+def _check(name: str, label: Line, told: Line) -> Select:
     return Select(key=f"clean.{name}", label=label, help=told, choices=_ANSWERS)
 
 

@@ -134,7 +134,9 @@ SHEET = Sheet(
             fields=(ZERO, BLOCK_C, ZERO_C, MATERIAL, DIVISION, REPEAT, MASTER_U, BLOCK_U, EXPANSION),
         ),
         Group(
-            key="grid", title=L("Where it is measured"), fields=(DEPTHS, AXES, LENGTH, SPACING, RING_TOP, RING_BOTTOM, LAST_SIZE)
+            key="grid",
+            title=L("Where it is measured"),
+            fields=(DEPTHS, AXES, LENGTH, SPACING, RING_TOP, RING_BOTTOM, LAST_SIZE),
         ),
         Group(key="depths", title=L("Depths"), fields=(DEPTH,), places=_per_depth, name=place_name),
         Group(key="bar", title=L("Where the bar stands"), fields=(CENTRED, CENTRING, SWEPT_U)),

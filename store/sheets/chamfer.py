@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from logic import chamfer
 from logic.cautions import for_sheet
-from logic.fields import Field
+from logic.fields import Number
 from logic.result import Verdict
 from logic.say import L
 
@@ -27,7 +27,7 @@ def work(view: View) -> Work:
             blocked=L("Bore the cylinders first, or measure them: the chamfer is reckoned from the bore's size.")
         )
 
-    def held(field: Field) -> dict[int, float]:
+    def held(field: Number) -> dict[int, float]:
         return {c: v for c in sizes if (v := view.number(field, cylinder=c)) is not None}
 
     answer = chamfer.chamfers(

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 from logic import clamping
 from logic.cautions import for_sheet
 from logic.result import Result, Verdict
@@ -35,7 +37,9 @@ __all__ = ["CAUTIONS", "ENGAGEMENT", "FORCE", "GRADE", "SHEET", "THREAD", "TORQU
 
 def work(view: View) -> Work:
     """The stud, its thread in the block, and the hold for a centred and an offset cut."""
-    missing = tuple((f.key, {}) for f in (THREAD, TORQUE) if view.number(f) is None)
+    missing: tuple[tuple[str, dict[str, Any]], ...] = tuple(
+        (f.key, {}) for f in (THREAD, TORQUE) if view.get(f) is None
+    )
     if missing:
         return Work(missing=missing, cautions=CAUTIONS)
     stud = stud_of(view)

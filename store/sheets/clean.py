@@ -16,11 +16,11 @@ __all__ = ["CAUTIONS", "CHECKS", "SHEET"]
 
 def work(view: View) -> Work:
     """How many checks are settled, and what is still to be put right."""
-    answers = [(field.label, view.number(field)) for field in CHECKS]
+    answers = [(field.label, view.choice(field)) for field in CHECKS]
     result = tally("clean", answers, cautions=CAUTIONS)
     return Work(
         results=(result,),
-        missing=tuple((field.key, {}) for field in CHECKS if view.number(field) is None),
+        missing=tuple((field.key, {}) for field in CHECKS if view.choice(field) is None),
         done=result.verdict == Verdict.GO,
         cautions=CAUTIONS,
     )

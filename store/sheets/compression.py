@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 from logic import compression
 from logic.result import Verdict
 from logic.say import L
@@ -52,7 +54,9 @@ def work(view: View) -> Work:
     bores = [finished_mm(view, c) for c in view.cylinders]
     if any(b is None for b in bores):
         return Work(blocked=L("Settle the finished bore size first."))
-    missing = tuple((f.key, {}) for f in (STROKE, *NEEDED) if view.number(f) is None)
+    missing: tuple[tuple[str, dict[str, Any]], ...] = tuple(
+        (f.key, {}) for f in (STROKE, *NEEDED) if view.number(f) is None
+    )
     results = []
     if view.number(STROKE) is not None:
         results.append(compression.capacity(view.nominal_mm, bores, view.number(STROKE)))

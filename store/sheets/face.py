@@ -85,12 +85,16 @@ def work(view: View) -> Work:
     if found is None:
         blocked = None if missing else L("All heights are at one place: measure at another place as well.")
         return Work(results=(dirt,), missing=missing, blocked=blocked, cautions=CAUTIONS)
-    leans = [lean_as_found(view, c) for c in view.cylinders]
+    leans = [one for c in view.cylinders if (one := lean_as_found(view, c)) is not None]
     ready = with_assumed(face.ready(found, leans), view, HEIGHT_U, LIMIT)
     results: list[Result] = [ready]
     remedy = view.choice(REMEDY)
     if remedy != "none":
-        results.append(face.after_remedy([lean(view, c) for c in view.cylinders], skimmed=remedy == "skim"))
+        results.append(
+            face.after_remedy(
+                [one for c in view.cylinders if (one := lean(view, c)) is not None], skimmed=remedy == "skim"
+            )
+        )
     if remedy == "skim" or ready.verdict != Verdict.GO:
         results.append(skim_plan(view))
     if remedy == "shim" or ready.verdict != Verdict.GO:
