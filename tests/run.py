@@ -1,8 +1,9 @@
 """Sets up everything and passes the tests: ``python3 tests/run.py``.
 
-Makes the project's environment, installs Chromium where it is missing and we may, and
-runs pytest. What follows on the command line goes to pytest. Where no Chromium can be
-had the browser tests are skipped, each with the reason.
+Makes the project's environment, installs Chromium and what its driver needs where they
+are missing and we may, checks the code's form and types, and runs pytest. What follows
+on the command line goes to pytest; where it names tests, only they are run. Where no
+Chromium can be driven the browser tests are skipped, each with the reason.
 """
 
 from __future__ import annotations
@@ -14,28 +15,61 @@ from pathlib import Path
 
 ROOT = Path(__file__).resolve().parent.parent
 sys.path.insert(0, str(ROOT / "mobile"))
+sys.path.insert(0, str(ROOT / "tests" / "browser"))
 
+import driver  # noqa: E402
 import start  # noqa: E402  (the set-up is shared with the main command)
 
+#: What must be clean before the tests are run: the linter, the layout of the code, the types.
+CHECKS = (
+    ("ruff", "check", "--quiet", "."),
+    ("ruff", "format", "--check", "--quiet", "."),
+    ("mypy",),
+)
 
-def browser() -> bool:
-    """Whether a Chromium is there, after trying to install Debian's."""
-    import shutil
 
-    names = ("chromium", "chromium-browser", "google-chrome")
-    if any(map(shutil.which, names)):
-        return True
-    start.say("Installing Chromium (Debian's package)")
-    return start.apt("chromium") and any(map(shutil.which, names))
+def asked(python: Path, *arguments: str) -> str:
+    """What the driver's check says in the project's environment; empty if all is well."""
+    done = subprocess.run(
+        [str(python), "-m", "tests.browser.driver", *arguments],
+        cwd=ROOT,
+        env={**os.environ, "PYTHONPATH": str(ROOT)},
+        capture_output=True,
+        text=True,
+        check=False,
+    )
+    return "" if done.returncode == 0 else (done.stdout.strip() or done.stderr.strip())
+
+
+def browser(python: Path) -> None:
+    """Install a Chromium, and the library its driver's Node wants, where they are missing and we may."""
+    if driver.chromium() is None:
+        start.say("Installing Chromium (Debian's package)")
+        start.apt("chromium", driver.PACKAGE)
+    elif asked(python, "--own"):
+        start.say(f"Installing {driver.PACKAGE} (the Node that drives the browser needs it)")
+        start.apt(driver.PACKAGE)
+    reason = asked(python)
+    if reason:
+        start.say(f"The browser tests will be skipped: {reason}.")
+
+
+def checks(python: Path) -> bool:
+    """Whether the code's form and types are clean."""
+    clean = True
+    for tool, *arguments in CHECKS:
+        if subprocess.run([str(python), "-m", tool, *arguments], cwd=ROOT, check=False).returncode:
+            start.say(f"{tool} {' '.join(arguments)}: not clean, see above.")
+            clean = False
+    return clean
 
 
 def main() -> int:
+    given = sys.argv[1:]
     python = start.environment("build", "test")
-    if not browser():
-        start.say("No Chromium could be had: the browser tests will be skipped.")
-    return subprocess.run(
-        [str(python), "-m", "pytest", *sys.argv[1:]], cwd=ROOT, env={**os.environ, "PYTHONPATH": str(ROOT)}
-    ).returncode
+    browser(python)
+    run = [str(python), "-m", "pytest", *given]
+    return subprocess.run(run, cwd=ROOT, env={**os.environ, "PYTHONPATH": str(ROOT)}, check=False).returncode
 
 
 if __name__ == "__main__":

@@ -7,7 +7,8 @@ from pathlib import Path
 
 import pytest
 
-from .harness import Phone, Site, chromium
+from .driver import why_not
+from .harness import Phone, Site
 
 ROOT = Path(__file__).parents[2]
 
@@ -17,14 +18,8 @@ def _in_browser(item: pytest.Item) -> bool:
 
 
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
-    why = None
-    if chromium() is None:
-        why = "no Chromium on this machine (Debian: apt-get install chromium)"
-    else:
-        try:
-            import playwright.sync_api  # noqa: F401
-        except ImportError:
-            why = "the Python package playwright is not installed"
+    here = any(map(_in_browser, items))
+    why = why_not() if here else None
     # last of all: while the browser's driver runs, its event loop stands in the way of tests that start their own
     items.sort(key=_in_browser)
     for item in items:

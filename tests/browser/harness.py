@@ -9,7 +9,6 @@ a record of every request that was made.
 from __future__ import annotations
 
 import re
-import shutil
 import time
 from collections.abc import Iterator
 from contextlib import contextmanager
@@ -18,6 +17,8 @@ from typing import Any
 from urllib.parse import urlsplit
 
 from mobile.server import Server
+
+from .driver import chromium
 
 SHOTS = Path(__file__).parent / "shots"
 
@@ -32,15 +33,6 @@ FLAGS = [
     "--disable-dev-shm-usage",
     "--force-color-profile=srgb",
 ]
-
-
-def chromium() -> str | None:
-    """The path of an installed Chromium, or None."""
-    for name in ("chromium", "chromium-browser", "google-chrome"):
-        found = shutil.which(name)
-        if found:
-            return found
-    return None
 
 
 class Site:
