@@ -98,17 +98,19 @@ if [ "$who" != root ]; then
 fi
 
 say "python3 mobile/start.py, as $who"
-as 'python3 mobile/start.py --port 8499 > start.log 2>&1 & echo $! > start.pid; wait' &
+set -m  # a process group of its own, so that all of it can be ended
+as 'exec python3 mobile/start.py --port 8499 > start.log 2>&1' &
 serving=$!
+set +m
 answer=""
-for _ in $(seq 600); do
+for _ in $(seq 900); do
+  kill -0 "$serving" 2>/dev/null || break
   answer="$(as 'python3 -c "import urllib.request as u; print(u.urlopen(\"http://127.0.0.1:8499/\").status)" 2>/dev/null' || true)"
   [ "$answer" = 200 ] && break
-  kill -0 "$serving" 2>/dev/null || break
-  sleep 1
+  sleep 3
 done
-as 'cat start.log'
-as '[ -e start.pid ] && kill -INT "$(cat start.pid)"' || true
+as 'grep -v ^WARNING start.log'
+kill -TERM -- "-$serving" 2>/dev/null || true
 wait "$serving" || true
 [ "$answer" = 200 ] || { echo "The app was not served."; exit 1; }
 

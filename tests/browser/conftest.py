@@ -6,6 +6,9 @@ from collections.abc import Callable, Iterator
 from pathlib import Path
 
 import pytest
+from filelock import FileLock
+
+from mobile.build import build, sources
 
 from .driver import why_not
 from .harness import Phone, Site
@@ -17,33 +20,59 @@ def _in_browser(item: pytest.Item) -> bool:
     return Path(__file__).parent in Path(str(item.fspath)).parents
 
 
+#: Rough seconds of what takes longest, so that with several workers it is begun first. A file that shares
+#: one started phone is one group: its tests run one after another, in one worker.
+_LONG = {
+    "test_whole_job": 150,
+    "test_faults": 300,
+    "test_walk": 200,
+    "test_offline": 30,
+    "test_job": 20,
+}
+_SHARED = ("kept_phone", "kept_tab", "page")
+
+
+def _group(item: pytest.Item) -> str:
+    """Which tests are kept together: those of one file that share a phone; else each is for itself."""
+    names = getattr(item, "fixturenames", ())
+    module = item.nodeid.split("::")[0].rsplit("/", 1)[-1].removesuffix(".py")
+    return module if any(name in names for name in _SHARED) else item.nodeid.rsplit("/", 1)[-1]
+
+
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
-    here = any(map(_in_browser, items))
-    why = why_not() if here else None
+    why = why_not() if any(map(_in_browser, items)) else None
     # last of all: while the browser's driver runs, its event loop stands in the way of tests that start their own
-    items.sort(key=_in_browser)
+    items.sort(key=lambda item: (_in_browser(item), -_seconds(item)))
     for item in items:
         if _in_browser(item):
             item.add_marker(pytest.mark.browser)
+            item.own_markers[:] = [mark for mark in item.own_markers if mark.name != "xdist_group"]
+            item.add_marker(pytest.mark.xdist_group(_group(item)))
             if why:
                 item.add_marker(pytest.mark.skip(reason=why))
 
 
+def _seconds(item: pytest.Item) -> int:
+    if not _in_browser(item):
+        return 0
+    group = _group(item)
+    return _LONG.get(group.split(".py::")[0], 1) if "::" in group else _LONG.get(group, 1) + 1
+
+
 @pytest.fixture(scope="session")
 def built() -> Path:
-    """The offline web folder of the code as it is now. Unchanged code is not built again."""
-    from mobile.build import build
-
-    return build(ROOT / "build" / "test-web", cache=ROOT / "build" / "cache", compress=False).folder
+    """The offline web folder of the code as it is now. Unchanged code is not built again, whichever worker asks."""
+    with FileLock(ROOT / "build" / "test-web.lock"):
+        return build(ROOT / "build" / "test-web", cache=ROOT / "build" / "cache", compress=False).folder
 
 
 @pytest.fixture(scope="session")
 def built_next(built: Path) -> Path:
     """The same app one version later."""
-    from mobile.build import build, sources
-
     app = {**sources(), "mobile/next.txt": b"a later build"}
-    return build(ROOT / "build" / "test-web-next", cache=ROOT / "build" / "cache", app=app, compress=False).folder
+    folder = ROOT / "build" / "test-web-next"
+    with FileLock(ROOT / "build" / "test-web.lock"):
+        return build(folder, cache=ROOT / "build" / "cache", app=app, compress=False).folder
 
 
 @pytest.fixture(scope="session")
