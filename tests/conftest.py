@@ -1,27 +1,27 @@
-"""How the tests are dealt out where several workers run them: one file is one group, the longest first."""
+"""In which order the test files come. Where several workers run them, each takes a whole file at a time.
+
+What a file makes once for all its tests is then made once. The longest come first, so
+that no worker is left with a long one at the end. The browser tests come last of all:
+while the browser's driver runs in a worker, its event loop stands in the way of tests
+that start their own.
+"""
 
 from __future__ import annotations
 
-from pathlib import PurePath
-
 import pytest
 
-#: Files that take longest, begun first.
-_LONG = ("test_build.py", "test_machine.py", "test_files.py", "test_transfer.py", "test_demo.py", "test_report.py")
+#: The files that take longest, in the order they are begun; browser tests have a row of their own.
+_LONG = ("test_build.py", "test_files.py", "test_machine.py", "test_transfer.py", "test_sheets.py", "test_report.py")
+_BROWSER = ("test_offline.py", "test_faults.py", "test_walk.py", "test_whole_job.py", "test_job.py", "test_storage.py")
 
 
-def _file(item: pytest.Item) -> str:
-    return item.nodeid.split("::")[0]
-
-
-def _rank(item: pytest.Item) -> int:
-    name = PurePath(_file(item)).name
-    return _LONG.index(name) if name in _LONG else len(_LONG)
+def _turn(item: pytest.Item) -> tuple[bool, int]:
+    """Where a test's file comes in the order of all."""
+    browser = item.path.parent.name == "browser"
+    row = _BROWSER if browser else _LONG
+    return browser, row.index(item.path.name) if item.path.name in row else len(row)
 
 
 @pytest.hookimpl(tryfirst=True)
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
-    items.sort(key=_rank)
-    for item in items:
-        # what a file makes once for all its tests is made once, in one worker
-        item.add_marker(pytest.mark.xdist_group(_file(item)))
+    items.sort(key=_turn)

@@ -64,11 +64,19 @@ def checks(python: Path) -> bool:
     return clean
 
 
+def workers(given: list[str]) -> list[str]:
+    """How many workers share the tests: one a processor, four at most. Where tests are named, none but pytest itself."""
+    count = min(os.cpu_count() or 1, 4)
+    if count == 1 or any(word.startswith("-n") or Path(word.split("::")[0]).exists() for word in given):
+        return []
+    return ["-n", str(count), "--dist", "loadfile", "--no-loadscope-reorder"]
+
+
 def main() -> int:
     given = sys.argv[1:]
     python = start.environment("build", "test")
     browser(python)
-    run = [str(python), "-m", "pytest", *given]
+    run = [str(python), "-m", "pytest", *workers(given), *given]
     return subprocess.run(run, cwd=ROOT, env={**os.environ, "PYTHONPATH": str(ROOT)}, check=False).returncode
 
 

@@ -16,47 +16,14 @@ from .harness import Phone, Site
 ROOT = Path(__file__).parents[2]
 
 
-def _in_browser(item: pytest.Item) -> bool:
-    return Path(__file__).parent in Path(str(item.fspath)).parents
-
-
-#: Rough seconds of what takes longest, so that with several workers it is begun first. A file that shares
-#: one started phone is one group: its tests run one after another, in one worker.
-_LONG = {
-    "test_whole_job": 150,
-    "test_faults": 300,
-    "test_walk": 200,
-    "test_offline": 30,
-    "test_job": 20,
-}
-_SHARED = ("kept_phone", "kept_tab", "page")
-
-
-def _group(item: pytest.Item) -> str:
-    """Which tests are kept together: those of one file that share a phone; else each is for itself."""
-    names = getattr(item, "fixturenames", ())
-    module = item.nodeid.split("::")[0].rsplit("/", 1)[-1].removesuffix(".py")
-    return module if any(name in names for name in _SHARED) else item.nodeid.rsplit("/", 1)[-1]
-
-
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
-    why = why_not() if any(map(_in_browser, items)) else None
-    # last of all: while the browser's driver runs, its event loop stands in the way of tests that start their own
-    items.sort(key=lambda item: (_in_browser(item), -_seconds(item)))
-    for item in items:
-        if _in_browser(item):
-            item.add_marker(pytest.mark.browser)
-            item.own_markers[:] = [mark for mark in item.own_markers if mark.name != "xdist_group"]
-            item.add_marker(pytest.mark.xdist_group(_group(item)))
-            if why:
-                item.add_marker(pytest.mark.skip(reason=why))
-
-
-def _seconds(item: pytest.Item) -> int:
-    if not _in_browser(item):
-        return 0
-    group = _group(item)
-    return _LONG.get(group.split(".py::")[0], 1) if "::" in group else _LONG.get(group, 1) + 1
+    """Where no browser can be driven its tests are skipped, with the reason."""
+    here = [item for item in items if item.path.parent == Path(__file__).parent]
+    why = why_not() if here else None
+    for item in here:
+        item.add_marker(pytest.mark.browser)
+        if why:
+            item.add_marker(pytest.mark.skip(reason=why))
 
 
 @pytest.fixture(scope="session")
@@ -77,7 +44,7 @@ def built_next(built: Path) -> Path:
 
 @pytest.fixture(scope="session")
 def playwright_now() -> Iterator[object]:
-    from playwright.sync_api import sync_playwright
+    from playwright.sync_api import sync_playwright  # noqa: PLC0415  it need not be there where these are skipped
 
     with sync_playwright() as playwright:
         yield playwright
