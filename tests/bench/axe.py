@@ -24,6 +24,9 @@ from typing import Any
 ROOT = Path(__file__).parents[2]
 sys.path.insert(0, str(ROOT))
 
+from playwright.sync_api import sync_playwright  # noqa: E402
+
+from mobile.build import build  # noqa: E402
 from store.sheets import NAMES  # noqa: E402
 from tests.browser.harness import FLAGS, Phone, Site, chromium  # noqa: E402
 
@@ -107,12 +110,8 @@ def main() -> None:
     ask.add_argument("--lighthouse", action="store_true", help="run lighthouse on the first screen as well")
     ask.add_argument("--json", action="store_true")
     given = ask.parse_args()
-    from playwright.sync_api import sync_playwright
-
     folder = given.web
     if folder is None:
-        from mobile.build import build
-
         folder = build(ROOT / "build" / "bench-web", cache=ROOT / "build" / "cache", compress=False).folder
     site = Site(folder)
     out: dict[str, Any] = {}

@@ -28,6 +28,9 @@ from typing import Any
 ROOT = Path(__file__).parents[2]
 sys.path.insert(0, str(ROOT))
 
+from playwright.sync_api import sync_playwright  # noqa: E402
+
+from mobile.build import build, sources  # noqa: E402
 from store.sheets import NAMES  # noqa: E402
 from tests.browser.harness import Phone, Site  # noqa: E402
 
@@ -145,8 +148,7 @@ def whole_grid(phone: Phone) -> dict[str, dict[str, Any]]:
     digit, enter, verdict = [], [], []
     for i in range(24):
         place = i % 6
-        for d in str(9 - place + i // 6 if place < 4 else 0):
-            digit.append(press(phone, d, r"\d\sthou"))
+        digit += [press(phone, d, r"\d\sthou") for d in str(9 - place + i // 6 if place < 4 else 0)]
         enter.append(press(phone, "Enter", r"^Cylinder \d, depth \d, [a-z ]+\n" if i < 23 else "All readings are in"))
     for i in range(20):  # the same reading corrected, a step up and a step down: the verdict changes each time
         phone.tap(re.compile("^Cylinder 4, depth 1, thrust axis: "))
@@ -179,8 +181,6 @@ ft.run(main)
 
 
 def built(name: str, app: dict[str, bytes] | None) -> Path:
-    from mobile.build import build
-
     return build(ROOT / "build" / name, cache=ROOT / "build" / "cache", app=app, compress=False).folder
 
 
@@ -212,10 +212,6 @@ def main() -> None:
     ask.add_argument("--web", type=Path, help="a built folder; built now if not given")
     ask.add_argument("--json", action="store_true")
     given = ask.parse_args()
-    from playwright.sync_api import sync_playwright
-
-    from mobile.build import sources
-
     bridge = {k: v for k, v in sources().items() if k in ("mobile/__init__.py", "mobile/bridge.py")}
     out: dict[str, Any] = {}
     with sync_playwright() as playwright, tempfile.TemporaryDirectory() as place:

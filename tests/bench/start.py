@@ -90,7 +90,7 @@ def start(phone: Phone, path: str = "") -> tuple[dict[str, int], float, float]:
     phone.open(path)
     marks = phone.page.evaluate("boreside.marks")
     time.sleep(1)
-    return {name: at for name, at in marks}, *cost(phone.profile)
+    return dict(marks), *cost(phone.profile)
 
 
 def main() -> None:
@@ -136,7 +136,7 @@ def main() -> None:
         about["all_ms"] = sorted(s["shown"] for s in about.pop("starts"))
         about["cpu_s"] = round(statistics.median(about.pop("cpu")), 2)
         about["memory_mb"] = round(statistics.median(about.pop("memory")))
-    ratios = [a / b for a, b in zip(found["boreside"]["all_ms"], found["empty"]["all_ms"])]
+    ratios = [a / b for a, b in zip(found["boreside"]["all_ms"], found["empty"]["all_ms"], strict=False)]
     found["ratio"] = round(found["boreside"]["start_ms"] / found["empty"]["start_ms"], 3)
     found["memory_ratio"] = round(found["boreside"]["memory_mb"] / found["empty"]["memory_mb"], 3)
     found["cpu_ratio"] = round(found["boreside"]["cpu_s"] / found["empty"]["cpu_s"], 3)

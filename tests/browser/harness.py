@@ -8,10 +8,12 @@ a record of every request that was made.
 
 from __future__ import annotations
 
+import os
 import re
+import signal
 import time
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from pathlib import Path
 from typing import Any
 from urllib.parse import urlsplit
@@ -151,23 +153,16 @@ class Phone:
 
     def close(self) -> None:
         if self.context is not None:
-            try:
+            with suppress(Exception):  # it was killed on purpose
                 self.context.close()
-            except Exception:
-                pass  # it was killed on purpose
             self.context = None
 
     def kill(self) -> None:
         """End the browser's process at once, as a crash or a flat battery would."""
-        import os
-        import signal
-
         pids = [int(p.name) for p in Path("/proc").iterdir() if p.name.isdigit() and _uses(p, self.profile)]
         for pid in pids:
-            try:
+            with suppress(ProcessLookupError):
                 os.kill(pid, signal.SIGKILL)
-            except ProcessLookupError:
-                pass
         self.close()
         for name in ("SingletonLock", "SingletonCookie", "SingletonSocket"):
             (self.profile / name).unlink(missing_ok=True)

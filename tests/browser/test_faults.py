@@ -7,6 +7,7 @@ plainly what happened, and work must go on. Numbers and names are invented.
 
 from __future__ import annotations
 
+import contextlib
 import copy
 import json
 import os
@@ -111,9 +112,9 @@ def tap_to(phone: Phone, label: str | re.Pattern[str], there: str | re.Pattern[s
         phone.tap(label)
         try:
             phone.wait(there, timeout=4)
-            return
         except AssertionError:
             continue
+        return
     phone.wait(there, timeout=0)
 
 
@@ -264,10 +265,10 @@ def test_two_tabs_on_one_job_lose_nothing_and_see_each_other(kept_phone: Phone, 
     stored_by(two, id, 4)
 
     # at the same moment: different cells, and then the very same cell
-    for tab, cylinder, values in ((one, 2, "5678"), (two, 3, "4567")):
+    for tab, cylinder, _values in ((one, 2, "5678"), (two, 3, "4567")):
         tab.page.bring_to_front()
         tap_to(tab, f"Cylinder {cylinder}", f"Cylinder {cylinder}, depth 1, thrust axis")
-    for first, second in zip("5678", "4567"):
+    for first, second in zip("5678", "4567", strict=False):
         for tab, value in ((one, first), (two, second)):
             tab.page.keyboard.press(value)
             tab.page.keyboard.press("Enter")
@@ -390,7 +391,7 @@ def test_storage_cleared_while_entering_loses_nothing_of_the_open_job(kept_phone
             phone.page.mouse.click(again[0]["x"] + 40, again[0]["y"] + 20)
         time.sleep(0.5)
     places = [(d, a) for d in (1, 2, 3) for a in ("thrust", "crank")]
-    expected = sorted((1, d, a, text) for (d, a), text in zip(places, "423512"))
+    expected = sorted((1, d, a, text) for (d, a), text in zip(places, "423512", strict=False))
     assert sorted(typed(phone, id)) == expected
     phone.reload()
     tap_to(phone, "Cylinder 1", re.compile(r"^Cylinder 1, depth 3, crank line: \+2\.0"))
@@ -490,10 +491,8 @@ def test_killed_six_times_while_entering_fast_and_all_that_was_shown_is_there(ph
 
         def strike() -> None:
             for pid in pids:
-                try:
+                with contextlib.suppress(ProcessLookupError):
                     os.kill(pid, signal.SIGKILL)
-                except ProcessLookupError:
-                    pass
 
         blow = threading.Timer(chance.uniform(0.15, 1.5), strike)
         seen: dict[str, str] = {}
@@ -505,7 +504,7 @@ def test_killed_six_times_while_entering_fast_and_all_that_was_shown_is_there(ph
                     seen[name] = figure
                     if (name, figure) not in promised:
                         promised.append((name, figure))
-        except Exception as error:
+        except Exception as error:  # noqa: BLE001  whatever the driver says when its browser dies
             assert "closed" in str(error) or "crash" in str(error).lower() or "Connection" in str(error), error
         blow.join()
         phone.kill()
@@ -732,7 +731,7 @@ def test_a_photo_is_made_small_kept_and_goes_along_only_when_asked(
     phone.tap("Put the photos in as well")
     with phone.download() as files:
         phone.tap("Save all jobs to a file")
-    (picture,) = [p for p in json.loads(files[0].read_text())["photos"]]
+    (picture,) = list(json.loads(files[0].read_text())["photos"])
     assert picture["media"] == "image/jpeg" and files[0].stat().st_size > plain.stat().st_size + size
     take_in(shop, files[0])
     go(shop, f"/job/{id}/log", re.compile("^Photo: Ridge in bore 1"))

@@ -86,9 +86,9 @@ def test_whole_grid_with_the_network_off(phone, tmp_path):
     new_job(phone)
     started = time.monotonic()
     presses = 0
-    for cylinder in WORN:
-        enter(phone, WORN[cylinder])
-        presses += sum(len(v) + 1 for v in WORN[cylinder])
+    for typed in WORN.values():
+        enter(phone, typed)
+        presses += sum(len(v) + 1 for v in typed)
     assert presses <= 24 * 3
     phone.wait(re.compile(rf"^Cylinder 4, depth 3, crank line: \+?{WORN[4][-1]}\.0"))
     phone.wait("Saved")
@@ -104,7 +104,7 @@ def test_whole_grid_with_the_network_off(phone, tmp_path):
     for cylinder, values in WORN.items():
         phone.tap(re.compile(rf"^Cylinder {cylinder}(\s|$)"))
         places = [(d, a) for d in (1, 2, 3) for a in ("thrust axis", "crank line")]
-        for (depth, axis), value in zip(places, values):
+        for (depth, axis), value in zip(places, values, strict=False):
             shown = f"+{value}.0" if value != "0" else "0.0"
             assert (
                 cell(phone, cylinder, depth, axis) == f"Cylinder {cylinder}, depth {depth}, {axis}: {shown}\u202fthou"
@@ -152,7 +152,7 @@ def test_killed_in_the_middle_of_entry(phone):
     phone.wait("Cylinder 1, depth 2, crank line")
 
 
-@pytest.mark.parametrize("typed,expected", [("", "Expected a"), ("200000", "larger"), ("-9", None)])
+@pytest.mark.parametrize(("typed", "expected"), [("", "Expected a"), ("200000", "larger"), ("-9", None)])
 def test_bad_readings_are_refused_and_nothing_is_lost(kept_phone, typed, expected):
     phone = kept_phone
     if not phone.has("Cylinder 1, depth 1, thrust axis"):

@@ -58,7 +58,7 @@ def test_it_fits_the_screen(page, width):
     assert page.evaluate("document.documentElement.scrollWidth") <= width
 
 
-@pytest.mark.parametrize("paper, size", [("A4", (595, 842)), ("Letter", (612, 792))])
+@pytest.mark.parametrize(("paper", "size"), [("A4", (595, 842)), ("Letter", (612, 792))])
 def test_it_prints_whole_on_either_paper(page, paper, size):
     pdf = pypdf.PdfReader(io.BytesIO(page.pdf(format=paper, print_background=False)))
     box = pdf.pages[0].mediabox

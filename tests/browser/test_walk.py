@@ -130,7 +130,7 @@ def test_every_target_can_be_hit_and_is_named(walker, route):
 
 
 @pytest.mark.parametrize(
-    "size,large", [("phone", False), ("lying", False), ("tablet", False), ("small", True), ("lying", True)]
+    ("size", "large"), [("phone", False), ("lying", False), ("tablet", False), ("small", True), ("lying", True)]
 )
 def test_the_main_screens_at_other_sizes(walker, size, large):
     width, height = sized(walker, size, large)
@@ -188,7 +188,7 @@ def test_quick_check_in_four_taps_and_two_numbers(walker, size):
 
 @pytest.mark.parametrize("size", ["small", "phone"])
 def test_a_whole_grid_without_scrolling(walker, size):
-    width, height = sized(walker, size)
+    _width, height = sized(walker, size)
     go(walker, "/new")
     walker.tap("Nominal bore")
     walker.wait("Done")

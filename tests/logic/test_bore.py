@@ -92,7 +92,7 @@ def test_ridge_against_the_reading_above_it_and_against_the_unworn_bore():
     ],
 )
 def test_shape_names(sizes, key):
-    profile = tuple(zip((10.0, 60.0, 110.0), sizes))
+    profile = tuple(zip((10.0, 60.0, 110.0), sizes, strict=False))
     assert shape_of(profile).key == key
     assert shape_of(profile[:1]) is None
 

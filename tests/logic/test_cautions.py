@@ -28,7 +28,7 @@ TOPICS = {
 }
 
 
-@pytest.mark.parametrize("words, sheet", TOPICS.items())
+@pytest.mark.parametrize(("words", "sheet"), TOPICS.items())
 def test_each_topic_is_shown_at_its_step(words, sheet):
     assert any(words in say(c.text) for c in for_sheet(sheet))
 

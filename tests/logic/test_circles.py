@@ -73,7 +73,7 @@ def by_linear_programmes(p: Profile, figure: str, start: tuple[float, float]) ->
     return c[0], c[1], {"circumscribed": r.max(), "zone": r.max() - r.min()}[figure]
 
 
-@pytest.mark.parametrize("n, seed", [(5, 2), (8, 1), (12, 3), (24, 4), (72, 5), (150, 6)])
+@pytest.mark.parametrize(("n", "seed"), [(5, 2), (8, 1), (12, 3), (24, 4), (72, 5), (150, 6)])
 def test_generated_profiles_agree_with_scipy(n: int, seed: int) -> None:
     p = lobed(n, seed)
     xy = np.array(p.points)
@@ -100,7 +100,7 @@ def test_generated_profiles_agree_with_scipy(n: int, seed: int) -> None:
     zone = minimum_zone(p)
     rng = Random(seed)
     starts = [start] + [(start[0] + rng.uniform(-0.1, 0.1), start[1] + rng.uniform(-0.1, 0.1)) for _ in range(6)]
-    best_zone = min(by_linear_programmes(p, "zone", s)[2] for s in starts + [(zone.x_mm, zone.y_mm)])
+    best_zone = min(by_linear_programmes(p, "zone", s)[2] for s in [*starts, (zone.x_mm, zone.y_mm)])
     assert zone.zone_mm == pytest.approx(best_zone, abs=1e-9)
 
 
@@ -313,7 +313,7 @@ profiles = st.integers(4, 24).flatmap(
 @given(profiles)
 def test_order_of_the_three(drawn) -> None:
     n, deviations, jitter = drawn
-    p = Profile.around([a + j * 360 / n for a, j in zip(even(n), jitter)], deviations, R)
+    p = Profile.around([a + j * 360 / n for a, j in zip(even(n), jitter, strict=False)], deviations, R)
     lsc, mcc, mzc = (f(p) for f in ALL)
     tiny = 1e-10
     for other in (lsc, mcc):
@@ -332,7 +332,7 @@ def test_order_of_the_three(drawn) -> None:
 @given(profiles, st.floats(-180, 180), st.floats(-30, 30), st.floats(-30, 30))
 def test_turning_and_shifting_turns_and_shifts_the_circles(drawn, turn, dx, dy) -> None:
     n, deviations, jitter = drawn
-    p = Profile.around([a + j * 360 / n for a, j in zip(even(n), jitter)], deviations, R)
+    p = Profile.around([a + j * 360 / n for a, j in zip(even(n), jitter, strict=False)], deviations, R)
     c, s = math.cos(math.radians(turn)), math.sin(math.radians(turn))
     q = Profile.through([(c * x - s * y + dx, s * x + c * y + dy) for x, y in p.points])
     for fit in ALL:

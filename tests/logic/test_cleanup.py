@@ -157,7 +157,7 @@ def test_greatest_of_uncertain_readings():
     rng = np.random.default_rng(7)
     for means, sds in (([0.0, 0.001], [0.004, 0.003]), ([0.0, 0.002, -0.003, 0.001], [0.004] * 4)):
         draws = rng.normal(means, sds, size=(400_000, len(means))).max(axis=1)
-        mean, sd = _greatest(list(zip(means, sds)))
+        mean, sd = _greatest(list(zip(means, sds, strict=False)))
         assert mean == pytest.approx(draws.mean(), abs=1.5e-5 if len(means) == 2 else 6e-5)
         assert sd == pytest.approx(draws.std(), abs=1.5e-5 if len(means) == 2 else 6e-5)
 

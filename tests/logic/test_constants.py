@@ -10,6 +10,7 @@ import math
 import pint
 import pytest
 
+import logic.constants as c
 from logic.constants import (
     _GRADES_UM,
     _RANGES_MM,
@@ -36,24 +37,22 @@ def test_every_row_is_whole():
 
 
 def test_no_key_is_lost_to_another():
-    import logic.constants as c
-
     assert len(CONSTANTS) == sum(
         len(g) for g in (c._UNITS, c._THERMAL, c._ELASTIC, c._FASTENERS, c._CUTTING, c._PISTONS)
     )
 
 
-@pytest.mark.parametrize("grade, per_i", [(5, 7), (6, 10), (7, 16), (8, 25), (9, 40), (10, 64)])
+@pytest.mark.parametrize(("grade", "per_i"), [(5, 7), (6, 10), (7, 16), (8, 25), (9, 40), (10, 64)])
 def test_grades_follow_the_formula_of_the_standard(grade, per_i):
     # the standard rounds the outcome, most roughly for the small sizes; checked where bores are
-    for low, high, listed in list(zip(_RANGES_MM, _RANGES_MM[1:], _GRADES_UM[grade][1:]))[3:]:
+    for low, high, listed in list(zip(_RANGES_MM, _RANGES_MM[1:], _GRADES_UM[grade][1:], strict=False))[3:]:
         d = math.sqrt(low * high)
         i = 0.45 * d ** (1 / 3) + 0.001 * d
         assert listed == pytest.approx(per_i * i, rel=0.04, abs=0.5)
 
 
 @pytest.mark.parametrize(
-    "grade, size, micrometres",
+    ("grade", "size", "micrometres"),
     [
         (6, 76.2, 19),
         (6, 90.0, 22),

@@ -35,14 +35,14 @@ def bore(rows=None, **more) -> BoreSection:
 
 def ring(points=None, **more) -> SweepRing:
     points = points or tuple((45.0 * k, 0.06 * math.cos(math.radians(90 * k))) for k in range(8))
-    base = dict(
-        title=L("Ring"),
-        text=L("Words."),
-        points=points,
-        mean_radius_mm=43.0,
-        fit_centre_mm=(0.02, 0.05),
-        fit_radius_mm=0.0,
-    )
+    base = {
+        "title": L("Ring"),
+        "text": L("Words."),
+        "points": points,
+        "mean_radius_mm": 43.0,
+        "fit_centre_mm": (0.02, 0.05),
+        "fit_radius_mm": 0.0,
+    }
     return SweepRing(
         **{
             **base,
@@ -56,7 +56,12 @@ def ring(points=None, **more) -> SweepRing:
 
 def face(bores=4, slope=0.0003, **more) -> TiltedFace:
     points = tuple((x, slope * (x - 200) + e) for x in (0.0, 200.0, 400.0) for e in (0.01, -0.01))
-    base = dict(title=L("Face"), text=L("Words."), points=points, ends=((0.0, -200 * slope), (400.0, 200 * slope)))
+    base = {
+        "title": L("Face"),
+        "text": L("Words."),
+        "points": points,
+        "ends": ((0.0, -200 * slope), (400.0, 200 * slope)),
+    }
     return TiltedFace(
         **{
             **base,
@@ -67,13 +72,13 @@ def face(bores=4, slope=0.0003, **more) -> TiltedFace:
 
 
 def hone(**more) -> HoneProgress:
-    base = dict(
-        title=L("Hone"),
-        text=L("Words."),
-        checks=((0, 76.90), (20, 76.925), (40, 76.945)),
-        target_mm=76.974,
-        band_mm=(76.968, 76.980),
-    )
+    base = {
+        "title": L("Hone"),
+        "text": L("Words."),
+        "checks": ((0, 76.90), (20, 76.925), (40, 76.945)),
+        "target_mm": 76.974,
+        "band_mm": (76.968, 76.980),
+    }
     return HoneProgress(**{**base, "forecast": (10, 16, 28), **more})
 
 
@@ -175,9 +180,9 @@ def test_bore_wear_is_drawn_at_the_stated_scale() -> None:
     unworn = [s for s in drawing.shapes if isinstance(s, Polyline) and s.dashed and s.points[0][0] == s.points[1][0]]
     bottom = surface[0].points[-1][1]
     per_mm = (bottom - top) / 150
-    for line, readings in zip(surface, ((0.16, 0.08, 0.02), (0.09, 0.05, 0.01))):
+    for line, readings in zip(surface, ((0.16, 0.08, 0.02), (0.09, 0.05, 0.01)), strict=False):
         edge = min((u.points[0][0] for u in unworn), key=lambda x: abs(x - line.points[1][0]))
-        for (x, y), wear, depth in zip(line.points[1:-1], readings, (12, 60, 130)):
+        for (x, y), wear, depth in zip(line.points[1:-1], readings, (12, 60, 130), strict=False):
             assert abs(x - edge) == pytest.approx(wear * factor(drawing) * per_mm, rel=1e-6)
             assert y == pytest.approx(top + depth * per_mm)
     cuts = [s for s in drawing.shapes if isinstance(s, Polyline) and s.role == "cut"]
@@ -193,7 +198,7 @@ def test_ring_readings_and_cut_are_drawn_at_one_scale() -> None:
     swept = next(s for s in drawing.shapes if isinstance(s, Polygon) and s.role == "wear")
     radii = [math.hypot(x - metal.x, y - metal.y) for x, y in swept.points]
     base = sum(radii) / len(radii)  # the invented ring's deviations sum to nothing
-    for r, (_, d) in zip(radii, sorted(p.points)):
+    for r, (_, d) in zip(radii, sorted(p.points), strict=False):
         assert r - base == pytest.approx(d * factor(drawing) * base / 43.0, abs=1e-6)
     # front (0 degrees) is up, left (90 degrees) is left
     assert swept.points[0] == pytest.approx((metal.x, metal.y - radii[0]))

@@ -36,9 +36,9 @@ def written() -> set[str]:
     keys = set()
     for path in sorted((ROOT / "logic").rglob("*.py")):
         for node in ast.walk(ast.parse(path.read_text("utf-8"))):
-            if isinstance(node, ast.Call) and getattr(node.func, "id", "") == "Figure" and node.args:
-                if isinstance(node.args[0], ast.Constant):
-                    keys.add(node.args[0].value)
+            named = isinstance(node, ast.Call) and getattr(node.func, "id", "") == "Figure" and node.args
+            if named and isinstance(node.args[0], ast.Constant):
+                keys.add(node.args[0].value)
     return keys
 
 

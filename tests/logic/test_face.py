@@ -152,7 +152,7 @@ def test_chance_against_noncentral_chi_squared() -> None:
 
 
 @pytest.mark.parametrize(
-    "a, b, sa, sb, r",
+    ("a", "b", "sa", "sb", "r"),
     [
         (0.03, 0.01, 0.004, 0.03, 0.0),
         (0.02, -0.03, 0.02, 0.01, 0.6),
@@ -177,14 +177,14 @@ def test_chance_without_doubt() -> None:
     assert chance_within(0.05, 0.03, 0.01, 0.0, 0.0, 0.02**2) == pytest.approx(expected, abs=1e-9)
 
 
-@pytest.mark.parametrize("bow, xs", [(0.0, (0, 400)), (0.05, (0, 200, 400))])
+@pytest.mark.parametrize(("bow", "xs"), [(0.0, (0, 400)), (0.05, (0, 200, 400))])
 def test_lean_uncertainty_by_monte_carlo(bow, xs) -> None:
     """JCGM 101:2008: heights drawn about the truth, the whole calculation repeated 20 000 times by NumPy."""
     u, length = 0.008, 150.0
     spots = tilted(0.0002, 0.0003, bow, xs=xs)
     face = survey(spots, u_mm=u)
     one = lean(face, cylinder=1, x_mm=60, length_mm=length)
-    x, y, h = (np.array(c) for c in zip(*spots))
+    x, y, h = (np.array(c) for c in zip(*spots, strict=False))
     columns = [np.ones_like(x), x - 200, y] + ([(x - 200) ** 2] if bow else [])
     design = np.column_stack(columns)
     rng = np.random.default_rng(2)
@@ -262,7 +262,7 @@ def test_shim_uncertainty_by_monte_carlo() -> None:
     u = 0.008
     spots = tilted(0.0004, 0.0003, xs=(0, 400))
     plan = shims(survey(spots, u_mm=u), [(-110, 60), (-110, -60), (110, 60), (110, -60)], cylinder=3, x_mm=250)
-    x, y, h = (np.array(c) for c in zip(*spots))
+    x, y, h = (np.array(c) for c in zip(*spots, strict=False))
     design = np.column_stack([np.ones_like(x), x, y])
     found = np.linalg.lstsq(design, h[:, None] + np.random.default_rng(3).normal(0, u, (len(h), 20_000)), rcond=None)[0]
     thickness = found[1] * 220 + found[2] * 120

@@ -9,6 +9,7 @@ from scipy import stats
 
 from logic import finish
 from logic.finish import Limits
+from logic.hone_plan import ra_of_um
 from logic.result import Verdict
 
 PLATEAU = {"ra": Limits(0.25, 0.55), "rpk": Limits(0.0, 0.35), "rk": Limits(0.5, 1.2), "rvk": Limits(0.7, 2.0)}
@@ -70,7 +71,6 @@ def test_every_ring_face_has_a_whole_table(face):
     assert list(ring.grits) == sorted(ring.grits)
     assert finish.target(face).figure("ra_high").value == ring.limits["ra"].high_um
     # the grit that ends the row leaves a roughness the table accepts
-    from logic.hone_plan import ra_of_um
 
     assert ring.limits["ra"].low_um <= ra_of_um(ring.grits[-1]) <= ring.limits["ra"].high_um
 

@@ -28,7 +28,7 @@ RUN = [(0, 76.9240), (10, 76.9342), (15, 76.9489), (15, 76.9660), (8, 76.9735)]
 
 
 def look(checks, **change):
-    return hone_progress.progress(checks, 77.0, **{**{"band_mm": 0.006, "keep_mm": 0.014, "u_mm": 0.0015}, **change})
+    return hone_progress.progress(checks, 77.0, **{"band_mm": 0.006, "keep_mm": 0.014, "u_mm": 0.0015, **change})
 
 
 def test_removal_agrees_with_linregress():

@@ -34,19 +34,19 @@ P = 0.015  # on a probability
 THOU = 0.0254
 
 # One gauge on one day (invented): a two-thou-per-turn dial read to 0.0001 in, zeroed indoors, block in the sun.
-DAY = dict(
-    division_mm=0.00254,
-    repeatability_mm=0.003,
-    master_u_mm=0.0015,
-    block_c=33.0,
-    block_u_c=2.0,
-    gauge_c=24.0,
-    gauge_u_c=1.0,
-    alpha_block_per_k=11e-6,
-    alpha_u_per_k=0.6e-6,
-    alpha_gauge_per_k=11.5e-6,
-    alpha_gauge_u_per_k=0.6e-6,
-)
+DAY = {
+    "division_mm": 0.00254,
+    "repeatability_mm": 0.003,
+    "master_u_mm": 0.0015,
+    "block_c": 33.0,
+    "block_u_c": 2.0,
+    "gauge_c": 24.0,
+    "gauge_u_c": 1.0,
+    "alpha_block_per_k": 11e-6,
+    "alpha_u_per_k": 0.6e-6,
+    "alpha_gauge_per_k": 11.5e-6,
+    "alpha_gauge_u_per_k": 0.6e-6,
+}
 ZERO = 76.2
 
 
@@ -118,7 +118,11 @@ def worn(cylinder, grid=None):
 
 def drawn_clean_up(rng, day, grid, lean_draw=None, u_centring=0.005):
     """D_clean for each trial: the wall worked out point by point from the definition in logic/cleanup."""
-    cells = {(z, a): day.diameter(t * THOU) for z, row in zip(DEPTHS, grid) for a, t in zip(AXES, row)}
+    cells = {
+        (z, a): day.diameter(t * THOU)
+        for z, row in zip(DEPTHS, grid, strict=False)
+        for a, t in zip(AXES, row, strict=False)
+    }
     below = [cells[125.0, a] for a in AXES]
     # two readings below the rings may differ by more than chance: half their spread counts too
     spread = abs(grid[-1][0] - grid[-1][1]) * THOU / math.sqrt(12)
@@ -231,7 +235,7 @@ def test_finished_bore_from_dial_readings_to_verdict():
     shown = {
         (d, a): v
         for d, row in enumerate(((0.021, 0.024), (0.020, 0.022), (0.017, 0.021)), 1)
-        for a, v in zip(AXES, row)
+        for a, v in zip(AXES, row, strict=False)
     }
     target, tolerance, round_limit, taper_limit = 76.962, 0.009, 0.0075, 0.0080
     b = reading_budget(size_mm=target, **DAY)

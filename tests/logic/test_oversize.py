@@ -97,18 +97,18 @@ def test_conformance_probability_of_each_step_against_scipy():
 def test_probability_for_the_job_against_monte_carlo():
     worn = [bore(1, 0.22), bore(2, 0.20, 0.10), bore(3, 0.24, 0.15), bore(4, 0.21)]
     sides = [WearSide(), WearSide(known="one side"), WearSide(), WearSide(known="even")]
-    r = four(*(clean_up(w, s) for w, s in zip(worn, sides)))
+    r = four(*(clean_up(w, s) for w, s in zip(worn, sides, strict=False)))
     rng = np.random.default_rng(5)
     n = 200_000
     shared = rng.normal(0, 1, n)
     draws = [
         monte_carlo(w, s, None, n=n, seed=30 + i, common=shared) + rng.normal(0, 0.005, n)
-        for i, (w, s) in enumerate(zip(worn, sides))
+        for i, (w, s) in enumerate(zip(worn, sides, strict=False))
     ]
     for row in r.steps:
         expected = np.mean(np.all([d <= row.bored_mm for d in draws], axis=0))
         assert row.probability == pytest.approx(expected, abs=0.012), row.step_mm
-        for (_, chance), d in zip(row.chances, draws):
+        for (_, chance), d in zip(row.chances, draws, strict=False):
             assert chance == pytest.approx(np.mean(d <= row.bored_mm), abs=0.012)
     everything = np.max(draws, axis=0)
     assert r.needed_mm == pytest.approx(np.quantile(everything, 0.95), abs=0.002)
@@ -224,7 +224,7 @@ def test_more_wear_never_gives_a_smaller_step(bores, which, more):
     assert after.needed_mm >= before.needed_mm - 3e-4
     if after.outcome == Outcome.STEP:
         assert before.outcome == Outcome.STEP and before.step_mm <= after.step_mm
-    for a, b in zip(before.steps, after.steps):
+    for a, b in zip(before.steps, after.steps, strict=False):
         assert b.probability <= a.probability + 2e-3
 
 
@@ -236,7 +236,7 @@ def test_tighter_readings_never_lower_confidence_in_a_true_clean_up(bores, facto
 
     wide, tight = chosen(0.005), chosen(0.005 * factor)
     true_need = max(c.high_mm for c in wide.cleanups)
-    for a, b in zip(wide.steps, tight.steps):
+    for a, b in zip(wide.steps, tight.steps, strict=False):
         if a.bored_mm > true_need:
             assert b.probability >= a.probability - 1e-3
 

@@ -86,7 +86,7 @@ def test_agrees_with_numpy(n, seed, sx, sy, height) -> None:
     x = [rng.uniform(0, 500) for _ in range(n)]
     y = [rng.uniform(-100, 100) for _ in range(n)]
     bow = [(a - 250) ** 2 for a in x]
-    h = [height + sx * a + sy * b + rng.gauss(0, 0.02) for a, b in zip(x, y)]
+    h = [height + sx * a + sy * b + rng.gauss(0, 0.02) for a, b in zip(x, y, strict=False)]
     for columns in ([x], [x, y]) + (([x, y, bow],) if n > 5 else ()):
         f = fit(columns, h)
         design = np.column_stack([np.ones(n), *(np.array(c) - np.mean(c) for c in columns)])

@@ -66,7 +66,7 @@ def alike(first, second, rel, chance):
         assert a.line.template == b.line.template, key
         mine, theirs = list(numbers(a)), list(numbers(b))
         assert len(mine) == len(theirs), key
-        for (name, qty), (_, other) in zip(mine, theirs):
+        for (name, qty), (_, other) in zip(mine, theirs, strict=False):
             slack = chance if qty.kind == "percent" else rel * abs(qty.value) + 1e-5
             assert other.value == pytest.approx(qty.value, abs=slack), (key, name, str(a.line))
             if qty.u is not None:
@@ -162,11 +162,11 @@ def test_a_surer_measurement_never_lowers_confidence_in_a_true_clean_up(grid, fi
     loose = oversize.choice(made.view())
     made.put(field, max(field.low, field.default * factor))
     firm = oversize.choice(made.view())
-    for before, after in zip(loose.steps, firm.steps):
+    for before, after in zip(loose.steps, firm.steps, strict=False):
         # truly clean: the bored size is beyond all that the readings as they stand could need
         if before.bored_mm >= max(c.high_mm for c in loose.cleanups):
             assert after.probability >= before.probability - 1e-6
-            for (_, p), (_, q) in zip(before.chances, after.chances):
+            for (_, p), (_, q) in zip(before.chances, after.chances, strict=False):
                 assert q >= p - 1e-6
         assert 0 <= after.probability <= 1
 

@@ -89,7 +89,7 @@ def test_equal_materials_and_temperatures_keep_the_clearance():
 
 
 def test_verdicts_of_running_clearance():
-    kept = dict(bore_mm=BORE, wall_c=90, skirt_c=95, alpha_block_per_k=11e-6, alpha_piston_per_k=20e-6)
+    kept = {"bore_mm": BORE, "wall_c": 90, "skirt_c": 95, "alpha_block_per_k": 11e-6, "alpha_piston_per_k": 20e-6}
     loose, thin, doubtful, tight = (sizing.running(piston_mm=BORE - c, **kept) for c in (0.12, 0.062, 0.05, 0.02))
     assert (loose.verdict, thin.verdict, doubtful.verdict, tight.verdict) == (
         Verdict.GO,
@@ -125,7 +125,7 @@ def test_harder_duty_and_air_cooling_never_ask_for_less():
 
 
 def test_chance_of_clean_up_shows_in_the_verdict():
-    kept = dict(piston_mm=76.886, clearance_mm=0.076, hone_stock_mm=0.0762)
+    kept = {"piston_mm": 76.886, "clearance_mm": 0.076, "hone_stock_mm": 0.0762}
     assert sizing.finished(1, **kept, chance=0.99).verdict == Verdict.GO
     assert sizing.finished(1, **kept, chance=0.5).verdict == Verdict.MAYBE
     assert sizing.finished(1, **kept, chance=0.01).verdict == Verdict.STOP
@@ -134,7 +134,7 @@ def test_chance_of_clean_up_shows_in_the_verdict():
 
 
 def test_a_size_nobody_measured_and_a_clearance_nobody_stated_say_so():
-    kept = dict(piston_mm=76.886, clearance_mm=0.076, hone_stock_mm=0.0762)
+    kept = {"piston_mm": 76.886, "clearance_mm": 0.076, "hone_stock_mm": 0.0762}
 
     def origin(key, **given):
         (f,) = (f for f in sizing.finished(1, **kept, **given).figures if f.key == key)

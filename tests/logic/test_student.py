@@ -70,7 +70,7 @@ def test_line_agrees_with_linregress():
 
 def test_prediction_error_agrees_with_the_textbook_matrix():
     a = np.vstack([np.ones(len(X)), X]).T
-    beta, rss, *_ = np.linalg.lstsq(a, np.array(Y), rcond=None)
+    _beta, rss, *_ = np.linalg.lstsq(a, np.array(Y), rcond=None)
     s2 = float(rss[0]) / (len(X) - 2)
     new = np.array([1.0, 75.0])
     want = math.sqrt(s2 * (1 + new @ np.linalg.inv(a.T @ a) @ new))

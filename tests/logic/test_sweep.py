@@ -255,8 +255,10 @@ def test_reading_uncertainty_by_monte_carlo() -> None:
     rng = np.random.default_rng(8)
     drawn = []
     for _ in range(4000):
-        noisy = [r._replace(deviation_mm=r.deviation_mm + e) for r, e in zip(readings, rng.normal(0, u_r, 12))]
-        x, y, best = _linear_circle([n for n in noisy if n.deviation_mm > 0.04])
+        noisy = [
+            r._replace(deviation_mm=r.deviation_mm + e) for r, e in zip(readings, rng.normal(0, u_r, 12), strict=False)
+        ]
+        _x, _y, best = _linear_circle([n for n in noisy if n.deviation_mm > 0.04])
         drawn.append(D0 + rng.normal(0, u_z) + 2 * best)
     assert np.std(drawn) == pytest.approx(by_hand, rel=0.03)
     parts = {say(i.name): i.share * out.u_mm**2 for i in out.influences}
@@ -321,7 +323,7 @@ def test_lean_uncertainty_by_monte_carlo() -> None:
     level = done(readings, lean=SweepLean(0.0, 0.0, 0.008, 0.02), length_mm=150.0, u_zero_mm=0.0)
     drawn = [
         done(readings, lean=SweepLean(a, b, 0.0, 0.0), length_mm=150.0, u_zero_mm=0.0).read_mm
-        for a, b in zip(rng.normal(0, 0.008, 300).tolist(), rng.normal(0, 0.02, 300).tolist())
+        for a, b in zip(rng.normal(0, 0.008, 300).tolist(), rng.normal(0, 0.02, 300).tolist(), strict=False)
     ]
     assert level.clean_mm >= np.mean(drawn) - 0.002
     assert level.clean_mm + 1.645 * level.u_mm >= np.quantile(drawn, 0.95)
@@ -437,7 +439,7 @@ def test_repeats_are_averaged_and_a_partial_ring_still_counts() -> None:
     once = done(worn(8))
     twice = done(worn(8) + worn(8))
     assert twice.clean_mm == once.clean_mm
-    spot = done(worn(8) + [Reading(90.0, 45.0, 0.2)])  # one reading only at that depth
+    spot = done([*worn(8), Reading(90.0, 45.0, 0.2)])  # one reading only at that depth
     assert spot.read_mm > once.read_mm + 0.1
     assert len(spot.rings) == 1
 
@@ -469,7 +471,7 @@ def test_turning_the_engine_turns_the_answer(top, bottom, turn) -> None:
         return [
             Reading(z, (a + 45 * shift) % 360, d)
             for z, ring in ((30.0, top), (140.0, bottom))
-            for a, d in zip(even(8), ring)
+            for a, d in zip(even(8), ring, strict=False)
         ]
 
     one, two = done(build(0)), done(build(turn))
@@ -485,10 +487,12 @@ def test_turning_the_engine_turns_the_answer(top, bottom, turn) -> None:
 @settings(max_examples=40, deadline=None)
 @given(deviations, deviations, st.floats(-0.2, 0.2), st.floats(-1e-6, 1e-6))
 def test_order_zero_and_smoothness(top, bottom, zero, nudge) -> None:
-    readings = [Reading(z, a, d) for z, ring in ((30.0, top), (140.0, bottom)) for a, d in zip(even(8), ring)]
+    readings = [
+        Reading(z, a, d) for z, ring in ((30.0, top), (140.0, bottom)) for a, d in zip(even(8), ring, strict=False)
+    ]
     out = done(readings)
     assert out.clean_mm <= out.here_mm + 1e-9 and out.clean_mm <= out.unworn_mm + 1e-9
-    assert out.read_mm <= done(readings + [Reading(90.0, 10.0, 0.1)]).read_mm + 1e-9
+    assert out.read_mm <= done([*readings, Reading(90.0, 10.0, 0.1)]).read_mm + 1e-9
     # the same walls against another zero
     moved = done([r._replace(deviation_mm=r.deviation_mm - zero / 2) for r in readings], zero_mm=D0 + zero)
     assert moved.read_mm == pytest.approx(out.read_mm, abs=1e-9)

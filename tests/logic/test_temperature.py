@@ -59,7 +59,7 @@ def test_a_gauge_that_warms_in_the_hand_reads_small():
     alpha=st.floats(5e-6, 30e-6),
 )
 def test_reading_and_size_are_each_others_inverse(size, zero, block, master, warmed, alpha):
-    how = dict(zero_mm=zero, block_c=block, alpha_block_per_k=alpha, master_c=master, gauge_warmed_k=warmed)
+    how = {"zero_mm": zero, "block_c": block, "alpha_block_per_k": alpha, "master_c": master, "gauge_warmed_k": warmed}
     # what such a gauge shows: the warm bore less the warm master, with the gauge's own warming (steel)
     carried = t.size_at(zero, master, STEEL) * (1.0 + STEEL * warmed)
     read = t.size_at(size, block, alpha) - carried
@@ -94,7 +94,7 @@ def test_the_size_to_stop_at_while_warm():
     assert t.warm_bore(stop, 32.0, IRON, block_u_c=1, alpha_u_per_k=0).value.value == pytest.approx(76.962, abs=1e-9)
 
 
-@pytest.mark.parametrize("temp, alpha", [(1e6, IRON), (20.0 + 1e9, IRON), (float("nan"), IRON), (35.0, 1.0)])
+@pytest.mark.parametrize(("temp", "alpha"), [(1e6, IRON), (20.0 + 1e9, IRON), (float("nan"), IRON), (35.0, 1.0)])
 def test_nonsense_is_refused(temp, alpha):
     with pytest.raises(ValueError, match="out of all reason"):
         t.size_at_20(76.2, temp, alpha)
@@ -103,7 +103,7 @@ def test_nonsense_is_refused(temp, alpha):
 @settings(max_examples=60, deadline=None)
 @given(size=st.floats(20, 200), block=st.floats(-20, 60), master=st.floats(-20, 60), alpha=st.floats(5e-6, 30e-6))
 def test_what_a_whole_size_gauge_shows_and_the_size_at_20_are_each_others_inverse(size, block, master, alpha):
-    how = dict(block_c=block, alpha_block_per_k=alpha, master_c=master)
+    how = {"block_c": block, "alpha_block_per_k": alpha, "master_c": master}
     assert t.read_at_20(t.as_shown_mm(size, **how), **how) == pytest.approx(size, abs=1e-9)
 
 

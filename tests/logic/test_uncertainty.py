@@ -23,20 +23,20 @@ END_GAUGE = (
     u.Component(L("difference of temperature"), 0.029, 2, -50.000623 * 11.5e-6),
 )
 
-ONE = dict(
-    size_mm=76.9,
-    division_mm=0.01,
-    repeatability_mm=0.003,
-    master_u_mm=0.0015,
-    block_c=31.0,
-    block_u_c=1.5,
-    gauge_c=24.0,
-    alpha_block_per_k=11e-6,
-    alpha_u_per_k=0.6e-6,
-    alpha_gauge_per_k=11.5e-6,
-    gauge_u_c=1.0,
-    alpha_gauge_u_per_k=0.5e-6,
-)
+ONE = {
+    "size_mm": 76.9,
+    "division_mm": 0.01,
+    "repeatability_mm": 0.003,
+    "master_u_mm": 0.0015,
+    "block_c": 31.0,
+    "block_u_c": 1.5,
+    "gauge_c": 24.0,
+    "alpha_block_per_k": 11e-6,
+    "alpha_u_per_k": 0.6e-6,
+    "alpha_gauge_per_k": 11.5e-6,
+    "gauge_u_c": 1.0,
+    "alpha_gauge_u_per_k": 0.5e-6,
+}
 
 
 def test_the_end_gauge_of_the_gum():
@@ -199,7 +199,7 @@ def test_nothing_to_doubt():
 
 
 def test_nonsense_is_refused():
-    for bad in (dict(u=-1.0), dict(u=math.nan), dict(u=1.0, dof=0.0), dict(u=1.0, sensitivity=math.inf)):
+    for bad in ({"u": -1.0}, {"u": math.nan}, {"u": 1.0, "dof": 0.0}, {"u": 1.0, "sensitivity": math.inf}):
         with pytest.raises(ValueError):
             u.Component(L("x"), **bad)
     for call in (

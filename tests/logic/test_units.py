@@ -53,7 +53,7 @@ def refused(text, f=BORE, **how):
 
 # -- what is written on a tag or said aloud -------------------------------------------------
 @pytest.mark.parametrize(
-    "text, inches",
+    ("text", "inches"),
     [
         ("3.0312", 3.0312),
         ("3,0312", 3.0312),
@@ -80,7 +80,7 @@ def test_inch_person(text, inches):
 
 
 @pytest.mark.parametrize(
-    "text, mm",
+    ("text", "mm"),
     [("77.02", 77.02), ("77,02", 77.02), ("76,200", 76.2), ("7.702 cm", 77.02), ("+0.50", 76.7), ("+0,50", 76.7), ("+12 thou", 76.5048),
      ("\u22120.25", 75.95), ("+50 µm", 76.25), ("+50 um", 76.25), ("+50 \u03bcm", 76.25), ("3 1/32 in", 76.99375), ("77020 microns", 77.02)],
 )  # fmt: skip
@@ -109,7 +109,7 @@ def test_sign_counts_from_the_base_only_where_the_field_says_so():
 
 
 @pytest.mark.parametrize(
-    "text, newton_metres",
+    ("text", "newton_metres"),
     [("40", 29.5 * 1.355818), ("40 N·m", 40), ("40Nm", 40), ("40 N m", 40), ("30 lbf·ft", 40.67454), ("30 ft·lb", 40.67454), ("30 ft-lbs", 40.67454),
      ("30 lb ft", 40.67454), ("4 kgf·m", 39.2266), ("360 in-lb", 40.67454)],
 )  # fmt: skip
@@ -149,7 +149,7 @@ def test_time_and_percent():
 
 
 @pytest.mark.parametrize(
-    "text, rpm",
+    ("text", "rpm"),
     [
         ("300", 300),
         ("300 rpm", 300),
@@ -201,7 +201,7 @@ def test_a_unit_that_was_typed_is_not_questioned():
 
 # -- refusals ---------------------------------------------------------------------------------
 @pytest.mark.parametrize(
-    "text, code",
+    ("text", "code"),
     [("", "empty"), ("  \t\u00a0", "empty"), ("abc", "letters"), ("3.0 blah", "letters"), ("nan", "letters"), ("inf", "letters"), ("-", "not_a_number"),
      (".", "not_a_number"), ("3 1/0", "not_a_number"), ("1e400", "not_a_number"), ("1e-99", "not_a_number"), ("1,234.5", "separators"),
      ("1.234,5", "separators"), ("1.2.3", "separators"), ("1,234,567", "separators"), ("3.0 3.1", "letters"), ("3..0", "separators"),
@@ -250,7 +250,7 @@ def test_a_field_without_a_number():
 
 # -- conversions against published factors ------------------------------------------------------
 @pytest.mark.parametrize(
-    "unit, to, factor, rel",
+    ("unit", "to", "factor", "rel"),
     [  # NIST SP 811 (2008), appendix B.8; exact factors are checked to rounding
         ("in", "mm", 25.4, 1e-15),
         ("thou", "mm", 0.0254, 1e-15),
@@ -339,8 +339,22 @@ def test_every_spelling_reads_as_its_unit():
 
 # -- properties ----------------------------------------------------------------------------------
 bits = st.sampled_from(
-    list("0123456789+-−.,/ eE°\u202f½")
-    + ["in", "mm", " thou", "µm", "over", "min", "1/32", "nan", "inf", "x10^3", "e", "--", '"']
+    [
+        *list("0123456789+-−.,/ eE°\u202f½"),
+        "in",
+        "mm",
+        " thou",
+        "µm",
+        "over",
+        "min",
+        "1/32",
+        "nan",
+        "inf",
+        "x10^3",
+        "e",
+        "--",
+        '"',
+    ]
 )
 texts = st.one_of(st.text(max_size=70), st.lists(bits, max_size=12).map("".join))
 

@@ -36,7 +36,7 @@ def places(walls, u=0.1, **more):
         WallPlace(
             name=n, angle_deg=a, wall_mm=w, u_mm=u, bore_mm=more.get("bore_mm", 76.2), wear_mm=more.get("wear_mm", 0.0)
         )
-        for (n, a), w in zip(AROUND, walls)
+        for (n, a), w in zip(AROUND, walls, strict=False)
     ]
 
 
@@ -245,7 +245,7 @@ def test_room_says_the_same_largest_bore_as_the_check():
     assert r.key == "wall.2" and r.verdict == Verdict.INFO and "thrust side" in say(r.line)
 
 
-@pytest.mark.parametrize("front, left, deg", [(1, 0, 0), (0, 1, 90), (-1, 0, 180), (0, -1, 270), (1, 1, 45)])
+@pytest.mark.parametrize(("front", "left", "deg"), [(1, 0, 0), (0, 1, 90), (-1, 0, 180), (0, -1, 270), (1, 1, 45)])
 def test_a_displacement_as_length_and_direction(front, left, deg):
     assert polar(front, left) == pytest.approx((math.hypot(front, left), deg))
 
@@ -290,7 +290,7 @@ walls = st.lists(st.floats(2.5, 9), min_size=1, max_size=4)
 def test_a_larger_bore_or_more_doubt_never_helps(ws, new, more):
     base = check(1, places(ws, u=0.1), Boring(new_mm=new))
     bigger = check(1, places(ws, u=0.1), Boring(new_mm=new + more))
-    assert all(b.after.value < a.after.value for a, b in zip(base.places, bigger.places))
+    assert all(b.after.value < a.after.value for a, b in zip(base.places, bigger.places, strict=False))
     assert largest_bore_mm(places(ws, u=0.1 + more), Boring(new_mm=new)) <= base.largest_mm + 1e-5
 
 
@@ -298,7 +298,10 @@ def test_a_larger_bore_or_more_doubt_never_helps(ws, new, more):
 @given(walls, st.floats(76.3, 80), st.floats(0, 0.5), st.floats(0, 360), st.floats(-360, 360))
 def test_turning_the_whole_engine_changes_nothing(ws, new, shift, toward, turn):
     def at(t):
-        ps = [WallPlace(name=n, angle_deg=a + t, wall_mm=w, u_mm=0.1, bore_mm=76.2) for (n, a), w in zip(AROUND, ws)]
+        ps = [
+            WallPlace(name=n, angle_deg=a + t, wall_mm=w, u_mm=0.1, bore_mm=76.2)
+            for (n, a), w in zip(AROUND, ws, strict=False)
+        ]
         return check(1, ps, Boring(new_mm=new, shift_mm=shift, shift_deg=toward + t))
 
     a, b = at(0), at(turn)

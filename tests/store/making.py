@@ -31,7 +31,7 @@ class Making:
 
     def _head(self):
         n = next(self._next)
-        return dict(id=f"entry{n:06d}", stamp=self._stamp(n), device=DEVICE)
+        return {"id": f"entry{n:06d}", "stamp": self._stamp(n), "device": DEVICE}
 
     def put(self, field, value, /, **at):
         """A value of ``field`` (in its logic unit, or a choice's value) at a place; gives the entry."""

@@ -34,7 +34,7 @@ def job(rows=ROWS, *, nominal=76.2, sides=(), cylinders=4):
     making.put(bores.RING_TOP, 10.0)
     for cylinder, grid in rows.items():
         for depth, row in enumerate(grid, 1):
-            for axis, thou in zip(("thrust", "crank"), row):
+            for axis, thou in zip(("thrust", "crank"), row, strict=False):
                 making.put(bores.READING, thou * 0.0254, cylinder=cylinder, depth=depth, axis=axis)
     for cylinder, side in enumerate(sides, 1):
         making.put(bores.SIDE, side, cylinder=cylinder)
@@ -305,7 +305,7 @@ def test_results_do_not_change_with_the_unit_typed(tenths):
     ):
         making = Making(nominal=76.2, cylinders=2)
         places = [c for c in bores.cells(making.view()) if c["depth"] < 3]
-        for place, t in zip(places, tenths):
+        for place, t in zip(places, tenths, strict=False):
             making.typed(bores.READING, units.parse(write(t), bores.READING, **how), **place)
         ways.append(oversize.choice(making.view()))
     first = ways[0]

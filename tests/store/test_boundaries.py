@@ -91,9 +91,7 @@ def test_logic_is_pure():
     wrong = []
     for path in sources("logic"):
         where = path.relative_to(ROOT).as_posix()
-        for name in imports(path):
-            if name.split(".")[0] in IMPURE:
-                wrong.append(f"{where} imports {name}")
+        wrong += [f"{where} imports {name}" for name in imports(path) if name.split(".")[0] in IMPURE]
         for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
             if (
                 isinstance(node, ast.Call)
@@ -201,7 +199,7 @@ def test_logic_loads_without_the_heavy_libraries():
         + "heavy = {'numpy', 'scipy', 'pint', 'pydantic', 'flet', 'tinydb'} & set(sys.modules)\n"
         + "sys.exit(repr(heavy) if heavy else 0)\n"
     )
-    done = subprocess.run([sys.executable, "-c", code], cwd=ROOT, capture_output=True, text=True)
+    done = subprocess.run([sys.executable, "-c", code], cwd=ROOT, capture_output=True, text=True, check=False)
     assert done.returncode == 0, done.stderr
 
 

@@ -11,6 +11,7 @@ import pytest
 from store import draft
 from store.documents import value_of
 from store.errors import NotSaved, Refused
+from store.form import entry_data, stamped_data
 from store.jobs import Jobs
 
 from .fake_browser import Factory, browser
@@ -167,8 +168,6 @@ def test_a_store_of_the_first_form_is_taken_over_with_all_it_has() -> None:
 
 
 def _old_form(document: Any) -> dict[str, Any]:
-    from store.form import entry_data, stamped_data
-
     header = [{"key": k, **stamped_data(v)} for k, v in document.header.items()]
     return {
         "meta": {"1": {"schema_version": 1, "id": document.id, "type": document.type, "revision": "r", "clock": ""}},

@@ -61,7 +61,7 @@ def test_every_card_is_a_whole_sheet(role):
 
 
 @pytest.mark.parametrize(
-    "role, field", [("bar", cut.FEED), ("bar", cut.METER), ("gauge", bores.DIVISION), ("gauge", bores.REPEAT)]
+    ("role", "field"), [("bar", cut.FEED), ("bar", cut.METER), ("gauge", bores.DIVISION), ("gauge", bores.REPEAT)]
 )
 def test_a_job_takes_its_constants_from_the_card(role, field):
     assert field.key in cards.sheet(role).fields

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 from scipy import stats
 
-from logic import setting
+from logic import cutting, setting
 from logic.result import Verdict
 from logic.say import say
 from store.documents import Document
@@ -168,7 +168,6 @@ def test_force_is_that_of_the_heaviest_pass_with_a_worn_edge():
     made = job(cylinders=1)
     made.put(cut.NOSE, 0.4)
     load = cut.heaviest(made.view())
-    from logic import cutting
 
     assert load.depth_mm == pytest.approx((76.6738 - 76.2) / 2, abs=1e-6)
     assert cut.cutting_force_n(made.view()) == pytest.approx(1.4 * cutting.force_n(load.depth_mm, 0.1, nose_mm=0.4))
@@ -194,7 +193,7 @@ def bar_card(*jobs):
             for key, mm in ((cut.HISTORY_SET, s), (cut.HISTORY_MEASURED, m)):
                 made.typed(
                     type("F", (), {"key": key}),
-                    type("E", (), dict(text=str(mm), typed_unit="mm", value=mm, unit="mm")),
+                    type("E", (), {"text": str(mm), "typed_unit": "mm", "value": mm, "unit": "mm"}),
                     job=f"oldjob{j:02d}",
                     cylinder=1,
                     **{"pass": n},

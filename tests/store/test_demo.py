@@ -17,7 +17,8 @@ from logic.oversize import Outcome
 from logic.result import Verdict, as_data
 from logic.say import Style, say
 from store import cards, flow
-from store.documents import Document
+from store.documents import Document, Typed
+from store.draft import reading
 from store.jobs import Jobs
 from store.memory import MemoryBackend
 from store.sheets import NAMES, bores, cut, final, oversize, sheet, sizes
@@ -191,8 +192,6 @@ def test_kit_cards_are_sound(documents):
 
 def test_a_corrected_reading_changes_the_verdict(view):
     """Two more thou of wear on one side of cylinder 2 and it governs instead."""
-    from store.documents import Typed
-    from store.draft import reading
 
     copy = View(view.document, view.cards)
     at = {"cylinder": 2, "depth": 1, "axis": "thrust"}

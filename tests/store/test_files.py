@@ -14,6 +14,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from filelock import FileLock
 
 from store import draft
 from store.documents import value_of
@@ -64,7 +65,7 @@ class Story:
                 self.saved[made.id].append(one.typed.text)
             await self._try(lambda: jobs.set_header(made.id, title=f"Renamed {number}"))
             self.titles[made.id] = f"Renamed {number}"
-            await self._try(lambda: jobs.list())
+            await self._try(jobs.list)
         await self._try(lambda: jobs.set_setting("place", [1, 2]))
         self.setting = [1, 2]
         self.photos.append(await self._try(lambda: jobs.put_photo(PNG, "image/png")))
@@ -558,8 +559,6 @@ def test_killed_outright_while_saving_loses_nothing_called_saved(tmp_path: Path)
 
 
 def test_a_store_held_by_another_process_is_waited_for_then_said(tmp_path: Path) -> None:
-    from filelock import FileLock
-
     async def work() -> None:
         jobs = await Jobs.open(FilesBackend(tmp_path, wait_s=0.05))
         made = await jobs.create(title="Held")

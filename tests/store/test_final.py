@@ -132,10 +132,10 @@ def test_entries_count_from_the_final_zero_and_units_do_not_matter():
     assert base == pytest.approx(76.962)
     sizes_mm = []
     for entry, how in (
-        ("+0.2", dict()),
-        ("+2 tenths", dict()),
-        ("0.00508", dict(length_unit="mm")),
-        ("5.08 µm", dict(length_unit="mm")),
+        ("+0.2", {}),
+        ("+2 tenths", {}),
+        ("0.00508", {"length_unit": "mm"}),
+        ("5.08 µm", {"length_unit": "mm"}),
     ):
         made = job([None])
         got = parse(entry, final.READING, **how)

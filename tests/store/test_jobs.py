@@ -318,7 +318,7 @@ def test_unknown_ids_and_unstorable_input_are_refused_in_words(place: Open) -> N
 
 
 @pytest.mark.parametrize(
-    "make, code",
+    ("make", "code"),
     [
         (lambda: draft.note("x" * 4001), "long"),
         (lambda: draft.note("\ud800"), "characters"),

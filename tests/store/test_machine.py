@@ -9,6 +9,7 @@ equal.
 from __future__ import annotations
 
 import asyncio
+import itertools
 import os
 import shutil
 import tempfile
@@ -103,7 +104,7 @@ class Life(RuleBasedStateMachine):
     def append(self, number: int, which: int, count: int) -> None:
         device, id = self.held(number, which)
         stored = self.run(self.jobs(device).append(id, *(reading("3.0", depth=n + 1) for n in range(count))))
-        assert [ms_of(a.stamp) <= ms_of(b.stamp) for a, b in zip(stored, stored[1:])] == [True] * (count - 1)
+        assert [ms_of(a.stamp) <= ms_of(b.stamp) for a, b in itertools.pairwise(stored)] == [True] * (count - 1)
         device.must_have(id, {e.id for e in stored}, set())
 
     @rule(number=who, which=which)

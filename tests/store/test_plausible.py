@@ -58,7 +58,7 @@ def test_a_number_in_another_unit_than_its_fields_is_set_aside():
 
 
 def test_what_names_no_field_is_let_through():
-    head = dict(id="entry00001", stamp="1760000000000-00000-testtest", device="testtest")
+    head = {"id": "entry00001", "stamp": "1760000000000-00000-testtest", "device": "testtest"}
     assert counts(Chosen(**head, what="later.field", value="anything"))
     assert counts(Reading(**head, what="later.field", typed=Typed(text="1", typed_unit="mm", value=1e9, unit="mm")))
 
@@ -97,12 +97,13 @@ def test_a_log_full_of_nonsense_breaks_no_step(seed):
     known = declared()
     entries = []
     for e in job.entries:
+        spoiled = e
         if e.what in known and rng.random() < 0.1:
             if isinstance(e, Chosen):
-                e = e.model_copy(update={"value": "zzz"})
+                spoiled = e.model_copy(update={"value": "zzz"})
             elif isinstance(e, Reading):
-                e = e.model_copy(update={"typed": e.typed.model_copy(update={"value": rng.choice(WILD)})})
-        entries.append(e)
+                spoiled = e.model_copy(update={"typed": e.typed.model_copy(update={"value": rng.choice(WILD)})})
+        entries.append(spoiled)
     view = View(job.document().model_copy(update={"entries": tuple(entries)}))
     for s in all_sheets():
         s.work(view)

@@ -23,48 +23,46 @@ pypdf = pytest.importorskip("pypdf", reason="pypdf is not installed")
 
 INCH, METRIC = Style("in"), Style("mm")
 HOSTILE = "\"'><script>alert(1)</script><img src=x onerror=alert(2)>&amp;{x}"
-TAGS = set(
-    [
-        "html",
-        "head",
-        "meta",
-        "title",
-        "style",
-        "body",
-        "h1",
-        "h2",
-        "h3",
-        "p",
-        "ul",
-        "li",
-        "dl",
-        "dt",
-        "dd",
-        "table",
-        "colgroup",
-        "col",
-        "thead",
-        "tbody",
-        "tr",
-        "th",
-        "td",
-        "div",
-        "figure",
-        "figcaption",
-        "footer",
-        "img",
-        "svg",
-        "desc",
-        "rect",
-        "circle",
-        "line",
-        "path",
-        "polygon",
-        "polyline",
-        "text",
-        "g",
-    ]
-)
+TAGS = {
+    "html",
+    "head",
+    "meta",
+    "title",
+    "style",
+    "body",
+    "h1",
+    "h2",
+    "h3",
+    "p",
+    "ul",
+    "li",
+    "dl",
+    "dt",
+    "dd",
+    "table",
+    "colgroup",
+    "col",
+    "thead",
+    "tbody",
+    "tr",
+    "th",
+    "td",
+    "div",
+    "figure",
+    "figcaption",
+    "footer",
+    "img",
+    "svg",
+    "desc",
+    "rect",
+    "circle",
+    "line",
+    "path",
+    "polygon",
+    "polyline",
+    "text",
+    "g",
+}
 
 
 class Reader(HTMLParser):
@@ -146,7 +144,7 @@ def test_before_and_after_for_each_cylinder_with_pictures(job):
     grid = next(b for b in part.blocks if isinstance(b, Grid))
     assert [row[0] for row in grid.rows] == [str(c) for c in job.cylinders]
     worn = bores.worn_bores(job)
-    for row, cylinder in zip(grid.rows, job.cylinders):
+    for row, cylinder in zip(grid.rows, job.cylinders, strict=False):
         shown = float(row[2].split()[0]) * 25.4
         assert shown == pytest.approx(worn[cylinder].worst.d_mm, abs=0.0002 * 25.4)
         assert "±" in row[2]
@@ -439,7 +437,7 @@ def test_whatever_was_entered_makes_a_report(seed, density, calm):
 
 
 # -- paper and photos ------------------------------------------------------------------------------------
-@pytest.mark.parametrize("paper, size", [("A4", (595.28, 841.89)), ("Letter", (612, 792)), (None, (612, 792))])
+@pytest.mark.parametrize(("paper", "size"), [("A4", (595.28, 841.89)), ("Letter", (612, 792)), (None, (612, 792))])
 def test_paper_sizes(paper, size):
     for page in pypdf.PdfReader(io.BytesIO(pdf_report(small().view(), INCH, paper=paper)), strict=True).pages:
         assert (float(page.mediabox.width), float(page.mediabox.height)) == pytest.approx(size, abs=0.01)

@@ -5,6 +5,7 @@ from __future__ import annotations
 import errno
 import json
 import os
+import shutil
 import socket
 import subprocess
 import sys
@@ -86,7 +87,7 @@ def test_one_shard_that_may_not_be_read_does_not_stop_the_rest(tmp_path: Path) -
         other = await _job(tmp_path, "Other")
         while other[:2] == id[:2]:
             other = await _job(tmp_path, "Other")
-        put_in(Unreadable(os.path.join("documents", id[:2]), "scandir"))
+        put_in(Unreadable(os.path.join("documents", id[:2]), "scandir"))  # noqa: PTH118  as text, as it is handed over
         try:
             jobs = await Jobs.open(FilesBackend(tmp_path))
             assert {"Kept", "Other"} <= {s.title for s in await jobs.list()}
@@ -162,8 +163,6 @@ def test_a_second_copy_is_offered_as_a_merge(tmp_path: Path) -> None:
 
 
 async def _copied(source: Path, target: Path) -> None:
-    import shutil
-
     shutil.copytree(source, target)
 
 

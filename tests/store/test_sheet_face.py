@@ -163,7 +163,7 @@ def test_feet_given_one_by_one():
 def test_a_correction_is_followed():
     made = job(slope=0.0)
     assert face.SHEET.work(made.view()).results[0].verdict == Verdict.GO
-    spoiled = [e for e in made.entries if e.what == HEIGHT.key and e.at == {"point": 5}][0]
+    spoiled = next(e for e in made.entries if e.what == HEIGHT.key and e.at == {"point": 5})
     made.put(HEIGHT, 230.4, point=5)
     view = made.view()
     spots = [s for s in face.fitted(view).spots if s[:2] == (400.0, 70.0)]

@@ -7,10 +7,10 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+import demo
 from logic.fields import Field
 from logic.result import Verdict, as_data
 from logic.say import KINDS, Line, Style, say
-import demo
 from store.flow import needs
 from store.sheets import NAMES, all_sheets, sheet
 from store.sheets.base import Work
@@ -66,7 +66,7 @@ def test_groups_have_keys_of_their_own_and_no_field_is_asked_twice_in_a_step(ste
     assert all(say(g.title) for g in step.groups)
 
 
-@pytest.mark.parametrize("name, f", fields(), ids=lambda x: x if isinstance(x, str) else x.key)
+@pytest.mark.parametrize(("name", "f"), fields(), ids=lambda x: x if isinstance(x, str) else x.key)
 def test_a_field_explains_itself(name, f):
     assert re.fullmatch(r"[a-z][a-z0-9_]*(\.[a-z0-9_]+)+", f.key)
     label, help = say(f.label), say(f.help)
@@ -75,7 +75,7 @@ def test_a_field_explains_itself(name, f):
     assert "{" not in label + help
 
 
-@pytest.mark.parametrize("name, f", fields(), ids=lambda x: x if isinstance(x, str) else x.key)
+@pytest.mark.parametrize(("name", "f"), fields(), ids=lambda x: x if isinstance(x, str) else x.key)
 def test_a_field_knows_what_is_plausible_and_where_its_default_comes_from(name, f):
     if f.default is not None:
         assert f.source.strip(), f.key
@@ -102,7 +102,7 @@ def every_line(thing):
             yield from every_line(part)
 
 
-def check_work(step, view, work):
+def check_work(step, view, work):  # noqa: C901  one claim after another about one answer
     """What must hold of any answer, however little or odd was entered."""
     assert isinstance(work, Work)
     asked = step.fields

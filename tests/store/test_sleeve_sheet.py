@@ -17,7 +17,7 @@ def job(**sleeve_sizes):
     """One cylinder, decided on +0.762, walls of 7.5 mm all round measured with a true gauge."""
     made = Making(nominal=76.2, cylinders=1)
     for depth, row in {1: (0.9, 0.4), 2: (0.5, 0.2), 3: (0.0, 0.0)}.items():
-        for axis, value in zip(("thrust", "crank"), row):
+        for axis, value in zip(("thrust", "crank"), row, strict=False):
             made.put(bores.READING, value, cylinder=1, depth=depth, axis=axis)
     for angle in (0, 90, 180, 270):
         made.put(walls.READING, 7.5, cylinder=1, angle=angle)

@@ -52,7 +52,7 @@ def test_one_row_for_each_standing_entry_with_units_in_the_headings() -> None:
         *("Job", "Time (UTC)", "Who", "What", "Cylinder", "Depth", "Axis", "Pass", "zone"),
         *("Choice", "As typed", "Unit typed", "Value (degC)", "Value (mm)"),
     ]
-    found = [dict(zip(heading, row)) for row in body]
+    found = [dict(zip(heading, row, strict=False)) for row in body]
     assert [r["What"] for r in found] == ["Bore size", "trial.warmth", "trial.kind", "trial.step"]
     assert found[0] | {"Time (UTC)": ""} == {
         **dict.fromkeys(heading, ""),

@@ -426,7 +426,7 @@ def test_entries_with_one_id_are_both_kept_and_said() -> None:
     "words",
     [
         "<script>alert(1)</script>",
-        "‮gnp.exe",
+        "\u202egnp.exe",
         "a\u0000b",
         "{title} {0.__class__}",
         "'; DROP TABLE jobs; --",

@@ -6,7 +6,7 @@ import pytest
 
 from store.typeface import Typeface, typeface
 
-fontTools = pytest.importorskip("fontTools.ttLib", reason="fontTools is not installed")
+font_tools = pytest.importorskip("fontTools.ttLib", reason="fontTools is not installed")
 
 TEXT = "Bohrung 3,0300 in ± 0.5 thou · Größe Ωμ Ж ≤ ⌀ → − µ ✓ ﬁ"
 
@@ -14,11 +14,11 @@ TEXT = "Bohrung 3,0300 in ± 0.5 thou · Größe Ωμ Ж ≤ ⌀ → − µ ✓ 
 @pytest.mark.parametrize("name", ["text", "bold"])
 def test_measures_and_glyphs_agree_with_fonttools(name):
     face = typeface(name)
-    other = fontTools.TTFont(io.BytesIO(face.data))
+    other = font_tools.TTFont(io.BytesIO(face.data))
     cmap, order = other.getBestCmap(), other.getGlyphOrder()
     per_unit = 1000 / other["head"].unitsPerEm
     assert {c: order[g] for c, g in face._map.items()} == cmap
-    for code, glyph in face._map.items():
+    for glyph in face._map.values():
         assert face.advance(glyph) == pytest.approx(other["hmtx"][order[glyph]][0] * per_unit)
     assert face.ascent == round(other["hhea"].ascent * per_unit)
     assert face.descent == round(other["hhea"].descent * per_unit)
@@ -29,7 +29,7 @@ def test_a_cut_down_font_keeps_the_letters_in_use_and_their_parts():
     used = {face.glyph(c) for c in TEXT}
     small = face.cut_down(used)
     assert len(small) < len(face.data) / 2
-    a, b = fontTools.TTFont(io.BytesIO(face.data)), fontTools.TTFont(io.BytesIO(small))
+    a, b = font_tools.TTFont(io.BytesIO(face.data)), font_tools.TTFont(io.BytesIO(small))
     order = a.getGlyphOrder()
     names = b.getGlyphOrder()
     for glyph in used:

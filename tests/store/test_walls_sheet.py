@@ -14,7 +14,7 @@ from .making import Making
 
 #: Gauge readings of one worn bore, mm over 76.2: depth -> (thrust, crank).
 WORN = {1: (0.30, 0.14), 2: (0.16, 0.08), 3: (0.01, 0.0)}
-AT_20 = dict(thrust=76.50, crank=76.34)
+AT_20 = {"thrust": 76.50, "crank": 76.34}
 
 
 def job(cylinders=1, read=None, known=None, **header):
@@ -22,7 +22,7 @@ def job(cylinders=1, read=None, known=None, **header):
     made = Making(nominal=76.2, cylinders=cylinders, **header)
     for c in range(1, cylinders + 1):
         for depth, row in WORN.items():
-            for axis, value in zip(("thrust", "crank"), row):
+            for axis, value in zip(("thrust", "crank"), row, strict=False):
                 made.put(bores.READING, value, cylinder=c, depth=depth, axis=axis)
         for angle, shown in (read or {}).items():
             made.put(walls.READING, shown, cylinder=c, angle=angle)
@@ -111,13 +111,13 @@ def test_a_bar_set_over_takes_from_the_thrust_side():
     made.put(walls.THRUST, "left")
     made.put(bores.BAR_SHIFT, 0.1, cylinder=1)
     over = walls.least_wall(made.view(), 1)
-    change = {a.angle_deg: b.after.value - a.after.value for a, b in zip(plain.places, over.places)}
+    change = {a.angle_deg: b.after.value - a.after.value for a, b in zip(plain.places, over.places, strict=False)}
     assert change == pytest.approx({0: 0.0, 90: -0.1, 180: 0.0, 270: 0.1}, abs=1e-9)
     # with the side unknown it counts against both
     unknown = job(read=ROUND, known=KNOWN)
     unknown.put(bores.BAR_SHIFT, 0.1, cylinder=1)
     both = walls.least_wall(unknown.view(), 1)
-    assert [b.after.value - a.after.value for a, b in zip(plain.places, both.places)] == pytest.approx(
+    assert [b.after.value - a.after.value for a, b in zip(plain.places, both.places, strict=False)] == pytest.approx(
         [0, -0.1, 0, -0.1], abs=1e-9
     )
 
