@@ -51,7 +51,6 @@ class App:
         self.screen: Screen | None = None
         self.offline: bridge.Offline | None = None  # what the bridge says of offline use, once asked
         self.update_waiting = False
-        self.kept = ""
         self.quick: dict[str, Any] = {}  # the quick check keeps its numbers while the app is open
         self.views: dict[str, View] = {}
         self.cards: dict[str, View] = {}
@@ -102,7 +101,7 @@ class App:
     async def _background(self) -> None:
         """After the first paint: the imports the next screen needs, and lasting storage."""
         await asyncio.sleep(0.05)
-        self.kept = await bridge.persist_storage()
+        await bridge.persist_storage()
         bridge.listen(self._heard)
         self.jobs.listen(self._changed_elsewhere)
         self.update_waiting = (await bridge.update_waiting()).waiting

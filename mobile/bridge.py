@@ -22,14 +22,12 @@ __all__ = [
     "failed",
     "install_prompt_available",
     "listen",
-    "look_for_update",
     "marks",
     "offline_ready",
     "persist_storage",
     "prompt_install",
     "reload",
     "shown",
-    "storage_room",
     "update_waiting",
 ]
 
@@ -110,12 +108,6 @@ async def update_waiting() -> Update:
     return Update(bool(got.get("waiting")), got.get("version", ""), got.get("built", ""))
 
 
-async def look_for_update() -> None:
-    """Let the browser check for a newer build now (it does so by itself at each visit and each hour)."""
-    if IN_BROWSER:
-        await _ask("look")
-
-
 async def apply_update() -> bool:
     """Take the waiting build: the page reloads. Only call this when the person said yes. False if none waits."""
     return bool(await _ask("apply")) if IN_BROWSER else False
@@ -137,14 +129,6 @@ async def prompt_install() -> str:
 async def persist_storage() -> str:
     """Ask the browser to keep the jobs for good: "kept", "may be cleared" or "unknown" ("kept" on a computer)."""
     return str(await _ask("persist")) if IN_BROWSER else "kept"
-
-
-async def storage_room() -> tuple[int | None, int | None]:
-    """Bytes used and bytes allowed, where the browser tells."""
-    if not IN_BROWSER:
-        return None, None
-    got = await _ask("room")
-    return got.get("used"), got.get("quota")
 
 
 def listen(heard: Callable[[str, Any], None]) -> None:

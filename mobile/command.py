@@ -24,52 +24,9 @@ from logic.say import LN, L, Style, figure, say
 from logic.words import LANGUAGES
 
 from .quick import NOMINAL, WORST
+from .terminal import BAD_INPUT, DONE, SAYS_NO, InputError, print_data, print_out, put, read, tell
 
 __all__ = ["main"]
-
-DONE, SAYS_NO, BAD_INPUT = 0, 1, 2
-
-
-class InputError(Exception):
-    """What was given cannot be used; the message is the sentence to show."""
-
-
-# ---- small helps -------------------------------------------------------------------
-def _print(text: str) -> None:
-    sys.stdout.write(text if text.endswith("\n") else text + "\n")
-
-
-def _tell(text: str) -> None:
-    """To the person, where standard output carries data."""
-    sys.stderr.write(text + "\n")
-    sys.stderr.flush()
-
-
-def _print_data(data: Any) -> None:
-    _print(json.dumps(data, indent=2, ensure_ascii=False, allow_nan=False))
-
-
-def _read(path: str) -> bytes:
-    try:
-        return sys.stdin.buffer.read() if path == "-" else Path(path).read_bytes()
-    except OSError as error:
-        raise InputError(f"{path} cannot be read: {error.strerror or error}.") from None
-
-
-def _put(path: str, data: bytes) -> None:
-    if path == "-":
-        sys.stdout.buffer.write(data)
-        return
-    target = Path(path)
-    part = target.with_name(f".{target.name}.{os.getpid()}")
-    try:
-        target.parent.mkdir(parents=True, exist_ok=True)
-        part.write_bytes(data)
-        part.replace(target)
-    except OSError as error:
-        if part.exists():
-            part.unlink()
-        raise InputError(f"{path} cannot be written: {error.strerror or error}.") from None
 
 
 def _style(given: argparse.Namespace) -> Style:
@@ -77,7 +34,7 @@ def _style(given: argparse.Namespace) -> Style:
 
 
 def _passphrase(given: argparse.Namespace) -> str:
-    return _read(given.passphrase_file).decode("utf-8").strip("\r\n") if given.passphrase_file else ""
+    return read(given.passphrase_file).decode("utf-8").strip("\r\n") if given.passphrase_file else ""
 
 
 def _sentences(result: Result, style: Style) -> list[str]:
@@ -90,92 +47,16 @@ def _sentences(result: Result, style: Style) -> list[str]:
 
 
 # ---- serve, build -----------------------------------------------------------------
-def _build(given: argparse.Namespace) -> Any:
-    from .build import BuildError, build
-
-    try:
-        return build(given.folder, say=lambda words: _tell(f"{words} …"))
-    except BuildError as error:
-        raise InputError(str(error)) from None
-
-
 def run_build(given: argparse.Namespace) -> int:
-    made = _build(given)
-    about = {
-        "folder": str(made.folder),
-        "version": made.version,
-        "built": made.built,
-        "files": made.files,
-        "bytes": made.raw_bytes,
-        "bytes_sent": made.sent_bytes,
-        "fresh": made.fresh,
-    }
-    if given.json:
-        _print_data(about)
-    else:
-        state = "built" if made.fresh else "up to date"
-        _print(
-            f"{made.folder} is {state}: version {made.version}, {made.files} files, {made.sent_bytes / 1e6:.1f} MB to fetch at a first visit."
-        )
-    return DONE
+    from . import serving
+
+    return serving.run_build(given)
 
 
 def run_serve(given: argparse.Namespace) -> int:
-    from .build import ROOT
-    from .server import Server, addresses
+    from . import serving
 
-    folder = Path(given.folder or ROOT / "build" / "web") if given.no_build else _build(given).folder
-    names = addresses(given.host)
-    certificate = _certificate(given, names)
-    try:
-        server = Server(folder, given.host, given.port, certificate=certificate, loud=given.log)
-    except FileNotFoundError as error:
-        raise InputError(f"{error}. Run 'boreside build' first.") from None
-    except OSError as error:
-        raise InputError(f"Cannot serve on {given.host} port {given.port}: {error.strerror or error}.") from None
-    _announce(given, names, server.port, certificate)
-    _print("Stop with Ctrl+C.")
-    sys.stdout.flush()
-    try:
-        server.serve_forever()
-    except KeyboardInterrupt:
-        _print("")
-    finally:
-        server.server_close()
-    return DONE
-
-
-def _announce(
-    given: argparse.Namespace, names: Sequence[str], port: int, certificate: tuple[Path, Path] | None
-) -> None:
-    """Say where the app is served, and what a phone needs to keep it."""
-    from .server import qr
-
-    scheme = "https" if certificate else "http"
-    urls = [f"{scheme}://{f'[{n}]' if ':' in n else n}:{port}/" for n in names]
-    _print(qr(urls[-1]))
-    for url in urls:
-        _print(f"Boreside is at {url}")
-    if certificate and not given.cert:
-        _print(
-            f"The certificate is self-made: {certificate[0]}. A browser warns of it until it is accepted or installed on the phone."
-        )
-    elif not certificate and given.host not in ("127.0.0.1", "localhost", "::1"):
-        _print(
-            "Over plain http a phone can open the app but not keep it for work without signal: that needs https (--tls)."
-        )
-
-
-def _certificate(given: argparse.Namespace, names: Sequence[str]) -> tuple[Path, Path] | None:
-    """The certificate and key to serve with: those named, one made here, or none."""
-    from .build import ROOT
-    from .server import make_certificate
-
-    if bool(given.cert) != bool(given.key):
-        raise InputError("--cert and --key go together: name both files, or neither.")
-    if given.cert:
-        return Path(given.cert), Path(given.key)
-    return make_certificate(ROOT / "build" / "tls", list(names)) if given.tls else None
+    return serving.run_serve(given)
 
 
 # ---- quick ------------------------------------------------------------------------
@@ -226,9 +107,9 @@ def run_quick(given: argparse.Namespace) -> int:
             "influences": data["influences"],
             "figures": data["figures"],
         }
-        _print_data(found)
+        print_data(found)
     else:
-        _print("\n".join(_sentences(result, style)))
+        print_out("\n".join(_sentences(result, style)))
     return SAYS_NO if result.verdict == Verdict.STOP else DONE
 
 
@@ -248,7 +129,7 @@ async def _gathered(
     jobs = await Jobs.open(MemoryBackend())
     reports, notices = [], []
     for path in paths:
-        incoming = await jobs.examine(_read(path), passphrase=passphrase, whole_parts=whole_parts)
+        incoming = await jobs.examine(read(path), passphrase=passphrase, whole_parts=whole_parts)
         notices += [f"{path}: {say(n)}" for n in incoming.notices]
         reports.append(await jobs.take_in(incoming))
     return jobs, reports, notices
@@ -296,13 +177,13 @@ def run_work(given: argparse.Namespace) -> int:
             )
         if given.text:
             for answer, sheet in zip(answers, all_sheets(), strict=True):
-                _print(f"{answer['title']}")
+                print_out(f"{answer['title']}")
                 if answer["blocked"]:
-                    _print(f"  {answer['blocked']}")
+                    print_out(f"  {answer['blocked']}")
                 for result in work_of(view, sheet).results:
-                    _print("\n".join("  " + line for line in _sentences(result, style)))
+                    print_out("\n".join("  " + line for line in _sentences(result, style)))
         else:
-            _print_data({"job": view.document.id, "title": view.header("title"), "notices": notices, "steps": answers})
+            print_data({"job": view.document.id, "title": view.header("title"), "notices": notices, "steps": answers})
         return SAYS_NO if no else DONE
 
     return asyncio.run(go())
@@ -312,7 +193,7 @@ def run_merge(given: argparse.Namespace) -> int:
     async def go() -> int:
         jobs, reports, notices = await _gathered(given.files, _passphrase(given), whole_parts=given.whole_parts)
         data = await jobs.export(photos=True, passphrase=_passphrase(given) if given.seal else "")
-        _put(given.out, data)
+        put(given.out, data)
         rivals = []
         for s in [s for kind in ("job", "card") for deleted in (False, True) for s in await jobs.list(kind, deleted)]:
             rivals += [{"document": s.id, "title": s.title, **as_data(c)} for c in await jobs.conflicts(s.id)]
@@ -373,11 +254,11 @@ def run_report(given: argparse.Namespace) -> int:
         else:
             page = html_report(view, style, offset_minutes=offset, photos=pictures, readings=readings)
             data = page.encode("utf-8")
-        _put(out, data)
+        put(out, data)
         for line in notices:
-            _tell(line)
+            tell(line)
         if out != "-":
-            _print_data({"out": out, "bytes": len(data)}) if given.json else _print(
+            print_data({"out": out, "bytes": len(data)}) if given.json else print_out(
                 f"{out}: the report, {len(data) / 1000:.0f} kB."
             )
         return DONE
@@ -390,7 +271,7 @@ def run_demo(given: argparse.Namespace) -> int:
 
     async def go() -> int:
         if given.out:
-            _put(given.out, demo.export())
+            put(given.out, demo.export())
             about: dict[str, Any] = {"out": given.out, "documents": [d.id for d in demo.documents()]}
             words = f"{given.out}: the invented job and its kit cards. Take it in with the app, 'boreside work' or 'boreside merge'."
         else:
@@ -415,7 +296,7 @@ def run_demo(given: argparse.Namespace) -> int:
             )
             words = say(counted) if added else f"{folder}: the invented job was there already."
         if given.out != "-":
-            _print_data(about) if given.json else _print(words)
+            print_data(about) if given.json else print_out(words)
         return DONE
 
     return asyncio.run(go())

@@ -63,7 +63,7 @@ def button(
     label: str | ft.Control,
     on_click: Handler,
     *,
-    icon: Any = None,
+    icon: ft.IconData | None = None,
     primary: bool = False,
     spoken: str | None = None,
     expand: Any = None,
@@ -105,7 +105,9 @@ def button(
     )
 
 
-def _icon(icon: Any, spoken: str, on_click: Handler, bg: str | None, width: int, data: Any = None) -> ft.Control:
+def _icon(
+    icon: ft.IconData, spoken: str, on_click: Handler, bg: str | None, width: int, data: Any = None
+) -> ft.Control:
     kind = ft.Button if bg else ft.TextButton
     return kind(
         content=ft.Icon(icon, size=26, color="onsurface", semantics_label=spoken),
@@ -118,12 +120,12 @@ def _icon(icon: Any, spoken: str, on_click: Handler, bg: str | None, width: int,
     )
 
 
-def icon_button(icon: Any, spoken: str, on_click: Handler, *, data: Any = None) -> ft.Control:
+def icon_button(icon: ft.IconData, spoken: str, on_click: Handler, *, data: Any = None) -> ft.Control:
     """A bare icon to press, 48 px square, with its name for a screen reader and as a tooltip."""
     return _icon(icon, spoken, on_click, None, th.TOUCH, data)
 
 
-def square(icon: Any, spoken: str, on_click: Handler, *, data: Any = None, width: int = 60) -> ft.Control:
+def square(icon: ft.IconData, spoken: str, on_click: Handler, *, data: Any = None, width: int = 60) -> ft.Control:
     """An icon to press with a ground of its own, in the shape of the other buttons."""
     return _icon(icon, spoken, on_click, "surfacecontainerhigh", width, data)
 
@@ -191,10 +193,10 @@ def column(*controls: ft.Control, spacing: int = th.GAP) -> ft.Column:
     return ft.Column(list(controls), spacing=spacing, horizontal_alignment=ft.CrossAxisAlignment.STRETCH)
 
 
-def tick(label: str, on_change: Handler, *, value: bool, width: float, data: Any = None) -> ft.Control:
+def tick(label: str, on_change: Handler, *, value: bool, width: float) -> ft.Control:
     """A thing that is on or off, ``width`` wide. The label's padding makes it as high as everything else that is pressed."""
     words = ft.Container(text(label, th.BODY), width=width - 48, padding=ft.Padding.only(left=4, top=15, bottom=15))
-    return ft.Checkbox(label=words, value=value, on_change=on_change, data=data)
+    return ft.Checkbox(label=words, value=value, on_change=on_change)
 
 
 def card(*controls: ft.Control, bg: str = "surfacecontainer", spacing: int = th.GAP) -> ft.Control:

@@ -150,16 +150,3 @@ def light() -> ft.Theme:
 
 def dark() -> ft.Theme:
     return _theme(DARK)
-
-
-def luminance(colour: str) -> float:
-    """Relative luminance (0..1) of ``#rrggbb``, WCAG 2.2."""
-    parts = [int(colour[i : i + 2], 16) / 255 for i in (1, 3, 5)]
-    r, g, b = (c / 12.92 if c <= 0.04045 else ((c + 0.055) / 1.055) ** 2.4 for c in parts)
-    return 0.2126 * r + 0.7152 * g + 0.0722 * b
-
-
-def contrast(one: str, other: str) -> float:
-    """Contrast ratio (1..21) of two ``#rrggbb`` colours, WCAG 2.2."""
-    a, b = sorted((luminance(one), luminance(other)), reverse=True)
-    return (a + 0.05) / (b + 0.05)

@@ -16,10 +16,9 @@ def test_answers_on_a_computer() -> None:
         assert await bridge.install_prompt_available() == bridge.Install(False, False)
         assert await bridge.prompt_install() == "unavailable"
         assert await bridge.persist_storage() == "kept"
-        assert await bridge.storage_room() == (None, None)
         assert await bridge.marks() == []
         assert bridge.listen(lambda what, value: None) is None
-        for nothing in (bridge.shown, bridge.look_for_update, bridge.reload):
+        for nothing in (bridge.shown, bridge.reload):
             assert await nothing() is None
 
     asyncio.run(go())

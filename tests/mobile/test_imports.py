@@ -35,9 +35,7 @@ DEFERRED = {
     ("mobile.screens.exchange", "demo"): ASKED,
     ("mobile.screens.report", "store"): ASKED,
     ("mobile.build", "mobile"): EXTRA,  # the fonts
-    ("mobile.build", "brotli"): EXTRA,
-    ("mobile.build", "concurrent.futures"): ASKED,
-    ("mobile.build", "gzip"): ASKED,
+    ("mobile.bundle", "brotli"): EXTRA,
     ("mobile.glyphs", "fontTools"): EXTRA,
     ("mobile.glyphs", "fontTools.pens.ttGlyphPen"): EXTRA,
     ("mobile.glyphs", "fontTools.ttLib"): EXTRA,
@@ -50,8 +48,7 @@ DEFERRED = {
     ("mobile.command", "logic.cleanup"): VERB,
     ("mobile.command", "logic.oversize"): VERB,
     ("mobile.command", "logic.units"): VERB,
-    ("mobile.command", "mobile.build"): VERB,
-    ("mobile.command", "mobile.server"): VERB,
+    ("mobile.command", "mobile"): VERB,  # serving
     ("mobile.command", "store.errors"): VERB,
     ("mobile.command", "store.files"): VERB,
     ("mobile.command", "store.flow"): VERB,

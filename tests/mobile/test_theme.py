@@ -8,23 +8,36 @@ import pytest
 from mobile import theme
 
 
+def luminance(colour: str) -> float:
+    """Relative luminance (0..1) of ``#rrggbb``, WCAG 2.2."""
+    parts = [int(colour[i : i + 2], 16) / 255 for i in (1, 3, 5)]
+    r, g, b = (c / 12.92 if c <= 0.04045 else ((c + 0.055) / 1.055) ** 2.4 for c in parts)
+    return 0.2126 * r + 0.7152 * g + 0.0722 * b
+
+
+def contrast(one: str, other: str) -> float:
+    """Contrast ratio (1..21) of two ``#rrggbb`` colours, WCAG 2.2."""
+    a, b = sorted((luminance(one), luminance(other)), reverse=True)
+    return (a + 0.05) / (b + 0.05)
+
+
 @pytest.mark.parametrize(("name", "colours"), [("light", theme.LIGHT), ("dark", theme.DARK)])
 @pytest.mark.parametrize(("ink", "ground"), theme.TEXT_ON)
 def test_text_reaches_seven_to_one(name, colours, ink, ground):
-    assert theme.contrast(colours[ink], colours[ground]) >= 7.0
+    assert contrast(colours[ink], colours[ground]) >= 7.0
 
 
 @pytest.mark.parametrize("colours", [theme.LIGHT, theme.DARK])
 def test_edges_and_signs_reach_three_to_one(colours):
     # WCAG 2.2, 1.4.11: what is needed to find a control
     for ink in ("outline", "primary", "tertiary", "secondary", "error"):
-        assert theme.contrast(colours[ink], colours["surface"]) >= 3.0
+        assert contrast(colours[ink], colours["surface"]) >= 3.0
 
 
 def test_contrast_of_known_pairs():
     # black on white is 21 by definition; #767676 on white is the well-known 4.54
-    assert theme.contrast("#000000", "#FFFFFF") == pytest.approx(21.0)
-    assert theme.contrast("#767676", "#FFFFFF") == pytest.approx(4.54, abs=0.005)
+    assert contrast("#000000", "#FFFFFF") == pytest.approx(21.0)
+    assert contrast("#767676", "#FFFFFF") == pytest.approx(4.54, abs=0.005)
 
 
 def test_both_themes_name_the_same_colours():
