@@ -17,8 +17,6 @@ import mimetypes
 import os
 import re
 import shutil
-import subprocess
-import sys
 import time
 import zipfile
 from collections.abc import Iterable
@@ -29,9 +27,9 @@ from logic.words.po import compiled
 
 from . import icon
 
-__all__ = ["POLICY", "BuildError", "Built", "build", "mime", "security_headers", "sources"]
+__all__ = ["LIBRARIES", "POLICY", "BuildError", "Built", "build", "mime", "security_headers", "sources"]
 
-from .bundle import BuildError, Say, bytecode, digest, packed, tree, write, zipped
+from .bundle import LIBRARIES, BuildError, Say, bytecode, digest, packed, tree, wheels, write, zipped
 
 NAME = "Boreside"
 DESCRIPTION = "Work out a rebore where the engine stands: readings in, the oversize, the settings and the checks out. Works with no signal."
@@ -67,45 +65,6 @@ COLOURS = {
     "pewter": "#9aa8b4",
     "glow": "#ff9a52",
 }
-
-#: Pure Python libraries taken in the version installed here, and the two with machine code.
-LIBRARIES = (
-    "flet",
-    "repath",
-    "six",
-    "msgpack",
-    "pint",
-    "flexcache",
-    "flexparser",
-    "platformdirs",
-    "typing_extensions",
-    "pydantic",
-    "pydantic_core",
-    "annotated_types",
-    "typing_inspection",
-    "tinydb",
-    "pydyf",
-)
-PLATFORM = (
-    "--python-version",
-    "3.14",
-    "--implementation",
-    "cp",
-    "--abi",
-    "cp314",
-    "--platform",
-    "pyemscripten_2026_0_wasm32",
-)
-
-#: Library files that the app never opens in a browser.
-UNUSED = re.compile(
-    r"(^|/)(tests?|testsuite|testing|__pycache__)/|\.pyi$|py\.typed$|\.(c|h|pyx|pxd|html|md|rst|txt\.orig)$"
-    r"|^[^/]+\.dist-info/|^bin/"
-    r"|^flet/(fastapi|auth|cli\.py|pytest_plugin\.py)"
-    r"|^pydantic/(mypy\.py|v1/|_internal/_git\.py)"
-    r"|^platformdirs/(android|macos|windows)\.py$"
-    r"|^pint/(pint_convert|_test|constants_en)\.py$"
-)
 
 #: Parts of the standard library with no use on a phone's browser.
 NO_USE = re.compile(
@@ -168,41 +127,6 @@ def _client() -> Path:
     if not (folder / "main.dart.js").exists():
         raise BuildError("The installed flet-web package carries no web client.")
     return folder
-
-
-def _libraries(names: Iterable[str], cache: Path, say: Say) -> dict[str, bytes]:
-    """The browser's third-party files by path. Fetched by pip once, then read from the cache."""
-    wanted = [f"{name}=={importlib.metadata.version(name)}" for name in names]
-    place = cache / ("libraries-" + digest([*wanted, *PLATFORM])[:16])
-    if not place.exists():
-        say("Fetching the libraries for the browser (once)")
-        part = place.with_name(place.name + f".part{os.getpid()}")
-        shutil.rmtree(part, ignore_errors=True)
-        command = [
-            sys.executable,
-            "-m",
-            "pip",
-            "install",
-            "--quiet",
-            "--disable-pip-version-check",
-            "--no-deps",
-            "--no-compile",
-            "--target",
-            str(part),
-            "--only-binary",
-            ":all:",
-            *PLATFORM,
-            *wanted,
-        ]
-        done = subprocess.run(command, capture_output=True, text=True, check=False)
-        if done.returncode:
-            shutil.rmtree(part, ignore_errors=True)
-            raise BuildError("pip could not fetch the libraries for the browser:\n" + done.stderr.strip()[-2000:])
-        try:
-            part.rename(place)
-        except OSError:  # another build was first
-            shutil.rmtree(part, ignore_errors=True)
-    return {path: body for path, body in tree(place).items() if not UNUSED.search(path)}
 
 
 def _catalogues(files: dict[str, bytes]) -> dict[str, bytes]:
@@ -320,6 +244,17 @@ def _drawing(client: Path) -> bytes:
     return re.sub(r"//# sourceMappingURL=\S+", "", code).encode()
 
 
+def _library(client: Path) -> dict[str, bytes]:
+    """The part of Python's standard library that is of use in a browser."""
+    with zipfile.ZipFile(client / "pyodide/python_stdlib.zip") as z:
+        return {n: z.read(n) for n in z.namelist() if not n.endswith("/") and not NO_USE.search(n)}
+
+
+def _own_icons(app: dict[str, bytes]) -> bytes:
+    """The code in which the app names its icons."""
+    return b"\n".join(body for path, body in app.items() if path.endswith(".py") and path.startswith("mobile/"))
+
+
 def _page(
     client: Path, cache: Path, app: dict[str, bytes], names: Iterable[str], say: Say
 ) -> tuple[dict[str, bytes], str]:
@@ -331,11 +266,8 @@ def _page(
     engine = re.search(r'"engineRevision":"([0-9a-f]+)"', (client / "flutter_bootstrap.js").read_text("utf-8"))
     if engine is None:
         raise BuildError("The client's bootstrap names no engine revision.")
-    with zipfile.ZipFile(client / "pyodide/python_stdlib.zip") as z:
-        library = {n: z.read(n) for n in z.namelist() if not n.endswith("/") and not NO_USE.search(n)}
     lock = json.loads(read("pyodide/pyodide-lock.json"))
     lock["packages"] = {}
-    code = b"\n".join(body for path, body in app.items() if path.endswith(".py") and path.startswith("mobile/"))
     files = {
         "index.html": _fill("index.html", csp=POLICY, name=NAME, description=DESCRIPTION, **_some("paper", "night")),
         "boot.css": _fill("boot.css", **COLOURS),
@@ -352,7 +284,7 @@ def _page(
         "pyodide/pyodide.mjs": re.sub(rb"//# sourceMappingURL=\S+", b"", read("pyodide/pyodide.mjs")),
         "pyodide/pyodide.asm.mjs": read("pyodide/pyodide.asm.mjs"),
         "pyodide/pyodide.asm.wasm": read("pyodide/pyodide.asm.wasm"),
-        "pyodide/python_stdlib.zip": zipped(bytecode(library, client, cache, say, "the standard library")),
+        "pyodide/python_stdlib.zip": zipped(bytecode(_library(client), client, cache, say, "the standard library")),
         "version.json": read("version.json"),
         "assets/AssetManifest.bin": read("assets/AssetManifest.bin"),
         "assets/AssetManifest.bin.json": read("assets/AssetManifest.bin.json"),
@@ -368,9 +300,9 @@ def _page(
         "assets/not-shipped/wasm/rive_native.js": b"globalThis.RiveNative = () => new Promise(() => {});\n",
         "assets/packages/wakelock_plus/assets/no_sleep.js": read("assets/packages/wakelock_plus/assets/no_sleep.js"),
         "NOTICES.txt": read("assets/NOTICES"),
-        **_fonts(client, cache, code),
+        **_fonts(client, cache, _own_icons(app)),
     }
-    libraries = {"__pypackages__/" + path: body for path, body in _libraries(names, cache, say).items()}
+    libraries = {"__pypackages__/" + path: body for path, body in wheels(names, cache, say).items()}
     own = bytecode(app, client, cache, say, "the app")
     archive = {**bytecode(libraries, client, cache, say, "the libraries"), **own}
     # compiled libraries lie beside the archive, so that the browser can keep them compiled
@@ -437,6 +369,41 @@ def _listing(files: dict[str, bytes]) -> dict[str, dict[str, object]]:
     return listing
 
 
+def _need_packages() -> None:
+    for need, package in (("fontTools", "fonttools"), ("brotli", "brotli")):
+        if importlib.util.find_spec(need) is None:
+            raise BuildError(
+                f"The package {package} is not installed here. Install the project with its 'build' extra."
+            )
+
+
+def _there(folder: Path, version: str, *, compress: bool) -> Built | None:
+    """What was built before, where it is the same."""
+    mark = folder / "build.json"
+    held = json.loads(mark.read_text("utf-8")) if mark.exists() else {}
+    if held.get("version") != version or held.get("compressed") != compress:
+        return None
+    return Built(folder, version, held["built"], held["files"], held["raw"], held["sent"], fresh=False)
+
+
+def _sent(every: dict[str, bytes], listing: dict[str, dict[str, object]]) -> int:
+    """Bytes that a first visit fetches, each file packed as small as it is sent."""
+    fetched = [path for path, row in listing.items() if row.get("canvas") != "full"]
+    return sum(
+        min(len(every[name]) for name in (path, path + ".gz", path + ".br") if name in every)
+        for path in ("sw.js", *fetched)
+    )
+
+
+def _change_over(part: Path, folder: Path) -> None:
+    """Put the finished folder ``part`` in the place of ``folder``."""
+    old = folder.with_name(f".{folder.name}.old{os.getpid()}")
+    if folder.exists():
+        folder.rename(old)
+    part.rename(folder)
+    shutil.rmtree(old, ignore_errors=True)
+
+
 def _say_nothing(words: str) -> None:
     pass
 
@@ -460,21 +427,13 @@ def build(
     cache = Path(cache or ROOT / "build" / "cache")
     cache.mkdir(parents=True, exist_ok=True)
     client = _client()
-    for need, package in (("fontTools", "fonttools"), ("brotli", "brotli")):
-        if importlib.util.find_spec(need) is None:
-            raise BuildError(
-                f"The package {package} is not installed here. Install the project with its 'build' extra."
-            )
-    if app is None:
-        app = sources()
-    files, start = _page(client, cache, app, libraries, say)
+    _need_packages()
+    files, start = _page(client, cache, sources() if app is None else app, libraries, say)
     listing = _listing(files)
     parts = [x for path, row in listing.items() for x in (path, str(row["hash"]))]
     version = digest([*parts, (TEMPLATES / "sw.js").read_bytes(), json.dumps(security_headers())])[:12]
-    mark = folder / "build.json"
-    held = json.loads(mark.read_text("utf-8")) if mark.exists() else {}
-    if held.get("version") == version and held.get("compressed") == compress:
-        return Built(folder, version, held["built"], held["files"], held["raw"], held["sent"], fresh=False)
+    if there := _there(folder, version, compress=compress):
+        return there
     built = time.strftime("%Y-%m-%dT%H:%MZ", time.gmtime())
     files["sw.js"] = _fill(
         "sw.js",
@@ -491,11 +450,7 @@ def build(
     every = {**files, **smaller}
     for path, body in every.items():
         write(part / path, body)
-    whole = [path for path, row in listing.items() if row.get("canvas") != "full"]
-    sent = sum(
-        min(len(every[name]) for name in (path, path + ".gz", path + ".br") if name in every)
-        for path in ("sw.js", *whole)
-    )
+    sent = _sent(every, listing)
     raw = sum(len(files[p]) for p in listing)
     about = {
         "version": version,
@@ -506,9 +461,5 @@ def build(
         "compressed": compress,
     }
     write(part / "build.json", json.dumps(about, indent=2).encode())
-    old = folder.with_name(f".{folder.name}.old{os.getpid()}")
-    if folder.exists():
-        folder.rename(old)
-    part.rename(folder)
-    shutil.rmtree(old, ignore_errors=True)
+    _change_over(part, folder)
     return Built(folder, version, built, len(listing), raw, sent, fresh=True)

@@ -4,20 +4,62 @@ from __future__ import annotations
 
 import gzip
 import hashlib
+import importlib.metadata
 import importlib.util
 import io
 import os
+import re
 import shutil
 import subprocess
+import sys
 import zipfile
 from collections.abc import Callable, Iterable
 from concurrent.futures import ThreadPoolExecutor
 from functools import partial
 from pathlib import Path
 
-__all__ = ["BuildError", "Say", "bytecode", "digest", "packed", "tree", "write", "zipped"]
+__all__ = ["LIBRARIES", "BuildError", "Say", "bytecode", "digest", "packed", "tree", "wheels", "write", "zipped"]
 
 _RULES = Path(__file__).resolve().parent / "web"
+
+#: Pure Python libraries taken in the version installed here, and the two with machine code.
+LIBRARIES = (
+    "flet",
+    "repath",
+    "six",
+    "msgpack",
+    "pint",
+    "flexcache",
+    "flexparser",
+    "platformdirs",
+    "typing_extensions",
+    "pydantic",
+    "pydantic_core",
+    "annotated_types",
+    "typing_inspection",
+    "tinydb",
+    "pydyf",
+)
+PLATFORM = (
+    "--python-version",
+    "3.14",
+    "--implementation",
+    "cp",
+    "--abi",
+    "cp314",
+    "--platform",
+    "pyemscripten_2026_0_wasm32",
+)
+
+#: Library files that the app never opens in a browser.
+UNUSED = re.compile(
+    r"(^|/)(tests?|testsuite|testing|__pycache__)/|\.pyi$|py\.typed$|\.(c|h|pyx|pxd|html|md|rst|txt\.orig)$"
+    r"|^[^/]+\.dist-info/|^bin/"
+    r"|^flet/(fastapi|auth|cli\.py|pytest_plugin\.py)"
+    r"|^pydantic/(mypy\.py|v1/|_internal/_git\.py)"
+    r"|^platformdirs/(android|macos|windows)\.py$"
+    r"|^pint/(pint_convert|_test|constants_en)\.py$"
+)
 
 
 class BuildError(Exception):
@@ -74,17 +116,20 @@ def _compile(node: str, sources: dict[str, bytes], client: Path, place: Path, wh
         shutil.rmtree(work, ignore_errors=True)
 
 
+def _made_from(sources: dict[str, bytes], client: Path) -> str:
+    """The digest of all that bytecode depends on."""
+    rule = (_RULES / "compile.mjs").read_bytes()
+    version = (client / "pyodide" / "package.json").read_bytes()
+    return digest([rule, version, *(x for kv in sorted(sources.items()) for x in kv)])
+
+
 def bytecode(files: dict[str, bytes], client: Path, cache: Path, say: Say, what: str) -> dict[str, bytes]:
     """The same files with every .py as bytecode of the browser's Python. As they are where there is no Node."""
     sources = {path: body for path, body in files.items() if path.endswith(".py")}
     node = _node()
     if node is None or not sources:
         return files
-    rule = (_RULES / "compile.mjs").read_bytes()
-    version = (client / "pyodide" / "package.json").read_bytes()
-    place = cache / (
-        "bytecode-" + digest([rule, version, *(x for kv in sorted(sources.items()) for x in kv)])[:16] + ".zip"
-    )
+    place = cache / f"bytecode-{_made_from(sources, client)[:16]}.zip"
     if not place.exists():
         say(f"Compiling {what}")
         _compile(node, sources, client, place, what)
@@ -128,3 +173,38 @@ def packed(files: dict[str, bytes], cache: Path) -> dict[str, bytes]:
     with ThreadPoolExecutor(os.cpu_count() or 1) as pool:
         made = dict(zip((path + ending for path, ending in jobs), pool.map(lambda job: pack(*job), jobs), strict=True))
     return {name: body for name, body in made.items() if len(body) < 0.97 * len(files[name[:-3]])}
+
+
+def wheels(names: Iterable[str], cache: Path, say: Say) -> dict[str, bytes]:
+    """The browser's third-party files by path. Fetched by pip once, then read from the cache."""
+    wanted = [f"{name}=={importlib.metadata.version(name)}" for name in names]
+    place = cache / ("libraries-" + digest([*wanted, *PLATFORM])[:16])
+    if not place.exists():
+        say("Fetching the libraries for the browser (once)")
+        part = place.with_name(place.name + f".part{os.getpid()}")
+        shutil.rmtree(part, ignore_errors=True)
+        command = [
+            sys.executable,
+            "-m",
+            "pip",
+            "install",
+            "--quiet",
+            "--disable-pip-version-check",
+            "--no-deps",
+            "--no-compile",
+            "--target",
+            str(part),
+            "--only-binary",
+            ":all:",
+            *PLATFORM,
+            *wanted,
+        ]
+        done = subprocess.run(command, capture_output=True, text=True, check=False)
+        if done.returncode:
+            shutil.rmtree(part, ignore_errors=True)
+            raise BuildError("pip could not fetch the libraries for the browser:\n" + done.stderr.strip()[-2000:])
+        try:
+            part.rename(place)
+        except OSError:  # another build was first
+            shutil.rmtree(part, ignore_errors=True)
+    return {path: body for path, body in tree(place).items() if not UNUSED.search(path)}
