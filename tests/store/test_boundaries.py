@@ -227,20 +227,15 @@ DEFERRED = {
         "store.view": _START,
     },
     "mobile.bridge": {"boreside_js": _BROWSER, "pyodide.ffi": _BROWSER},
-    "mobile.build": {
-        "brotli": _BUILDS,
-        "concurrent.futures": _BUILDS,
-        "gzip": _BUILDS,
-        "mobile.glyphs": _BUILDS,
-    },
+    "mobile.build": {"mobile.glyphs": _BUILDS},
+    "mobile.bundle": {"brotli": _BUILDS},
     "mobile.command": dict.fromkeys(
         (
             "demo",
             "logic.cleanup",
             "logic.oversize",
             "logic.units",
-            "mobile.build",
-            "mobile.server",
+            "mobile.serving",
             "store.errors",
             "store.files",
             "store.flow",
