@@ -11,6 +11,7 @@ as good as unworn below ring travel and above it (common practice, no source).
 
 from __future__ import annotations
 
+import itertools
 import math
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
@@ -124,7 +125,7 @@ class WornBore:
             raise ValueError("an axis is named twice")
         for axis in self.axes:
             axis_name(axis)
-        if any(b <= a for a, b in zip(self.depths_mm, self.depths_mm[1:])):
+        if any(b <= a for a, b in zip(self.depths_mm, self.depths_mm[1:], strict=False)):
             raise ValueError("depths must increase downwards")
         positive = [d for row in self.d_mm for d in row if d is not None]
         positive += [x for x in (self.stated_unworn_mm, self.length_mm, self.nominal_mm) if x is not None]
@@ -140,8 +141,8 @@ class WornBore:
         """Every reading taken, depth by depth."""
         return tuple(
             Cell(i + 1, axis, z, d)
-            for i, (z, row) in enumerate(zip(self.depths_mm, self.d_mm))
-            for axis, d in zip(self.axes, row)
+            for i, (z, row) in enumerate(zip(self.depths_mm, self.d_mm, strict=False))
+            for axis, d in zip(self.axes, row, strict=False)
             if d is not None
         )
 
@@ -204,7 +205,7 @@ class WornBore:
 
     def row(self, depth: int) -> Mapping[str, float]:
         """The readings at one depth (counted from 1), by axis."""
-        return {a: d for a, d in zip(self.axes, self.d_mm[depth - 1]) if d is not None}
+        return {a: d for a, d in zip(self.axes, self.d_mm[depth - 1], strict=False) if d is not None}
 
     def column(self, axis: str) -> tuple[tuple[float, float], ...]:
         """(depth_mm, d_mm) down one axis."""
@@ -242,7 +243,7 @@ class WornBore:
             above = [d for z, d in line if z < self.ring_top_mm]
             if inside:
                 steps.append(inside[0] - (above[-1] if above else self.unworn.mm))
-        return max(0.0, max(steps)) if steps else None
+        return max(0.0, *steps) if steps else None
 
     @cached_property
     def profile(self) -> tuple[tuple[float, float], ...]:
@@ -295,7 +296,7 @@ class WornBore:
 
 def _at(profile: tuple[tuple[float, float], ...], z: float) -> float:
     """The profile at depth z, straight between readings."""
-    for (z0, d0), (z1, d1) in zip(profile, profile[1:]):
+    for (z0, d0), (z1, d1) in itertools.pairwise(profile):
         if z <= z1:
             return d0 + (d1 - d0) * (z - z0) / (z1 - z0)
     return profile[-1][1]

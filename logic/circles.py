@@ -25,7 +25,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
-from itertools import combinations
+from itertools import combinations, pairwise
 
 __all__ = [
     "Circle",
@@ -63,7 +63,7 @@ class Profile:
         if not (math.isfinite(radius_mm) and radius_mm > 0):
             raise ValueError("the nominal radius must be a positive length")
         points, w = [], []
-        for angle, d in zip(angles_deg, deviations_mm):
+        for angle, d in zip(angles_deg, deviations_mm, strict=False):
             if not (math.isfinite(angle) and math.isfinite(d)):
                 raise ValueError("angles and deviations must be finite numbers")
             if radius_mm + d <= 0:
@@ -71,7 +71,7 @@ class Profile:
             a = math.radians(angle % 360.0)
             points.append(((radius_mm + d) * math.cos(a), (radius_mm + d) * math.sin(a)))
             w.append(d * (2 * radius_mm + d))
-        return cls(tuple(points), tuple(w), radius_mm)._checked()
+        return _checked(cls(tuple(points), tuple(w), radius_mm))
 
     @classmethod
     def through(cls, points: Iterable[Pair]) -> Profile:
@@ -88,12 +88,7 @@ class Profile:
         reach = [math.hypot(x, y) for x, y in near]
         radius = math.fsum(reach) / n
         w = tuple((r - radius) * (r + radius) for r in reach)
-        return cls(near, w, radius, (ox, oy))._checked()
-
-    def _checked(self) -> Profile:
-        if len(set(self.points)) < 2 or self.radius_mm <= 0:
-            raise ValueError("at least two different readings are needed")
-        return self
+        return _checked(cls(near, w, radius, (ox, oy)))
 
     def __len__(self) -> int:
         return len(self.points)
@@ -195,7 +190,7 @@ def _algebraic(p: Profile) -> Pair:
     n = len(p)
     mx, my = math.fsum(x for x, _ in p.points) / n, math.fsum(y for _, y in p.points) / n
     mw = math.fsum(p.w) / n
-    rows = [(x - mx, y - my, (w - mw) / 2) for (x, y), w in zip(p.points, p.w)]
+    rows = [(x - mx, y - my, (w - mw) / 2) for (x, y), w in zip(p.points, p.w, strict=False)]
     return _two_by_two(
         math.fsum(a * a for a, _, _ in rows),
         math.fsum(a * b for a, b, _ in rows),
@@ -203,6 +198,12 @@ def _algebraic(p: Profile) -> Pair:
         math.fsum(a * c for a, _, c in rows),
         math.fsum(b * c for _, b, c in rows),
     ) or (0.0, 0.0)
+
+
+def _checked(profile: Profile) -> Profile:
+    if len(set(profile.points)) < 2 or profile.radius_mm <= 0:
+        raise ValueError("at least two different readings are needed")
+    return profile
 
 
 def least_squares(profile: Profile) -> Circle:
@@ -227,8 +228,8 @@ def least_squares(profile: Profile) -> Circle:
         sxx = math.fsum((a - mx) ** 2 for a, _ in e)
         syy = math.fsum((b - my) ** 2 for _, b in e)
         sxy = math.fsum((a - mx) * (b - my) for a, b in e)
-        gx = math.fsum((a - mx) * (v - s) for (a, _), v in zip(e, d))
-        gy = math.fsum((b - my) * (v - s) for (_, b), v in zip(e, d))
+        gx = math.fsum((a - mx) * (v - s) for (a, _), v in zip(e, d, strict=False))
+        gy = math.fsum((b - my) * (v - s) for (_, b), v in zip(e, d, strict=False))
         step = _two_by_two(sxx + damp * n, sxy, syy + damp * n, gx, gy)
         if step is None:
             damp = max(1e-6, damp * 10)
@@ -278,11 +279,11 @@ def minimum_circumscribed(profile: Profile) -> Circle:
     x, y = profile.points[0]
     radius = -math.inf  # deviation of the circle so far
     while True:
-        far, worst = max(enumerate(profile.deviations(x, y)), key=lambda iv: iv[1])
+        far, _worst = max(enumerate(profile.deviations(x, y)), key=lambda iv: iv[1])
         if far in base:
             break
         best: tuple[float, Pair, tuple[int, ...]] | None = None
-        group = base + (far,)
+        group = (*base, far)
         for size in (2, 3):
             for subset in combinations(group, size):
                 c = _midpoint(profile, *subset) if size == 2 else _circumcentre(profile, *subset)
@@ -342,7 +343,7 @@ def _cells(p: Profile, order: Sequence[int], start: Polygon, sign: int) -> dict[
 def _half_gap(p: Profile) -> float:
     """Half the largest angle (radians) between neighbouring readings seen from the origin."""
     angles = sorted(math.atan2(y, x) for x, y in p.points)
-    gaps = [b - a for a, b in zip(angles, angles[1:])] + [angles[0] + 2 * math.pi - angles[-1]]
+    gaps = [b - a for a, b in pairwise(angles)] + [angles[0] + 2 * math.pi - angles[-1]]
     return max(gaps) / 2
 
 
@@ -351,7 +352,7 @@ def _centred(profile: Profile) -> tuple[Profile, float]:
     fit = least_squares(profile)
     p = profile.moved(fit.x_mm - profile.origin[0], fit.y_mm - profile.origin[1], fit.deviation_mm)
     seen: dict[Pair, float] = {}
-    for point, w in zip(p.points, p.w):
+    for point, w in zip(p.points, p.w, strict=False):
         seen.setdefault(point, w)
     p = Profile(tuple(seen), tuple(seen.values()), p.radius_mm, p.origin)
     gap = _half_gap(p)
@@ -381,7 +382,7 @@ def _reach(excess: Callable[[float], float], top: float) -> float:
     return high * (1 + 1e-9) + 1e-12 * top
 
 
-def minimum_zone(profile: Profile) -> Circle:
+def minimum_zone(profile: Profile) -> Circle:  # noqa: C901  # one search, told in one piece
     """The middle of the two concentric circles, closest together, that enclose every reading (MZCI).
 
     ``zone_mm`` is their radial separation. Raises ValueError if the readings lie on one
@@ -419,7 +420,7 @@ def minimum_zone(profile: Profile) -> Circle:
             if a0 > x1 or a1 < x0 or b0 > y1 or b1 < y0:
                 continue
             shared = cell
-            for (ax, ay), (bx, by) in zip(other, other[1:] + other[:1]):
+            for (ax, ay), (bx, by) in zip(other, other[1:] + other[:1], strict=False):
                 if (ax, ay) != (bx, by):
                     shared = _clip(shared, by - ay, ax - bx, (by - ay) * ax - (bx - ax) * ay)
                     if not shared:

@@ -420,7 +420,7 @@ def tolerance_grade_mm(grade: int, size_mm: float) -> float:
     """
     if grade not in _GRADES_UM:
         raise ValueError(f"no tolerance grade IT{grade} here")
-    for end, micrometres in zip(_RANGES_MM, _GRADES_UM[grade]):
+    for end, micrometres in zip(_RANGES_MM, _GRADES_UM[grade], strict=False):
         if 0 < size_mm <= end:
             return micrometres / 1000.0
     raise ValueError("the nominal size lies outside 0 to 315 mm")

@@ -24,7 +24,10 @@ Pair = tuple[float, float]
 LEAST_MM = 0.005
 
 
-def draw(picture: Any, width: float, height: float, style: Style = Style(), text_scale: float = 1.0) -> Drawing:
+_PLAIN = Style()
+
+
+def draw(picture: Any, width: float, height: float, style: Style = _PLAIN, text_scale: float = 1.0) -> Drawing:
     """Lay a picture out in ``width`` × ``height`` pixels for one person's ``style``.
 
     ``text_scale`` is the reader's text size (1 = normal); words are never smaller than
@@ -76,180 +79,243 @@ def _heights(factor: float) -> Line:
 
 
 # -- bore section ---------------------------------------------------------------------------
-def _bore(page: Page, p: BoreSection, words: Say) -> None:
-    """Two half sections side by side, left along one axis, right along another."""
-    columns: dict[str, list[Pair]] = {}
-    for depth, axis, wear in sorted(p.rows):
-        columns.setdefault(axis, []).append((depth, wear))
-    deepest = max([p.length_mm, *(d for d, _, _ in p.rows)])
-    first = p.governing[1] if p.governing and p.governing[1] in columns else next(iter(columns), None)
-    second = next((a for a in ("crank", "thrust", *columns) if a in columns and a != first), first)
-    depths = {d: words(L("{depth}", depth=Qty(d, "place"))) for d in sorted({d for d, _, _ in p.rows})}
-    margin = max((text_width(t, page.size) for t in depths.values()), default=0.0) + 10
-    if margin > page.width * 0.22:  # large letters: the picture comes first
-        depths, margin = {}, 8.0
-    top = page.line + 4
-    told = _errors if p.finished else _wear
-    bottom = page.height - page.foot_height(words(told(1000))) - 6
-    tall = max(10.0, bottom - top)
-    middle, wall = (margin + page.width - 8) / 2, (page.width - 8 - margin) / 2
-    half, reach = wall * 0.56, wall * 0.32
-    per_depth = tall / deepest
-    most = max([*(abs(w) for _, _, w in p.rows), abs(p.cut_mm or 0.0), p.at_least_mm, LEAST_MM])
-    factor = _round_down(reach / most / per_depth)
-    scale = factor * per_depth
-    page.foot(words(told(factor)))
+class _Section:
+    """Two half sections side by side, left along one axis, right along another: where everything goes."""
 
-    for side, axis in ((-1, first), (1, second)):
-        profile = columns.get(axis, [])
-        line = [(middle + side * (half + w * scale), top + d * per_depth) for d, w in profile]
-        line = (
-            [(line[0][0], top), *line, (line[-1][0], bottom)]
-            if line
-            else [(middle + side * half, y) for y in (top, bottom)]
-        )
-        unworn = [(middle + side * half, bottom), (middle + side * half, top)]
-        page.add(Polygon((*line, (middle + side * wall, bottom), (middle + side * wall, top)), "metal"))
+    def __init__(self, page: Page, p: BoreSection, words: Say) -> None:
+        self.page, self.p, self.words = page, p, words
+        self.columns: dict[str, list[Pair]] = {}
+        for depth, axis, wear in sorted(p.rows):
+            self.columns.setdefault(axis, []).append((depth, wear))
+        governing = p.governing[1] if p.governing and p.governing[1] in self.columns else None
+        self.first = governing or next(iter(self.columns), None)
+        others = (a for a in ("crank", "thrust", *self.columns) if a in self.columns and a != self.first)
+        self.second = next(others, self.first)
+        self.depths = {d: words(L("{depth}", depth=Qty(d, "place"))) for d in sorted({d for d, _, _ in p.rows})}
+        margin = max((text_width(t, page.size) for t in self.depths.values()), default=0.0) + 10
+        if margin > page.width * 0.22:  # large letters: the picture comes first
+            self.depths, margin = {}, 8.0
+        told = _errors if p.finished else _wear
+        self.top = page.line + 4
+        self.bottom = page.height - page.foot_height(words(told(1000))) - 6
+        self.tall = max(10.0, self.bottom - self.top)
+        self.middle, self.wall = (margin + page.width - 8) / 2, (page.width - 8 - margin) / 2
+        self.half = self.wall * 0.56
+        self.per_depth = self.tall / max([p.length_mm, *(d for d, _, _ in p.rows)])
+        most = max([*(abs(w) for _, _, w in p.rows), abs(p.cut_mm or 0.0), p.at_least_mm, LEAST_MM])
+        factor = _round_down(self.wall * 0.32 / most / self.per_depth)
+        self.scale = factor * self.per_depth
+        page.foot(words(told(factor)))
+
+    def wall_at(self, side: int, deviation_mm: float) -> float:
+        """Where a wall that deviates by so much from the unworn bore stands, across the page."""
+        return self.middle + side * (self.half + deviation_mm * self.scale)
+
+    def level(self, depth_mm: float) -> float:
+        return self.top + depth_mm * self.per_depth
+
+    def half_section(self, side: int, axis: str | None) -> None:
+        """The iron on one side, the wear on it, and the cut."""
+        page, top, bottom = self.page, self.top, self.bottom
+        read = [(self.wall_at(side, w), self.level(d)) for d, w in self.columns.get(axis or "", [])]
+        face = self.middle + side * self.half
+        line = [(read[0][0], top), *read, (read[-1][0], bottom)] if read else [(face, y) for y in (top, bottom)]
+        unworn = [(face, bottom), (face, top)]
+        outside = self.middle + side * self.wall
+        page.add(Polygon((*line, (outside, bottom), (outside, top)), "metal"))
         page.add(Polygon((*line, *unworn), "wear"))
         page.add(Polyline(tuple(line), "wear", 2.5))
         page.add(Polyline(tuple(unworn), "axis", 1.0, True))
         page.add(*(Circle(x, y, 3.0, "point") for x, y in line[1:-1]))
-        if p.cut_mm is not None:
-            x = middle + side * (half + p.cut_mm * scale)
+        if self.p.cut_mm is not None:
+            x = self.wall_at(side, self.p.cut_mm)
             page.add(Polyline(((x, top), (x, bottom)), "cut", 3.0))
-        page.add(Polyline(((middle + side * (wall + 4), top), (middle + side * half, top)), "axis", 2.0))
-    page.add(Polyline(((middle, top - 4), (middle, bottom + 4)), "axis", 1.0, True))
+        page.add(Polyline(((self.middle + side * (self.wall + 4), top), (face, top)), "axis", 2.0))
 
-    for side, axis in ((-1, first), (1, second)):
-        if axis is not None and (side < 0 or axis != first):
-            x = middle + side * wall * 0.6
-            page.put(
-                words(AXES.get(axis, L("other axis"))),
-                [(x, page.line / 2, "middle"), (middle + side * 4, page.line / 2, "end" if side < 0 else "start")],
-            )
+    def heading(self, side: int, axis: str | None) -> None:
+        """The axis of a half section, above it; once where both are along the same."""
+        if axis is None or (side > 0 and axis == self.first):
+            return
+        half_line = self.page.line / 2
+        beside = (self.middle + side * 4, half_line, "end" if side < 0 else "start")
+        places = [(self.middle + side * self.wall * 0.6, half_line, "middle"), beside]
+        self.page.put(self.words(AXES.get(axis, L("other axis"))), places)
+
+    def governing(self) -> None:
+        """The reading that decides, ringed, with its size."""
+        place = self.p.governing
+        wear = next((w for d, a, w in self.p.rows if (d, a) == place), None)
+        if place is None or wear is None:
+            return
+        x, y, line = self.wall_at(-1, wear), self.level(place[0]), self.page.line
+        self.page.add(Circle(x, y, 6.0, "governing", 2.5))
+        said = self.words(L("{size}", size=Qty(self.p.unworn_mm + 2 * wear, "size")))
+        levels = (y, y + line, y - line, y + 2 * line)
+        self.page.put(said, [(self.middle - self.half + 8, v, "start") for v in levels], plate=True)
+
+    def sizes(self) -> None:
+        """The cut and the unworn or wanted size, inside the bore."""
+        p = self.p
+        if p.cut_mm is not None:
+            self._inside(L("cut {size}", size=Qty(p.unworn_mm + 2 * p.cut_mm, "size")), (0.55, 0.7, 0.4, 0.85, 0.25))
+        size = Qty(p.unworn_mm, "size")
+        line = L("wanted {size}", size=size) if p.finished else L("unworn {size}", size=size)
+        if text_width(self.words(line), self.page.size) < 2 * self.half - 8:
+            self._inside(line, (0.9, 0.75, 0.35))
+
+    def _inside(self, line: Line, parts: tuple[float, ...]) -> None:
+        places = [(self.middle, self.top + f * self.tall, "middle") for f in parts]
+        self.page.put(self.words(line), places, plate=True)
+
+    def scale_of_depths(self) -> None:
+        edge = self.middle - self.wall
+        for depth, said in self.depths.items():
+            y = self.level(depth)
+            self.page.add(Polyline(((edge - 3, y), (edge + 4, y)), "axis", 1.5))
+            self.page.put(said, [(edge - 5, y + shift * self.page.line, "end") for shift in (0, 0.4, -0.4)])
+
+
+def _bore(page: Page, p: BoreSection, words: Say) -> None:
+    """Two half sections side by side, left along one axis, right along another."""
+    section = _Section(page, p, words)
+    sides = ((-1, section.first), (1, section.second))
+    for side, axis in sides:
+        section.half_section(side, axis)
+    page.add(Polyline(((section.middle, section.top - 4), (section.middle, section.bottom + 4)), "axis", 1.0, True))
+    for side, axis in sides:
+        section.heading(side, axis)
     # what decides first, then the rest as room allows
-    if p.governing is not None:
-        depth, axis = p.governing
-        wear = next((w for d, a, w in p.rows if (d, a) == (depth, axis)), None)
-        if wear is not None:
-            x, y = middle - (half + wear * scale), top + depth * per_depth
-            page.add(Circle(x, y, 6.0, "governing", 2.5))
-            said = words(L("{size}", size=Qty(p.unworn_mm + 2 * wear, "size")))
-            page.put(
-                said,
-                [(middle - half + 8, v, "start") for v in (y, y + page.line, y - page.line, y + 2 * page.line)],
-                plate=True,
-            )
-    fits = 2 * half - 8
-    if p.cut_mm is not None:
-        said = words(L("cut {size}", size=Qty(p.unworn_mm + 2 * p.cut_mm, "size")))
-        page.put(said, [(middle, top + f * tall, "middle") for f in (0.55, 0.7, 0.4, 0.85, 0.25)], plate=True)
-    size = Qty(p.unworn_mm, "size")
-    said = words(L("wanted {size}", size=size) if p.finished else L("unworn {size}", size=size))
-    if text_width(said, page.size) < fits:
-        page.put(said, [(middle, top + f * tall, "middle") for f in (0.9, 0.75, 0.35)], plate=True)
-    for depth, said in depths.items():
-        y = top + depth * per_depth
-        page.add(Polyline(((middle - wall - 3, y), (middle - wall + 4, y)), "axis", 1.5))
-        page.put(said, [(middle - wall - 5, y + shift * page.line, "end") for shift in (0, 0.4, -0.4)])
+    section.governing()
+    section.sizes()
+    section.scale_of_depths()
 
 
 # -- ring of sweep readings -------------------------------------------------------------------
-def _ring(page: Page, p: SweepRing, words: Say) -> None:
+class _Round:
     """The bore from above, front of the engine at the top; deviations from the mean radius enlarged."""
-    cut = (
-        None
-        if p.cut_radius_mm is None
-        else words(L("cut {size}", size=Qty(2 * (p.mean_radius_mm + p.cut_radius_mm), "size")))
-    )
-    legend = [("cut", cut)] if cut else []
-    legend += [("wear", words(L("as swept"))), ("fit", words(L("fitted circle")))]
-    foot = page.foot_height(words(_deviations(1000)))
-    key_width = 34 + max(text_width(said, page.size) for _, said in legend)
-    wall_words = max((text_width(words(L("{wall}", wall=Qty(w, "wall"))), page.size) for _, w in p.walls), default=0.0)
-    beside = page.width - key_width >= page.height - foot
-    if not beside:  # below the ring, as many as leave it a fair size
-        while legend and (page.height - foot - len(legend) * page.line) / 2 - page.line < 60:
-            legend.pop()
-    below = 0.0 if beside else len(legend) * page.line
-    wide = page.width - (key_width if beside else 0)
-    tall = page.height - foot - below
-    cx, cy = wide / 2, tall / 2
-    edge = max(24.0, min(wide / 2 - wall_words - 8, tall / 2 - page.line - 4))
-    base = edge * 0.66
 
-    def reach(centre: Pair, radius: float, angle: float) -> float:
+    def __init__(self, page: Page, p: SweepRing, words: Say) -> None:
+        self.page, self.p, self.words = page, p, words
+        self.legend = self._legend()
+        self.foot = page.foot_height(words(_deviations(1000)))
+        key_width = 34 + max(text_width(said, page.size) for _, said in self.legend)
+        self.beside = page.width - key_width >= page.height - self.foot
+        if not self.beside:  # below the ring, as many as leave it a fair size
+            while self.legend and (page.height - self.foot - len(self.legend) * page.line) / 2 - page.line < 60:
+                self.legend.pop()
+        self.wide = page.width - (key_width if self.beside else 0)
+        self.tall = page.height - self.foot - (0.0 if self.beside else len(self.legend) * page.line)
+        self.cx, self.cy = self.wide / 2, self.tall / 2
+        beside_walls = max((text_width(self._wall_said(w), page.size) for _, w in p.walls), default=0.0)
+        self.edge = max(24.0, min(self.cx - beside_walls - 8, self.cy - page.line - 4))
+        self.base = self.edge * 0.66
+        self.turns = [3.0 * k for k in range(120)]
+        self.curves = self._curves()
+        deviations = [abs(d) for _, d in p.points] + [abs(d) for _, c in self.curves for d in c]
+        self.factor = _round_down(
+            (self.edge * 0.94 - self.base) / max([*deviations, LEAST_MM]) * p.mean_radius_mm / self.base
+        )
+        self.scale = self.factor * self.base / p.mean_radius_mm
+
+    def _legend(self) -> list[tuple[str, str]]:
+        p, out = self.p, []
+        if p.cut_radius_mm is not None:
+            size = Qty(2 * (p.mean_radius_mm + p.cut_radius_mm), "size")
+            out.append(("cut", self.words(L("cut {size}", size=size))))
+        return [*out, ("wear", self.words(L("as swept"))), ("fit", self.words(L("fitted circle")))]
+
+    def _wall_said(self, wall_mm: float) -> str:
+        return self.words(L("{wall}", wall=Qty(wall_mm, "wall")))
+
+    def _curves(self) -> list[tuple[str, list[float]]]:
+        p = self.p
+        out = [("fit", [self._reach(p.fit_centre_mm, p.fit_radius_mm, a) for a in self.turns])]
+        if p.cut_radius_mm is not None and p.cut_centre_mm is not None:
+            out.append(("cut", [self._reach(p.cut_centre_mm, p.cut_radius_mm, a) for a in self.turns]))
+        return out
+
+    def _reach(self, centre: Pair, radius: float, angle: float) -> float:
         """Deviation of a circle from the mean radius, seen from the spindle."""
         a = math.radians(angle)
         along = centre[0] * math.cos(a) + centre[1] * math.sin(a)
         across = centre[1] * math.cos(a) - centre[0] * math.sin(a)
-        r = p.mean_radius_mm + radius
-        return along + math.sqrt(max(0.0, r * r - across * across)) - p.mean_radius_mm
+        r = self.p.mean_radius_mm + radius
+        return along + math.sqrt(max(0.0, r * r - across * across)) - self.p.mean_radius_mm
 
-    turns = [3.0 * k for k in range(120)]
-    curves: list[tuple[str, list[float]]] = [("fit", [reach(p.fit_centre_mm, p.fit_radius_mm, a) for a in turns])]
-    if p.cut_radius_mm is not None and p.cut_centre_mm is not None:
-        curves.append(("cut", [reach(p.cut_centre_mm, p.cut_radius_mm, a) for a in turns]))
-    most = max([abs(d) for _, d in p.points] + [abs(d) for _, c in curves for d in c] + [LEAST_MM])
-    factor = _round_down((edge * 0.94 - base) / most * p.mean_radius_mm / base)
-    scale = factor * base / p.mean_radius_mm
-
-    def spot(angle: float, deviation: float) -> Pair:
+    def spot(self, angle: float, deviation: float) -> Pair:
         a = math.radians(angle)
-        r = base + deviation * scale
-        return cx - r * math.sin(a), cy - r * math.cos(a)
+        r = self.base + deviation * self.scale
+        return self.cx - r * math.sin(a), self.cy - r * math.cos(a)
 
-    swept = tuple(spot(a, d) for a, d in sorted(p.points))
-    page.add(Circle(cx, cy, edge, "metal"), Polygon(swept, "plate"))
-    for dx, dy in ((1, 0), (0, 1)):
-        page.add(Polyline(((cx - dx * edge, cy - dy * edge), (cx + dx * edge, cy + dy * edge)), "axis", 1.0, True))
-    page.add(Polygon(swept, "wear", 2.5))
-    for role, deviations in curves:
-        page.add(
-            Polygon(
-                tuple(spot(a, d) for a, d in zip(turns, deviations)), role, 3.0 if role == "cut" else 2.0, role == "fit"
-            )
-        )
-    page.add(*(Circle(x, y, 3.0, "point") for x, y in swept))
-    page.add(Polyline(((cx - 5, cy), (cx + 5, cy)), "axis", 2.0), Polyline(((cx, cy - 5), (cx, cy + 5)), "axis", 2.0))
-    if p.cut_centre_mm is not None:
-        front, left = p.cut_centre_mm
-        far = math.hypot(front, left) * scale
-        if far > 2:  # where the centre goes, held inside the bore
-            shrink = min(1.0, 0.7 * base / far)
-            end = (cx - left * scale * shrink, cy - front * scale * shrink)
-            page.add(Polyline(((cx, cy), end), "cut", 2.5), Circle(*end, 4.5, "cut"))
+    def outlines(self) -> None:
+        """The iron, what was swept, the circles and the spindle."""
+        page, cx, cy, edge = self.page, self.cx, self.cy, self.edge
+        swept = tuple(self.spot(a, d) for a, d in sorted(self.p.points))
+        page.add(Circle(cx, cy, edge, "metal"), Polygon(swept, "plate"))
+        for dx, dy in ((1, 0), (0, 1)):
+            page.add(Polyline(((cx - dx * edge, cy - dy * edge), (cx + dx * edge, cy + dy * edge)), "axis", 1.0, True))
+        page.add(Polygon(swept, "wear", 2.5))
+        for role, deviations in self.curves:
+            curve = tuple(self.spot(a, d) for a, d in zip(self.turns, deviations, strict=True))
+            page.add(Polygon(curve, role, 3.0 if role == "cut" else 2.0, role == "fit"))
+        page.add(*(Circle(x, y, 3.0, "point") for x, y in swept))
+        page.add(Polyline(((cx - 5, cy), (cx + 5, cy)), "axis", 2.0))
+        page.add(Polyline(((cx, cy - 5), (cx, cy + 5)), "axis", 2.0))
 
-    page.put(words(L("front")), [(cx, cy - edge - 3 - page.line / 2, "middle")])
-    beyond = text_width(words(L("front")), page.size) / 2 + 6
-    for angle, wall in p.walls:
+    def centre(self) -> None:
+        """Where the spindle should go, held inside the bore."""
+        if self.p.cut_centre_mm is None:
+            return
+        front, left = self.p.cut_centre_mm
+        far = math.hypot(front, left) * self.scale
+        if far > 2:
+            shrink = min(1.0, 0.7 * self.base / far)
+            end = (self.cx - left * self.scale * shrink, self.cy - front * self.scale * shrink)
+            self.page.add(Polyline(((self.cx, self.cy), end), "cut", 2.5), Circle(*end, 4.5, "cut"))
+
+    def directions(self) -> None:
+        """Front, rear, left and right, and the walls between them."""
+        page, words, line = self.page, self.words, self.page.line
+        page.put(words(L("front")), [(self.cx, self.cy - self.edge - 3 - line / 2, "middle")])
+        for angle, wall in self.p.walls:
+            self._wall(angle, wall)
+        page.put(words(L("rear")), [(self.cx, self.cy + self.edge + 3 + line / 2, "middle")])
+        page.put(words(L("left")), [(self.cx - self.edge - 4, self.cy, "end")])
+        page.put(words(L("right")), [(self.cx + self.edge + 4, self.cy, "start")])
+
+    def _wall(self, angle: float, wall: float) -> None:
         s, c = math.sin(math.radians(angle)), math.cos(math.radians(angle))
-        x, y = cx - edge * s, cy - edge * c
-        page.add(Polyline(((x + 9 * s, y + 9 * c), (x, y)), "wall", 5.0))
-        said = words(L("{wall}", wall=Qty(wall, "wall")))
+        x, y = self.cx - self.edge * s, self.cy - self.edge * c
+        self.page.add(Polyline(((x + 9 * s, y + 9 * c), (x, y)), "wall", 5.0))
         if abs(s) < 0.4:
-            level = y - c * (page.line / 2 + 3)
-            places = [(x, level, "middle"), (cx + beyond, level, "start"), (cx - beyond, level, "end")]
+            beyond = text_width(self.words(L("front")), self.page.size) / 2 + 6
+            level = y - c * (self.page.line / 2 + 3)
+            places = [(x, level, "middle"), (self.cx + beyond, level, "start"), (self.cx - beyond, level, "end")]
         else:
-            places = [(x - s * 4, y - c * page.line * 0.4, "end" if s > 0 else "start")]
-        page.put(said, places)
-    for angle, line in ((180, L("rear")), (90, L("left")), (270, L("right"))):
-        s, c = math.sin(math.radians(angle)), math.cos(math.radians(angle))
-        place = (
-            (cx, cy - c * (edge + 3 + page.line / 2), "middle")
-            if angle == 180
-            else (cx - s * (edge + 4), cy, "end" if s > 0 else "start")
-        )
-        page.put(words(line), [place])
-    x0 = wide if beside else 4.0
-    y0 = (page.height - foot) / 2 - len(legend) * page.line / 2 if beside else tall
-    if beside and len(page.taken) > 1:  # clear of what is written at the ring's right
-        y0 = page.line * 0.5
-    for i, (role, said) in enumerate(legend):
-        y = y0 + (i + 0.5) * page.line
-        if page.put(said, [(x0 + 28, y, "start")]):
-            page.add(Polyline(((x0 + 2, y), (x0 + 21, y)), role, 3.0 if role == "cut" else 2.5, role == "fit"))
-    page.foot(words(_deviations(factor)))
+            places = [(x - s * 4, y - c * self.page.line * 0.4, "end" if s > 0 else "start")]
+        self.page.put(self._wall_said(wall), places)
+
+    def key(self) -> None:
+        """What the lines are, beside the ring or below it."""
+        page, rows = self.page, len(self.legend) * self.page.line
+        x0 = self.wide if self.beside else 4.0
+        y0 = (page.height - self.foot - rows) / 2 if self.beside else self.tall
+        if self.beside and len(page.taken) > 1:  # clear of what is written at the ring's right
+            y0 = page.line * 0.5
+        for i, (role, said) in enumerate(self.legend):
+            y = y0 + (i + 0.5) * page.line
+            if page.put(said, [(x0 + 28, y, "start")]):
+                page.add(Polyline(((x0 + 2, y), (x0 + 21, y)), role, 3.0 if role == "cut" else 2.5, role == "fit"))
+
+
+def _ring(page: Page, p: SweepRing, words: Say) -> None:
+    """The bore from above, front of the engine at the top; deviations from the mean radius enlarged."""
+    ring = _Round(page, p, words)
+    ring.outlines()
+    ring.centre()
+    ring.directions()
+    ring.key()
+    page.foot(words(_deviations(ring.factor)))
 
 
 # -- tilted top face ----------------------------------------------------------------------------
@@ -271,7 +337,13 @@ def _face(page: Page, p: TiltedFace, words: Say) -> None:
     leans = [abs(lean) for _, _, lean in p.bores]
     most = max([abs(h) for h in heights] + [LEAST_MM])
     gap = (
-        min([b - a for a, b in zip(sorted(x for _, x, _ in p.bores), sorted(x for _, x, _ in p.bores)[1:])] + [span])
+        min(
+            [
+                b - a
+                for a, b in zip(sorted(x for _, x, _ in p.bores), sorted(x for _, x, _ in p.bores)[1:], strict=False)
+            ]
+            + [span]
+        )
         * along
     )
     widest = max([*leans, LEAST_MM])
@@ -288,7 +360,7 @@ def _face(page: Page, p: TiltedFace, words: Say) -> None:
     floor = bottom
     page.add(Polygon((head, tail, (tail[0], floor), (head[0], floor)), "metal"))
     deep = floor - (level + rise)
-    for label, x, lean in p.bores:
+    for _label, x, lean in p.bores:
         px, py = at(x, ah + slope * (x - ax))
         half = max(3.0, min(0.28 * gap, 0.25 * deep))
         foot_y = py + 0.8 * (floor - py)
@@ -404,6 +476,15 @@ def _hone(page: Page, p: HoneProgress, words: Say) -> None:
     )
 
 
+def _shortened(text: str, page: Page, wide: float) -> str:
+    """A text cut to a width, with dots where something was left out."""
+    if text_width(text, page.size) <= wide:
+        return text
+    while text and text_width(text + "…", page.size) > wide:
+        text = text[:-1]
+    return text.rstrip() + "…"
+
+
 # -- when it was done ---------------------------------------------------------------------------------
 def _timeline(page: Page, p: JobTimeline, words: Say) -> None:
     """One bar for each step of each day, along the hours of the day."""
@@ -420,7 +501,7 @@ def _timeline(page: Page, p: JobTimeline, words: Say) -> None:
     across = (right - left) / (end - start)
     y = 2.0
     day = None
-    for (date, step, entries, corrections, begin, finish), name in zip(p.rows, names):
+    for (date, _step, entries, corrections, begin, finish), name in zip(p.rows, names, strict=False):
         if date != day:
             day = date
             page.put(date, [(2.0, y + row / 2, "start")], "note", plate=True)
@@ -428,11 +509,7 @@ def _timeline(page: Page, p: JobTimeline, words: Say) -> None:
         x0 = left + (begin / 60 - start) * across
         x1 = max(left + (finish / 60 - start) * across, x0 + 5)
         page.add(Band(x0, y + row * 0.2, x1 - x0, row * 0.6, "cut" if corrections == 0 else "governing"))
-        if text_width(name, page.size) > wide:
-            while name and text_width(name + "…", page.size) > wide:
-                name = name[:-1]
-            name = name.rstrip() + "…"
-        page.put(name, [(2.0, y + row / 2, "start")], plate=True)
+        page.put(_shortened(name, page, wide), [(2.0, y + row / 2, "start")], plate=True)
         page.put(
             words(L("{n}", n=Qty(entries, "count"))),
             [(x1 + 4, y + row / 2, "start"), (x0 - 4, y + row / 2, "end")],
@@ -446,7 +523,7 @@ def _timeline(page: Page, p: JobTimeline, words: Say) -> None:
         page.put(f"{hour:02d}:00", [(x, foot + page.line * 0.5, "middle"), (x, foot + page.line * 0.5, "end")], "note")
 
 
-_LAYOUTS: dict[type, Callable[[Page, Any, Say], None]] = {
+_LAYOUTS: dict[type[Any], Callable[[Page, Any, Say], None]] = {
     BoreSection: _bore,
     SweepRing: _ring,
     TiltedFace: _face,

@@ -112,7 +112,10 @@ class Result:
         raise KeyError(key)
 
 
-def as_data(thing: Any, style: Style = Style(length="mm")) -> Any:
+_METRIC = Style(length="mm")
+
+
+def as_data(thing: Any, style: Style = _METRIC) -> Any:
     """A result as plain JSON data: every Line said, every Qty as value, unit, u and text."""
     if isinstance(thing, Line):
         return say(thing, style)
