@@ -349,15 +349,9 @@ def mime(path: str) -> str:
     return MIME.get(Path(path).suffix) or mimetypes.guess_type(path)[0] or "application/octet-stream"
 
 
-#: Kept off the device: read by people only.
-NOT_KEPT = {"NOTICES.txt"}
-
-
 def _listing(files: dict[str, bytes]) -> dict[str, dict[str, object]]:
     listing: dict[str, dict[str, object]] = {}
     for path in sorted(files):
-        if path in NOT_KEPT:
-            continue
         row: dict[str, object] = {
             "hash": hashlib.sha256(files[path]).hexdigest(),
             "size": len(files[path]),

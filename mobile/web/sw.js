@@ -1,6 +1,8 @@
 // Keeps the whole app on the device. The list below is written by the build: every
 // file with its SHA-256 and size. A new version is fetched beside the old one, checked
-// file by file, and takes over only when the app says so (message "apply").
+// file by file, and takes over only when the app says so (message "apply"). An install
+// deletes nothing but what it made itself; what is old goes only when the new one is in
+// charge, holds every file, and no other worker is on its way in.
 "use strict";
 const VERSION = "{{version}}";
 const BUILT = "{{built}}";
@@ -10,12 +12,13 @@ const HEADERS = {{headers}};
 const HOME = new URL("./", self.location.href);
 // The folder is part of the name: other apps, or another copy of this one, may live on the same origin.
 const PREFIX = `boreside ${HOME.pathname} `;
-const NAME = PREFIX + VERSION;
 // Started memories that the worker keeps for a faster start; only this build's is of use.
 const START_PREFIX = `boreside-start ${HOME.pathname} `;
 const START = START_PREFIX + "{{start}}";
-const CANVAS = new URL(self.location.href).searchParams.get("canvas") || "full";
-// One drawing engine per browser: the page says which one this browser takes.
+// One drawing engine per browser: the page says which one this browser takes. The same version
+// with another one is another set of files, hence another cache.
+const CANVAS = new URL(self.location.href).searchParams.get("canvas") === "chromium" ? "chromium" : "full";
+const NAME = `${PREFIX}${VERSION} ${CANVAS}`;
 const wanted = Object.entries(FILES).filter(([, file]) => !file.canvas || file.canvas === CANVAS);
 const paths = new Map(wanted.map(([path, file]) => [new URL(path, HOME).pathname, { path, ...file }]));
 
@@ -44,6 +47,7 @@ async function older(path, hash) {
 }
 
 async function install() {
+  const there = await caches.has(NAME); // then an active worker may live on it
   const cache = await caches.open(NAME);
   const total = wanted.reduce((sum, [, file]) => sum + file.size, 0);
   let done = 0;
@@ -71,7 +75,7 @@ async function install() {
     if (!(await status()).ready) throw new Error("not every file was kept");
   } catch (error) {
     queue.length = 0;
-    await caches.delete(NAME); // all or nothing
+    if (!there) await caches.delete(NAME); // all or nothing
     throw error;
   }
 }
@@ -108,12 +112,18 @@ async function answer(request, url) {
 
 self.addEventListener("install", (event) => event.waitUntil(install()));
 
-self.addEventListener("activate", (event) => event.waitUntil((async () => {
+// Deletes what older versions kept. Only the worker in charge may, when it could do without them,
+// and not while another worker is being installed or waits: what that one keeps looks just as foreign.
+async function tidy() {
+  const { active, installing, waiting } = self.registration;
+  if (installing || waiting || active?.scriptURL !== self.location.href || self.serviceWorker?.state === "redundant") return;
+  if (!(await status()).ready) return;
   for (const name of await caches.keys()) {
     if ((name.startsWith(PREFIX) && name !== NAME) || (name.startsWith(START_PREFIX) && name !== START)) await caches.delete(name);
   }
-  await self.clients.claim();
-})()));
+}
+
+self.addEventListener("activate", (event) => event.waitUntil(self.clients.claim().then(tidy)));
 
 self.addEventListener("fetch", (event) => {
   const url = new URL(event.request.url);
@@ -129,7 +139,7 @@ self.addEventListener("fetch", (event) => {
 self.addEventListener("message", (event) => {
   const message = event.data || {};
   const reply = (value) => event.ports[0] && event.ports[0].postMessage(value);
-  if (message.type === "status") event.waitUntil(status(message.deep).then(reply));
+  if (message.type === "status") event.waitUntil(status(message.deep).then(reply).then(tidy));
   else if (message.type === "version") reply({ version: VERSION, built: BUILT });
   else if (message.type === "apply") self.skipWaiting();
 });

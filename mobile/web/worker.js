@@ -100,8 +100,10 @@ async function furnish(Module, memory) {
     loaded.global = false;
     loaded.exports = await Module.loadWebAssemblyModule(await lib, { loadAsync: true, nodelete: true, global: false, allowUndefined: true }, place, {});
   }
-  // the kept memory is larger than a new one; its head gives its offset
-  if (memory) Module.growMemory(memory.byteLength - new Uint32Array(memory.buffer, 0, 2)[1]);
+  // nothing of the kept memory runs before it was found to be what was kept
+  if (memory && !await memory.sound) throw new Error("The kept memory is not what was kept.");
+  // it is larger than a new one; its head gives its offset
+  if (memory) Module.growMemory(memory.bytes.byteLength - new Uint32Array(memory.bytes.buffer, 0, 2)[1]);
   Module.removeRunDependency("app");
 }
 
@@ -136,9 +138,10 @@ async function fresh(options = {}) {
 const named = (thing) => thing === flet ? "flet" : thing === bridge ? "bridge" : undefined;
 const known = (name) => ({ flet, bridge })[name];
 
-// What is kept, under three names: the memory itself; "trying" while a start from it has not come
+// What is kept, under three names: the memory itself, with its SHA-256 in a header; "trying" while a start from it has not come
 // to its first screen; and how often that failed. After three failures this build does without.
 const at = { memory: home + "memory", trying: home + "trying", failures: home + "failures" };
+const digest = async (bytes) => Array.from(new Uint8Array(await crypto.subtle.digest("SHA-256", bytes)), (b) => b.toString(16).padStart(2, "0")).join("");
 const failures = async (cache) => Number(await (await cache.match(at.failures))?.text() || 0);
 
 async function drop() {
@@ -161,14 +164,17 @@ async function recall() {
     const kept = await cache.match(at.memory);
     if (!kept) return null;
     await cache.put(at.trying, new Response(String(Date.now())));
-    return new Uint8Array(await kept.arrayBuffer());
+    const bytes = new Uint8Array(await kept.arrayBuffer());
+    // worked out beside the loading of the engine, which takes longer
+    const sound = digest(bytes).then((found) => found === kept.headers.get("X-Content-SHA256"), () => false);
+    return { bytes, sound };
   } catch (error) {
     return null; // no storage to be had: start from the files
   }
 }
 
 async function awaken(memory) {
-  const python = await engine({ _loadSnapshot: memory, _snapshotDeserializer: known }, memory);
+  const python = await engine({ _loadSnapshot: memory.bytes, _snapshotDeserializer: known }, memory);
   say("unpack");
   // not in the memory: the working folder; and chance must not be the same in every start
   python.runPython("import os, random; os.chdir('/app'); random.seed()");
@@ -184,7 +190,8 @@ async function prepare() {
   const python = await fresh({ _makeSnapshot: true, jsglobals: things });
   python.runPython("import main, gc; main.get_ready(); del main; gc.collect(); del gc");
   const memory = python.makeMemorySnapshot({ serializer: named });
-  await cache.put(at.memory, new Response(memory, { headers: { "Content-Type": "application/octet-stream" } }));
+  const headers = { "Content-Type": "application/octet-stream", "X-Content-SHA256": await digest(memory) };
+  await cache.put(at.memory, new Response(memory, { headers }));
 }
 
 async function start({ page, plain, spoiled }) {

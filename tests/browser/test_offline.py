@@ -32,6 +32,11 @@ def about(folder: Path) -> dict:
     return json.loads((folder / "build.json").read_text())
 
 
+def cache_of(version: str) -> str:
+    """The name of a version's store, with the drawing engine that a Chromium takes."""
+    return f"boreside / {version} chromium"
+
+
 def until(phone: Phone, good, *, timeout: float = 60) -> dict:
     end = time.monotonic() + timeout
     state: dict = {}
@@ -52,7 +57,7 @@ def test_first_visit_keeps_every_file_and_fetches_none_twice(phone: Phone, site:
     kept = phone.offline_kept()
     assert kept["version"] == about(built)["version"]
     assert kept["kept"] == kept["total"] > 20 and kept["missing"] == []
-    assert phone.page.evaluate(STATE)["caches"] == ["boreside / " + kept["version"]]
+    assert phone.page.evaluate(STATE)["caches"] == [cache_of(kept["version"])]
     phone.assert_private()
     twice = {
         name: sent
@@ -98,7 +103,7 @@ def test_an_update_is_offered_and_taken_only_on_a_yes(phone: Phone, site: Site, 
     phone.page.evaluate(UPDATE)
     state = until(phone, lambda s: s["waiting"])
     assert state["waiting"] == new and phone.page.evaluate(ACTIVE)["active"] == old
-    assert set(state["caches"]) == {"boreside / " + old, "boreside / " + new}
+    assert set(state["caches"]) == {cache_of(old), cache_of(new)}
     # only what changed was fetched: the archive, and the two scripts that know its digest
     assert set(site.server.sent) <= {"app.zip", "worker.js", "sw.js"}, site.server.sent
     # a reload, and even a restart, stays on the version in use
@@ -113,7 +118,7 @@ def test_an_update_is_offered_and_taken_only_on_a_yes(phone: Phone, site: Site, 
     assert phone.page.evaluate("() => boreside.answers.apply()") is True
     state = until(phone, lambda s: s["active"] == new and not s["waiting"] and len(s["caches"]) == 1)
     phone.started()
-    assert state["caches"] == ["boreside / " + new]
+    assert state["caches"] == [cache_of(new)]
     phone.airplane()
     phone.reload()
     assert phone.offline_kept()["version"] == new
@@ -133,10 +138,73 @@ def test_a_broken_update_changes_nothing(
     site.serve(broken)
     phone.page.evaluate(UPDATE)
     state = until(phone, lambda s: not s["installing"] and not s["waiting"] and len(s["caches"]) == 1)
-    assert state["active"] == old and state["caches"] == ["boreside / " + old]
+    assert state["active"] == old and state["caches"] == [cache_of(old)]
     phone.airplane()
     phone.reload()
     assert phone.offline_kept()["version"] == old
+
+
+INSTALL = """async (address) => {
+  const found = await navigator.serviceWorker.register(address, {scope: './', updateViaCache: 'none'});
+  const coming = found.installing || found.waiting;
+  if (!coming) return 'as it was';
+  while (!['installed', 'activated', 'redundant'].includes(coming.state)) await new Promise(done => setTimeout(done, 50));
+  return coming.state;
+}"""
+
+
+def test_a_failed_install_of_the_same_version_touches_nothing_that_is_in_use(
+    phone: Phone, site: Site, built: Path, tmp_path: Path
+) -> None:
+    """With another drawing engine, with the same one under another address, and built again at another minute."""
+    phone.open()
+    kept = phone.offline_kept()
+    broken = tmp_path / "broken"
+    shutil.copytree(built, broken)
+    for lost in ("canvaskit/canvaskit.wasm", "app.zip"):
+        (broken / lost).unlink()
+    # of the files in use one is gone from the store, so that an install of the same files has to fetch it
+    phone.page.evaluate(
+        "async ([cache, path]) => { await (await caches.open(cache)).delete(new URL(path, document.baseURI).href); }",
+        [cache_of(kept["version"]), "app.zip"],
+    )
+    site.serve(broken)
+    for address in ("sw.js?canvas=full", "sw.js?canvas=chromium&again"):
+        assert phone.page.evaluate(INSTALL, address) == "redundant", address
+    worker = (broken / "sw.js").read_text()
+    (broken / "sw.js").write_text(worker.replace(about(built)["built"], "2001-01-01T00:00Z"))
+    assert phone.page.evaluate(INSTALL, "sw.js?canvas=chromium&later") == "redundant"
+    state = until(phone, lambda s: not s["installing"] and not s["waiting"])
+    assert state["active"] == kept["version"] and state["caches"] == [cache_of(kept["version"])]
+    now = phone.page.evaluate("() => boreside.answers.offline(true)")
+    assert now["missing"] == ["app.zip"] and now["kept"] == kept["kept"] - 1
+    site.serve(built)
+    assert phone.page.evaluate("async () => (await fetch('app.zip')).status") == 200
+    phone.airplane()
+    phone.reload()
+    assert phone.offline_kept()["kept"] == kept["kept"]
+
+
+def test_another_drawing_engine_takes_over_before_the_old_one_goes(phone: Phone, site: Site) -> None:
+    phone.open()
+    version = phone.offline_kept()["version"]
+    full = cache_of(version).replace("chromium", "full")
+    assert phone.page.evaluate(INSTALL, "sw.js?canvas=full") == "installed"
+    state = phone.page.evaluate(STATE)
+    assert state["waiting"] == version and set(state["caches"]) == {cache_of(version), full}
+    # asked for its state, the one in use clears nothing away that the waiting one will need
+    assert phone.page.evaluate("() => boreside.answers.offline(true)")["ready"]
+    assert set(phone.page.evaluate(STATE)["caches"]) == {cache_of(version), full}
+    assert phone.page.evaluate("() => boreside.answers.apply()") is True
+    until(phone, lambda s: not s["waiting"] and s["caches"] == [full])
+
+
+def test_the_notices_are_there_without_a_network(phone: Phone) -> None:
+    phone.open()
+    phone.offline_kept()
+    phone.airplane()
+    text = phone.page.evaluate("async () => (await fetch('NOTICES.txt')).text()")
+    assert "flutter" in text and len(text) > 100_000
 
 
 def test_a_file_lost_from_the_store_is_noticed_and_mended(phone: Phone, site: Site) -> None:
@@ -145,7 +213,7 @@ def test_a_file_lost_from_the_store_is_noticed_and_mended(phone: Phone, site: Si
     lost = "assets/fonts/text.woff2"
     phone.page.evaluate(
         "async ([cache, path]) => { await (await caches.open(cache)).delete(new URL(path, document.baseURI).href); }",
-        ["boreside / " + kept["version"], lost],
+        [cache_of(kept["version"]), lost],
     )
     answer = phone.page.evaluate("() => boreside.answers.offline(false)")
     assert not answer["ready"] and answer["missing"] == [lost] and answer["kept"] == answer["total"] - 1
@@ -160,7 +228,7 @@ def test_a_file_lost_from_the_store_is_noticed_and_mended(phone: Phone, site: Si
           bytes[100] ^= 1;
           await store.put(key, new Response(bytes, {headers: held.headers}));
         }""",
-        ["boreside / " + kept["version"], lost],
+        [cache_of(kept["version"]), lost],
     )
     answer = phone.page.evaluate("() => boreside.answers.offline(true)")
     assert not answer["ready"] and answer["missing"] == [lost]
@@ -267,7 +335,7 @@ def test_the_second_start_takes_up_the_memory_of_the_first(phone: Phone, site: S
     assert phone.errors == []
 
 
-@pytest.mark.parametrize("harm", ["cut", "garbage", "unfinished"])
+@pytest.mark.parametrize("harm", ["cut", "garbage", "unfinished", "a constant", "no digest"])
 def test_a_memory_that_does_not_serve_is_dropped(phone: Phone, harm: str) -> None:
     phone.open()
     phone.offline_kept()
@@ -280,6 +348,16 @@ def test_a_memory_that_does_not_serve_is_dropped(phone: Phone, harm: str) -> Non
           const bytes = new Uint8Array(await (await store.match(at)).arrayBuffer());
           if (harm === 'cut') await store.put(at, new Response(bytes.slice(0, 1000)));
           if (harm === 'garbage') await store.put(at, new Response(bytes.fill(7, 0, 64)));
+          if (harm === 'a constant') {
+            // 25.4 and 0.0254 as Python holds them in memory, each made another number
+            const view = new DataView(bytes.buffer);
+            const inches = new Set([25.4, 0.0254]);
+            let found = 0;
+            for (let i = 0; i + 8 <= bytes.length; i += 8) if (inches.has(view.getFloat64(i, true))) { view.setFloat64(i, 0.02, true); found++; }
+            if (!found) throw new Error('no constant there to be changed');
+            await store.put(at, new Response(bytes, {headers: (await store.match(at)).headers}));
+          }
+          if (harm === 'no digest') await store.put(at, new Response(bytes));
           if (harm === 'unfinished') await store.put(new URL('trying', document.baseURI).href, new Response('1000'));
         }""",
         [name, harm],

@@ -97,6 +97,28 @@ def test_our_mo_says_what_polibs_says(code, po):
         assert ours.gettext(entry.msgid) == theirs.gettext(entry.msgid)
 
 
+def test_what_is_read_when_asked_for_is_what_gettext_reads_at_once(code):
+    """Every sentence, form and unit, and some that no catalogue has; and the head with the plural's rule."""
+    whole = gettext.GNUTranslations(io.BytesIO(compiled((PLACE / f"{code}.po").read_text(encoding="utf-8"))))
+    ours = words.catalogue(code)
+    assert ours.info() == whole.info() and ours.charset() == whole.charset()
+    assert dict(ours._catalog) == whole._catalog and len(ours._catalog) == len(whole._catalog)
+    for at in (*whole._catalog, "", "a", "zzz", "\uffff", ("", 0), ("{n} entry", 7)):
+        assert ours._catalog.get(at) == whole._catalog.get(at), at
+    for n in (0, 1, 2, 5):
+        assert ours.ngettext("{n} such", "{n} suches", n) == whole.ngettext("{n} such", "{n} suches", n)
+
+
+def test_a_catalogue_is_not_read_through_to_say_one_sentence(monkeypatch):
+    """Opening German and saying one sentence looks at few of its entries."""
+    looked = []
+    string = words._Rows._string
+    monkeypatch.setattr(words._Rows, "_string", lambda rows, *at: looked.append(at) or string(rows, *at))
+    table = words._Catalogue(words._Held(words._mo("de")))
+    assert table.gettext("Cylinder") == "Zylinder"
+    assert len(looked) < 60 < table._catalog._count
+
+
 HEAD = 'msgid ""\nmsgstr ""\n"Content-Type: text/plain; charset=UTF-8\\n"\n"Plural-Forms: {}\\n"\n\n'
 
 

@@ -42,7 +42,7 @@ def listing(folder: Path) -> dict:
 def test_every_file_is_listed_with_its_digest_and_size(built: b.Built) -> None:
     listed = listing(built.folder)
     there = {p.relative_to(built.folder).as_posix() for p in built.folder.rglob("*") if p.is_file()}
-    assert there - set(listed) == {"sw.js", "build.json", "NOTICES.txt"}
+    assert there - set(listed) == {"sw.js", "build.json"}
     for path, row in listed.items():
         body = (built.folder / path).read_bytes()
         assert (row["hash"], row["size"]) == (hashlib.sha256(body).hexdigest(), len(body)), path
