@@ -188,7 +188,8 @@ ROLES: Mapping[str, Role] = {
 
 
 def _role(view: View) -> Role:
-    return ROLES[view.word("card")]
+    """What a card is for. One that says nothing usable is taken for a machine's: it is judged by no check."""
+    return ROLES.get(view.word("card"), ROLES["bar"])
 
 
 def _name(view: View) -> Line | str:
@@ -261,7 +262,7 @@ def _work(view: View) -> Work:
 def _constants(view: View, role: Role) -> Result:
     """What a machine's card holds, counted."""
     fields = [f for f in sheet(role.key).fields.values() if f.card == role.key]
-    stated = [f for f in fields if view.stated(f.key) is not None]
+    stated = [f for f in fields if view.stated(f) is not None]
     line = L(
         "{name}: {count} of {all} constants on the card; for the rest a job uses common practice.",
         name=_name(view),

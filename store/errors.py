@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import warnings
+
 from logic.say import Line, say
 
-__all__ = ["NotSaved", "Refused"]
+__all__ = ["Broken", "NotSaved", "Refused", "broke"]
 
 
 class Refused(Exception):
@@ -25,3 +27,14 @@ class NotSaved(Refused):
     What was given may be handed over again: a draft keeps its id, so a second try
     never makes a second entry.
     """
+
+
+class Broken(RuntimeWarning):
+    """A step or a part of the report broke off; what else there is stands. An error in the tests."""
+
+
+def broke(what: str, error: Exception) -> str:
+    """Warn whoever develops that ``what`` broke off (:class:`Broken`); the error in short, to be shown with it."""
+    said = f"{type(error).__name__}: {error}"[:200]
+    warnings.warn(f"{what} broke off. {said}", Broken, stacklevel=3)
+    return said

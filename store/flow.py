@@ -20,6 +20,7 @@ from logic.say import LN, L, Line
 
 from .documents import CautionSeen, Entry, Note, PhotoRef, Skipped, Stamped, Withdrawn
 from .facts.evidence import doubts
+from .errors import broke
 from .graph import Asked, fact, running
 from .sheets import Sheet, Work, all_sheets
 from .view import View, concerns
@@ -55,8 +56,17 @@ def stands_key(name: str) -> str:
 
 @fact
 def step_work(view: View, worker: Callable[[View], Work]) -> Work:
-    """What a step has to say about a job."""
-    return worker(view)
+    """What a step has to say about a job. One that breaks off says so, and the others stand."""
+    try:
+        return worker(view)
+    except Exception as error:  # noqa: BLE001  whatever a log may hold, no step takes the others down with it
+        said = broke(worker.__module__, error)
+        return Work(
+            blocked=L(
+                "This step cannot be worked out from what was entered. Look at its entries, and those before it. ({error})",
+                error=said,
+            )
+        )
 
 
 def work_of(view: View, sheet: Sheet) -> Work:

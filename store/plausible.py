@@ -15,7 +15,7 @@ from logic.say import KINDS
 from .documents import Chosen, Reading
 from .fields import declared
 
-__all__ = ["NOMINAL_MM", "counts"]
+__all__ = ["NOMINAL_MM", "counts", "in_range"]
 
 #: The nominal bores that are reckoned with (common practice: from the smallest to the largest engine bored in place).
 NOMINAL_MM = (20.0, 500.0)
@@ -33,7 +33,10 @@ def counts(entry: Reading | Chosen) -> bool:
 def _value(entry: Reading | Chosen, field: Field) -> bool:
     if isinstance(entry, Chosen):
         return field.kind == "text" or entry.value in {c.value for c in field.choices}
-    if field.kind not in KINDS or entry.typed.unit not in (field.unit, ""):
-        return False
-    value, low, high = entry.typed.value, field.low, field.high
+    return field.kind in KINDS and entry.typed.unit in (field.unit, "") and in_range(entry.typed.value, field)
+
+
+def in_range(value: float, field: Field) -> bool:
+    """Whether a number (in the field's logic unit) lies between the field's limits."""
+    low, high = field.low, field.high
     return (low is None or value >= low - _SLACK * abs(low)) and (high is None or value <= high + _SLACK * abs(high))

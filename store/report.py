@@ -10,9 +10,10 @@ escaped. There is no clock here: dates are those of the log, in the reader's own
 from __future__ import annotations
 
 import base64
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime, timedelta, timezone
+from functools import partial
 from html import escape
 from typing import Any
 
@@ -29,9 +30,11 @@ from logic.say import KINDS, LN, L, Line, Qty, Style, figure, pair, say
 from .cards import ROLES, checks, due_for, health
 from .clock import ms_of
 from .documents import Chosen, Decision, Reading, Typed, Withdrawn, value_of
+from .errors import broke
 from .facts import final
 from .facts.worn import worn_bores
 from .flow import flow, timeline, work_of
+from .places import fits
 from .roles import CHOSEN
 from .roles import ROLES as ROLE_NAMES
 from .sheets import Sheet, all_sheets, headline, sheet
@@ -57,6 +60,8 @@ _HEADER = {
 #: How a unit is written: "N*m" is "N·m".
 _UNITS = {shown.unit: shown.label for kind in KINDS.values() for shown in (kind.inch, kind.metric)}
 _PICTURE = (300.0, 340.0)
+#: In the place of a picture that the drawing breaks off over.
+NOT_DRAWN = L("A picture cannot be drawn from what was entered.")
 
 
 # -- content -----------------------------------------------------------------------------------
@@ -173,9 +178,9 @@ class _Log:
 
     def place(self, entry: Any) -> str:
         """Where an entry belongs, in the words of its step; empty for the whole job."""
-        at = dict(entry.at)
-        known = self._fields.get(entry.what)
-        if known is not None and at and known[1].name is not None and set(at) == set(known[2].at):
+        at = dict(getattr(entry, "at", {}) or {})
+        known = self._fields.get(getattr(entry, "what", ""))
+        if known is not None and at and known[1].name is not None and fits(at, known[2].at):
             return self._tell(known[1].name(at))
         return self._loose(at)
 
@@ -255,23 +260,38 @@ def gather(
     tell = _Teller(style, offset_minutes)
     log = _Log(view, tell)
     title = view.header("title") or view.header("engine") or tell(L("Untitled job"))
-    parts = [
-        *_in_short(view, tell),
-        *_before_after(view, tell),
-        *_chosen(view, tell, log),
-        *_steps(view, tell),
-        *_people(view, tell, log),
-        *_changes(view, tell, log),
-        *_fine_print(view, tell),
-        *(_entries(view, tell, log) if readings else ()),
-    ]
+    made: tuple[tuple[Line, Callable[[], Iterable[Part]]], ...] = (
+        (L("In short"), lambda: _in_short(view, tell)),
+        (L("Before and after"), lambda: _before_after(view, tell)),
+        (L("What was chosen, and why"), lambda: _chosen(view, tell, log)),
+        (L("The work, step by step"), lambda: _steps(view, tell)),
+        (L("Who did it"), lambda: _people(view, tell, log)),
+        (L("Corrections"), lambda: _changes(view, tell, log)),
+        (L("What these figures are"), lambda: _fine_print(view, tell)),
+        (L("Everything that was entered"), lambda: _entries(view, tell, log) if readings else ()),
+    )
     return Report(
         title=tell(L("Bore report: {title}", title=title)),
         facts=_facts(view, tell),
-        parts=tuple(p for p in parts if p.blocks),
+        parts=tuple(p for name, make in made for p in _stands(tell, name, make) if p.blocks),
         photos=_photos(view, photos or {}),
         footer=tell(L("{title}, as of {when}", title=title, when=tell.when(_last(view)))) if view.entries else title,
     )
+
+
+def _stands(tell: _Teller, name: Line, make: Callable[[], Iterable[Part]], *, sub: bool = False) -> list[Part]:
+    """The parts that ``make`` gives, up to where it breaks off; then one that says so. The rest of the report stands."""
+    parts: list[Part] = []
+    try:
+        parts.extend(make())
+    except Exception as error:  # noqa: BLE001  whatever a log may hold, the customer gets the rest
+        parts.append(Part(tell(name), (Words(_broken(tell.style, tell(name), error), strong=True),), sub=sub))
+    return parts
+
+
+def _broken(style: Style, what: str, error: Exception) -> str:
+    said = broke(f"the report's part {what}", error)
+    return say(L("This part cannot be made from what was entered; the rest stands. ({error})", error=said), style)
 
 
 def _last(view: View) -> str:
@@ -437,25 +457,29 @@ def _steps(view: View, tell: _Teller) -> Iterable[Part]:
     """What each other step says, in the order of the work."""
     inner: list[Part] = []
     for step in all_sheets():
-        if step.apart or f"sheet.{step.key}" in view.skipped:
-            continue
-        work = work_of(view, step)
-        if not work.results or not _touched(view, step, work):
-            continue
-        blocks: list[Block] = []
-        for r in work.results:
-            blocks.append(Words(_sentence(tell, r)))
-            if r.figures:
-                said = (tell(L("{label} {value}", label=f.label, value=tell.figure(f.qty))) for f in r.figures)
-                blocks.append(Words(" · ".join(said), small=True))
-        for start in range(0, len(work.pictures), 2):
-            blocks.append(Pictures(work.pictures[start : start + 2]))
-        inner.append(Part(tell(step.title), tuple(blocks), sub=True))
+        if not step.apart and f"sheet.{step.key}" not in view.skipped:
+            inner.extend(_stands(tell, step.title, partial(_step, view, tell, step), sub=True))
     if inner:
         yield Part(
             tell(L("The work, step by step")), (Words(tell(L("Worked out from what was measured and entered."))),)
         )
         yield from inner
+
+
+def _step(view: View, tell: _Teller, step: Sheet) -> Iterable[Part]:
+    """What one step says."""
+    work = work_of(view, step)
+    if not work.results or not _touched(view, step, work):
+        return
+    blocks: list[Block] = []
+    for r in work.results:
+        blocks.append(Words(_sentence(tell, r)))
+        if r.figures:
+            said = (tell(L("{label} {value}", label=f.label, value=tell.figure(f.qty))) for f in r.figures)
+            blocks.append(Words(" · ".join(said), small=True))
+    for start in range(0, len(work.pictures), 2):
+        blocks.append(Pictures(work.pictures[start : start + 2]))
+    yield Part(tell(step.title), tuple(blocks), sub=True)
 
 
 def _touched(view: View, step: Sheet, work: Any) -> bool:
@@ -736,17 +760,25 @@ def _html(block: Block, style: Style) -> str:
             return f'<div class="scroll">{table}</div>'
         case Pictures():
             figures = []
-            for d in _drawn(block.row, style):
+            drawn = _drawn(block.row, style)
+            for d in drawn:
                 wide = ' class="wide"' if d.width > 1.5 * _PICTURE[0] else ""
                 figures.append(f"<figure{wide}>{svg(d)}<figcaption>{escape(d.title)}</figcaption></figure>")
-            return f'<div class="row">{"".join(figures)}</div>'
+            lacking = f"<p>{escape(say(NOT_DRAWN, style))}</p>" if len(drawn) < len(block.row) else ""
+            return f'<div class="row">{"".join(figures)}</div>{lacking}'
     raise TypeError(f"not a block: {type(block).__name__}")
 
 
 def _drawn(row: Sequence[Any], style: Style) -> list[Any]:
     wide = len(row) == 1 and not isinstance(row[0], BoreSection)
     width, height = (2 * _PICTURE[0], 0.75 * _PICTURE[1]) if wide else _PICTURE
-    return [draw(p, width, height, style) for p in row]
+    out = []
+    for p in row:
+        try:
+            out.append(draw(p, width, height, style))
+        except Exception as error:  # noqa: BLE001, PERF203  a picture that cannot be drawn leaves the others and the figures
+            broke(f"the picture {type(p).__name__}", error)
+    return out
 
 
 # -- PDF ---------------------------------------------------------------------------------------------
@@ -779,7 +811,10 @@ def pdf_report(view: View, style: Style = Style(), *, paper: str | None = None, 
                 case Grid():
                     sheet_of_paper.table(block.head, block.rows, block.shares)
                 case Pictures():
-                    sheet_of_paper.drawings(_drawn(block.row, style))
+                    drawn = _drawn(block.row, style)
+                    sheet_of_paper.drawings(drawn)
+                    if len(drawn) < len(block.row):
+                        sheet_of_paper.paragraph(say(NOT_DRAWN, style))
     jpegs = [(c, data) for c, media, data in report.photos if media == "image/jpeg"]
     if jpegs:
         sheet_of_paper.heading(say(L("Photos"), style))

@@ -32,11 +32,12 @@ from .documents import (
     Stamped,
     Typed,
     Withdrawn,
+    header_fits,
     value_of,
 )
 from .folded import KEPT_IN, Folded, Place, Spot, order, place
 from .graph import Asked, Slot, Source
-from .plausible import NOMINAL_MM
+from .plausible import NOMINAL_MM, in_range
 
 __all__ = ["Place", "Plain", "Spot", "Value", "View", "concerns", "place"]
 
@@ -73,10 +74,17 @@ def _told(entry: Reading | Chosen) -> float | str:
 
 
 def _fits(value: object, field: Field) -> bool:
-    """Whether a value is of the field's type: a card may hold anything under a key."""
+    """Whether a value is of the field's type and in its range, or one of its choices: a card may hold anything under a key."""
     if isinstance(field, Number):
-        return isinstance(value, (int, float)) and not isinstance(value, bool)
-    return isinstance(value, str) or not isinstance(field, (Select, Text))
+        return isinstance(value, (int, float)) and not isinstance(value, bool) and in_range(value, field)
+    if isinstance(field, Select):
+        return value in {c.value for c in field.choices}
+    return isinstance(value, str) or not isinstance(field, Text)
+
+
+def _in_unit(typed: Typed, unit: str | None) -> bool:
+    """Whether a number stands in ``unit``, or in any where none is asked for."""
+    return unit is None or typed.unit in (unit, "")
 
 
 def _key(what: Field | str) -> str:
@@ -265,19 +273,22 @@ class View(Source):
         return list(range(1, int(count) + 1)) if isinstance(count, (int, float)) else [1]
 
     def card(self, role: str) -> View | None:
-        """The kit card chosen for ``role`` ("bar", "hone", "gauge", "micrometer"), if known here."""
+        """The kit card chosen for ``role`` ("bar", "hone", "gauge", "micrometer"), if known here and a card for that."""
         chosen = self.word(role)
-        return self.ask(("card", chosen), View._card, chosen) if chosen else None
+        card = self.ask(("card", chosen), View._card, chosen) if chosen else None
+        return card if card is not None and card.word("card", role) == role else None
 
-    def stated(self, key: str) -> Plain | None:
-        """On a kit card: what it says under ``key``, as an entry or in its header, or None."""
-        told = self.ask(("at", key, ()), View._value, key, ())
-        return self.header(key) if told is None else told
+    def stated(self, field: Field) -> Plain | None:
+        """On a kit card: what it says of ``field``, as an entry or in its header; None where it says nothing that fits."""
+        told: Plain | None = self.ask(("at", field.key, ()), View._value, field.key, (), field.unit)
+        if told is None or not _fits(told, field):
+            told = self.ask(("header", field.key), View._header, field.key, field.unit)
+        return told if told is not None and _fits(told, field) else None
 
     # -- the fields ----------------------------------------------------------------------
     def _found(self, field: Field, where: Place) -> Plain | None:
         """The value of ``field`` at a place: entered, else from its kit card, else its default, else None."""
-        told = self.ask(("at", field.key, where), View._value, field.key, where)
+        told = self.ask(("at", field.key, where), View._value, field.key, where, field.unit)
         if told is not None and _fits(told, field):
             return told
         return self._assumed(field)[0]
@@ -285,8 +296,8 @@ class View(Source):
     def _assumed(self, field: Field) -> tuple[Plain | None, str]:
         """What stands in where nothing is entered, and where it comes from."""
         card = self.card(field.card) if field.card else None
-        held = card.stated(field.key) if card is not None else None
-        if held is not None and _fits(held, field):
+        held = card.stated(field) if card is not None else None
+        if held is not None:
             return held, "kit card"
         return field.default, field.source
 
@@ -345,7 +356,7 @@ class View(Source):
         entries = self.ask(("at", field.key, where), View._rivals, field.key, where)
         if entries:
             entry = _latest(entries)
-            if _fits(_told(entry), field):
+            if _fits(_told(entry), field) and (isinstance(entry, Chosen) or _in_unit(entry.typed, field.unit)):
                 return Value(_told(entry), entry)
         value, source = self._assumed(field)
         return None if value is None else Value(value, None, source)
@@ -387,9 +398,12 @@ class View(Source):
     def _rivals(self, what: str, where: Place) -> tuple[Reading | Chosen, ...]:
         return tuple(self.folded.slots.get(what, {}).get(where, ()))
 
-    def _value(self, what: str, where: Place) -> float | str | None:
+    def _value(self, what: str, where: Place, unit: str | None = None) -> float | str | None:
         entries = self.folded.slots.get(what, {}).get(where)
-        return _told(_latest(entries)) if entries else None
+        if not entries:
+            return None
+        entry = _latest(entries)
+        return None if isinstance(entry, Reading) and not _in_unit(entry.typed, unit) else _told(entry)
 
     def _all(self, what: str, fixed: Place) -> tuple[tuple[Place, Value[float | str]], ...]:
         out = []
@@ -402,9 +416,13 @@ class View(Source):
     def _told_all(self, what: str, fixed: Place) -> tuple[tuple[Place, float | str], ...]:
         return tuple((where, value.value) for where, value in self._all(what, fixed))
 
-    def _header(self, key: str) -> Plain | None:
+    def _header(self, key: str, unit: str | None = None) -> Plain | None:
         value: Plain | Typed | None = value_of(self._document, key)
-        return value.value if isinstance(value, Typed) else value
+        if not header_fits(key, value):
+            return None
+        if isinstance(value, Typed):
+            return value.value if _in_unit(value, unit) else None
+        return value
 
     def _card(self, id: str) -> View | None:  # noqa: A002
         return self._kit.get(id)

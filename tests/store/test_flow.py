@@ -271,6 +271,9 @@ def test_only_the_step_asked_for_is_worked_out():
     assert COUNTS == {"alpha": 1}
 
 
+ALPHA_SIZE = Number(key="alpha.size", label=L("Size"), kind="size", help=L("A trial."), low=0.5, high=200)
+
+
 def test_a_header_or_card_counts_for_what_reads_it():
     calls = []
 
@@ -278,7 +281,7 @@ def test_a_header_or_card_counts_for_what_reads_it():
     def ask(view, factor):
         calls.append(factor)
         card = view.card("bar")
-        return factor * 2, view.header("title"), None if card is None else card.stated("alpha.size")
+        return factor * 2, view.header("title"), None if card is None else card.stated(ALPHA_SIZE)
 
     card = View(Document(id="card0000", type="card"))
     bar = Stamped(value="card0000", stamp=stamp(1))
