@@ -19,8 +19,8 @@ from logic.pictures import JobTimeline
 from logic.say import LN, L, Line
 
 from .documents import CautionSeen, Entry, Note, PhotoRef, Skipped, Stamped, Withdrawn
-from .facts.evidence import doubts
 from .errors import broke
+from .facts.evidence import doubts
 from .graph import Asked, fact, running
 from .sheets import Sheet, Work, all_sheets
 from .view import View, concerns
@@ -69,6 +69,23 @@ def step_work(view: View, worker: Callable[[View], Work]) -> Work:
         )
 
 
+#: Stands for every contradiction where the look for them breaks off: then no yes may be said.
+_UNCHECKED = Doubt(
+    key="unchecked",
+    line=L("What was entered could not be checked against itself."),
+    settle=L("Look through the entries and correct what is odd."),
+    about=(),
+)
+
+
+def _doubts(view: View) -> Sequence[Doubt]:
+    try:
+        return doubts(view)
+    except Exception as error:  # noqa: BLE001  what cannot be checked holds every yes, and no step breaks off
+        broke("the check of what was entered", error)
+        return (_UNCHECKED,)
+
+
 def work_of(view: View, sheet: Sheet) -> Work:
     """What a step has to say about ``view``, worked out once for what it reads.
 
@@ -76,7 +93,7 @@ def work_of(view: View, sheet: Sheet) -> Work:
     step is not done: the doubts come with it. Which doubts are the step's is read off what
     its work asked for.
     """
-    work, raised = step_work(view, sheet.work), doubts(view)
+    work, raised = step_work(view, sheet.work), _doubts(view)
     if not raised:
         return work
     kept = _HELD.setdefault(view, {}).get(sheet)
@@ -95,7 +112,7 @@ _HELD: WeakKeyDictionary[View, dict[Sheet, tuple[int, Work]]] = WeakKeyDictionar
 def _rests_on(view: View, sheet: Sheet, raised: Iterable[Doubt]) -> tuple[Doubt, ...]:
     """The doubts about a value that a step's work rests on."""
     asked = reads(view, sheet)
-    return tuple(d for d in raised if any(_is_about(line, about) for line in asked for about in d.about))
+    return tuple(d for d in raised if not d.about or any(_is_about(line, about) for line in asked for about in d.about))
 
 
 def _is_about(line: Asked, about: Place) -> bool:

@@ -24,6 +24,7 @@ from logic.explain import explained
 from logic.fields import Field
 from logic.flow import State
 from logic.pictures import BoreSection
+from logic.places import fits
 from logic.result import Figure, Result, Verdict, source_said
 from logic.say import KINDS, LN, L, Line, Qty, Style, figure, pair, say
 
@@ -34,7 +35,6 @@ from .errors import broke
 from .facts import final
 from .facts.worn import worn_bores
 from .flow import flow, timeline, work_of
-from .places import fits
 from .roles import CHOSEN
 from .roles import ROLES as ROLE_NAMES
 from .sheets import Sheet, all_sheets, headline, sheet
@@ -776,7 +776,7 @@ def _drawn(row: Sequence[Any], style: Style) -> list[Any]:
     for p in row:
         try:
             out.append(draw(p, width, height, style))
-        except Exception as error:  # noqa: BLE001, PERF203  a picture that cannot be drawn leaves the others and the figures
+        except Exception as error:  # noqa: BLE001  a picture that cannot be drawn leaves the others and the figures
             broke(f"the picture {type(p).__name__}", error)
     return out
 
