@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from datetime import UTC, datetime, timedelta
 from functools import lru_cache
-from typing import Any
+from typing import Any, Literal
 
 from logic import units
 from logic.fields import Field
@@ -36,7 +36,7 @@ class Notebook:
         id: str,
         begin: str,
         *,
-        type: str = "job",
+        type: Literal["job", "card"] = "job",
         by: str = "",
         pace_s: float = 9.0,
         fields: Mapping[str, Field] | None = None,
@@ -71,11 +71,12 @@ class Notebook:
     def header(self, **values: Any) -> None:
         """Header fields; ``nominal`` as typed, such as "3.000 in"."""
         for key, value in values.items():
+            stored = value
             if key == "nominal":
                 number, unit = value.split()
                 mm = units.convert(float(number), unit, "mm")
-                value = Typed(text=number, typed_unit=unit, value=round(mm, 9), unit="mm")
-            self._header[key] = Stamped(value=value, stamp=self._stamp(), by=self.by)
+                stored = Typed(text=number, typed_unit=unit, value=round(mm, 9), unit="mm")
+            self._header[key] = Stamped(value=stored, stamp=self._stamp(), by=self.by)
 
     def put(self, key: str, said: str, /, **at: Any) -> None:
         """A value at a place: a number as typed by an inch person, or a choice's value."""

@@ -45,7 +45,7 @@ def _worn(job: Notebook) -> None:
     job.put("bore.ring_bottom", "4.00")
     for cylinder, rows in WORN.items():
         for depth, row in enumerate(rows, 1):
-            for axis, said in zip(("thrust", "crank"), row):
+            for axis, said in zip(("thrust", "crank"), row, strict=True):
                 job.put("bore.reading", said, cylinder=cylinder, depth=depth, axis=axis)
     job.later(minutes=4)
     job.put("bore.side", "even", cylinder=1)
@@ -103,7 +103,7 @@ def _walls(job: Notebook) -> None:
     job.put("wall.minimum", "0.120")
     job.put("wall.thrust", "left")
     for cylinder, row in WALLS.items():
-        for angle, said in zip(ANGLES, row):
+        for angle, said in zip(ANGLES, row, strict=True):
             job.put("wall.reading", said, cylinder=cylinder, angle=angle)
 
 
@@ -224,7 +224,7 @@ def _final(job: Notebook) -> None:
     job.put("final.block_temperature", "22")
     for cylinder, rows in FINAL.items():
         for depth, row in enumerate(rows, 1):
-            for axis, said in zip(("thrust", "crank"), row):
+            for axis, said in zip(("thrust", "crank"), row, strict=True):
                 job.put("final.reading", said, cylinder=cylinder, depth=depth, axis=axis)
 
 

@@ -13,7 +13,7 @@ gives it. Text that is too long, or a number that cannot be stored, raises
 from __future__ import annotations
 
 from collections.abc import Mapping
-from typing import Any
+from typing import Any, TypeVar
 
 from pydantic import ValidationError
 
@@ -31,7 +31,10 @@ _NOBODY = "00000000"
 UNSTAMPED = f"{0:013d}-{0:05d}-{_NOBODY}"
 
 
-def _make(kind: type, **fields: Any) -> Any:
+E = TypeVar("E", Reading, Chosen, Decision, Note, CautionSeen, Skipped, PhotoRef, Withdrawn)
+
+
+def _make(kind: type[E], **fields: Any) -> E:
     try:
         return kind(id=new_id(), stamp=UNSTAMPED, device=_NOBODY, **fields)
     except ValidationError as problem:

@@ -8,7 +8,7 @@ from .documents import CautionSeen, Chosen, Decision, Entry, Note, PhotoRef, Rea
 from .graph import Slot
 from .plausible import counts
 
-__all__ = ["KEPT_IN", "Folded", "Place", "Spot", "order", "place"]
+__all__ = ["KEPT_IN", "Folded", "Place", "Spot", "named", "numbered", "order", "place"]
 
 #: One part of a place: a number counted from 1, or a name (an axis).
 Spot = int | str
@@ -23,6 +23,16 @@ KEPT_IN = {"caution": "seen", "skipped": "skipped", "decision": "decisions", "no
 def place(at: Mapping[str, Spot] | None = None, /, **more: Spot) -> Place:
     """A place as a sorted, hashable key: ``place(cylinder=2, axis="thrust")``."""
     return tuple(sorted({**(at or {}), **more}.items()))
+
+
+def numbered(where: Place, what: str) -> int:
+    """The number of a place's part: of ``cylinder``, ``depth``, ``pass``. Raises KeyError if the place has no such part."""
+    return int(dict(where)[what])
+
+
+def named(where: Place, what: str) -> str:
+    """The name of a place's part: of ``axis``. Raises KeyError if the place has no such part."""
+    return str(dict(where)[what])
 
 
 def order(entry: Entry) -> tuple[str, str]:

@@ -13,7 +13,7 @@ from __future__ import annotations
 
 import io
 import math
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 
 import pydyf
 
@@ -39,8 +39,13 @@ INK, GREY, RULE, TINT = "#14181c", "#4a5560", "#b9c1c9", "#eef1f4"
 _KAPPA = 4 / 3 * (math.sqrt(2) - 1)
 
 
+#: Where a point of a drawing lies on the page.
+_At = Callable[[float, float], tuple[float, float]]
+
+
 def _rgb(colour: str) -> tuple[float, float, float]:
-    return tuple(int(colour[i : i + 2], 16) / 255 for i in (1, 3, 5))  # type: ignore[return-value]
+    red, green, blue = (int(colour[i : i + 2], 16) / 255 for i in (1, 3, 5))
+    return red, green, blue
 
 
 class Paper:
@@ -346,7 +351,7 @@ class Paper:
                 x -= {"start": 0.0, "middle": 0.5, "end": 1.0}[shape.anchor] * self.measure(shape.text, size)
                 self._write(x, self.height - y, shape.text, size, colour=look.line)
 
-    def _arc(self, x: float, y: float, r: float, start_deg: float, sweep_deg: float, at) -> None:
+    def _arc(self, x: float, y: float, r: float, start_deg: float, sweep_deg: float, at: _At) -> None:
         """An arc as cubic curves of at most a quarter turn each."""
         page = self._pages[-1]
         sweep = max(-360.0, min(360.0, sweep_deg))

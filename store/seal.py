@@ -115,6 +115,8 @@ else:
 
         key = PBKDF2HMAC(SHA256(), 32, salt, iterations).derive(words)
         try:
-            return getattr(AESGCM(key), way)(nonce, data, known)
+            return (
+                AESGCM(key).encrypt(nonce, data, known) if way == "encrypt" else AESGCM(key).decrypt(nonce, data, known)
+            )
         except InvalidTag as problem:
             raise _Wrong from problem

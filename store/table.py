@@ -12,18 +12,19 @@ import io
 import re
 from collections.abc import Iterable, Mapping
 from datetime import UTC, datetime
-from typing import Any
 
 from logic.fields import Field
 from logic.say import L, Line, Style, say
 
 from .clock import ms_of
-from .documents import Chosen, Decision, Document, Reading, value_of
+from .documents import Chosen, Decision, Document, Reading, Typed, value_of
 from .view import View
 
 __all__ = ["safe", "table"]
 
 _NUMBER = re.compile(r"[+-]?[0-9]+(?:[.,][0-9]+)?")
+#: What has a row in the table.
+_Told = Reading | Chosen | Decision
 #: Places in the order of the columns; any others follow in order of their names.
 _PLACES: Mapping[str, Line] = {
     "cylinder": L("Cylinder"),
@@ -54,6 +55,15 @@ def safe(text: str) -> str:
     return text
 
 
+def _told(document: Document) -> list[_Told]:
+    return [entry for entry in View(document).live() if isinstance(entry, (Reading, Chosen, Decision))]
+
+
+def _in_order(used: set[str]) -> list[str]:
+    """The parts of places in the order of their columns."""
+    return [*(k for k in _PLACES if k in used), *sorted(used - set(_PLACES))]
+
+
 def table(
     documents: Iterable[Document],
     fields: Mapping[str, Field] | None = None,
@@ -67,15 +77,9 @@ def table(
     The value columns are in the unit of their heading; beside them is what was typed.
     """
     fields = fields or {}
-    rows = [
-        (document, entry)
-        for document in documents
-        for entry in View(document).live()
-        if isinstance(entry, (Reading, Chosen, Decision))
-    ]
-    used = {k for _, e in rows for k in e.at}
-    places = [*(k for k in _PLACES if k in used), *sorted(used - set(_PLACES))]
-    units = sorted({e.typed.unit for _, e in rows if getattr(e, "typed", None) is not None})
+    rows = [(document, entry) for document in documents for entry in _told(document)]
+    places = _in_order({k for _, e in rows for k in e.at})
+    units = sorted({typed.unit for _, e in rows if (typed := _typed(e)) is not None})
     heading: list[str] = [
         *(say(h, style) for h in (L("Job"), L("Time (UTC)"), L("Who"), L("What"))),
         *(say(_PLACES[k], style) if k in _PLACES else k for k in places),
@@ -90,11 +94,22 @@ def table(
     return out.getvalue().encode("utf-8-sig")
 
 
+def _typed(entry: _Told) -> Typed | None:
+    """The number of an entry, if it says one."""
+    return None if isinstance(entry, Chosen) else entry.typed
+
+
+def _number(typed: Typed | None, units: Iterable[str]) -> list[str]:
+    """What was typed, the unit it was typed in, and the number under its unit."""
+    if typed is None:
+        return ["", "", *("" for _ in units)]
+    return [safe(typed.text), safe(typed.typed_unit), *(repr(typed.value) if typed.unit == u else "" for u in units)]
+
+
 def _row(
-    document: Document, entry: Any, places: list[str], units: list[str], fields: Mapping[str, Field], style: Style
-) -> list[Any]:
+    document: Document, entry: _Told, places: list[str], units: list[str], fields: Mapping[str, Field], style: Style
+) -> list[str | int]:
     asked = fields.get(entry.what)
-    typed = getattr(entry, "typed", None)
     when = datetime.fromtimestamp(ms_of(entry.stamp) / 1000, UTC)
     where = [entry.at.get(k, "") for k in places]
     return [
@@ -103,8 +118,6 @@ def _row(
         safe(entry.by),
         safe(say(asked.label, style) if asked else entry.what),
         *(safe(w) if isinstance(w, str) else w for w in where),
-        safe(getattr(entry, "value", "")),
-        safe(typed.text) if typed else "",
-        safe(typed.typed_unit) if typed else "",
-        *(repr(typed.value) if typed and typed.unit == u else "" for u in units),
+        "" if isinstance(entry, Reading) else safe(entry.value),
+        *_number(_typed(entry), units),
     ]

@@ -32,17 +32,17 @@ class Typeface:
             tag, _, start, length = struct.unpack(">4sIII", data[12 + 16 * i : 28 + 16 * i])
             self._table[tag.decode()] = data[start : start + length]
         head = self._table["head"]
-        units = struct.unpack(">H", head[18:20])[0]
+        units: int = struct.unpack(">H", head[18:20])[0]
         self._per_unit = 1000 / units
         self.box = tuple(round(v * self._per_unit) for v in struct.unpack(">4h", head[36:44]))
         self._long_loca = struct.unpack(">h", head[50:52])[0] == 1
         ascent, descent = struct.unpack(">hh", self._table["hhea"][4:8])
         self.ascent, self.descent = round(ascent * self._per_unit), round(descent * self._per_unit)
         metrics = struct.unpack(">H", self._table["hhea"][34:36])[0]
-        self.glyphs = struct.unpack(">H", self._table["maxp"][4:6])[0]
+        self.glyphs: int = struct.unpack(">H", self._table["maxp"][4:6])[0]
         hmtx = self._table["hmtx"]
         widths = [struct.unpack(">H", hmtx[4 * i : 4 * i + 2])[0] for i in range(metrics)]
-        self._widths = widths + [widths[-1]] * (self.glyphs - metrics)
+        self._widths: list[int] = widths + [widths[-1]] * (self.glyphs - metrics)
         self._map = self._read_cmap(self._table["cmap"])
 
     @staticmethod
@@ -64,7 +64,7 @@ class Typeface:
         ends, starts = row(14, "H"), row(16 + step, "H")
         deltas, offsets = row(16 + 2 * step, "h"), row(16 + 3 * step, "H")
         found: dict[int, int] = {}
-        for i, (a, b, delta, offset) in enumerate(zip(starts, ends, deltas, offsets)):
+        for i, (a, b, delta, offset) in enumerate(zip(starts, ends, deltas, offsets, strict=True)):
             for code in range(a, min(b, 0xFFFE) + 1):
                 if offset:
                     at = 16 + 3 * step + 2 * i + offset + 2 * (code - a)
@@ -97,7 +97,7 @@ class Typeface:
     def _offsets(self) -> tuple[int, ...]:
         loca = self._table["loca"]
         if self._long_loca:
-            return struct.unpack(f">{self.glyphs + 1}I", loca[: 4 * (self.glyphs + 1)])
+            return tuple(struct.unpack(f">{self.glyphs + 1}I", loca[: 4 * (self.glyphs + 1)]))
         return tuple(2 * v for v in struct.unpack(f">{self.glyphs + 1}H", loca[: 2 * (self.glyphs + 1)]))
 
     def _parts(self, body: bytes) -> list[int]:
@@ -148,7 +148,8 @@ def _assemble(tables: dict[str, bytes]) -> bytes:
 
     def checksum(body: bytes) -> int:
         body += b"\0" * (-len(body) % 4)
-        return sum(struct.unpack(f">{len(body) // 4}I", body)) & 0xFFFFFFFF
+        words: tuple[int, ...] = struct.unpack(f">{len(body) // 4}I", body)
+        return sum(words) & 0xFFFFFFFF
 
     n = len(tables)
     power = 1 << (n.bit_length() - 1)

@@ -3,18 +3,17 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from typing import Any
 
 from logic import setting
 from logic.result import Result
 from logic.temperature import as_shown_mm
 
 from .. import draft
-from ..documents import Typed
+from ..documents import Reading, Typed
 from ..fields.cut import BAR, BLOCK_C, MEASURED, METER, RESOLUTION, SETTING, USE, WARM, ZERO_C
 from ..graph import fact
 from ..places import place_name
-from ..view import View
+from ..view import Spot, View
 from .block import block_expansion_per_k
 from .passes import pass_mm, passes_logged, start_mm
 
@@ -67,14 +66,12 @@ def _pair(view: View, cylinder: int, number: int, before_mm: float | None) -> se
     which is how the next size is asked for.
     """
     at = {"cylinder": cylinder, "pass": number}
-    read, cold = view.number(SETTING, **at), pass_mm(view, cylinder, number)
-    if read is None or cold is None:
+    read, shown, cold = view.number(SETTING, **at), view.number(MEASURED, **at), pass_mm(view, cylinder, number)
+    if read is None or shown is None or cold is None:
         return None
     return setting.Pair(
         set_mm=setting.diameter_mm(view.choice(METER), read, view.number(BAR)),
-        measured_mm=view.number(MEASURED, **at)
-        if view.number(WARM, **at) is None
-        else as_shown_mm(cold, **as_the_block_stands(view)),
+        measured_mm=shown if view.number(WARM, **at) is None else as_shown_mm(cold, **as_the_block_stands(view)),
         cut_mm=None if before_mm is None or cold <= before_mm else cold - before_mm,
         name=place_name(at),
         kept=view.choice(USE, **at) == "keep",
@@ -92,8 +89,9 @@ def logged_pairs(view: View) -> tuple[tuple[int, int, setting.Pair], ...]:
         before = start_mm(view, c)
         for n in passes_logged(view, c):
             pair = None if (c, n) in odd else _pair(view, c, n, before)
-            if pair is not None:
-                rows.append((view.get(MEASURED, cylinder=c, **{"pass": n}).stamp, c, n, pair))
+            measured = view.get(MEASURED, cylinder=c, **{"pass": n})
+            if pair is not None and measured is not None:
+                rows.append((measured.stamp, c, n, pair))
             cold = pass_mm(view, c, n)
             before = before if cold is None else cold
     return tuple((c, n, pair) for _, c, n, pair in sorted(rows, key=lambda r: r[:3]))
@@ -105,7 +103,7 @@ def pairs(view: View) -> tuple[setting.Pair, ...]:
     return tuple(pair for _, _, pair in logged_pairs(view))
 
 
-def _jobs_on(card: Any, but: str = "") -> tuple[tuple[setting.Pair, ...], ...]:
+def _jobs_on(card: View, but: str = "") -> tuple[tuple[setting.Pair, ...], ...]:
     jobs: dict[str, list[setting.Pair]] = {}
     measured = card.all(HISTORY_MEASURED)
     for where, value in card.all(HISTORY_SET).items():
@@ -122,13 +120,13 @@ def history(view: View) -> tuple[tuple[setting.Pair, ...], ...]:
     return () if card is None else _jobs_on(card, view.id)
 
 
-def bar_bias(card: Any) -> setting.Bias:
+def bar_bias(card: View) -> setting.Bias:
     """What a bar adds to its setting, by all the jobs on its card. ``card`` is the card's own view."""
     return setting.bias((), _jobs_on(card))
 
 
 @fact
-def history_drafts(view: View) -> tuple[Any, ...]:
+def history_drafts(view: View) -> tuple[Reading, ...]:
     """Entries to append to the bar's card, so that later jobs know what it cut here. Empty without a card.
 
     Pairs the card already holds are left out, and so are struck-out ones.
@@ -136,9 +134,9 @@ def history_drafts(view: View) -> tuple[Any, ...]:
     card = view.card("bar")
     if card is None:
         return ()
-    out: list[Any] = []
+    out: list[Reading] = []
     for c, n, pair in logged_pairs(view):
-        at = {"job": view.id, "cylinder": c, "pass": n}
+        at: dict[str, Spot] = {"job": view.id, "cylinder": c, "pass": n}
         if pair.kept and not card.rivals(HISTORY_SET, **at):
             for what, mm in ((HISTORY_SET, pair.set_mm), (HISTORY_MEASURED, pair.measured_mm)):
                 out.append(draft.reading(what, at, Typed(text=f"{mm:.4f}", typed_unit="mm", value=mm, unit="mm")))

@@ -32,15 +32,16 @@ NEEDED = (CHAMBER, GASKET_BORE, DECK)
 def spaces(view: View, finished: float) -> tuple[compression.Space, compression.Space] | None:
     """One cylinder's space before and after the work, bored to ``finished`` mm; None until enough is entered."""
     nominal, stroke = view.nominal_mm, view.number(STROKE)
-    if nominal is None or stroke is None or any(view.number(f) is None for f in NEEDED):
+    chamber, gasket_bore, deck = (view.number(f) for f in NEEDED)
+    if nominal is None or stroke is None or chamber is None or gasket_bore is None or deck is None:
         return None
     before = compression.Space(
         bore_mm=nominal,
         stroke_mm=stroke,
-        chamber_cm3=view.number(CHAMBER),
-        gasket_bore_mm=view.number(GASKET_BORE),
+        chamber_cm3=chamber,
+        gasket_bore_mm=gasket_bore,
         gasket_mm=view.number(GASKET),
-        deck_mm=view.number(DECK),
+        deck_mm=deck,
         crown_cm3=view.number(CROWN),
     )
     after = compression.worked(

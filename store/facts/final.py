@@ -28,6 +28,7 @@ from ..fields.final import (
     ZERO,
     ZERO_C,
 )
+from ..folded import named, numbered
 from ..graph import fact
 from ..view import View
 from .block import block_expansion_per_k, block_expansion_u_per_k, bore_length_mm
@@ -51,9 +52,12 @@ def _or(view: View, own: Number, else_: DefaultNumber) -> float:
 
 @fact
 def budget(view: View) -> Budget:
-    """How sure one final reading is, and from what. Needs the gauge's zero."""
+    """How sure one final reading is, and from what. Raises ValueError while the gauge has no zero."""
+    size = base_mm(view)
+    if size is None:
+        raise ValueError("the final readings count from nothing")
     return reading_budget(
-        size_mm=base_mm(view),
+        size_mm=size,
         division_mm=_or(view, DIVISION, worn_fields.DIVISION),
         repeatability_mm=_or(view, REPEAT, worn_fields.REPEAT),
         master_u_mm=_or(view, MASTER_U, worn_fields.MASTER_U),
@@ -69,10 +73,12 @@ def budget(view: View) -> Budget:
 def _spots(view: View, cylinder: int) -> list[verify.Spot]:
     """What was read in a cylinder, each place with all its readings, as diameters at 20 °C."""
     zero = base_mm(view)
+    if zero is None:
+        return []
     out = []
     for where, first in view.all(READING, cylinder=cylinder).items():
-        at = dict(where)
-        more = view.all(AGAIN, **at)
+        depth, axis = numbered(where, "depth"), named(where, "axis")
+        more = view.all(AGAIN, cylinder=cylinder, depth=depth, axis=axis)
         read = [first.value, *(v.value for v in more.values())]
         sizes = [
             bore_at_20(
@@ -85,7 +91,7 @@ def _spots(view: View, cylinder: int) -> list[verify.Spot]:
             )
             for r in read
         ]
-        out.append(verify.Spot.of(at["depth"], at["axis"], depth_mm(view, at["depth"]), sizes))
+        out.append(verify.Spot.of(depth, axis, depth_mm(view, depth), sizes))
     return sorted(out, key=lambda s: (s.depth_mm, s.axis))
 
 

@@ -72,9 +72,12 @@ def unread_cells(view: View, cylinder: int) -> tuple[tuple[int, str], ...]:
 
 @fact
 def budget(view: View) -> Budget:
-    """How sure one reading is, and from what. Needs a base size."""
+    """How sure one reading is, and from what. Raises ValueError while the readings count from nothing."""
+    size = base_mm(view)
+    if size is None:
+        raise ValueError("the readings count from nothing")
     return reading_budget(
-        size_mm=base_mm(view),
+        size_mm=size,
         division_mm=view.number(DIVISION),
         repeatability_mm=view.number(REPEAT),
         master_u_mm=view.number(MASTER_U),

@@ -55,7 +55,7 @@ def steps_mm(view: View) -> tuple[float, ...]:
     """The steps there are to choose from."""
     series = view.choice(SERIES)
     if series == "auto":
-        series = oversize.series_for(view.nominal_mm)
+        series = "both" if view.nominal_mm is None else oversize.series_for(view.nominal_mm)
     listed = [v.value for v in view.all(LISTED).values()]
     return oversize.steps_mm("both" if series == "listed" and not listed else series, listed)
 
@@ -113,7 +113,8 @@ def decided_step_mm(view: View) -> float | None:
     """The step the person decided on, or None. A decision that is no oversize does not count."""
     decision = view.decision("oversize")
     step = None if decision is None or decision.typed is None else decision.typed.value
-    return step if step is not None and 0.0 <= step <= LISTED.high else None
+    most = LISTED.high
+    return step if step is not None and step >= 0.0 and (most is None or step <= most) else None
 
 
 @fact

@@ -65,7 +65,7 @@ def finished(view: View, cylinder: int) -> sizing.Finished | None:
     piston, clearance = piston_mm(view, cylinder), clearance_mm(view)
     if piston is None or clearance is None:
         return None
-    measured = own_piston(view, cylinder)
+    measured, advised = own_piston(view, cylinder), choice(view)
     return sizing.finished(
         cylinder,
         piston_mm=piston,
@@ -75,7 +75,7 @@ def finished(view: View, cylinder: int) -> sizing.Finished | None:
         maker=view.number(CLEARANCE) is not None,
         measured=measured is not None,
         chance=_chance(view, cylinder, piston + clearance - hone_stock_mm(view)),
-        wanted=choice(view).wanted if choice(view) is not None else 0.95,
+        wanted=0.95 if advised is None else advised.wanted,
         step_finished_mm=_by_step(view, cylinder),
     )
 
@@ -100,8 +100,9 @@ def finished_mm(view: View, cylinder: int) -> float | None:
     if found is not None:
         return found.finished_mm
     advised = choice(view)
-    hone_only = advised is not None and advised.outcome == Outcome.HONE and chosen_step_mm(view) == 0.0
-    return advised.finished_mm if hone_only else None
+    if advised is None or advised.outcome != Outcome.HONE or chosen_step_mm(view) != 0.0:
+        return None
+    return advised.finished_mm
 
 
 @fact
@@ -139,8 +140,8 @@ def bar_mm(view: View, cylinder: int) -> float | None:
 def opened_mm(view: View) -> float | None:
     """By how much a bore grows from unworn to finished, which opens a ring's gap; None while no size is settled."""
     sizes = [s for c in view.cylinders if (s := finished_mm(view, c)) is not None]
-    unworn = [w.unworn.mm for w in worn_bores(view).values()] or [view.nominal_mm]
-    known = [u for u in unworn if u is not None]
+    unworn: list[float | None] = [w.unworn.mm for w in worn_bores(view).values()]
+    known = [u for u in unworn or [view.nominal_mm] if u is not None]
     return None if not sizes or not known else sizes[0] - sum(known) / len(known)
 
 

@@ -10,6 +10,7 @@ from logic.temperature import bore_at_20
 from ..assumed import with_assumed
 from ..fields.bores import BLOCK_C, ZERO_C
 from ..fields.sweep import GAP, READING, READING_U, SET_OVER, SET_TOWARD, SIGN, SPINDLE, ZERO, ZERO_U
+from ..folded import numbered
 from ..graph import fact
 from ..view import View
 from .block import block_expansion_per_k, bore_length_mm
@@ -29,11 +30,12 @@ _worked_out = lru_cache(maxsize=64)(sweep.sweep)
 
 @fact
 def swept_readings(view: View, cylinder: int) -> tuple[sweep.Reading, ...]:
-    out = []
-    for where, value in view.all(READING, cylinder=cylinder).items():
-        at = dict(where)
-        out.append(sweep.Reading(depth_mm(view, at["depth"]), float(at["angle"]), value.value))
-    return tuple(sorted(out))
+    return tuple(
+        sorted(
+            sweep.Reading(depth_mm(view, numbered(where, "depth")), float(numbered(where, "angle")), value.value)
+            for where, value in view.all(READING, cylinder=cylinder).items()
+        )
+    )
 
 
 def _at_20(view: View, size_mm: float) -> float:

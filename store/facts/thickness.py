@@ -7,6 +7,7 @@ from logic.directions import compass
 from logic.say import L, Line
 
 from ..fields.walls import KNOWN, MINIMUM, MINIMUM_THRUST, READING, REPEAT, SET_SPEED, SHOWN, THRUST
+from ..folded import numbered
 from ..graph import fact
 from ..view import View
 from .worn import worn_bore
@@ -46,20 +47,13 @@ def gauge(view: View) -> walls.Calibration:
 @fact
 def walls_read(view: View, cylinder: int) -> tuple[walls.WallPlace, ...]:
     """The measured walls of a cylinder, corrected, with the bore they were measured from."""
-    read = {dict(where)["angle"]: v.value for where, v in view.all(READING, cylinder=cylinder).items()}
-    if not read:
-        return ()
-    correct = gauge(view).correct
-    worn = worn_bore(view, cylinder)
-    measured = worn is not None and worn.measured
-    if not measured and view.nominal_mm is None:
-        return ()
-    repeat, usual = view.number(REPEAT), view.number(MINIMUM)
-    at_thrust, thrust = view.number(MINIMUM_THRUST), thrust_side_deg(view)
+    read = {numbered(where, "angle"): v.value for where, v in view.all(READING, cylinder=cylinder).items()}
     out: list[walls.WallPlace] = []
     for angle in sorted(read):
-        wall = correct(read[angle], repeat)
-        bore_mm, wear_mm = walls.bore_there(worn, angle) if measured else (view.nominal_mm, 0.0)
+        found = _bore_there(view, cylinder, angle)
+        if found is None:
+            return ()
+        wall, (bore_mm, wear_mm) = gauge(view).correct(read[angle], view.number(REPEAT)), found
         out.append(
             walls.WallPlace(
                 name=_place_name(view, angle),
@@ -68,7 +62,21 @@ def walls_read(view: View, cylinder: int) -> tuple[walls.WallPlace, ...]:
                 u_mm=wall.u or 0.0,
                 bore_mm=bore_mm,
                 wear_mm=wear_mm,
-                minimum_mm=at_thrust if angle == thrust and at_thrust is not None else usual,
+                minimum_mm=_minimum_mm(view, angle),
             )
         )
     return tuple(out)
+
+
+def _bore_there(view: View, cylinder: int, angle: int) -> tuple[float, float] | None:
+    """The bore a wall was measured from and its wear toward it, mm; the nominal bore where it was not gauged."""
+    worn = worn_bore(view, cylinder)
+    if worn is not None and worn.measured:
+        return walls.bore_there(worn, angle)
+    return None if view.nominal_mm is None else (view.nominal_mm, 0.0)
+
+
+def _minimum_mm(view: View, angle: int) -> float:
+    """The least wall allowed at an angle: the thrust side may have its own."""
+    own = view.number(MINIMUM_THRUST)
+    return own if own is not None and angle == thrust_side_deg(view) else view.number(MINIMUM)
