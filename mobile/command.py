@@ -15,7 +15,7 @@ import time
 from collections.abc import Sequence
 from dataclasses import replace
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from logic.explain import explained
 from logic.fields import Field
@@ -25,6 +25,10 @@ from logic.words import LANGUAGES
 
 from .quick import NOMINAL, WORST
 from .terminal import BAD_INPUT, DONE, SAYS_NO, InputError, print_data, print_out, put, read, tell
+
+if TYPE_CHECKING:
+    from store.sheets import Sheet
+    from store.view import View
 
 __all__ = ["main"]
 
@@ -171,7 +175,7 @@ def run_work(given: argparse.Namespace) -> int:
                     "state": states.state(sheet.key).state,
                     "blocked": say(work.blocked, style) if work.blocked else None,
                     "missing": [{"field": field, "at": dict(at)} for field, at in work.missing],
-                    "results": [_as_data(r, style) for r in work.results],
+                    "results": [_as_data(r, style) for r in (*work.results, *_later(view, sheet))],
                     "cautions": [as_data(c, style) for c in (*sheet.cautions, *work.cautions)],
                 }
             )
@@ -180,13 +184,19 @@ def run_work(given: argparse.Namespace) -> int:
                 print_out(f"{answer['title']}")
                 if answer["blocked"]:
                     print_out(f"  {answer['blocked']}")
-                for result in work_of(view, sheet).results:
+                for result in (*work_of(view, sheet).results, *_later(view, sheet)):
                     print_out("\n".join("  " + line for line in _sentences(result, style)))
         else:
             print_data({"job": view.document.id, "title": view.header("title"), "notices": notices, "steps": answers})
         return SAYS_NO if no else DONE
 
     return asyncio.run(go())
+
+
+def _later(view: View, sheet: Sheet) -> tuple[Result, ...]:
+    """The advice of a step that is not part of its verdict."""
+    advice = None if sheet.later is None else sheet.later(view)
+    return () if advice is None else (advice,)
 
 
 def run_merge(given: argparse.Namespace) -> int:

@@ -91,6 +91,7 @@ class Answers:
             out.append(parts.muted(t(L("There is no answer for cylinder {n} yet.", n=str(desk.cylinder))), th.BODY))
         if answers:
             out.append(answer_strip(self.app, answers[0]))
+            out += self._measure_next()
         if desk.aimed:
             return out  # while a number is typed, only the verdict stays in sight
         if answers:
@@ -108,6 +109,17 @@ class Answers:
                 Folded(self.app, t(L("The other cylinders")), lambda: [self._folded(r) for r in others], verdict=worst)
             )
         return out
+
+    def _measure_next(self) -> list[ft.Control]:
+        """What to measure next, best first; while a number is typed there is no room for it."""
+        later = self.desk.later
+        if later is None or self.desk.aimed:
+            return []
+        t = self.app.t
+        lines = [parts.text(t(line), th.BODY, color=INK) for line in (later.line, *later.why)]
+        return [
+            parts.card(parts.text(t(L("Measure next")), th.BODY, bold=True, color=INK), *lines, bg="secondarycontainer")
+        ]
 
     def _folded(self, result: Result) -> ft.Control:
         return Folded(self.app, self.app.t(result.line), lambda: self._inside(result), verdict=result.verdict)

@@ -70,6 +70,7 @@ class Desk:
         self.asking: Slot | None = None  # whose choices are open
         self.doubt: Line | None = None  # why somebody should look at the step again
         self.upcoming: Status | None = None  # the step to go to when this one is done
+        self.later: Result | None = None  # advice that is worked out between two entries
         self.opened: dict[str, bool] = {}  # groups opened or folded by hand
         self.cylinder = self._first_cylinder()
 

@@ -111,8 +111,9 @@ class Step(Screen):
         status = found.state(self.name)
         doubt = status.reason if status.state == State.LOOK else None
         upcoming = found.next if found.next is not None and found.next.key != self.name else None
-        if (doubt, upcoming) != (desk.doubt, desk.upcoming):
-            desk.doubt, desk.upcoming = doubt, upcoming
+        later = None if self.sheet.later is None else self.sheet.later(self.view)
+        if (doubt, upcoming, later) != (desk.doubt, desk.upcoming, desk.later):
+            desk.doubt, desk.upcoming, desk.later = doubt, upcoming, later
             if not desk.aimed:
                 self.redraw()
 

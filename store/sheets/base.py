@@ -82,7 +82,8 @@ class Sheet:
     sheet; where it is None they count from the worn bores' gauge zero. ``decides`` is True
     where the person decides on one of the steps that the first result weighs; the decision
     is kept under the sheet's key. ``teaches`` says what goes on to a machine's card.
-    ``apart`` is True where the report shows the answers in a part of their own, and not again
+    ``later(view)`` is advice that takes longer than a key press may: it is asked for between
+    two entries, and never part of the verdict. ``apart`` is True where the report shows the answers in a part of their own, and not again
     step by step.
     """
 
@@ -96,6 +97,7 @@ class Sheet:
     base_mm: Callable[[View], float | None] | None = None
     decides: bool = False
     teaches: Lesson | None = None
+    later: Callable[[View], Result | None] | None = None
     apart: bool = False
 
     @property

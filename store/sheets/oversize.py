@@ -11,6 +11,7 @@ from logic.result import Verdict
 from logic.say import L, Line
 
 from ..assumed import with_assumed
+from ..facts.next_check import next_check
 from ..facts.oversize import _limits, choice, chosen_step_mm, cleanups, decided_step_mm, step_of_mm, steps_mm, waiting
 from ..facts.sizes import Route, target
 from ..facts.worn import worn_bores
@@ -88,4 +89,5 @@ SHEET = Sheet(
     work=work,
     apart=True,
     decides=True,
+    later=next_check,
 )

@@ -5,14 +5,16 @@ from __future__ import annotations
 import gzip
 import http.client
 import socket
-import ssl
+import threading
+import time
 from collections.abc import Iterator
+from contextlib import ExitStack, suppress
 from pathlib import Path
 
 import pytest
 
 from mobile.build import POLICY
-from mobile.server import Server, addresses, make_certificate, qr
+from mobile.server import Server, addresses, qr
 
 
 @pytest.fixture
@@ -140,31 +142,102 @@ def test_refuses_a_folder_without_an_app(tmp_path: Path) -> None:
         Server(tmp_path, port=0)
 
 
-def test_tls_with_a_certificate_made_here(folder: Path, tmp_path: Path) -> None:
-    place = tmp_path / "tls"
-    cert, key = make_certificate(place, ["localhost", "192.0.2.7"])
-    assert key.stat().st_mode & 0o077 == 0
-    assert make_certificate(place, ["192.0.2.7"]) == (cert, key)
-    before = cert.read_bytes()
-    assert make_certificate(place, ["localhost"])[0].read_bytes() == before, "a good certificate is kept"
-    assert make_certificate(place, ["192.0.2.8"])[0].read_bytes() != before, "a new address needs a new one"
-    cert, key = make_certificate(place, ["localhost"])
-    trust = ssl.create_default_context(cafile=str(cert))  # who installed it trusts it, by name
-    with Server(folder, port=0, certificate=(cert, key)) as running:
-        line = http.client.HTTPSConnection("localhost", running.port, timeout=10, context=trust)
-        line.request("GET", "/")
-        got = line.getresponse()
-        assert got.status == 200 and got.getheader("Strict-Transport-Security") == "max-age=86400"
-        assert line.sock.version() in ("TLSv1.2", "TLSv1.3")
-        line.close()
-        stranger = http.client.HTTPSConnection("localhost", running.port, timeout=10)
-        with pytest.raises(ssl.SSLCertVerificationError):
-            stranger.request("GET", "/")
-        # somebody who never finishes the handshake does not keep others waiting
-        with socket.create_connection(("127.0.0.1", running.port)):
-            again = http.client.HTTPSConnection("localhost", running.port, timeout=10, context=trust)
-            again.request("GET", "/")
-            assert again.getresponse().status == 200
+@pytest.mark.parametrize(
+    ("target", "status"),
+    [
+        ("/" + "a" * 5000, 414),
+        ("/" + "a" * 300, 414),
+        ("/?" + "a" * 9000, 414),
+        ("/%zz", 400),
+        ("/%ff%fe", 400),
+        ("/%", 400),
+        ("http://[::1", 400),
+        ("x", 400),
+        ("*", 400),
+        ("/\u00e9", 400),
+    ],
+)
+def test_long_and_broken_addresses_get_an_answer(server: Server, target: str, status: int) -> None:
+    assert raw(server, f"GET {target} HTTP/1.1\r\nHost: x\r\n\r\n".encode("latin-1")) == status
+
+
+@pytest.mark.parametrize(
+    ("request_bytes", "status"),
+    [
+        (b"\r\n", 400),
+        (b"GET /\r\n\r\n", 400),
+        (b"GET / HTTP/9.9\r\n\r\n", 400),
+        (b"\x16\x03\x01\x02\x00\x01\x00\x01\xfc\x03\x03\n\r\n", 400),
+        (b"GET / HTTP/1.1\r\nno colon\r\n\r\n", 400),
+        (b"GET / HTTP/1.1\r\nX: " + b"y" * 9000 + b"\r\n\r\n", 431),
+        (b"GET / HTTP/1.1\r\n" + b"X: y\r\n" * 200 + b"\r\n", 431),
+        (b"GET / HTTP/1.0\r\n\r\n", 200),
+        (b"BREW /pot HTTP/1.1\r\n\r\n", 501),
+    ],
+)
+def test_broken_requests_get_an_answer(server: Server, request_bytes: bytes, status: int) -> None:
+    assert raw(server, request_bytes) == status
+    assert ask(server, "/")[0] == 200
+
+
+def raw(server: Server, data: bytes) -> int:
+    with socket.create_connection(("127.0.0.1", server.port), timeout=10) as line:
+        line.sendall(data)
+        return int(line.recv(65536).split()[1])
+
+
+def test_idle_connections_hold_neither_thread_nor_processor(server: Server) -> None:
+    """Ninety that say nothing and one that dribbles; a browser is served meanwhile."""
+    before, used = threading.active_count(), time.process_time()
+    with ExitStack() as lines:
+        for _ in range(90):
+            lines.enter_context(socket.create_connection(("127.0.0.1", server.port), timeout=10))
+        slow = lines.enter_context(socket.create_connection(("127.0.0.1", server.port), timeout=10))
+        slow.sendall(b"GET / HT")
+        time.sleep(1.0)
+        assert ask(server, "/")[0] == 200
+        assert threading.active_count() <= before + 4, "the few that read files for all"
+        assert time.process_time() - used < 0.5
+        slow.sendall(b"TP/1.1\r\n\r\n")
+        assert slow.recv(12) == b"HTTP/1.1 200"
+
+
+def test_a_client_that_takes_nothing_is_hung_up_on(folder: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr("mobile.server.STALL_S", 0.5)
+    monkeypatch.setattr("mobile.server.IDLE_S", 0.5)
+    (folder / "large.bin").write_bytes(b"x" * 30_000_000)
+    with Server(folder, port=0) as running, socket.socket() as line, socket.socket() as idle:
+        line.setsockopt(socket.SOL_SOCKET, socket.SO_RCVBUF, 4096)
+        for one in (line, idle):
+            one.settimeout(10)
+            one.connect(("127.0.0.1", running.port))
+        line.sendall(b"GET /large.bin HTTP/1.1\r\n\r\n")
+        assert idle.recv(1) == b""
+        time.sleep(1.0)
+        taken = 0
+        with suppress(ConnectionError):
+            while piece := line.recv(1 << 20):
+                taken += len(piece)
+        assert taken < 30_000_000
+
+
+def test_a_half_sent_head_is_not_waited_for(folder: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr("mobile.server.HEAD_S", 0.4)
+    with Server(folder, port=0) as running, socket.create_connection(("127.0.0.1", running.port), timeout=10) as line:
+        line.sendall(b"GET / HTTP/1.1\r\nX: ")
+        with suppress(ConnectionError):
+            assert line.recv(1) == b""
+
+
+def test_many_requests_go_over_one_connection_and_a_body_ends_it(server: Server) -> None:
+    line = http.client.HTTPConnection("127.0.0.1", server.port, timeout=10)
+    for path in ("/", "/app.zip", "/missing", "/boot.js"):
+        line.request("GET", path)
+        assert line.getresponse().read() is not None
+        assert line.sock is not None
+    line.request("GET", "/", body=b"GET /secret HTTP/1.1\r\n\r\n")
+    assert line.getresponse().status == 200
+    line.close()
 
 
 def test_addresses() -> None:

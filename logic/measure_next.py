@@ -1,0 +1,248 @@
+"""What to measure next: the check whose answer is worth most for each minute it takes.
+
+A decision for a step a costs its place in the list (each larger step is a rebore less for
+the engine) and, with the probability that it does not clean up, a scrapped set of bores:
+
+    L(a) = a + S (1 − P_a)
+
+S = 1 / (1 − wanted) makes the smallest expected loss ask for the same confidence as the
+advice does. Before a further reading the least expected loss is R0 = min_a L(a); for each
+thing the reading may say, R(m) = min_a L(a | m). The reading is worth R0 − E[R(m)], the
+expected value of sample information of one look ahead (H. Raiffa and R. Schlaifer,
+Applied Statistical Decision Theory, 1961), and is ranked by that for each minute.
+
+What a reading may say is laid out in equal shares of what is believed now, not drawn at
+random, so that the same job gets the same advice. Minutes are common practice, no source.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
+from itertools import pairwise
+from statistics import NormalDist
+from typing import NamedTuple
+
+from .bore import WornBore
+from .cleanup import CleanUp, WearSide, clean_up
+from .cleanup_chance import BoreLean
+from .result import Result
+from .say import L, Line, Qty
+from .unread import BELOW_TOP_MM, UnreadPlace, unread
+
+__all__ = ["MINUTES", "Advice", "Measured", "Option", "advise", "least_loss", "options_of", "told"]
+
+#: Minutes that each check takes on one bore (common practice, no source).
+MINUTES: Mapping[str, float] = {"sweep": 4.0, "top": 1.5, "repeat": 1.0}
+#: Standard uncertainty of a clean-up diameter that was swept, mm (common practice: a tenth indicator, well centred).
+U_SWEPT_MM = 0.008
+#: No more than so many checks are advised at once.
+MOST = 3
+#: A check that saves less than this part of a step is not worth a minute.
+_LEAST_WORTH = 0.01
+_GRID = 50
+#: What is less likely than this is left out.
+_LEAST_WEIGHT = 1e-4
+
+
+def _shares(n: int) -> tuple[float, ...]:
+    """Standard normal quantiles at the middles of ``n`` equal shares."""
+    return tuple(NormalDist().inv_cdf((i + 0.5) / n) for i in range(n))
+
+
+_FEW, _MANY = _shares(3), _shares(12)
+
+
+class Measured(NamedTuple):
+    """What is known of one cylinder: its clean-up, and what that rests on where it was read with a two-point gauge."""
+
+    cleanup: CleanUp
+    worn: WornBore | None = None
+    side: WearSide | None = None
+    lean: BoreLean | None = None
+
+
+class Option(NamedTuple):
+    """A check that could be made, and what it may say: for each outcome a weight and each step's chance in this cylinder."""
+
+    kind: str
+    cylinder: int
+    minutes: float
+    outcomes: tuple[tuple[float, tuple[float, ...]], ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Advice:
+    """A check worth making: ``saved`` is the expected loss it saves, in steps; ``settles`` the chance that it settles the choice."""
+
+    kind: str
+    cylinder: int
+    minutes: float
+    saved: float
+    settles: float
+
+
+def least_loss(chances: Sequence[float], wanted: float) -> tuple[float, int]:
+    """The least expected loss in steps and the place of the step that has it; past the last step lies the scrap alone."""
+    scrap = 1 / (1 - wanted)
+    losses = [a + scrap * (1 - p) for a, p in enumerate(chances)]
+    losses.append(len(chances) + scrap)
+    best = min(range(len(losses)), key=losses.__getitem__)
+    return losses[best], best
+
+
+def _settled(chances: Sequence[float], wanted: float) -> bool:
+    """Whether the best step is sure enough and the one before it as good as ruled out."""
+    _, best = least_loss(chances, wanted)
+    sure = best < len(chances) and chances[best] >= wanted
+    return sure and (best == 0 or chances[best - 1] <= 1 - wanted)
+
+
+def advise(
+    measured: Sequence[Measured], bored_mm: Sequence[float], *, u_bored_mm: float, wanted: float
+) -> tuple[Advice, ...]:
+    """The checks worth making, best first, at most :data:`MOST`; empty where nothing is left to settle.
+
+    ``bored_mm`` are the bored sizes of the steps, smallest first.
+    """
+    each = {m.cleanup.cylinder: _chances(m.cleanup, bored_mm, u_bored_mm) for m in measured}
+    now = _all_clean(each.values(), len(bored_mm))
+    if not each or _settled(now, wanted):
+        return ()
+    before, _ = least_loss(now, wanted)
+    found = [
+        _worth(option, _all_clean((c for n, c in each.items() if n != option.cylinder), len(bored_mm)), before, wanted)
+        for m in measured
+        for option in options_of(m, bored_mm, u_bored_mm=u_bored_mm)
+        if option.outcomes
+    ]
+    ranked = sorted(found, key=lambda a: (-a.saved / a.minutes, a.cylinder, a.kind))
+    return tuple(a for a in ranked if a.saved > _LEAST_WORTH)[:MOST]
+
+
+def _all_clean(each: Iterable[Sequence[float]], steps: int) -> list[float]:
+    """The chance at each step that all of some cylinders clean up, each of them apart from the others."""
+    chances = list(each)
+    return [math.prod(c[a] for c in chances) for a in range(steps)]
+
+
+def _worth(option: Option, others: Sequence[float], before: float, wanted: float) -> Advice:
+    total = math.fsum(w for w, _ in option.outcomes)
+    after = settles = 0.0
+    for weight, mine in option.outcomes:
+        chances = [p * q for p, q in zip(mine, others, strict=True)]
+        after += weight * least_loss(chances, wanted)[0]
+        settles += weight * _settled(chances, wanted)
+    return Advice(option.kind, option.cylinder, option.minutes, before - after / total, settles / total)
+
+
+def _chances(c: CleanUp, bored_mm: Sequence[float], u_bored_mm: float) -> tuple[float, ...]:
+    return tuple(c.probability(b, u_bored_mm) for b in bored_mm)
+
+
+# -- what each check may say ---------------------------------------------------------------------------
+def options_of(m: Measured, bored_mm: Sequence[float], *, u_bored_mm: float) -> Iterator[Option]:
+    """The checks that one cylinder offers: a sweep, a reading where travel starts, the deciding reading again."""
+    if m.cleanup.source == "swept":
+        return
+    yield Option("sweep", m.cleanup.cylinder, MINUTES["sweep"], tuple(_swept(m.cleanup, bored_mm, u_bored_mm)))
+    if m.worn is None or m.side is None:
+        return
+    places = unread(m.worn)
+    if places:
+        yield Option("top", m.cleanup.cylinder, MINUTES["top"], tuple(_read_top(m, places, bored_mm, u_bored_mm)))
+    yield Option("repeat", m.cleanup.cylinder, MINUTES["repeat"], tuple(_repeated(m, bored_mm, u_bored_mm)))
+
+
+def _swept(c: CleanUp, bored_mm: Sequence[float], u_bored_mm: float) -> Iterator[tuple[float, tuple[float, ...]]]:
+    """A sweep reads the clean-up diameter itself: Bayes' rule on a grid for what it may read."""
+    low, high = c.bounds_mm
+    width = (high - low) / _GRID
+    if width <= 0:
+        return
+    edges = [low + i * width for i in range(_GRID + 1)]
+    weights = [max(0.0, b - a) for a, b in pairwise(c.probability(x) for x in edges)]
+    middles = [x + width / 2 for x in edges[:-1]]
+    for true, weight in zip(middles, weights, strict=True):
+        if weight < _LEAST_WEIGHT:
+            continue
+        for z in _FEW:
+            read = true + z * U_SWEPT_MM
+            after = [w * math.exp(-0.5 * ((read - y) / U_SWEPT_MM) ** 2) for w, y in zip(weights, middles, strict=True)]
+            total = math.fsum(after)
+            if total > 0:
+                yield weight / len(_FEW), tuple(_below(middles, after, total, b, u_bored_mm) for b in bored_mm)
+
+
+def _below(middles: Sequence[float], weights: Sequence[float], total: float, bored: float, u: float) -> float:
+    scale = max(u, 1e-6) * math.sqrt(2)
+    return (
+        math.fsum(w * 0.5 * math.erfc((y - bored) / scale) for y, w in zip(middles, weights, strict=True) if w) / total
+    )
+
+
+def _read_top(
+    m: Measured, places: Sequence[UnreadPlace], bored_mm: Sequence[float], u_bored_mm: float
+) -> Iterator[tuple[float, tuple[float, ...]]]:
+    """A reading just below the start of travel, as likely as it is expected now; both axes wore by one law."""
+    assert m.worn is not None  # noqa: S101  # only asked for where there are readings
+
+    depth = min(p.depth_mm for p in places) + BELOW_TOP_MM
+    if depth >= m.worn.depths_mm[0]:
+        return
+    by_axis = {p.axis: p for p in places}
+    for z in _MANY:
+        row = tuple(
+            max(m.worn.unworn.mm, by_axis[a].d_mm + z * by_axis[a].u_mm) if a in by_axis else None for a in m.worn.axes
+        )
+        worn = replace(
+            m.worn,
+            depths_mm=(depth, *m.worn.depths_mm),
+            d_mm=(row, *m.worn.d_mm),
+            ring_top_mm=depth - BELOW_TOP_MM,
+        )
+        yield 1.0, _chances(clean_up(worn, m.side or WearSide(), m.lean), bored_mm, u_bored_mm)
+
+
+def _repeated(m: Measured, bored_mm: Sequence[float], u_bored_mm: float) -> Iterator[tuple[float, tuple[float, ...]]]:
+    """The deciding place read once more: its own error falls by the square root of two, about a new mean."""
+    assert m.worn is not None  # noqa: S101  # only asked for where there are readings
+    part = 1.5 * m.worn.u_mm  # of the clean-up diameter: between even wear and wear on one side
+    for z in _MANY:
+        shift = z * part / math.sqrt(2)
+        pieces = tuple(
+            replace(
+                p,
+                low_mm=p.low_mm + shift,
+                high_mm=p.high_mm + shift,
+                u_mm=math.sqrt(max(p.u_mm**2 - part**2 / 2, (0.3 * p.u_mm) ** 2)),
+            )
+            for p in m.cleanup.pieces
+        )
+        yield 1.0, _chances(replace(m.cleanup, pieces=pieces), bored_mm, u_bored_mm)
+
+
+# -- in words --------------------------------------------------------------------------------------------
+def told(advice: Sequence[Advice], *, top_mm: float | None) -> Result | None:
+    """The checks in words, best first; None where there is none. ``top_mm`` is where the first reading belongs."""
+    if not advice:
+        return None
+    lines = tuple(_line(a, top_mm) for a in advice)
+    return Result(key="next", line=lines[0], why=lines[1:])
+
+
+def _line(a: Advice, top_mm: float | None) -> Line:
+    said = {"n": a.cylinder, "minutes": Qty(60 * a.minutes, "duration")}
+    tenths = Qty(min(9, round(10 * a.settles)), "count")
+    if a.kind == "top":
+        depth = Qty(top_mm if top_mm is not None else 0.0, "place")
+        return L(
+            "Read cylinder {n} at {depth} down: settles it in {k} of 10 cases, {minutes}.",
+            **said,
+            depth=depth,
+            k=tenths,
+        )
+    if a.kind == "sweep":
+        return L("Sweep cylinder {n}: settles it in {k} of 10 cases, {minutes}.", **said, k=tenths)
+    return L("Read the worst place of cylinder {n} again: settles it in {k} of 10 cases, {minutes}.", **said, k=tenths)
