@@ -26,7 +26,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import NamedTuple
 
-__all__ = ["CHANCE", "Cell", "Meaning", "Suspect", "meanings", "suspects"]
+__all__ = ["CHANCE", "EASE_MM", "Cell", "Meaning", "Suspect", "expected", "meanings", "suspects"]
 
 #: How likely any one reading is a slip, of whatever kind (common practice, no source: one in a hundred).
 CHANCE = 0.01
@@ -118,8 +118,8 @@ def meanings(text: str, unit_mm: float) -> tuple[Meaning, ...]:
         add(sign * float(other) * unit_mm, kind)
     add(typed * 10, "decimal point")
     add(typed / 10, "decimal point")
-    inch = abs(unit_mm - 1.0) > 1e-9 and abs(unit_mm - 0.001) > 1e-9
-    if inch:  # typed in thou, read in millimetres or micrometres
+    tenths = unit_mm / 0.00254
+    if abs(tenths - round(tenths)) < 1e-6:  # typed in thou, read in millimetres or micrometres
         add(sign * float(digits), "other unit")
         add(sign * float(digits) * 0.001, "other unit")
     else:  # typed in millimetres, read in thou
@@ -221,6 +221,26 @@ def _fit(cells: Sequence[Cell]) -> _Fit:
     squares = [e * e / free for e, free in left]
     spread = tuple(_spread(squares, k, fitted.unknowns) / math.sqrt(free) for k, (_, free) in enumerate(left))
     return _Fit(expected, spread)
+
+
+def expected(cells: Sequence[Cell], at: Cell) -> tuple[float, float]:
+    """The natural logarithm of the eased wear to be expected at the place of ``at``, and its standard deviation.
+
+    From all ``cells`` but those at that place; raises ValueError where there are none.
+    """
+    others = [c for c in cells if _parts(c) != _parts(at)]
+    if not others:
+        raise ValueError("no other reading says anything")
+    y = [_log(c.wear_mm) for c in others]
+    found = dict.fromkeys(part for c in (*others, at) for part in _parts(c))
+    index = {part: i for i, part in enumerate(found, 1)}
+    inverse = _solve(_normal_equations(others, index))
+    rows = [_row(c, index) for c in others]
+    right = [math.fsum(v for row, v in zip(rows, y, strict=True) if i in row) for i in range(len(inverse))]
+    row = _row(at, index)
+    level = math.fsum(_dot(inverse[i], right) for i in row)
+    leverage = math.fsum(inverse[i][j] for i, j in itertools.product(row, row))
+    return level, _SPREAD * math.sqrt(1 + leverage)
 
 
 def _unlikely(wear_mm: float, expected: float, spread: float, u_mm: float) -> float:

@@ -2,19 +2,22 @@
 
 The pad holds text, a unit and the field it is aimed at. It never changes a stored
 value: it hands the text to :func:`logic.units.parse` and shows at once what that
-made of it, in both systems, or what was expected instead.
+made of it, in both systems, or what was expected instead. At Enter, whoever aimed it may
+have the text weighed by what is likely there (``meant``); where that has to be asked, the
+keys make room for one button for each meaning.
 """
 
 from __future__ import annotations
 
 from collections.abc import Awaitable, Callable
 from contextlib import suppress
-from typing import Any
+from typing import Any, Protocol
 
 import flet as ft
 
 from logic import units
 from logic.fields import Field, Number
+from logic.meaning import Choice, UnclearError
 from logic.say import L, Line, Qty, figure, shown
 
 from . import parts
@@ -23,6 +26,21 @@ from .shell import Pressed, Shell
 
 #: What the largest key says where nothing else fits.
 ENTER = L("Enter")
+
+
+class Meant(Protocol):
+    """Weighs a text by what is likely where the pad is aimed: :func:`store.meaning.understand` there."""
+
+    def __call__(
+        self,
+        text: str,
+        field: Field,
+        *,
+        base_mm: float | None,
+        divisions_mm: float | None,
+        length_unit: str,
+        temperature_unit: str,
+    ) -> units.Entered: ...
 
 
 class Pad:
@@ -48,6 +66,9 @@ class Pad:
         self.text = ""
         self.unit = ""
         self.error: Line | None = None
+        self.meant: Meant | None = None
+        self._asking = False  # whether it was on show when the pad was last sent
+        self.asked: UnclearError | None = None  # the question that the keys make room for
         self.tabbed = False
         self.cramped = False  # large text on a phone on its side: one line has to do
         self.got: units.Entered | None = None  # what the text means, where it means something
@@ -70,9 +91,13 @@ class Pad:
         text: str = "",
         division_mm: float | None = None,
         stands: float | None = None,
+        meant: Meant | None = None,
     ) -> None:
-        """Ask for ``field``. ``stands`` is the value there is already: what is entered now corrects it."""
-        self.stands = stands
+        """Ask for ``field``. ``stands`` is the value there is already: what is entered now corrects it.
+
+        ``meant`` weighs what is entered by what is likely there.
+        """
+        self.stands, self.meant, self.asked = stands, meant, None
         self.field, self.label, self.base_mm, self.division_mm = field, label, base_mm, division_mm
         self.text, self.error = text, None
         offered = self.offered()
@@ -93,12 +118,7 @@ class Pad:
 
     def parse(self) -> units.Entered:
         """What the text means now. Raises units.EntryError, and LookupError while the pad is aimed at nothing."""
-        style, field = self.app.style, self.aimed
-        text = self.text
-        own = units.unit_shown(field.kind, style)
-        # a number in the person's own unit is left bare, so that a slip of unit can be asked about
-        if self.unit and self.unit != own and any(c.isdigit() for c in text):
-            text = f"{text} {self.unit}"
+        field, text = self.aimed, self._full_text()
         if field.kind != "deviation" or self.base_mm is None:
             return self._parsed(text, field, base_mm=self.base_mm)
         try:
@@ -108,6 +128,26 @@ class Pad:
             if size is None:
                 raise
             return size
+
+    def _full_text(self) -> str:
+        """What is typed; a number in the person's own unit is left bare, so that a slip of unit can be asked about."""
+        own = units.unit_shown(self.aimed.kind, self.app.style)
+        written = self.unit and self.unit != own and any(c.isdigit() for c in self.text)
+        return f"{self.text} {self.unit}" if written else self.text
+
+    def _taken(self) -> units.Entered:
+        """What the text is taken as at Enter. Raises units.EntryError; UnclearError among them is a question."""
+        if self.meant is None:
+            return self.parse()
+        style = self.app.style
+        return self.meant(
+            self._full_text(),
+            self.aimed,
+            base_mm=self.base_mm,
+            divisions_mm=self.division_mm,
+            length_unit=style.length,
+            temperature_unit=style.temperature,
+        )
 
     def _parsed(self, text: str, field: Field, base_mm: float | None = None) -> units.Entered:
         style = self.app.style
@@ -145,7 +185,7 @@ class Pad:
 
     def put(self, text: str, error: Line | None = None) -> None:
         """Show ``text`` as what is typed, and ``error`` beside it."""
-        self.text, self.error = text, error
+        self.text, self.error, self.asked = text, error, None
         self._paint()
 
     # -- keys ------------------------------------------------------------------------
@@ -160,7 +200,7 @@ class Pad:
                 await self.undo()
         else:
             self._edit(key)
-            self.error = None
+            self.error = self.asked = None
             self._paint()
             # all in one go: a second message would wait until the first is drawn
             self.tell(*(await self.changed(self.got) if self.changed else ()))
@@ -203,14 +243,33 @@ class Pad:
         self.text = f"{now + steps * step:.6g}"
 
     async def _enter(self) -> None:
+        if self.asked is not None:
+            return  # a question is answered by its buttons
         try:
-            got = self.parse()
+            got = self._taken()
+        except UnclearError as question:
+            self.asked, self.error = question, question.question
+            self._paint()
+            self.tell()
+            return
         except units.EntryError as wrong:
             self.error = wrong.line
             self._paint()
             self.tell()
             return
         await self.entered(got)
+
+    async def _meaning(self, e: Pressed) -> None:
+        """One of the meanings was pressed."""
+        choice: Choice = e.control.data
+        self.asked = self.error = None
+        self._show_question()
+        await self.entered(choice.entered)
+
+    async def _type_again(self) -> None:
+        self.put("")
+        self.tell()
+        self.take_focus()
 
     async def key(self, key: str) -> None:
         """A key of a real keyboard."""
@@ -254,6 +313,22 @@ class Pad:
         self.typed.semantics_label = None
         self.unit_face.value = face or "–"
         self._answer()
+        self._show_question()
+
+    def _show_question(self) -> None:
+        """The meanings to choose from in place of the keys, while there is a question."""
+        asked = self.asked
+        self.question.visible, self.rows.visible = asked is not None, asked is None
+        if asked is None:
+            self.question.controls = []
+            return
+        self.question.controls = [
+            *(
+                parts.button(self.app.t(c.line), self._meaning, data=c, icon=ft.Icons.STRAIGHTEN, height=56)
+                for c in asked.choices
+            ),
+            parts.button(self.app.t(L("Type it again")), self._type_again, icon=ft.Icons.BACKSPACE_OUTLINED),
+        ]
 
     def _answer(self) -> None:
         """Under what is typed: what it means, what is wrong with it, or what is expected."""
@@ -317,7 +392,9 @@ class Pad:
 
     def tell(self, *more: ft.Control) -> None:
         """Send what the pad says now, its keys stay as they are, and ``more`` that changed with it."""
-        self.app.update(self.head, self.unit_face, *more)
+        changed = (self.rows, self.question) if self._asking != self.question.visible else (self.unit_face,)
+        self._asking = self.question.visible
+        self.app.update(self.head, *changed, *more)
 
     def fit(self) -> ft.Control:
         """Set the sizes for the screen as it is now, and return the pad. A key's face never grows out of its key."""
@@ -396,15 +473,14 @@ class Pad:
             ],
             spacing=6,
         )
+        self.rows = ft.Row([ft.Column(digits, spacing=6, expand=3), ft.Column(side, spacing=6, expand=2)], spacing=6)
+        self.question = ft.Column([], spacing=6, visible=False, horizontal_alignment=ft.CrossAxisAlignment.STRETCH)
         self.sink = ft.KeyboardListener(content=self.head)
         return ft.Container(
             bgcolor="surfacecontainer",
             padding=ft.Padding.only(left=8, right=8, top=4, bottom=8),
             content=ft.Column(
-                [
-                    self.sink,
-                    ft.Row([ft.Column(digits, spacing=6, expand=3), ft.Column(side, spacing=6, expand=2)], spacing=6),
-                ],
+                [self.sink, self.rows, self.question],
                 spacing=6,
             ),
         )

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import asyncio
 from contextlib import suppress
+from functools import partial
 from typing import TYPE_CHECKING, Any
 
 import flet as ft
@@ -14,6 +15,7 @@ from logic.say import L, Line, Qty, figure, shown
 from store import draft
 from store.errors import Refused
 from store.flow import work_of
+from store.meaning import understand
 from store.sheets import bores, headline
 
 from .. import parts
@@ -84,6 +86,7 @@ class Grid(Screen):
             base_mm=bores.base_mm(self.view),
             division_mm=bores.division_mm(self.view),
             stands=got.value if (got := self._value(cell)) is not None else None,
+            meant=partial(understand, view=self.view, at=cell),
         )
 
     async def _jump(self, e: Pressed) -> None:

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import asyncio
 from contextlib import suppress
+from functools import partial
 from typing import TYPE_CHECKING
 
 import flet as ft
@@ -19,6 +20,7 @@ from logic.say import L, Line, Qty, figure
 from store import draft
 from store.facts import gauging
 from store.flow import flow, skip_key, stands_key, work_of
+from store.meaning import understand
 from store.sheets import NAMES, Sheet, all_sheets, sheet
 
 from .. import parts
@@ -170,6 +172,7 @@ class Step(Screen):
             label,
             base_mm=(self.sheet.base_mm or gauging.base_mm)(self.view) if slot.field.over else None,
             stands=float(got.value) if got is not None and got.entered else None,
+            meant=partial(understand, view=self.view, at=slot.at),
         )
 
     async def _reveal(self, slot: Slot) -> None:

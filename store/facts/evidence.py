@@ -40,7 +40,7 @@ from .worn import worn_bore, worn_bores
 __all__ = ["NOMINAL", "doubts", "raised", "stands_key"]
 
 #: Units in which a dial is read: a text in another one is a whole size, in which other slips are likely.
-_DIALS = ("thou", "tenth", "mm", "um")
+_DIALS = ("thou", "tenth", "mm", "hundredth", "um")
 #: How a doubt names the nominal bore, which is no field but part of the job's header.
 NOMINAL: Place = ("nominal", ())
 

@@ -15,8 +15,8 @@ from hypothesis import strategies as st
 
 from logic.fields import Field, Select
 from logic.say import KINDS, L, Qty, Style, figure, say, shown
+from logic.unit_table import UNITS  # the list, to test each one
 from logic.units import (
-    _UNITS,  # the list, to test each one
     EntryError,
     accepted,
     choices_for,
@@ -332,7 +332,7 @@ def test_every_spelling_reads_as_its_unit():
     for kind in KINDS:
         taken = {}
         for unit in accepted(kind):
-            for name in _UNITS[unit].names:
+            for name in UNITS[unit].names:
                 assert taken.setdefault(name, unit) == unit, f"{name} means two things in {kind}"
                 assert parse(f"1 {name}", field(kind)).typed_unit == unit
 

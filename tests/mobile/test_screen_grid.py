@@ -215,3 +215,31 @@ async def test_from_the_grid_to_what_the_readings_rest_on():
     assert phone.heading == "About the bores"
     await phone.tap("Enter readings")
     assert phone.heading == "Worn bores"
+
+
+@driven
+async def test_a_whole_size_in_a_deviation_cell_is_asked_about_and_then_known():
+    phone = await Phone.start()
+    id = await new_job(phone)
+    await phone.enter("3.0145")
+    phone.see("3.0145 can be read in more than one way here. What did you read?", "Type it again")
+    assert await phone.entries(id, "reading") == []
+    await phone.tap(f"3.0145 in, the whole size: +14.5{NB}thou")
+    await phone.rest()
+    (first,) = await phone.entries(id, "reading")
+    assert first.typed.value == pytest.approx(0.0145 * 25.4) and first.typed.text == "3.0145"
+    await phone.enter("3.0071")  # the person's way is known now
+    await phone.rest()
+    assert [e.typed.value for e in await phone.entries(id, "reading")] == pytest.approx([0.3683, 0.18034])
+
+
+@driven
+async def test_what_was_typed_can_be_typed_again():
+    phone = await Phone.start()
+    id = await new_job(phone)
+    await phone.enter("3.0145")
+    await phone.tap("Type it again")
+    await phone.enter("14.5")
+    await phone.rest()
+    (only,) = await phone.entries(id, "reading")
+    assert only.typed.value == pytest.approx(0.3683)

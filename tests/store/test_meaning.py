@@ -1,0 +1,105 @@
+"""What a number typed into a job was meant as, by what else the job holds. Sizes are made up."""
+
+import random
+
+import pytest
+
+from logic.meaning import UnclearError
+from logic.units import Entered
+from store.fields import bores, cut, declared, final, sizes
+from store.meaning import expected, understand
+from tests.store.making import Making
+
+
+def job(cylinders=2, nominal=76.2):
+    made = Making(nominal=nominal, cylinders=cylinders)
+    made.put(bores.BLOCK_C, 20.0)
+    return made
+
+
+def full(wear=0.3, noise=0.003, cylinders=2):
+    """A job with every reading in, worn to ``wear`` mm at the top."""
+    made, rng = job(cylinders), random.Random(1)
+    for c in range(1, cylinders + 1):
+        for d, part in ((1, 1.0), (2, 0.35), (3, 0.0)):
+            for axis, side in (("thrust", 1.0), ("crank", 0.5)):
+                thou = (wear * part * side + rng.gauss(0, noise)) / 0.0254
+                got = Entered(f"{thou:+.1f}", "thou", round(thou, 1) * 0.0254, "mm")
+                made.typed(bores.READING, got, cylinder=c, depth=d, axis=axis)
+    return made
+
+
+AT = {"cylinder": 2, "depth": 1, "axis": "thrust"}
+
+
+def meant(made, text, field=bores.READING, at=AT, base_mm=76.2, **style):
+    return understand(text, field, made.view(), at, base_mm=base_mm, **style)
+
+
+def choices(*args, **more):
+    with pytest.raises(UnclearError) as found:
+        meant(*args, **more)
+    return {c.entered.typed_unit: c.entered.value for c in found.value.choices}
+
+
+def test_neighbours_tell_thou_from_millimetres():
+    assert choices(full(0.3), ".32")["mm"] == pytest.approx(0.32)
+    assert meant(full(0.01), ".32").typed_unit == "thou"
+
+
+def test_a_whole_size_is_asked_about_once_and_then_known():
+    made = full()
+    got = choices(made, "3.0118")
+    assert got["in"] == pytest.approx(0.0118 * 25.4)
+    with pytest.raises(UnclearError) as found:
+        meant(made, "3.0118")
+    whole = next(c.entered for c in found.value.choices if c.entered.typed_unit == "in")
+    made.typed(bores.READING, whole, **AT)
+    again = meant(made, "3.0061", at={"cylinder": 2, "depth": 1, "axis": "crank"})
+    assert again.value == pytest.approx(0.0061 * 25.4)
+
+
+def test_a_clearance_in_inches_is_not_millionths():
+    got = choices(job(), ".002", sizes.CLEARANCE, {}, None)
+    assert got["in"] == pytest.approx(0.0508)
+    assert meant(job(), "2.0", sizes.CLEARANCE, {}, None).value == pytest.approx(0.0508)
+
+
+def test_a_metric_clearance_in_millimetres_is_not_micrometres():
+    got = choices(job(), "0.05", sizes.CLEARANCE, {}, None, length_unit="mm")
+    assert got["mm"] == pytest.approx(0.05)
+    assert meant(job(), "50", sizes.CLEARANCE, {}, None, length_unit="mm").value == pytest.approx(0.05)
+
+
+def test_sixty_eight_is_hardly_celsius():
+    assert choices(job(), "68", bores.BLOCK_C, {}, None)["degF"] == pytest.approx(20.0)
+    assert meant(job(), "31", bores.BLOCK_C, {}, None).value == 31.0
+
+
+def test_an_oven_is_warmer_than_a_block():
+    """The field's own default makes a higher temperature likely."""
+    hot = [f for f in declared().values() if f.kind == "temperature" and (f.default or 0) > 90]
+    assert hot
+    for f in hot:
+        assert meant(job(), f"{f.default:.0f}", f, {}, None).value == pytest.approx(f.default)
+
+
+def test_a_finished_bore_read_on_the_old_ring_is_what_the_plan_makes_likely():
+    """A finished bore 1.016 mm over the ring the gauge is zeroed on."""
+    made = full()
+    made.decide("oversize", "step", number=1.016)
+    made.put(final.ZERO, 76.2)
+    at = {"cylinder": 1, "depth": 1, "axis": "thrust"}
+    likely = expected(made.view(), final.READING, at, 76.2)
+    assert likely.density(1.016) > 50 * likely.density(0.3)
+
+
+def test_the_bored_size_of_the_plan_is_likely_before_the_cut():
+    made = full()
+    made.decide("oversize", "step", number=0.762)
+    likely = expected(made.view(), cut.MEASURED, {"cylinder": 1, "pass": 1}, None)
+    assert likely.density(76.9) > 10 * likely.density(86.9)
+
+
+def test_a_field_without_any_expectation_is_read_as_before():
+    assert meant(job(), "130", bores.LENGTH, {}, None, length_unit="mm").value == 130.0
