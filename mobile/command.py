@@ -15,7 +15,7 @@ import time
 from collections.abc import Sequence
 from dataclasses import replace
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, TextIO, cast
 
 from logic.explain import explained
 from logic.fields import Field
@@ -23,6 +23,7 @@ from logic.result import Result, Verdict, as_data
 from logic.say import LN, L, Style, figure, say
 from logic.words import LANGUAGES
 
+from .plain import PlainText
 from .quick import NOMINAL, WORST
 from .terminal import BAD_INPUT, DONE, SAYS_NO, InputError, print_data, print_out, put, read, tell
 
@@ -38,7 +39,26 @@ def _style(given: argparse.Namespace) -> Style:
 
 
 def _passphrase(given: argparse.Namespace) -> str:
-    return read(given.passphrase_file).decode("utf-8").strip("\r\n") if given.passphrase_file else ""
+    if not given.passphrase_file:
+        return ""
+    try:
+        return read(given.passphrase_file).decode("utf-8").strip("\r\n")
+    except UnicodeDecodeError:
+        raise InputError(f"{given.passphrase_file} is not UTF-8 text: save the passphrase as UTF-8.") from None
+
+
+def _to_lock_with(given: argparse.Namespace) -> str:
+    """The passphrase for a new locked file; empty where none is asked for."""
+    if not given.seal:
+        return ""
+    from store.seal import checked, strength
+
+    passphrase = _passphrase(given)
+    if not passphrase:
+        raise InputError("--seal needs a passphrase: name a file that holds one with --passphrase-file.")
+    checked(passphrase)
+    tell(say(strength(passphrase)))
+    return passphrase
 
 
 def _sentences(result: Result, style: Style) -> list[str]:
@@ -130,12 +150,19 @@ async def _gathered(
     from store.jobs import Jobs
     from store.memory import MemoryBackend
 
+    from store.pieces import FileSource
+
     jobs = await Jobs.open(MemoryBackend())
     reports, notices = [], []
     for path in paths:
-        incoming = await jobs.examine(read(path), passphrase=passphrase, whole_parts=whole_parts)
-        notices += [f"{path}: {say(n)}" for n in incoming.notices]
-        reports.append(await jobs.take_in(incoming))
+        try:
+            # a file is read in pieces, so that its photos never lie in memory all at once
+            source: FileSource | bytes = FileSource(path) if Path(path).is_file() else read(path)
+            incoming = await jobs.examine(source, passphrase=passphrase, whole_parts=whole_parts)
+            notices += [f"{path}: {say(n)}" for n in incoming.notices]
+            reports.append(await jobs.take_in(incoming))
+        except OSError as error:
+            raise InputError(f"{path} cannot be read: {error.strerror or error}.") from None
     return jobs, reports, notices
 
 
@@ -200,9 +227,11 @@ def _later(view: View, sheet: Sheet) -> tuple[Result, ...]:
 
 
 def run_merge(given: argparse.Namespace) -> int:
+    words = _to_lock_with(given)
+
     async def go() -> int:
         jobs, reports, notices = await _gathered(given.files, _passphrase(given), whole_parts=given.whole_parts)
-        data = await jobs.export(photos=True, passphrase=_passphrase(given) if given.seal else "")
+        data = await jobs.export(photos=True, passphrase=words)
         put(given.out, data)
         rivals = []
         for s in [s for kind in ("job", "card") for deleted in (False, True) for s in await jobs.list(kind, deleted)]:
@@ -427,7 +456,17 @@ def _verbs_of_files(verb: Any, shown: argparse.ArgumentParser, as_json: argparse
 
 
 def main(arguments: Sequence[str] | None = None) -> int:
-    """Run one command and return its exit code. Never shows a traceback for bad input."""
+    """Run one command and return its exit code. Never shows a traceback for bad input, nor lets a
+    control character out of a file reach the terminal."""
+    out, err = sys.stdout, sys.stderr
+    sys.stdout, sys.stderr = cast(TextIO, PlainText(out)), cast(TextIO, PlainText(err))
+    try:
+        return _main(arguments)
+    finally:
+        sys.stdout, sys.stderr = out, err
+
+
+def _main(arguments: Sequence[str] | None) -> int:
     given = parser().parse_args(arguments)
     from store.errors import Refused
 

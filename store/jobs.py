@@ -309,12 +309,11 @@ class Jobs:
         ``photos`` puts the pictures in as well; a ``passphrase`` encrypts the file. The titles
         of what cannot be read here, and so is not in a file of everything, are then in ``left_out``.
         """
-        data = b"".join([piece async for piece in self.export_pieces(ids, photos=photos)])
-        if passphrase:
-            from . import seal
+        from . import seal
 
-            data = await seal.seal(data, passphrase)
-        return data
+        words = seal.checked(passphrase) if passphrase else ""
+        data = b"".join([piece async for piece in self.export_pieces(ids, photos=photos)])
+        return await seal.seal(data, words) if words else data
 
     async def export_pieces(self, ids: Iterable[str] | None = None, *, photos: bool = False) -> AsyncIterator[bytes]:
         """The same file piece by piece, each photo read only when its turn comes. It counts as made

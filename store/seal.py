@@ -15,22 +15,59 @@ import sys
 import unicodedata
 from typing import Any
 
-from logic.say import L
+from logic.say import L, Line
 
 from .errors import Refused
 from .form import canonical
 
-__all__ = ["ITERATIONS", "seal", "sealed", "unseal"]
+__all__ = ["ITERATIONS", "SHORTEST", "checked", "seal", "sealed", "strength", "unseal"]
 
 #: Rounds of key derivation for a new file (OWASP Password Storage Cheat Sheet, 2023, for PBKDF2-HMAC-SHA-256).
 ITERATIONS = 600_000
 _MOST = 5_000_000
+#: Characters a new passphrase has at least (NIST SP 800-63B, 5.1.1.2), and how many of them differ at least (common practice).
+SHORTEST = 8
+_DIFFERENT = 5
+#: Bits of guessing a word and a character of a mixture are taken for, and those at which a passphrase counts as
+#: fair and as strong (common practice; a word out of a list of some thousands has 12 to 13 bits).
+_WORD_BITS, _CHARACTER_BITS = 12, 4
+_FAIR_BITS, _STRONG_BITS = 36, 48
 _START = b'{"boreside": "sealed"'
 
 
 def sealed(data: bytes) -> bool:
     """Whether these bytes are a sealed export."""
     return data[:64].lstrip().startswith(_START)
+
+
+def strength(passphrase: str) -> Line:
+    """A word on how well a passphrase keeps: by the number of words, or the length of a mixture."""
+    words = passphrase.split()
+    if all(word.isalpha() for word in words):
+        bits = _WORD_BITS * len({word.casefold() for word in words})
+    else:
+        bits = _CHARACTER_BITS * min(len(passphrase), 2 * len(set(passphrase)))
+    if bits < _FAIR_BITS:
+        return L(
+            "This passphrase is weak: whoever has the file can try many words. Four words or more that do not belong together are strong."
+        )
+    if bits < _STRONG_BITS:
+        return L("This passphrase is fair. Four words or more that do not belong together are strong.")
+    return L("This passphrase is strong. Write it down where the file is not: without it nobody can open the file.")
+
+
+def checked(passphrase: str) -> str:
+    """A passphrase that a new file may be locked with. Raises Refused ("short")."""
+    if len(passphrase.strip()) < SHORTEST or len(set(passphrase)) < _DIFFERENT:
+        raise Refused(
+            L(
+                "A passphrase needs at least {count} characters, of {kinds} different kinds or more.",
+                count=SHORTEST,
+                kinds=_DIFFERENT,
+            ),
+            "short",
+        )
+    return passphrase
 
 
 async def seal(data: bytes, passphrase: str) -> bytes:
@@ -56,20 +93,26 @@ async def unseal(data: bytes, passphrase: str) -> bytes:
     if not passphrase:
         raise Refused(L("This file is locked with a passphrase. Type it to go on."), "passphrase")
     try:
-        head = json.loads(data)
+        head = json.loads(data, parse_constant=_no_constant)
         if head["format"] != 1:
             raise Refused(L("This file was made by a newer Boreside. Update this copy first."), "newer")
         box, salt, nonce = (base64.b64decode(head[k], validate=True) for k in ("data", "salt", "nonce"))
-        iterations = int(head["iterations"])
-        if not 1 <= iterations <= _MOST or len(nonce) != 12:
+        iterations = head["iterations"]
+        if isinstance(iterations, bool) or not isinstance(iterations, int) or not 1 <= iterations <= _MOST:
+            raise ValueError("rounds out of bounds")
+        if len(nonce) != 12:
             raise ValueError("parameters out of bounds")
-    except (ValueError, LookupError, TypeError, RecursionError) as problem:
+        known = canonical({k: v for k, v in head.items() if k != "data"}).encode()
+    except (ValueError, LookupError, TypeError, AttributeError, OverflowError, RecursionError) as problem:
         raise Refused(L("This locked file is damaged, or breaks off. It cannot be opened."), "damaged") from problem
-    known = canonical({k: v for k, v in head.items() if k != "data"}).encode()
     try:
         return await _crypt("decrypt", box, _words(passphrase), salt, iterations, nonce, known)
     except _Wrong as problem:
         raise Refused(L("The passphrase does not fit this file, or the file is damaged."), "passphrase") from problem
+
+
+def _no_constant(text: str) -> Any:
+    raise ValueError(f"{text} is no number")
 
 
 class _Wrong(Exception):

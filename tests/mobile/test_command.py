@@ -9,6 +9,8 @@ from pathlib import Path
 
 import pytest
 
+from store.form import canonical, checksum
+
 from mobile.command import main, parser
 from store.sheets import NAMES
 
@@ -96,6 +98,70 @@ def test_a_locked_file_needs_its_passphrase(capsys: pytest.CaptureFixture[str], 
     code, _, err = run(capsys, "work", str(locked))
     assert code == 2 and "passphrase" in err
     assert run(capsys, "work", str(locked), "--passphrase-file", str(secret))[0] in (0, 1)
+
+
+@pytest.mark.parametrize("words", [None, b"", b"\n", b"short\n", b"aaaaaaaaaaaa\n", "Größenwahn".encode("latin-1")])
+def test_a_file_is_locked_with_a_real_passphrase_or_not_at_all(
+    words: bytes | None, capsys: pytest.CaptureFixture[str], demo: Path, tmp_path: Path
+) -> None:
+    secret, locked = tmp_path / "secret", tmp_path / "locked.json"
+    given = []
+    if words is not None:
+        secret.write_bytes(words)
+        given = ["--passphrase-file", str(secret)]
+    code, _, err = run(capsys, "merge", str(demo), "--out", str(locked), "--seal", *given)
+    assert code == 2 and err.strip().endswith(".") and not locked.exists()
+
+
+def test_the_passphrase_gets_a_word_on_its_strength(
+    capsys: pytest.CaptureFixture[str], demo: Path, tmp_path: Path
+) -> None:
+    secret = tmp_path / "secret"
+    for words, word in (("swarf12x", "weak"), ("swarf and oil", "fair"), ("swarf cutting lantern heron", "strong")):
+        secret.write_text(words)
+        given = ("--out", str(tmp_path / "locked.json"), "--seal", "--passphrase-file", str(secret))
+        code, _, err = run(capsys, "merge", str(demo), *given)
+        assert code == 0 and f"is {word}" in err
+
+
+@pytest.mark.parametrize(
+    "change",
+    [
+        {"iterations": float("inf")}, {"iterations": float("nan")}, {"iterations": True}, {"iterations": 10**400},
+        {"salt": "\ud800"}, {"cipher": "\udfff"}, {"more": float("inf")}, {"more": "\ud800"}, {"nonce": None}, {"data": []},
+    ],
+)  # fmt: skip
+def test_a_locked_file_of_nonsense_is_refused_in_a_sentence(
+    change: dict[str, object], capsys: pytest.CaptureFixture[str], tmp_path: Path
+) -> None:
+    whole = {"boreside": "sealed", "format": 1, "key": "PBKDF2-HMAC-SHA-256", "iterations": 1, "cipher": "AES-256-GCM"}
+    whole.update(salt="AAAA", nonce="AAAAAAAAAAAAAAAA", data="AAAA")
+    (tmp_path / "locked.json").write_text(json.dumps({**whole, **change}))
+    (tmp_path / "secret").write_text("swarf and cutting oil")
+    code, _, err = run(capsys, "work", str(tmp_path / "locked.json"), "--passphrase-file", str(tmp_path / "secret"))
+    assert code == 2 and err.count("\n") == 1 and "Traceback" not in err
+
+
+def test_control_characters_never_reach_the_terminal(
+    capsys: pytest.CaptureFixture[str], demo: Path, tmp_path: Path
+) -> None:
+    nasty = "\x1b]0;owned\x07\x9b31m\u202eabc\x7f"
+    data = json.loads(demo.read_text("utf-8"))
+    part = next(p for p in data["documents"] if p["document"]["type"] == "job")
+    part["document"]["header"]["title"]["value"] = nasty
+    part["sha256"] = checksum(canonical(part["document"]))
+    sums = [data["made"], data["device"], *(p["sha256"] for p in data["documents"])]
+    data["sha256"] = checksum("".join(s + "\n" for s in sums))
+    bad = tmp_path / "bad.json"
+    bad.write_text(json.dumps(data))
+    for arguments in (
+        ("work", str(bad)), ("work", str(bad), "--text"), ("work", str(bad), "--job", nasty),
+        ("merge", str(bad), "--out", str(tmp_path / "out.json")), ("merge", nasty, "--out", str(tmp_path / "out.json")),
+    ):  # fmt: skip
+        _, out, err = run(capsys, *arguments)
+        assert not set(out + err) & set("\x1b\x07\x9b\x7f\u202e")
+    out = run(capsys, "work", str(bad))[1]
+    assert json.loads(out)["title"] == nasty, "and JSON still says what it was"
 
 
 def test_report_as_web_page_and_as_pdf(capsys: pytest.CaptureFixture[str], demo: Path, tmp_path: Path) -> None:

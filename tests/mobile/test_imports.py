@@ -54,6 +54,8 @@ DEFERRED = {
     ("mobile.command", "store.flow"): VERB,
     ("mobile.command", "store.jobs"): VERB,
     ("mobile.command", "store.memory"): VERB,
+    ("mobile.command", "store.pieces"): VERB,
+    ("mobile.command", "store.seal"): VERB,
     ("mobile.command", "store.report"): VERB,
     ("mobile.command", "store.sheets"): VERB,
     ("mobile.command", "store.view"): VERB,
