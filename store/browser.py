@@ -34,7 +34,7 @@ from .documents import Document
 from .errors import NotSaved, Refused
 from .form import checksum
 from .journal import read_line
-from .rows import DAMAGED, Stored, count_of, is_record, key_of, object_of, row_of, texts
+from .rows import DAMAGED, Stored, count_of, is_record, key_of, row_of, sealed_row, texts, whole_row
 from .shelf import Carried, Change, Record, Shelf, Turn
 
 __all__ = ["BrowserBackend"]
@@ -363,7 +363,7 @@ class BrowserBackend(Backend):
 
         def checked(record: Any) -> None:
             held = self._shelves.pop(id, None)
-            if held is not None and object_of(record).get("revision") == held.revision:
+            if held is not None and whole_row(record).get("revision") == held.revision:
                 then(held)
             else:
                 got: list[Any] = []
@@ -412,7 +412,7 @@ class BrowserBackend(Backend):
                     return
                 told.append(shelf.record)
                 _store(transaction, id, shelf, turn)
-                transaction.objectStore("index").put(_text(shelf.record), id)
+                transaction.objectStore("index").put(sealed_row(shelf.record), id)
                 ask(settings.get("changes"), count)
 
             def count(value: Any) -> None:
@@ -450,7 +450,7 @@ class BrowserBackend(Backend):
         await self._run(("index", "settings", "documents"), start)
         if got:
             keys, rows, stored = (texts(values) for values in got)
-            found = {id: object_of(text) for id, text in zip(keys, rows)}
+            found = {id: whole_row(text) for id, text in zip(keys, rows)}
             self._records = {id: row for id, row in found.items() if is_record(id, row)}  # type: ignore[misc]
             ids = {id for id in (*stored, *found) if isinstance(id, str) and not id.endswith(DAMAGED)}
             await self._index_again(sorted(ids - set(self._records)), len(found) != len(self._records))
@@ -478,7 +478,7 @@ class BrowserBackend(Backend):
         def write(transaction: Any, _ask: Any) -> None:
             for id, record in made.items():
                 if not record.get("trouble"):
-                    transaction.objectStore("index").put(_text(record), id)
+                    transaction.objectStore("index").put(sealed_row(record), id)
 
         await self._run(("index",), write, write=True)
         if damaged or any(not record.get("trouble") for record in made.values()):
@@ -497,7 +497,7 @@ class BrowserBackend(Backend):
                         ask(transaction.objectStore("documents").get(id), base)
 
                 def base(text: Any) -> None:
-                    tables = object_of(text)
+                    tables = whole_row(text)
                     keep(row_of(tables.get("record")))
 
                 def keep(record: Any) -> None:
@@ -595,7 +595,7 @@ def _store(transaction: Any, id: str, shelf: Shelf, turn: Turn) -> None:
         shelf.damaged = False
     carried = Carried()
     shelf.fill(TinyDB(storage=lambda: carried))
-    text = _text({**(carried.tables or {}), "record": {"1": shelf.record}})
+    text = sealed_row({**(carried.tables or {}), "record": {"1": shelf.record}})
     log.delete(_range(id, 1))
     copies.delete(_range(id, 0))
     documents.put(text, id)

@@ -18,14 +18,23 @@ from functools import cache
 from typing import Any, NamedTuple
 
 from logic import cards
-from logic.constants import constant
-from logic.fields import DefaultNumber, Field, Number
+from logic.fields import DefaultNumber, Field
 from logic.places import place_name
 from logic.result import Assumption, Result, Verdict
 from logic.say import L, Line, Qty
 
 from . import roles
 from .clock import ms_of
+from .fields.kit import (
+    CHECK_ERROR,
+    DIVISION,
+    INTERVAL,
+    LIMIT,
+    MASTER_EXPANSION,
+    MASTER_SIZE,
+    MASTER_U,
+    THICKNESS_LIMIT,
+)
 from .sheets import all_sheets, bores, cut
 from .sheets.base import Group, Sheet, Work
 from .view import View
@@ -46,76 +55,6 @@ __all__ = [
 ]
 
 _DAY_MS = 86_400_000
-
-DIVISION = DefaultNumber(
-    key="card.division",
-    label=L("Smallest division read"),
-    kind="fine",
-    help=L("The smallest step you read on it. An error smaller than this cannot be seen."),
-    low=0.0001,
-    high=0.1,
-    default=0.0025,
-)
-LIMIT = DefaultNumber(
-    key="card.limit",
-    label=L("Largest error allowed"),
-    kind="fine",
-    help=L("Beyond this, either way, it is set or mended before it is used. Its maker's figure comes first."),
-    low=0.0005,
-    high=0.5,
-    default=0.005,
-)
-INTERVAL = DefaultNumber(
-    key="card.interval",
-    label=L("Days between checks"),
-    kind="count",
-    help=L(
-        "How often it is to be checked against a master. Check it as well after a knock, and whenever a result surprises you."
-    ),
-    low=1,
-    high=1000,
-    default=30,
-)
-MASTER_U = DefaultNumber(
-    key="card.master_u",
-    label=L("Doubt in the master's size"),
-    kind="fine",
-    help=L(
-        "Standard uncertainty: half of what its certificate states, where that is for k = 2. A ring that was never measured is known less well than its marking."
-    ),
-    low=0.0,
-    high=0.05,
-    default=0.001,
-)
-CHECK_ERROR = Number(
-    key="card.error",
-    label=L("Shown less true"),
-    kind="deviation",
-    help=L(
-        "What it showed on the master, less the master's size; plus is too large. Leave both together until they are at one temperature."
-    ),
-    low=-2.0,
-    high=2.0,
-    at=("check",),
-)
-MASTER_SIZE = Number(
-    key="card.size",
-    label=L("Size marked on it"),
-    kind="size",
-    help=L("At 20 °C, as marked or as its certificate says. The certificate wins."),
-    low=1.0,
-    high=500.0,
-)
-MASTER_EXPANSION = DefaultNumber(
-    key="card.expansion",
-    label=L("Expansion"),
-    kind="expansion",
-    help=L("How much its material grows per degree. Steel unless it is marked otherwise."),
-    low=0.5e-6,
-    high=30e-6,
-    default=constant("expansion.steel").value,
-    source=constant("expansion.steel").source,
-)
 
 
 class Role(NamedTuple):
@@ -179,7 +118,7 @@ ROLES: Mapping[str, Role] = {
             roles.ROLES["thickness"],
             L("How it stands against a measured piece of the same iron."),
             True,
-            limit=replace(LIMIT, default=0.1, high=2.0),
+            limit=THICKNESS_LIMIT,
             division=replace(DIVISION, default=0.01),
             master_u=replace(MASTER_U, default=0.01),
         ),

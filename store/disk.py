@@ -248,9 +248,24 @@ class JobFiles:
         elif journal.damaged and not more:
             state = "before"
         pieces += more
+        if state == file == "good" and journal.whole and self._copy():
+            return Loaded("good", None, pieces)
         if not pieces:
             state = "new" if file == "new" and not log else "broken"
         return Loaded(state, None, pieces, mend=True)
+
+    def _copy(self) -> bool:
+        """Make the copies anew from files that are whole. False where that cannot be done now."""
+        try:
+            _replace_quickly(self.copied_base, read_all(self.base) or b"")
+            log = read_all(self.log)
+            if log is not None:
+                _replace_quickly(self.copied_log, log)
+            elif os.path.exists(self.copied_log):
+                os.unlink(self.copied_log)
+        except OSError:
+            return False
+        return True
 
     def copies(self) -> list[Saved]:
         """What the copies alone hold."""

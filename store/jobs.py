@@ -37,6 +37,7 @@ if TYPE_CHECKING:
 __all__ = ["DAY_MS", "Jobs", "MergeReport", "Summary"]
 
 _ID = re.compile(r"[0-9a-z]{8,40}")
+_STAMP = re.compile(r"[0-9]{13}-[0-9]{5}-[0-9a-z]{8,40}", re.ASCII)
 DAY_MS = 24 * 3600 * 1000
 _SEEN = 24
 #: Kinds of photo that are kept, and how each begins.
@@ -110,7 +111,8 @@ class Jobs:
         await backend.open()
         settings = await backend.put("device", lambda old: old if _is_device(old) else {"id": new_id()})
         records = await backend.records()
-        last = max((r.get("clock", "") for r in records.values()), default="")
+        clocks = (str(r.get("clock", "")) for r in records.values())
+        last = max(filter(_STAMP.fullmatch, clocks), default="")
         return cls(backend, Clock(settings["id"], now_ms, last), _table(await backend.get("settings")))
 
     async def close(self) -> None:

@@ -12,10 +12,11 @@ from logic.fields import Field
 from logic.places import fits
 from logic.say import KINDS
 
-from .documents import Chosen, Reading
+from .documents import Chosen, Reading, Typed
 from .fields import declared
+from .fields.kit import ON_CARDS
 
-__all__ = ["NOMINAL_MM", "counts", "in_range"]
+__all__ = ["NOMINAL_MM", "counts", "header_counts", "in_range"]
 
 #: The nominal bores that are reckoned with (common practice: from the smallest to the largest engine bored in place).
 NOMINAL_MM = (20.0, 500.0)
@@ -24,16 +25,46 @@ _SLACK = 1e-9  # of a limit: a limit typed in another unit comes back a last dig
 
 def counts(entry: Reading | Chosen) -> bool:
     """Whether an entry's value and place can belong to the field it names. What names no field counts."""
-    field = declared().get(entry.what)
-    if field is None:
+    known = _known(entry.what)
+    return not known or any(fits(entry.at, field.at) and _value(entry, field) for field in known)
+
+
+def header_counts(key: str, value: object) -> bool:
+    """Whether a header field's value can be reckoned with: in the unit and range of the field it names.
+
+    A bare number says no unit, so it stands only for what is counted.
+    """
+    if key == "nominal":
+        return not isinstance(value, Typed) or value.unit == "mm"
+    known = _known(key)
+    if not known or value is None:
         return True
-    return fits(entry.at, field.at) and _value(entry, field)
+    if isinstance(value, Typed):
+        return any(_number(value, field) for field in known)
+    if isinstance(value, str):
+        return any(_word(value, field) for field in known)
+    return not isinstance(value, bool) and any(
+        field.kind in KINDS and not field.unit and in_range(float(value), field)
+        for field in known
+        if isinstance(value, (int, float))
+    )
+
+
+def _known(key: str) -> tuple[Field, ...]:
+    field = declared().get(key)
+    return ON_CARDS.get(key, ()) if field is None else (field,)
 
 
 def _value(entry: Reading | Chosen, field: Field) -> bool:
-    if isinstance(entry, Chosen):
-        return field.kind == "text" or entry.value in {c.value for c in field.choices}
-    return field.kind in KINDS and entry.typed.unit in (field.unit, "") and in_range(entry.typed.value, field)
+    return _word(entry.value, field) if isinstance(entry, Chosen) else _number(entry.typed, field)
+
+
+def _word(value: str, field: Field) -> bool:
+    return field.kind == "text" or value in {c.value for c in field.choices}
+
+
+def _number(typed: Typed, field: Field) -> bool:
+    return field.kind in KINDS and typed.unit in (field.unit, "") and in_range(typed.value, field)
 
 
 def in_range(value: float, field: Field) -> bool:

@@ -3,14 +3,27 @@
 from __future__ import annotations
 
 import json
+from collections.abc import Mapping
 from typing import Any
 
 from tinydb import TinyDB
 
+from .form import canonical, checksum
 from .journal import Saved, adds, read_line, rows_of
 from .shelf import Carried, Shelf
 
-__all__ = ["DAMAGED", "Stored", "count_of", "is_record", "key_of", "object_of", "row_of", "texts"]
+__all__ = [
+    "DAMAGED",
+    "Stored",
+    "count_of",
+    "is_record",
+    "key_of",
+    "object_of",
+    "row_of",
+    "sealed_row",
+    "texts",
+    "whole_row",
+]
 
 #: A journal longer than this goes into the tables at the first change after a start.
 LONG = 200
@@ -40,6 +53,19 @@ def object_of(text: Any) -> dict[str, Any]:
     return found if isinstance(found, dict) else {}
 
 
+def sealed_row(data: Mapping[str, Any]) -> str:
+    """An object as a row's text, with the digits that tell whether it is still what was written."""
+    rest = {k: v for k, v in data.items() if k != "digits"}
+    return json.dumps({**rest, "digits": checksum(canonical(rest))[:16]}, ensure_ascii=False, separators=(",", ":"))
+
+
+def whole_row(text: Any) -> dict[str, Any]:
+    """A row's object, without its digits; an empty one where they do not fit. A row of the first form has none."""
+    found = object_of(text)
+    digits = found.pop("digits", None)
+    return {} if digits is not None and digits != checksum(canonical(found))[:16] else found
+
+
 def row_of(table: Any) -> Any:
     return table.get("1") if isinstance(table, dict) else None
 
@@ -64,7 +90,7 @@ class Stored:
     def __init__(self, id: str, base: Any, lines: Any, keys: Any, copied: Any) -> None:
         self.id, self.base = id, base
         self._keys, self._copied = texts(keys), texts(copied)
-        self._tables = object_of(base) if base is not None else {}
+        self._tables = whole_row(base) if base is not None else {}
         self._lines = [read_line(str(line)) for line in texts(lines)]
         self._next = max(map(_number, (*self._keys, *self._copied)), default=0) + 1
 
@@ -87,7 +113,7 @@ class Stored:
     def pieced(self, copies: list[Any]) -> tuple[Shelf, bool]:
         """What rows and copies add up to, and whether the copies had to help."""
         rows = dict(zip(self._copied, copies))
-        spare = object_of(rows.pop(key_of(self.id, 0), None))
+        spare = whole_row(rows.pop(key_of(self.id, 0), None))
         saved = [line for line in self._lines if line]
         more = [line for line in (read_line(str(text)) for text in rows.values()) if line]
         pieces = ([rows_of(self._tables)] if self._tables else []) + saved

@@ -37,7 +37,7 @@ from .documents import (
 )
 from .folded import KEPT_IN, Folded, Place, Spot, order, place
 from .graph import Asked, Slot, Source
-from .plausible import NOMINAL_MM, in_range
+from .plausible import NOMINAL_MM, header_counts, in_range
 
 __all__ = ["Place", "Plain", "Spot", "Value", "View", "concerns", "place"]
 
@@ -151,7 +151,9 @@ class View(Source):
 
     def take(self, document: Document) -> bool:
         """Follow the document as it is stored now: what another tab, process or file has put there. False if that is nothing."""
-        fresh = {e.id: e for e in document.entries if e.id not in self._entries}
+        # an id may stand for another entry than before, where two copies had given one id twice
+        held = self._entries
+        fresh = {e.id: e for e in document.entries if held.get(e.id) is not e and held.get(e.id) != e}
         old = self._document
         if not fresh and document.header == old.header and document.earlier == old.earlier:
             return False
@@ -418,7 +420,7 @@ class View(Source):
 
     def _header(self, key: str, unit: str | None = None) -> Plain | None:
         value: Plain | Typed | None = value_of(self._document, key)
-        if not header_fits(key, value):
+        if not header_fits(key, value) or not header_counts(key, value):
             return None
         if isinstance(value, Typed):
             return value.value if _in_unit(value, unit) else None

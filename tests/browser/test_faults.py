@@ -444,7 +444,8 @@ def test_a_job_and_a_card_of_a_newer_version_are_left_alone_and_the_rest_is_usab
     card = re.search(r"#/kit/([0-9a-z]+)", phone.page.url)[1]
     made = {}
     for id in (newer, card):
-        made[id] = dump(phone)["documents"][id].replace('"schema_version":1', '"schema_version":99')
+        newer = dump(phone)["documents"][id].replace('"schema_version":1', '"schema_version":99')
+        made[id] = re.sub(r',"digits":"[0-9a-f]{16}"', "", newer)
         assert '"schema_version":99' in made[id]
         phone.page.evaluate(PUT, [id, made[id]])
     phone.page.goto("about:blank")

@@ -1,8 +1,12 @@
 """A value may come from the job, from the kit card chosen for it, or from common practice, in that order."""
 
+import pytest
+
 from logic.fields import DefaultNumber
 from logic.say import L
+from store import cards
 from store.documents import Document, Reading, Stamped, Typed
+from store.sheets import bores
 from store.view import View
 
 SPEED = DefaultNumber(
@@ -46,3 +50,52 @@ def test_the_job_wins_over_the_card():
 
 def test_a_card_that_says_nothing_changes_nothing():
     assert job(bar=card(title="A bar")).number(SPEED) == 300.0
+
+
+# -- unit and range, wherever a value stands ------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("field", "value", "unit", "used"),
+    [
+        (cards.DIVISION, 0.001, "in", False),
+        (cards.DIVISION, 0.001, "mm", True),
+        (cards.DIVISION, 0.001, "", True),
+        (cards.DIVISION, 5.0, "mm", False),
+        (cards.DIVISION, -0.001, "mm", False),
+        (cards.LIMIT, 0.02, "in", False),
+        (cards.LIMIT, 1.5, "mm", True),  # a wall gauge's may be as large
+        (cards.LIMIT, 2.5, "mm", False),
+        (cards.MASTER_U, 0.0005, "thou", False),
+        (cards.INTERVAL, 0.0, "1", False),
+        (bores.DIVISION, 0.001, "in", False),
+        (bores.DIVISION, 0.001, "mm", True),
+        (bores.DIVISION, 50.0, "mm", False),
+    ],
+)
+def test_a_cards_value_in_another_unit_or_out_of_range_is_not_used(field, value, unit, used):
+    made = card(entered(field.key, value, unit))
+    assert (made.number(field) == value) == used
+    if not used:
+        assert made.number(field) == field.default
+
+
+@pytest.mark.parametrize(
+    ("value", "unit", "used"), [(0.001, "in", False), (0.001, "mm", True), (50.0, "mm", False), (-0.01, "mm", False)]
+)
+def test_a_cards_header_is_read_by_the_same_rules(value, unit, used):
+    typed = Typed(text=str(value), typed_unit=unit, value=value, unit=unit)
+    gauge = card(**{bores.DIVISION.key.replace(".", "__"): typed})
+    header = {"gauge": Stamped(value="barbarbar", stamp=STAMP)}
+    got = View(Document(id="jobjobjob", header=header), {"barbarbar": gauge}).number(bores.DIVISION)
+    assert got == (value if used else bores.DIVISION.default)
+
+
+def test_a_bare_number_in_a_header_has_no_unit_and_is_not_taken_for_one():
+    assert card(**{bores.DIVISION.key.replace(".", "__"): 1}).stated(bores.DIVISION.key) is None
+
+
+@pytest.mark.parametrize(("unit", "value", "used"), [("mm", 76.2, 76.2), ("in", 30.0, None), ("mm", 3.0, None)])
+def test_the_nominal_bore_is_in_millimetres_or_is_none(unit, value, used):
+    stamped = Stamped(value=Typed(text="x", typed_unit=unit, value=value, unit=unit), stamp=STAMP)
+    assert View(Document(id="jobjobjob", header={"nominal": stamped})).nominal_mm == used
