@@ -61,9 +61,7 @@ def checked(passphrase: str) -> str:
     if len(passphrase.strip()) < SHORTEST or len(set(passphrase)) < _DIFFERENT:
         raise Refused(
             L(
-                "A passphrase needs at least {count} characters, of {kinds} different kinds or more.",
-                count=SHORTEST,
-                kinds=_DIFFERENT,
+                "That is too short or too plain for a passphrase. Use several words: eight letters at least, not all alike."
             ),
             "short",
         )
