@@ -43,6 +43,8 @@ PACKAGES = ("logic", "store", "mobile", "demo")
 #: Parts of ``mobile`` that only a computer uses.
 SHOP_ONLY = {
     "build.py",
+    "certificate.py",
+    "watching.py",
     "bundle.py",
     "serving.py",
     "terminal.py",

@@ -3,113 +3,214 @@
 It sends the files compressed as the build left them, with the security headers, and
 nothing outside the folder. A phone needs https to install the app (browsers allow a
 service worker on plain http for localhost alone), so the server can speak TLS with a
-certificate the user names, or with one it makes.
+certificate the user names, or with one it makes (:mod:`mobile.certificate`).
+
+One thread serves every connection, so one that idles or is slow costs nothing but its
+socket; each is closed when it has been silent, or has not taken what it is sent, for too
+long. A file is read as fast as it is taken.
 """
 
 from __future__ import annotations
 
-import datetime as dt
+import asyncio
+import email.utils
 import hashlib
 import io
-import ipaddress
-import os
+import re
 import socket
 import ssl
 import sys
 import threading
-from http.server import BaseHTTPRequestHandler, ThreadingHTTPServer
+from collections.abc import Mapping
+from contextlib import suppress
+from http import HTTPStatus
 from pathlib import Path
-from typing import Any, Self
+from typing import NamedTuple, Self
 from urllib.parse import unquote, urlsplit
 
 from .build import mime, security_headers
 
-__all__ = ["Server", "addresses", "make_certificate", "qr"]
+__all__ = ["Server", "addresses", "qr"]
+
+LONGEST_LINE = 4096  # bytes of the first line of a request, or of one header
+LONGEST_NAME = 255  # bytes of one part of an address: no file system here takes a longer one
+MOST_HEADERS = 100
+MOST_CONNECTIONS = 500
+HEAD_S, IDLE_S, STALL_S = 15.0, 30.0, 30.0  # to send a whole head; between two requests; with no byte taken
+PIECE = 64 * 1024
+_ESCAPE = re.compile(r"%(?![0-9A-Fa-f]{2})")
 
 
-class _Handler(BaseHTTPRequestHandler):
-    protocol_version = "HTTP/1.1"
-    server_version = "boreside"
-    sys_version = ""
-    timeout = 30
-    server: Server
+class _RefusedError(Exception):
+    """A request that is answered with a status and a sentence, and then hung up on."""
 
-    def do_GET(self) -> None:
-        self._serve(body=True)
+    def __init__(self, status: HTTPStatus, words: str) -> None:
+        super().__init__(words)
+        self.status, self.words = status, words
 
-    def do_HEAD(self) -> None:
-        self._serve(body=False)
 
-    def _refuse(self, status: int, words: str) -> None:
-        body = words.encode()
-        self.send_response(status)
-        self._headers(
-            {"Content-Type": "text/plain; charset=utf-8", "Content-Length": str(len(body)), "Cache-Control": "no-store"}
-        )
-        if self.command != "HEAD":
-            self.wfile.write(body)
+class _Request(NamedTuple):
+    method: str
+    target: str
+    headers: Mapping[str, str]
+    stays: bool
 
-    def send_error(self, code: int, message: str | None = None, explain: str | None = None) -> None:  # noqa: ARG002  (the base's)
-        self.close_connection = True
-        self._refuse(code, message or "This server only sends the app's files.")
 
-    def _headers(self, more: dict[str, str]) -> None:
-        for name, value in {**security_headers(), **more}.items():
-            self.send_header(name, value)
-        if self.server.tls:
-            self.send_header("Strict-Transport-Security", "max-age=86400")
-        self.end_headers()
+async def _line(reader: asyncio.StreamReader, status: HTTPStatus, words: str) -> bytes:
+    try:
+        return await reader.readuntil(b"\n")
+    except asyncio.LimitOverrunError:
+        raise _RefusedError(status, words) from None
 
-    def _serve(self, *, body: bool) -> None:
-        found = self.server.find(urlsplit(self.path).path)
+
+async def _headers(reader: asyncio.StreamReader) -> dict[str, str]:
+    found: dict[str, str] = {}
+    for _ in range(MOST_HEADERS):
+        line = await _line(reader, HTTPStatus.REQUEST_HEADER_FIELDS_TOO_LARGE, "A header is too long.")
+        if line in (b"\r\n", b"\n"):
+            return found
+        name, colon, value = line.decode("latin-1").partition(":")
+        if not colon or not name.strip() or name != name.strip():
+            raise _RefusedError(HTTPStatus.BAD_REQUEST, "A header is broken.")
+        found[name.lower()] = value.strip()
+    raise _RefusedError(HTTPStatus.REQUEST_HEADER_FIELDS_TOO_LARGE, "There are too many headers.")
+
+
+async def _request(reader: asyncio.StreamReader, begun: bytes) -> _Request:
+    """The request that began with a byte. Raises :class:`_RefusedError`, and IncompleteReadError where there is no more."""
+    first = begun + await _line(reader, HTTPStatus.REQUEST_URI_TOO_LONG, "The address is too long.")
+    words = first.decode("latin-1").split()
+    if len(words) != 3 or not words[2].startswith("HTTP/1.") or not first.isascii():
+        raise _RefusedError(HTTPStatus.BAD_REQUEST, "The request is broken.")
+    headers = await _headers(reader)
+    method, target, version = words
+    if method not in ("GET", "HEAD"):
+        raise _RefusedError(HTTPStatus.NOT_IMPLEMENTED, "This server only sends the app's files.")
+    wish = headers.get("connection", "").lower()
+    stays = wish != "close" if version == "HTTP/1.1" else wish == "keep-alive"
+    body = headers.get("content-length", "0") != "0" or "transfer-encoding" in headers
+    return _Request(method, _path(target), headers, stays and not body)
+
+
+def _path(target: str) -> str:
+    """The path of an address, unescaped. Raises :class:`_RefusedError` for one that is broken or too long."""
+    try:
+        path = urlsplit(target).path if target.startswith(("http://", "https://")) else target.partition("?")[0]
+        plain = unquote(path, errors="strict")
+    except ValueError:
+        raise _RefusedError(HTTPStatus.BAD_REQUEST, "The address is broken.") from None
+    if _ESCAPE.search(path) or not path.startswith("/"):
+        raise _RefusedError(HTTPStatus.BAD_REQUEST, "The address is broken.")
+    if any(len(part.encode()) > LONGEST_NAME for part in plain.split("/")):
+        raise _RefusedError(HTTPStatus.REQUEST_URI_TOO_LONG, "The address is too long.")
+    return plain
+
+
+class _Connection:
+    """One browser's connection, from its first request to its last."""
+
+    def __init__(self, server: Server, reader: asyncio.StreamReader, writer: asyncio.StreamWriter) -> None:
+        self.server, self.reader, self.writer = server, reader, writer
+
+    async def run(self) -> None:
+        try:
+            while await self._one():
+                pass
+        except _RefusedError as refused:
+            await self._refuse(refused.status, refused.words, body=True)
+            await self._drain_in()
+
+    async def _one(self) -> bool:
+        """Answer one request; whether another may follow."""
+        first = await asyncio.wait_for(self.reader.read(1), IDLE_S)
+        if not first:
+            return False
+        request = await asyncio.wait_for(_request(self.reader, first), HEAD_S)
+        await self._serve(request)
+        return request.stays
+
+    async def _drain_in(self) -> None:
+        """Take in what is still being sent, for a moment, so that the answer gets through."""
+        with suppress(TimeoutError):
+            async with asyncio.timeout(2):
+                while await self.reader.read(PIECE):
+                    pass
+
+    def _head(self, status: HTTPStatus, more: Mapping[str, str]) -> None:
+        rows = {
+            "Server": "boreside",
+            "Date": email.utils.formatdate(usegmt=True),
+            **security_headers(),
+            **more,
+            **({"Strict-Transport-Security": "max-age=86400"} if self.server.tls else {}),
+        }
+        head = f"HTTP/1.1 {status.value} {status.phrase}\r\n" + "".join(f"{k}: {v}\r\n" for k, v in rows.items())
+        self.writer.write(head.encode("latin-1") + b"\r\n")
+        if self.server.loud:
+            sys.stderr.write(f"{status.value}\n")
+
+    async def _refuse(self, status: HTTPStatus, words: str, *, body: bool) -> None:
+        text = words.encode()
+        more = {
+            "Content-Type": "text/plain; charset=utf-8",
+            "Content-Length": str(len(text)),
+            "Cache-Control": "no-store",
+        }
+        if status != HTTPStatus.NOT_FOUND:
+            more["Connection"] = "close"
+        self._head(status, more)
+        self.writer.write(text if body else b"")
+        await self._taken()
+
+    async def _taken(self) -> None:
+        """Wait until what was written is on its way; give up on who takes nothing."""
+        await asyncio.wait_for(self.writer.drain(), STALL_S)
+
+    async def _serve(self, request: _Request) -> None:
+        found = self.server.find(request.target)
         if found is None:
-            self._refuse(404, "There is no such file in the app.")
+            await self._refuse(HTTPStatus.NOT_FOUND, "There is no such file in the app.", body=request.method == "GET")
             return
-        path, encoding = self._packed(found)
-        tag = self.server.tag(path)
+        path, encoding = _packed(found, request.headers.get("accept-encoding", ""))
+        tag = await asyncio.to_thread(self.server.tag, path)
         more = {"ETag": tag, "Cache-Control": "no-cache", "Vary": "Accept-Encoding", "Content-Type": mime(found.name)}
         if found.name == "sw.js":
             more["Service-Worker-Allowed"] = "/"
         if encoding:
             more["Content-Encoding"] = encoding
-        if tag in (t.strip().removeprefix("W/") for t in self.headers.get("If-None-Match", "").split(",")):
-            self.send_response(304)
-            self._headers(more)
+        if tag in (t.strip().removeprefix("W/") for t in request.headers.get("if-none-match", "").split(",")):
+            self._head(HTTPStatus.NOT_MODIFIED, more)
+            await self._taken()
             return
-        size = path.stat().st_size
-        self.send_response(200)
-        self._headers({**more, "Content-Length": str(size)})
-        self.server.count(found, size)
-        if body:
-            with path.open("rb") as file:
-                try:
-                    self.wfile.write(file.read())
-                except (BrokenPipeError, ConnectionResetError):
-                    self.close_connection = True
-
-    def _packed(self, found: Path) -> tuple[Path, str]:
-        """The file as it is sent to this browser, and how it is packed ("" where it is not)."""
-        takes = {
-            part.split(";")[0].strip()
-            for part in self.headers.get("Accept-Encoding", "").split(",")
-            if "q=0" not in part.replace(" ", "").replace("q=0.", "")
-        }
-        for name, ending in (("br", ".br"), ("gzip", ".gz")):
-            packed = found.with_name(found.name + ending)
-            if name in takes and packed.is_file():
-                return packed, name
-        return found, ""
-
-    def log_message(self, format: str, *args: Any) -> None:  # noqa: A002  (the base's name)
-        if self.server.loud:
-            sys.stderr.write(f"{self.address_string()} {format % args}\n")
+        with path.open("rb") as file:
+            size = path.stat().st_size
+            self._head(HTTPStatus.OK, {**more, "Content-Length": str(size)})
+            self.server.count(found, size)
+            while request.method == "GET" and (piece := file.read(PIECE)):
+                self.writer.write(piece)
+                await self._taken()
+        await self._taken()
 
 
-class Server(ThreadingHTTPServer):
-    """Serves ``folder``. ``port`` 0 takes a free one. Use as a context manager, or :meth:`serve_forever`."""
+def _packed(found: Path, takes: str) -> tuple[Path, str]:
+    """The file as it is sent to a browser that takes these encodings, and how it is packed ("" where it is not)."""
+    taken = {
+        part.split(";")[0].strip()
+        for part in takes.split(",")
+        if "q=0" not in part.replace(" ", "").replace("q=0.", "")
+    }
+    for name, ending in (("br", ".br"), ("gzip", ".gz")):
+        packed = found.with_name(found.name + ending)
+        if name in taken and packed.is_file():
+            return packed, name
+    return found, ""
 
-    daemon_threads = True
-    request_queue_size = 64
+
+class Server:
+    """Serves ``folder``. ``port`` 0 takes a free one. Use as a context manager, or :meth:`serve_forever`.
+
+    Raises FileNotFoundError for a folder without an app, OSError where the port cannot be had.
+    """
 
     def __init__(
         self,
@@ -124,28 +225,32 @@ class Server(ThreadingHTTPServer):
         if not (self.folder / "index.html").is_file():
             raise FileNotFoundError(f"{self.folder} holds no built app")
         self.loud = loud
-        self.tls = certificate is not None
         self._tags: dict[tuple[str, int, int], str] = {}
-        self._lock = threading.Lock()
         #: Bytes sent by file, in this run.
         self.sent: dict[str, int] = {}
-        if ":" in host:
-            self.address_family = socket.AF_INET6
-        super().__init__((host, port), _Handler)
-        if certificate is not None:
-            context = ssl.SSLContext(ssl.PROTOCOL_TLS_SERVER)
-            context.minimum_version = ssl.TLSVersion.TLSv1_2
-            context.load_cert_chain(*map(str, certificate))
-            # the handshake is made in the connection's own thread, at its first read
-            self.socket = context.wrap_socket(self.socket, server_side=True, do_handshake_on_connect=False)
+        self._context = _tls(certificate) if certificate is not None else None
+        family = socket.AF_INET6 if ":" in host else socket.AF_INET
+        self._socket = socket.create_server((host, port), family=family, backlog=64)
+        self._stop: tuple[asyncio.AbstractEventLoop, asyncio.Event] | None = None
+        self._ready = threading.Event()
+        self._open = 0
+
+    @property
+    def tls(self) -> bool:
+        return self._context is not None
+
+    @property
+    def server_address(self) -> tuple[str, int]:
+        host, port = self._socket.getsockname()[:2]
+        return str(host), int(port)
 
     @property
     def port(self) -> int:
         return self.server_address[1]
 
     def find(self, path: str) -> Path | None:
-        """The file that an address names, or None. Nothing outside the folder, nothing hidden, no link followed out."""
-        parts = [p for p in unquote(path).split("/") if p]
+        """The file that an unescaped path names, or None. Nothing outside the folder, nothing hidden, no link followed out."""
+        parts = [p for p in path.split("/") if p]
         if any(p.startswith(".") or "\\" in p or "\0" in p for p in parts):
             return None
         found = self.folder.joinpath(*(parts or ["index.html"]))
@@ -161,24 +266,63 @@ class Server(ThreadingHTTPServer):
         return self._tags[key]
 
     def count(self, path: Path, size: int) -> None:
-        with self._lock:
-            name = path.relative_to(self.folder).as_posix()
-            self.sent[name] = self.sent.get(name, 0) + size
+        name = path.relative_to(self.folder).as_posix()
+        self.sent[name] = self.sent.get(name, 0) + size
 
-    def handle_error(self, request: Any, client_address: Any) -> None:
-        error = sys.exc_info()[1]
-        if self.loud and not isinstance(error, (ConnectionError, TimeoutError, ssl.SSLError)):
-            super().handle_error(request, client_address)
+    async def _client(self, reader: asyncio.StreamReader, writer: asyncio.StreamWriter) -> None:
+        self._open += 1
+        try:
+            if self._open <= MOST_CONNECTIONS:
+                await _Connection(self, reader, writer).run()
+        except (OSError, TimeoutError, asyncio.IncompleteReadError, asyncio.CancelledError):
+            writer.transport.abort()  # gone, silent or too slow: there is nobody to tell
+        finally:
+            self._open -= 1
+            writer.close()
+
+    async def _run(self) -> None:
+        stop = asyncio.Event()
+        loop = asyncio.get_running_loop()
+        loop.set_exception_handler(lambda _, about: sys.stderr.write(f"{about['message']}\n") if self.loud else None)
+        patience = HEAD_S if self._context is not None else None
+        serving = await asyncio.start_server(
+            self._client, sock=self._socket, limit=LONGEST_LINE, ssl=self._context, ssl_handshake_timeout=patience
+        )
+        self._stop = loop, stop
+        self._ready.set()
+        await stop.wait()
+        serving.close()
+
+    def serve_forever(self) -> None:
+        """Serve until :meth:`shutdown`, or until interrupted."""
+        asyncio.run(self._run())
+
+    def shutdown(self) -> None:
+        if self._stop is not None:
+            loop, stop = self._stop
+            with suppress(RuntimeError):  # it has come to its end already
+                loop.call_soon_threadsafe(stop.set)
+
+    def server_close(self) -> None:
+        self._socket.close()
 
     def __enter__(self) -> Self:
-        self._thread = threading.Thread(target=self.serve_forever, kwargs={"poll_interval": 0.05}, daemon=True)
+        self._thread = threading.Thread(target=self.serve_forever, daemon=True)
         self._thread.start()
+        self._ready.wait(10)
         return self
 
     def __exit__(self, *_: object) -> None:
         self.shutdown()
-        self.server_close()
         self._thread.join(5)
+        self.server_close()
+
+
+def _tls(certificate: tuple[Path, Path]) -> ssl.SSLContext:
+    context = ssl.SSLContext(ssl.PROTOCOL_TLS_SERVER)
+    context.minimum_version = ssl.TLSVersion.TLSv1_2
+    context.load_cert_chain(*map(str, certificate))
+    return context
 
 
 def addresses(host: str) -> list[str]:
@@ -195,58 +339,6 @@ def addresses(host: str) -> list[str]:
             except OSError:
                 continue
     return list(dict.fromkeys(found))
-
-
-def make_certificate(folder: Path | str, names: list[str]) -> tuple[Path, Path]:
-    """A self-made certificate and its key for ``names``, valid a year; made once, kept in ``folder``, renewed when due.
-
-    The key file is readable by its owner alone. A browser warns of such a certificate until
-    it is accepted or installed on the phone. Raises ImportError where ``cryptography`` is missing.
-    """
-    from cryptography import x509
-    from cryptography.hazmat.primitives import hashes, serialization
-    from cryptography.hazmat.primitives.asymmetric import ec
-    from cryptography.x509.oid import ExtendedKeyUsageOID, NameOID
-
-    folder = Path(folder)
-    folder.mkdir(parents=True, exist_ok=True)
-    cert_path, key_path = folder / "boreside.crt", folder / "boreside.key"
-    wanted: list[x509.GeneralName] = []
-    for name in dict.fromkeys([*names, "localhost", "127.0.0.1"]):
-        try:
-            wanted.append(x509.IPAddress(ipaddress.ip_address(name)))
-        except ValueError:
-            wanted.append(x509.DNSName(name))
-    now = dt.datetime.now(dt.UTC)
-    if cert_path.exists() and key_path.exists():
-        held = x509.load_pem_x509_certificate(cert_path.read_bytes())
-        covered = set(held.extensions.get_extension_for_class(x509.SubjectAlternativeName).value)
-        if held.not_valid_after_utc > now + dt.timedelta(days=14) and set(wanted) <= covered:
-            return cert_path, key_path
-    key = ec.generate_private_key(ec.SECP256R1())
-    who = x509.Name([x509.NameAttribute(NameOID.COMMON_NAME, "Boreside on this computer")])
-    certificate = (
-        x509.CertificateBuilder()
-        .subject_name(who)
-        .issuer_name(who)
-        .public_key(key.public_key())
-        .serial_number(x509.random_serial_number())
-        .not_valid_before(now - dt.timedelta(hours=1))
-        .not_valid_after(now + dt.timedelta(days=365))
-        .add_extension(x509.SubjectAlternativeName(wanted), critical=False)
-        .add_extension(x509.BasicConstraints(ca=True, path_length=0), critical=True)
-        .add_extension(x509.ExtendedKeyUsage([ExtendedKeyUsageOID.SERVER_AUTH]), critical=False)
-        .sign(key, hashes.SHA256())
-    )
-    handle = os.open(key_path, os.O_WRONLY | os.O_CREAT | os.O_TRUNC, 0o600)
-    with os.fdopen(handle, "wb") as file:
-        file.write(
-            key.private_bytes(
-                serialization.Encoding.PEM, serialization.PrivateFormat.PKCS8, serialization.NoEncryption()
-            )
-        )
-    cert_path.write_bytes(certificate.public_bytes(serialization.Encoding.PEM))
-    return cert_path, key_path
 
 
 def qr(address: str) -> str:

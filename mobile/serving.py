@@ -8,7 +8,8 @@ from collections.abc import Sequence
 from pathlib import Path
 
 from .build import ROOT, BuildError, Built, build
-from .server import Server, addresses, make_certificate, qr
+from .certificate import make_certificate
+from .server import Server, addresses, qr
 from .terminal import DONE, InputError, print_data, print_out, tell
 
 __all__ = ["run_build", "run_serve"]
@@ -75,7 +76,7 @@ def _announce(
         print_out(f"Boreside is at {url}")
     if certificate and not given.cert:
         print_out(
-            f"The certificate is self-made: {certificate[0]}. A browser warns of it until it is accepted or installed on the phone."
+            f"The certificate is self-made. A browser warns of it until {certificate[0].with_name('boreside.crt')} is installed on the phone; it can vouch for these addresses only."
         )
     elif not certificate and given.host not in ("127.0.0.1", "localhost", "::1"):
         print_out(
@@ -89,4 +90,6 @@ def _certificate(given: argparse.Namespace, names: Sequence[str]) -> tuple[Path,
         raise InputError("--cert and --key go together: name both files, or neither.")
     if given.cert:
         return Path(given.cert), Path(given.key)
-    return make_certificate(ROOT / "build" / "tls", list(names)) if given.tls else None
+    if not given.tls:
+        return None
+    return make_certificate(ROOT / "build" / "tls", list(names))

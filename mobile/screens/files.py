@@ -61,7 +61,11 @@ class Files(Screen):
         """Saving everything to a file, and whether that is due."""
         t = self.t
         latest = max((s.last_export_ms or 0 for s in self.list), default=0)
-        last = L("Last saved to a file: {when}", when=when(latest)) if latest else L("Never saved to a file yet.")
+        last = (
+            L("Last handed over as a file: {when}. Look whether it is there.", when=when(latest))
+            if latest
+            else L("Never saved to a file yet.")
+        )
         self.words = self._secret(t(L("Passphrase (may be empty)")), value=self.passphrase, on_change=self._phrase)
         return [
             parts.heading(t(L("Keep a copy"))),

@@ -77,7 +77,16 @@ def test_its_key_is_nowhere(tmp_path: Path) -> None:
     assert key.public_key() == shown.public_key() != authority.public_key()
     assert not shown.extensions.get_extension_for_class(x509.BasicConstraints).value.ca
     done = subprocess.run(
-        ["openssl", "verify", "-x509_strict", "-purpose", "sslserver", "-CAfile", str(tmp_path / "boreside.crt"), str(tmp_path / "server.crt")],
+        [
+            "openssl",
+            "verify",
+            "-x509_strict",
+            "-purpose",
+            "sslserver",
+            "-CAfile",
+            str(tmp_path / "boreside.crt"),
+            str(tmp_path / "server.crt"),
+        ],
         check=False,
         capture_output=True,
         text=True,

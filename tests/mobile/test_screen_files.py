@@ -23,8 +23,8 @@ from .stub import DEMO, Phone, driven
 
 NB = "\u202f"
 JOB = "demojob00001"
-#: The start of a JPEG (ITU-T T.81: SOI marker, then another marker) is all that is looked at here.
-JPEG = b"\xff\xd8\xff\xe0 invented"
+#: The start of a JPEG (ITU-T T.81: SOI marker, then a frame header of 16 by 16 points) is all that is looked at here.
+JPEG = b"\xff\xd8\xff\xc0\x00\x11\x08\x00\x10\x00\x10 invented"
 
 
 def saved(phone: Phone, ending: str) -> bytes:
@@ -41,7 +41,7 @@ async def test_all_jobs_go_to_a_file_and_into_another_phone():
     phone.see("Never saved to a file yet.")
     await phone.tap("Save all jobs to a file")
     phone.see(
-        re.compile(r"^boreside-all-.*\.json handed over", re.MULTILINE), re.compile(r"Last saved to a file: \d{4}")
+        re.compile(r"^boreside-all-.*\.json handed over", re.MULTILINE), re.compile(r"Last handed over as a file: \d{4}")
     )
     data = saved(phone, ".json")
     assert JOB in {d["document"]["id"] for d in json.loads(data)["documents"]}
