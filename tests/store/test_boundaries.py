@@ -253,16 +253,7 @@ DEFERRED = {
     "mobile.photos": {"js": _BROWSER, "pyodide.ffi": _BROWSER},
     "mobile.screens.exchange": {"demo": _ASKED},
     "mobile.screens.report": {"store.report": _ASKED},
-    "mobile.server": dict.fromkeys(
-        (
-            "cryptography",
-            "cryptography.hazmat.primitives",
-            "cryptography.hazmat.primitives.asymmetric",
-            "cryptography.x509.oid",
-            "qrcode",
-        ),
-        "start-up time: only a server with a certificate and a code to photograph needs it",
-    ),
+    "mobile.server": {"qrcode": "start-up time: only a code to photograph needs it"},
     "store.jobs": {"store.seal": _ASKED, "store.transfer": _ASKED},
     "store.report": {"store.paper": _ASKED},
     "store.seal": dict.fromkeys(
