@@ -107,7 +107,8 @@ class Bias(Result):
     ``mean_mm`` is the best estimate for the next cut and ``u_mean_mm`` its standard
     uncertainty; ``spread_mm`` the standard deviation from cut to cut; ``u_next_mm`` the
     standard uncertainty of one further cut; ``half_mm`` half the 95 % prediction
-    interval, from Student's t with ``dof`` degrees of freedom. ``pairs`` of this job,
+    interval, from Student's t with ``dof`` degrees of freedom (None where the spread is
+    taken as known, which is the normal distribution). ``pairs`` of this job,
     ``past_pairs`` from ``past_jobs`` earlier ones. ``weight`` (0..1) is how far the job's
     own pairs decide. ``known`` is False before any pair exists: then a trial cut is due.
     """
@@ -117,7 +118,7 @@ class Bias(Result):
     spread_mm: float
     u_next_mm: float
     half_mm: float
-    dof: float
+    dof: float | None
     pairs: int
     past_pairs: int
     past_jobs: int
@@ -126,7 +127,7 @@ class Bias(Result):
 
     def chance_above(self, excess_mm: float) -> float:
         """Probability that the next cut comes out more than ``excess_mm`` above what was aimed at."""
-        return 1.0 - student.cdf(excess_mm / self.u_next_mm, self.dof)
+        return 1.0 - student.cdf(excess_mm / self.u_next_mm, math.inf if self.dof is None else self.dof)
 
 
 def bias(pairs: Sequence[Pair], past: Sequence[Sequence[Pair]] = (), *, resolution_mm: float = 0.0) -> Bias:
@@ -174,7 +175,7 @@ def bias(pairs: Sequence[Pair], past: Sequence[Sequence[Pair]] = (), *, resoluti
         spread_mm=e.spread_mm,
         u_next_mm=e.u_next_mm,
         half_mm=half,
-        dof=e.dof,
+        dof=e.dof if math.isfinite(e.dof) else None,
         pairs=len(own),
         past_pairs=sum(len(job) for job in before),
         past_jobs=len(before),
@@ -200,7 +201,7 @@ def _unknown_bar() -> Bias:
         spread_mm=ASSUMED_SPREAD_MM,
         u_next_mm=u_next,
         half_mm=half_interval_mm(u_next, math.inf),
-        dof=math.inf,
+        dof=None,
         pairs=0,
         past_pairs=0,
         past_jobs=0,

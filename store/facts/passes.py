@@ -69,18 +69,20 @@ def start_mm(view: View, cylinder: int) -> float | None:
 def _in_sleeve(view: View, cylinder: int) -> tuple[int, ...]:
     """The passes bored in a fitted sleeve. A bore never grows smaller: what follows one as large as the
     sleeve's own bore is in the sleeve; without such a pass, what was logged after that bore was measured."""
-    numbers, inside, bored = (
-        passes_logged(view, cylinder),
-        inside_mm(view, cylinder),
-        view.get(BORED, cylinder=cylinder),
-    )
+    inside, bored = inside_mm(view, cylinder), view.get(BORED, cylinder=cylinder)
     if inside is None or bored is None or bored.entry is None:
         return ()
-    between = (inside + bored.value) / 2
-    outer = [n for n in numbers if (pass_mm(view, cylinder, n) or 0.0) > between]
-    if outer:
-        return tuple(n for n in numbers if n > outer[-1])
+    numbers = passes_logged(view, cylinder)
+    last = _last_above(view, cylinder, (inside + bored.value) / 2)
+    if last is not None:
+        return tuple(n for n in numbers if n > last)
     return tuple(n for n in numbers if logged_at(view, cylinder, n) > bored.stamp)
+
+
+def _last_above(view: View, cylinder: int, size_mm: float) -> int | None:
+    """The last pass of a cylinder that measured more than a size; None where none did."""
+    above = [n for n in passes_logged(view, cylinder) if (pass_mm(view, cylinder, n) or 0.0) > size_mm]
+    return above[-1] if above else None
 
 
 @fact

@@ -7,7 +7,7 @@ from typing import Any
 from logic import clamping
 from logic.cautions import for_sheet
 from logic.result import Result, Verdict
-from logic.say import L
+from logic.say import L, Line
 
 from ..assumed import with_assumed
 from ..facts.block import bore_length_mm
@@ -35,6 +35,38 @@ from .base import Group, Sheet, Work
 __all__ = ["CAUTIONS", "ENGAGEMENT", "FORCE", "GRADE", "SHEET", "THREAD", "TORQUE"]
 
 
+def _largest_bar_mm(view: View) -> float | None:
+    """The largest bore the bar is to leave; None while none is settled."""
+    return max((b for c in view.cylinders if (b := bar_mm(view, c)) is not None), default=None)
+
+
+def _holds(view: View, stud: clamping.Stud) -> list[Result] | Line:
+    """The hold for a centred cut, and for one set over where that is asked; what must be known first, while it is not."""
+    stated, bore = view.number(FORCE), _largest_bar_mm(view)
+    force = cutting_force_n(view) if stated is None else stated
+    if force is None:
+        return L("Plan the cut first, or enter the cutting force.")
+    if bore is None:
+        return L("Measure the bores and settle the finished size first.")
+    offset = view.number(OFFSET)
+    held = [
+        clamping.hold(
+            stud,
+            force_n=force,
+            bore_mm=bore,
+            depth_mm=bore_length_mm(view),
+            studs=int(view.number(STUDS)),
+            offset_mm=e,
+            half_base_mm=view.number(HALF_BASE),
+            grip_radius_mm=view.number(GRIP_RADIUS),
+            friction=view.number(FRICTION),
+            safety=view.number(SAFETY),
+        )
+        for e in ((0.0, offset) if offset else (0.0,))
+    ]
+    return [with_assumed(h, view, STUDS, HALF_BASE, GRIP_RADIUS, FRICTION, SAFETY) for h in held]
+
+
 def work(view: View) -> Work:
     """The stud, its thread in the block, and the hold for a centred and an offset cut."""
     missing: tuple[tuple[str, dict[str, Any]], ...] = tuple(
@@ -56,31 +88,9 @@ def work(view: View) -> Work:
         results.append(clamping.thread_unknown(stud))
     else:
         results.append(clamping.stud_thread(stud, engagement_mm=engagement))
-    force, length = view.number(FORCE), bore_length_mm(view)
-    if force is None:
-        force = cutting_force_n(view)
-    bores = [b for b in (bar_mm(view, c) for c in view.cylinders) if b is not None]
-    blocked = None
-    if force is None:
-        blocked = L("Plan the cut first, or enter the cutting force.")
-    elif length is None or not bores:
-        blocked = L("Measure the bores and settle the finished size first.")
-    else:
-        offset = view.number(OFFSET)
-        for e in (0.0, offset) if offset else (0.0,):
-            held = clamping.hold(
-                stud,
-                force_n=force,
-                bore_mm=max(bores),
-                depth_mm=length,
-                studs=int(view.number(STUDS)),
-                offset_mm=e,
-                half_base_mm=view.number(HALF_BASE),
-                grip_radius_mm=view.number(GRIP_RADIUS),
-                friction=view.number(FRICTION),
-                safety=view.number(SAFETY),
-            )
-            results.append(with_assumed(held, view, STUDS, HALF_BASE, GRIP_RADIUS, FRICTION, SAFETY))
+    holds = _holds(view, stud)
+    blocked = holds if isinstance(holds, Line) else None
+    results += [] if isinstance(holds, Line) else holds
     order = {Verdict.STOP: 0, Verdict.MAYBE: 1, Verdict.GO: 2, Verdict.INFO: 3}
     results.sort(key=lambda r: order[r.verdict])
     return Work(
@@ -92,6 +102,7 @@ def work(view: View) -> Work:
 
 
 CAUTIONS = for_sheet("clamp")
+
 SHEET = Sheet(
     key="clamp",
     order=8,

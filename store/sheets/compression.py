@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from logic import compression
-from logic.result import Verdict
+from logic.result import Result, Verdict
 from logic.say import L
 
 from ..facts.compression import NEEDED, measuring_doubt, spaces
@@ -47,28 +47,34 @@ __all__ = [
 ]
 
 
+def _over_the_piston(view: View, finished: float) -> list[Result]:
+    """Ratio, piston-to-head and gasket cover of a bore finished to ``finished`` mm; nothing until enough is entered."""
+    both = spaces(view, finished)
+    if both is None:
+        return []
+    before, after = both
+    return [
+        compression.compression(
+            before, after, doubt=measuring_doubt(view), highest=view.number(HIGHEST), skim_mm=skim_mm(view)
+        ),
+        compression.piston_gap(after, least_mm=view.number(LEAST_GAP), doubt=measuring_doubt(view)),
+        compression.gasket_cover(after.bore_mm, after.gasket_bore_mm),
+    ]
+
+
 def work(view: View) -> Work:
     """Capacity, ratio, piston-to-head and gasket cover, for the largest finished bore of the set."""
     if view.nominal_mm is None:
         return Work(blocked=L("Enter the nominal bore first."))
-    bores = [finished_mm(view, c) for c in view.cylinders]
-    if any(b is None for b in bores):
+    bores = [b for c in view.cylinders if (b := finished_mm(view, c)) is not None]
+    if len(bores) < len(view.cylinders):
         return Work(blocked=L("Settle the finished bore size first."))
     missing: tuple[tuple[str, dict[str, Any]], ...] = tuple(
         (f.key, {}) for f in (STROKE, *NEEDED) if view.number(f) is None
     )
-    results = []
-    if view.number(STROKE) is not None:
-        results.append(compression.capacity(view.nominal_mm, bores, view.number(STROKE)))
-    both = spaces(view, max(bores))
-    if both is not None:
-        before, after = both
-        ratio = compression.compression(
-            before, after, doubt=measuring_doubt(view), highest=view.number(HIGHEST), skim_mm=skim_mm(view)
-        )
-        gap = compression.piston_gap(after, least_mm=view.number(LEAST_GAP), doubt=measuring_doubt(view))
-        cover = compression.gasket_cover(after.bore_mm, after.gasket_bore_mm)
-        results = [ratio, gap, cover, *results]
+    results, stroke = _over_the_piston(view, max(bores)), view.number(STROKE)
+    if stroke is not None:
+        results.append(compression.capacity(view.nominal_mm, bores, stroke))
     return Work(
         results=tuple(results),
         missing=missing,

@@ -146,18 +146,29 @@ def _now(view: View, plans: dict[int, cutting.Passes], learned: setting.Bias) ->
     return [_said(view, answer, c)]
 
 
+def _goes_in(view: View, bar_diameter_mm: float, cylinder: int) -> bool:
+    """Whether the bar is smaller than the bore as it is; True where that is not known."""
+    size = size_now_mm(view, cylinder)
+    return size is None or setting.bar_fits(bar_diameter_mm, size)
+
+
+def _no_size(view: View) -> Line:
+    """What must be known before there is a size to bore to."""
+    if any(stage(view, c) == Stage.SEAT for c in view.cylinders):
+        return L("Measure the sleeves first: they decide what to bore to.")
+    return L("Choose the oversize and settle the sizes first: then it is known what to bore to.")
+
+
 def _blocked(view: View, plans: dict[int, cutting.Passes]) -> Line | None:
     """What must be known before anything can be said of boring."""
-    bar = view.number(BAR) if view.choice(METER) == setting.BAR_TIP else 0.0
     if all(bar_mm(view, c) is None for c in view.cylinders):
-        if any(stage(view, c) == Stage.SEAT for c in view.cylinders):
-            return L("Measure the sleeves first: they decide what to bore to.")
-        return L("Choose the oversize and settle the sizes first: then it is known what to bore to.")
+        return _no_size(view)
+    bar = view.number(BAR) if view.choice(METER) == setting.BAR_TIP else 0.0
     if bar is None:
         return L("Enter the bar's diameter: the micrometer you chose reads bar and tip.")
     if not plans:
         return L("Measure the worn bores, or enter the smallest size before boring.")
-    if bar and not all(setting.bar_fits(bar, size_now_mm(view, c)) for c in plans):
+    if bar and not all(_goes_in(view, bar, c) for c in plans):
         return L("The bar would be as large as the bore. Check the bar's diameter.")
     return None
 
@@ -199,11 +210,12 @@ def work(view: View) -> Work:
     results += _now(view, plans, bias(view))
     results += [_said(view, plan, c) for c, plan in plans.items()]
     results += _machine(view, plans)
-    done = all(
-        c in plans and stage(view, c) == Stage.FINISH and not plans[c].passes and plans[c].verdict != Verdict.STOP
-        for c in view.cylinders
-    )
-    return Work(results=tuple(results), done=done)
+    return Work(results=tuple(results), done=all(c in plans and _bored(view, c, plans[c]) for c in view.cylinders))
+
+
+def _bored(view: View, cylinder: int, plan: cutting.Passes) -> bool:
+    """Whether the bore the piston runs in has come to its size, and not over it."""
+    return stage(view, cylinder) == Stage.FINISH and not plan.passes and plan.verdict != Verdict.STOP
 
 
 SHEET = Sheet(

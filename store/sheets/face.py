@@ -67,6 +67,22 @@ def _missing(view: View) -> tuple[tuple[str, Mapping[str, Any]], ...]:
     return tuple((f.key, {"point": n}) for n in begun for f, have in ((X, xs), (HEIGHT, heights)) if n not in have)
 
 
+def _remedies(view: View, found: face.Face, *, square: bool) -> list[Result]:
+    """What the remedy chosen leaves; and what a skim and shims would take where the face is not square, or one is chosen."""
+    remedy = view.choice(REMEDY)
+    results: list[Result] = []
+    if remedy != "none":
+        leans = [one for c in view.cylinders if (one := lean(view, c)) is not None]
+        results.append(face.after_remedy(leans, skimmed=remedy == "skim"))
+    skim = skim_plan(view)
+    if skim is not None and (remedy == "skim" or not square):
+        results.append(skim)
+    if remedy == "shim" or not square:
+        feet = _feet(view)
+        results += [face.shims(found, feet, cylinder=c, x_mm=x) for c, x in bore_places_mm(view).items()]
+    return results
+
+
 def work(view: View) -> Work:
     """Go or no go first, then what a skim or shims would take, and what dirt would do."""
     missing = _missing(view)
@@ -87,23 +103,11 @@ def work(view: View) -> Work:
         return Work(results=(dirt,), missing=missing, blocked=blocked, cautions=CAUTIONS)
     leans = [one for c in view.cylinders if (one := lean_as_found(view, c)) is not None]
     ready = with_assumed(face.ready(found, leans), view, HEIGHT_U, LIMIT)
-    results: list[Result] = [ready]
-    remedy = view.choice(REMEDY)
-    if remedy != "none":
-        results.append(
-            face.after_remedy(
-                [one for c in view.cylinders if (one := lean(view, c)) is not None], skimmed=remedy == "skim"
-            )
-        )
-    if remedy == "skim" or ready.verdict != Verdict.GO:
-        results.append(skim_plan(view))
-    if remedy == "shim" or ready.verdict != Verdict.GO:
-        feet = _feet(view)
-        results += [face.shims(found, feet, cylinder=c, x_mm=x) for c, x in bore_places_mm(view).items()]
+    square = ready.verdict == Verdict.GO
     return Work(
-        results=(*results, dirt),
+        results=(ready, *_remedies(view, found, square=square), dirt),
         missing=missing,
-        done=not missing and (ready.verdict == Verdict.GO or remedy != "none"),
+        done=not missing and (square or view.choice(REMEDY) != "none"),
         pictures=(face.picture(found, leans, bore_places_mm(view)),),
         cautions=CAUTIONS,
     )

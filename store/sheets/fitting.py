@@ -6,8 +6,8 @@ from collections.abc import Mapping
 from typing import Any
 
 from logic import fitting
-from logic.result import Verdict
-from logic.say import L
+from logic.result import Result, Verdict
+from logic.say import L, Line, Qty
 
 from ..facts.final import checked
 from ..facts.fitting import bore_now_mm, listed_grades, measured_pistons, stated_pairs
@@ -29,10 +29,15 @@ def _twice(pairs: Mapping[int, int]) -> int | None:
     return next((n for n in numbers if numbers.count(n) > 1), None)
 
 
-def _paired(view: View, pistons: list[fitting.Piston], clearance: float) -> list[Any]:
+def _finished(view: View) -> dict[int, Qty]:
+    """The finished bores as measured, by cylinder."""
+    return {c: b.value for c, b in checked(view).items() if b.value is not None}
+
+
+def _paired(view: View, pistons: list[fitting.Piston], clearance: float) -> list[Result]:
     """Pairs for finished bores; for bores that are only bored, the sizes to finish them to."""
     fitted = stated_pairs(view)
-    done = {c: b.value for c, b in checked(view).items()}
+    done = _finished(view)
     if len(done) == len(view.cylinders):
         low, high = fitting.limits_mm(clearance, view.number(BAND))
         return [
@@ -42,7 +47,7 @@ def _paired(view: View, pistons: list[fitting.Piston], clearance: float) -> list
                 clearance_mm=clearance,
                 low_mm=low,
                 high_mm=high,
-                u_bore_mm=max(size.u for size in done.values()),
+                u_bore_mm=max(size.u or 0.0 for size in done.values()),
                 fitted=fitted,
             )
         ]
@@ -52,55 +57,68 @@ def _paired(view: View, pistons: list[fitting.Piston], clearance: float) -> list
     return []
 
 
-def work(view: View) -> Work:
-    """Pairs or sizes as far as the bores have come, then grades and weights."""
-    results: list[Any] = []
-    pistons, clearance = measured_pistons(view), clearance_mm(view)
-    fitted, grades = stated_pairs(view) or {}, listed_grades(view)
+def _graded(view: View, pistons: list[fitting.Piston], clearance: float | None) -> list[Result]:
+    """Whether each piston is of the grade marked on it, and the grade that suits each finished bore."""
+    grades = listed_grades(view)
+    by_name = {g.name: g for g in reversed(grades)}
+    results: list[Result] = []
     for piston in pistons:
-        mark = view.text(MARK, cylinder=piston.number)
-        grade = next((g for g in grades if g.name == mark), None)
+        grade = by_name.get(view.text(MARK, cylinder=piston.number) or "")
         if grade is not None:
             results.append(fitting.check_grade(piston, grade, grades))
-    bores = {c: b.value.value for c, b in checked(view).items()}
+    bores = {c: size.value for c, size in _finished(view).items()}
     if grades and bores and clearance is not None:
         low, high = fitting.limits_mm(clearance, view.number(BAND))
         results.append(fitting.choose_grades(bores, grades, clearance_mm=clearance, low_mm=low, high_mm=high))
+    return results
+
+
+def _weighed(view: View) -> list[Result]:
+    """Whether the pistons weigh alike, once two are weighed."""
     weights = {c: w for c in view.cylinders if (w := view.number(WEIGHT, cylinder=c)) is not None}
-    if len(weights) > 1:
-        results.append(
-            fitting.weigh(
-                weights,
-                allowed_g=view.number(SPREAD),
-                u_g=view.number(SCALE_U),
-                stroke_mm=view.number(STROKE),
-                spin_rpm=view.number(SPIN),
-                mixed_sizes=len({step_of_mm(view, c) for c in view.cylinders}) > 1,
-            )
+    if len(weights) < 2:
+        return []
+    return [
+        fitting.weigh(
+            weights,
+            allowed_g=view.number(SPREAD),
+            u_g=view.number(SCALE_U),
+            stroke_mm=view.number(STROKE),
+            spin_rpm=view.number(SPIN),
+            mixed_sizes=len({step_of_mm(view, c) for c in view.cylinders}) > 1,
         )
-    measured = {p.number for p in pistons}
+    ]
+
+
+def _unpaired(view: View, measured: set[int], clearance: float | None) -> Line | None:
+    """What must be known before pistons and bores can be paired; None where nothing is missing."""
     if len(measured) < len(view.cylinders):
-        return Work(
-            results=tuple(results),
-            blocked=L("Measure every piston at its gauge point first, in the step for sizes."),
-        )
+        return L("Measure every piston at its gauge point first, in the step for sizes.")
     if clearance is None:
-        return Work(results=tuple(results), blocked=L("Enter the nominal bore first."))
+        return L("Enter the nominal bore first.")
+    fitted = stated_pairs(view) or {}
     twice = _twice(fitted)
-    if twice is not None or any(n not in measured for n in fitted.values()):
-        return Work(
-            results=tuple(results),
-            blocked=L("Piston {n} is put in two bores. Give each bore a piston of its own.", n=twice)
-            if twice is not None
-            else L("A bore is given a piston that was not measured."),
-        )
+    if twice is not None:
+        return L("Piston {n} is put in two bores. Give each bore a piston of its own.", n=twice)
+    if any(n not in measured for n in fitted.values()):
+        return L("A bore is given a piston that was not measured.")
+    return None
+
+
+def work(view: View) -> Work:
+    """Pairs or sizes as far as the bores have come, then grades and weights."""
+    pistons, clearance = measured_pistons(view), clearance_mm(view)
+    results = [*_graded(view, pistons, clearance), *_weighed(view)]
+    blocked = _unpaired(view, {p.number for p in pistons}, clearance)
+    if clearance is None or blocked is not None:
+        return Work(results=tuple(results), blocked=blocked)
     pairs = _paired(view, pistons, clearance)
     if not pairs and not results:
         return Work(blocked=L("Bore the cylinders first: their sizes decide which piston goes where."))
     return Work(
         results=(*pairs, *results),
         done=bool(pairs)
-        and len(bores) == len(view.cylinders)
+        and len(_finished(view)) == len(view.cylinders)
         and all(r.verdict in (Verdict.GO, Verdict.INFO) for r in (*pairs, *results)),
     )
 

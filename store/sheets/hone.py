@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Mapping
 from typing import Any
 
 from logic import finish, hone_plan, hone_progress
@@ -97,54 +98,77 @@ def _live(view: View, cylinder: int) -> list[Result]:
     return [of_cylinder(r, cylinder) for r in out]
 
 
+def _in_hand_first(view: View, cylinders: Iterable[int]) -> list[int]:
+    """The bore checked last comes first; those at size come after all others."""
+
+    def latest(cylinder: int) -> str:
+        return max((v.stamp for v in view.all(SIZE, cylinder=cylinder).values()), default="")
+
+    waiting = [c for c in cylinders if not at_size(view, c)]
+    return sorted(waiting, key=latest, reverse=True) + [c for c in cylinders if at_size(view, c)]
+
+
+def _finishes(view: View, cylinders: Iterable[int]) -> list[finish.Finish]:
+    """The finish of each bore in which it was measured."""
+    return [of_cylinder(made, c) for c in cylinders if (made := finish_made(view, c)) is not None]
+
+
+def _strokes(view: View, bore_mm: float) -> list[Result]:
+    """The stroke, and the crosshatch it makes in a bore of ``bore_mm``."""
+    run = stroke(view)
+    results: list[Result] = [with_assumed(run, view, STONE, BELOW_STONES)]
+    if run.stroke_mm > 0:
+        hatch = hone_plan.crosshatch(
+            bore_mm, view.number(SPIN), run.stroke_mm, view.number(RATE), wanted_deg=view.number(ANGLE)
+        )
+        results.append(with_assumed(hatch, view, SPIN, RATE))
+    return results
+
+
+def _plans(view: View, cylinders: Iterable[int]) -> list[Result]:
+    """How the stock of each bore is shared between the grits."""
+    return [of_cylinder(plan, c) for c in cylinders if (plan := split(view, c)) is not None]
+
+
+def _missing(view: View, cylinders: Iterable[int]) -> tuple[tuple[str, dict[str, Any]], ...]:
+    """The places of the check before any stroke, for each bore that was never checked."""
+    return tuple(
+        (SIZE.key, {"cylinder": c, "check": 1, "depth": d})
+        for c in cylinders
+        if not checks(view, c)
+        for d in range(1, DEPTHS + 1)
+    )
+
+
+def _pictures(view: View, cylinders: Iterable[int]) -> tuple[Any, ...]:
+    """How the honing of each bore went."""
+    states = (progress(view, c) for c in cylinders)
+    return tuple(now.picture for now in states if now is not None and now.picture is not None)
+
+
+def _all_done(view: View, targets: Mapping[int, float], finishes: Iterable[Result]) -> bool:
+    """Whether every cylinder is at size, and no finish is refused."""
+    at_last = len(targets) == len(view.cylinders) and all(at_size(view, c) for c in targets)
+    return at_last and all(f.verdict != Verdict.STOP for f in finishes)
+
+
 def work(view: View) -> Work:
     """The bore in hand first, then the others; then the plan: grits, stroke, crosshatch, finish."""
-    targets = {c: finished_mm(view, c) for c in view.cylinders}
-    known = [c for c, t in targets.items() if t is not None]
-    if not known:
+    targets = {c: t for c in view.cylinders if (t := finished_mm(view, c)) is not None}
+    if not targets:
         return Work(blocked=L("Choose the oversize and settle the sizes first: then it is known what to hone to."))
-    live = {c: _live(view, c) for c in known}
-    states = {c: progress(view, c) for c in known}
-    latest = {c: max((v.stamp for v in view.all(SIZE, cylinder=c).values()), default="") for c in known}
-    finished = [c for c in known if at_size(view, c)]
-    order = sorted((c for c in known if c not in finished), key=lambda c: latest[c], reverse=True) + finished
-    results: list[Result] = [r for c in order for r in live[c]]
-    finishes = {c: f for c in known if (f := finish_made(view, c)) is not None}
-    results += [of_cylinder(f, c) for c, f in finishes.items()]
-    plans = {c: plan for c in known if (plan := split(view, c)) is not None}
-    results += [of_cylinder(plan, c) for c, plan in plans.items()]
-    run = stroke(view)
-    results.append(with_assumed(run, view, STONE, BELOW_STONES))
-    if run.stroke_mm > 0:
-        results.append(
-            with_assumed(
-                hone_plan.crosshatch(
-                    targets[known[0]],
-                    view.number(SPIN),
-                    run.stroke_mm,
-                    view.number(RATE),
-                    wanted_deg=view.number(ANGLE),
-                ),
-                view,
-                SPIN,
-                RATE,
-            )
-        )
-    results.append(finish.target(ring_face(view)))
-    missing = tuple(
-        (SIZE.key, {"cylinder": c, "check": 1, "depth": d})
-        for c in known
-        for d in range(1, DEPTHS + 1)
-        if not checks(view, c)
-    )
-    done = (
-        len(known) == len(targets) and finished == known and all(f.verdict != Verdict.STOP for f in finishes.values())
-    )
+    order, finishes = _in_hand_first(view, targets), _finishes(view, targets)
     return Work(
-        results=tuple(results),
-        missing=missing,
-        done=done,
-        pictures=tuple(p.picture for c in order if (p := states[c]) is not None and p.picture is not None),
+        results=(
+            *(r for c in order for r in _live(view, c)),
+            *finishes,
+            *_plans(view, targets),
+            *_strokes(view, next(iter(targets.values()))),
+            finish.target(ring_face(view)),
+        ),
+        missing=_missing(view, targets),
+        done=_all_done(view, targets, finishes),
+        pictures=_pictures(view, order),
     )
 
 

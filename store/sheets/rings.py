@@ -6,8 +6,8 @@ from typing import Any
 
 from logic import rings
 from logic.places import place_name
-from logic.result import Verdict
-from logic.say import L
+from logic.result import Result, Verdict
+from logic.say import L, Line
 
 from ..assumed import with_assumed
 from ..facts.final import depth_means_mm
@@ -43,51 +43,63 @@ def _gap_places(view: View) -> list[dict[str, Any]]:
     return [{"cylinder": c, "ring": n} for c in view.cylinders for n, _, _ in rings_of(view)]
 
 
-def work(view: View) -> Work:
-    """The gaps wanted, what the oversize does to a gap, and a verdict on each gap measured."""
-    bores = {c: finished_mm(view, c) for c in view.cylinders}
-    known = {c: b for c, b in bores.items() if b is not None}
-    if not known:
-        return Work(blocked=L("Settle the finished bore size first."))
-    listed = rings_of(view)
-    smallest = min(known.values())
-    wanted = rings.wanted_gaps(
-        smallest, ring_duty(view), [(name, ring_limits(view, n, role, smallest)) for n, name, role in listed]
+def _gap(view: View, cylinder: int, ring: tuple[int, Line, str], bore_mm: float) -> rings.RingGap | None:
+    """The verdict on one ring's gap in a bore to be finished to ``bore_mm``; None while it is not measured."""
+    n, name, role = ring
+    measured = view.number(GAP, cylinder=cylinder, ring=n)
+    if measured is None:
+        return None
+    along = depth_means_mm(view, cylinder) or (bore_mm,)
+    return rings.check(
+        cylinder,
+        n,
+        name,
+        measured_mm=measured,
+        u_mm=rings.feeler_u_mm(view.number(FEELER)),
+        limits=ring_limits(view, n, role, bore_mm),
+        bore_mm=along[0],
+        measured_bore_mm=view.number(READ_IN, cylinder=cylinder),
+        narrowest_mm=min(along),
+        widest_bore_mm=max(along),
+        heat=ring_heat(view, role),
     )
-    results = [with_assumed(wanted, view, DUTY, COOLING, WIDEST_SHARE)]
+
+
+def _missing(view: View) -> tuple[tuple[str, dict[str, Any]], ...]:
+    """The gaps not measured yet; a rail's is no must."""
+    wanted = [n for n, _, role in rings_of(view) if role != "rail"]
+    return tuple(
+        (GAP.key, {"cylinder": c, "ring": n})
+        for c in view.cylinders
+        for n in wanted
+        if view.number(GAP, cylinder=c, ring=n) is None
+    )
+
+
+def _wanted(view: View, smallest_mm: float) -> list[Result]:
+    """The gaps wanted in the smallest bore, and what the oversize does to a gap."""
+    limits = [(name, ring_limits(view, n, role, smallest_mm)) for n, name, role in rings_of(view)]
+    wanted = rings.wanted_gaps(smallest_mm, ring_duty(view), limits)
+    results: list[Result] = [with_assumed(wanted, view, DUTY, COOLING, WIDEST_SHARE)]
     grown = opened_mm(view)
     if chosen_step_mm(view) is not None and grown is not None:
         results.append(rings.opened(grown))
-    checks, missing = [], []
-    u_mm = rings.feeler_u_mm(view.number(FEELER))
-    for cylinder, bore in bores.items():
-        for n, name, role in listed:
-            measured = view.number(GAP, cylinder=cylinder, ring=n)
-            if measured is None:
-                if role != "rail":
-                    missing.append((GAP.key, {"cylinder": cylinder, "ring": n}))
-            elif bore is not None:
-                along = depth_means_mm(view, cylinder) or (bore,)
-                checks.append(
-                    rings.check(
-                        cylinder,
-                        n,
-                        name,
-                        measured_mm=measured,
-                        u_mm=u_mm,
-                        limits=ring_limits(view, n, role, bore),
-                        bore_mm=along[0],
-                        measured_bore_mm=view.number(READ_IN, cylinder=cylinder),
-                        narrowest_mm=min(along),
-                        widest_bore_mm=max(along),
-                        heat=ring_heat(view, role),
-                    )
-                )
+    return results
+
+
+def work(view: View) -> Work:
+    """The gaps wanted, what the oversize does to a gap, and a verdict on each gap measured."""
+    known = {c: b for c in view.cylinders if (b := finished_mm(view, c)) is not None}
+    if not known:
+        return Work(blocked=L("Settle the finished bore size first."))
+    listed, results = rings_of(view), _wanted(view, min(known.values()))
+    missing = _missing(view)
+    checks = [one for c, bore in known.items() for ring in listed if (one := _gap(view, c, ring, bore)) is not None]
     if checks:
         results = [with_assumed(rings.summary(checks), view, FEELER), *checks, *results]
     return Work(
         results=tuple(results),
-        missing=tuple(missing),
+        missing=missing,
         done=not missing and all(c.verdict == Verdict.GO for c in checks),
         cautions=rings.FILE_CAUTIONS,
     )

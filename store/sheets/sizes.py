@@ -66,15 +66,23 @@ def _running(view: View, sizes: list[sizing.Finished]) -> Result:
     )
 
 
+def _without_pistons(view: View) -> Work | None:
+    """What there is to say while no piston is measured and no step is to be bored; None where one is."""
+    advised, step = choice(view), chosen_step_mm(view)
+    if step is None:
+        first = L("Measure the worn bores first.") if advised is None else L("Decide on an oversize first.")
+        return Work(blocked=first)
+    if step == 0.0:
+        return Work(results=() if advised is None else (advised,), done=True)
+    return None
+
+
 def work(view: View) -> Work:
     """Each cylinder's sizes, the running clearance, and what the step does to a ring's gap."""
-    advised = choice(view)
-    if chosen_step_mm(view) is None and not view.all(PISTON):
-        if advised is None:
-            return Work(blocked=L("Measure the worn bores first."))
-        return Work(blocked=L("Decide on an oversize first."))
-    if chosen_step_mm(view) == 0.0 and not view.all(PISTON):
-        return Work(results=(advised,) if advised is not None else (), done=True)
+    if not view.all(PISTON):
+        told = _without_pistons(view)
+        if told is not None:
+            return told
     sizes = [s for c in view.cylinders if (s := finished(view, c)) is not None]
     if not sizes:
         return Work(blocked=L("Decide on an oversize first."))

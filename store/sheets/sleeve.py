@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from typing import Any
 
 from logic import sleeve
 from logic.cautions import for_sheet
+from logic.fields import Field
 from logic.result import Result, Verdict
 from logic.say import L, Line
 
@@ -56,8 +56,11 @@ def _fitting(view: View, cylinder: int, given: sleeve.Sleeve, has_mm: float | No
     return with_assumed(answer, view, CLEARANCE, ROOM, HOTTEST)
 
 
-def _one(view: View, cylinder: int, given: sleeve.Sleeve, size: sleeve.SleeveBore) -> list[Result]:
+def _one(view: View, cylinder: int) -> list[Result]:
     """The answers for one sleeve: its bore, the walls round it, the grip, how it goes in, what is left to finish."""
+    given, size = sleeve_of(view, cylinder), seat(view, cylinder)
+    if given is None or size is None:
+        return []
     found, has = least_wall(view, cylinder), size.interference_mm
     results: list[Result] = [size] if found is None else [size, found]
     fitting = _fitting(view, cylinder, given, has)
@@ -82,41 +85,53 @@ def _one(view: View, cylinder: int, given: sleeve.Sleeve, size: sleeve.SleeveBor
     ]
 
 
-def _contradiction(view: View, cylinder: int) -> Line:
-    """Why the sizes of a sleeve, though all there, make no sleeve."""
+def _hold(results: list[Result]) -> bool:
+    """Whether nothing is against the sleeves. How one goes in is advice."""
+    judged = (r for r in results if not r.key.startswith("sleeve.fitting"))
+    return all(r.verdict in (Verdict.GO, Verdict.INFO) for r in judged)
+
+
+def _contradiction(view: View) -> Line | None:
+    """Why the sizes of the last such sleeve, though all there, make no sleeve; None where none is such."""
+    against = [c for c in sleeved(view) if seat(view, c) is None and not _lacking(view, c)]
+    if not against:
+        return None
+    cylinder = against[-1]
     outside, inside = view.number(OUTSIDE, cylinder=cylinder), view.number(INSIDE, cylinder=cylinder)
     if outside is not None and inside is not None and sleeve.plausible(outside, inside):
         return L("Cylinder {cylinder}: enter the sleeve's length, or the bore's.", cylinder=cylinder)
     return L("Cylinder {cylinder}: the sleeve is not larger outside than inside. Measure it again.", cylinder=cylinder)
 
 
+def _none_wanted(view: View) -> Work:
+    """What there is to say where no cylinder gets a sleeve."""
+    advised = choice(view)
+    if advised is None:
+        return Work(blocked=L("Measure the worn bores first."))
+    return Work(results=(sleeve.none_wanted(tuple(advised.sleeve)),), done=not advised.sleeve)
+
+
+def _lacking(view: View, cylinder: int) -> list[Field]:
+    """What is not entered of a sleeve; once its own sizes are known, of the bore it goes into."""
+    own: list[Field] = [f for f in (OUTSIDE, INSIDE) if view.number(f, cylinder=cylinder) is None]
+    if seat(view, cylinder) is not None and view.number(BORED, cylinder=cylinder) is None:
+        own.append(BORED)
+    return own
+
+
 def work(view: View) -> Work:
     """The four answers for each sleeved cylinder; done at once where none gets a sleeve."""
     wanted = sleeved(view)
     if not wanted:
-        advised = choice(view)
-        if advised is None:
-            return Work(blocked=L("Measure the worn bores first."))
-        return Work(results=(sleeve.none_wanted(tuple(advised.sleeve)),), done=not advised.sleeve)
-    results: list[Result] = []
-    missing: list[tuple[str, Mapping[str, Any]]] = []
-    contradiction = None
-    for cylinder in wanted:
-        lacking = [f for f in (OUTSIDE, INSIDE) if view.number(f, cylinder=cylinder) is None]
-        missing.extend((f.key, {"cylinder": cylinder}) for f in lacking)
-        given, size = sleeve_of(view, cylinder), seat(view, cylinder)
-        if given is not None and size is not None:
-            results.extend(_one(view, cylinder, given, size))
-            if view.number(BORED, cylinder=cylinder) is None:
-                missing.append((BORED.key, {"cylinder": cylinder}))
-        elif not lacking:
-            contradiction = _contradiction(view, cylinder)
-    judged = [r for r in results if not r.key.startswith("sleeve.fitting")]
+        return _none_wanted(view)
+    missing = [(f.key, {"cylinder": c}) for c in wanted for f in _lacking(view, c)]
+    results = [r for c in wanted for r in _one(view, c)]
+    contradiction = _contradiction(view)
     return Work(
         results=tuple(results),
         missing=tuple(missing),
         blocked=contradiction,
-        done=not missing and contradiction is None and all(r.verdict in (Verdict.GO, Verdict.INFO) for r in judged),
+        done=not missing and contradiction is None and _hold(results),
         cautions=CAUTIONS,
     )
 

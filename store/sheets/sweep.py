@@ -8,12 +8,13 @@ from typing import Any
 from logic import sweep
 from logic.cautions import for_sheet
 from logic.places import place_name
-from logic.result import Result, Verdict
+from logic.result import Verdict
 from logic.say import L
 
 from ..facts.gauging import depths
 from ..facts.sweep import swept, swept_readings, zero
 from ..fields.sweep import GAP, READING, READING_U, ROUND, SET_OVER, SET_TOWARD, SIGN, SPINDLE, ZERO, ZERO_U
+from ..folded import numbered
 from ..view import View
 from .base import Group, Sheet, Work
 
@@ -47,16 +48,25 @@ def _places(view: View) -> list[dict[str, Any]]:
 
 def _missing(view: View) -> list[tuple[str, Mapping[str, Any]]]:
     """Every place while nothing was swept; then what is left of the rings begun, and zeros that are not known."""
-    begun = {(dict(w)["cylinder"], dict(w)["depth"]) for w in view.all(READING)}
+    begun = {(numbered(w, "cylinder"), numbered(w, "depth")) for w in view.all(READING)}
     if not begun:
         return [(READING.key, p) for p in _places(view)]
     swept_in = {c for c, _ in begun}
-    left = [p for p in _places(view) if (p["cylinder"], p["depth"]) in begun and not view.rivals(READING, **p)]
-    round_ = [c for c in view.cylinders if c in swept_in and sweep.goes_round(swept_readings(view, c))]
+    unset = [c for c in view.cylinders if c in swept_in and _lacks_zero(view, c)]
     return [
-        *((READING.key, p) for p in left),
-        *((ZERO.key, {"cylinder": c}) for c in round_ if zero(view, c) is None),
+        *((READING.key, p) for p in _left_in(view, begun)),
+        *((ZERO.key, {"cylinder": c}) for c in unset),
     ]
+
+
+def _left_in(view: View, begun: set[tuple[int, int]]) -> list[dict[str, Any]]:
+    """The places not read yet of the rings (cylinder, depth) begun."""
+    return [p for p in _places(view) if (p["cylinder"], p["depth"]) in begun and not view.rivals(READING, **p)]
+
+
+def _lacks_zero(view: View, cylinder: int) -> bool:
+    """Whether a cylinder was swept all round, and the diameter at the indicator's zero is not known."""
+    return sweep.goes_round(swept_readings(view, cylinder)) and zero(view, cylinder) is None
 
 
 def work(view: View) -> Work:
@@ -64,9 +74,9 @@ def work(view: View) -> Work:
     found = [s for c in view.cylinders if (s := swept(view, c)) is not None]
     missing = _missing(view)
     first = {Verdict.STOP: 0, Verdict.MAYBE: 1}
-    results: list[Result] = sorted(found, key=lambda s: (first.get(s.verdict, 2), s.cylinder))
+    worst_first = sorted(found, key=lambda s: (first.get(s.verdict, 2), s.cylinder))
     return Work(
-        results=tuple(results),
+        results=tuple(worst_first),
         missing=tuple(missing),
         done=bool(found) and not missing and all(s.verdict != Verdict.STOP for s in found),
         pictures=tuple(sweep.picture(s) for s in found),

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from typing import Any
 
 from logic import walls
@@ -52,29 +52,34 @@ def _pieces(view: View) -> list[dict[str, Any]]:
     return [{"piece": n} for n in range(1, max(used, default=0) + 2)]
 
 
+def _places_of(cylinders: Iterable[int]) -> Iterator[tuple[str, Mapping[str, Any]]]:
+    """Where to measure at least."""
+    return ((READING.key, {"cylinder": c, "angle": a}) for c in cylinders for a in MAIN)
+
+
+def _walls(view: View, cylinder: int) -> Result | None:
+    """A cylinder's walls at the size settled, or the largest bore they allow; None where none was measured."""
+    places = walls_read(view, cylinder)
+    if not places:
+        return None
+    found = least_wall(view, cylinder) or walls.room(cylinder, places, bar_boring(view, cylinder, places[0].bore_mm))
+    return with_assumed(found, view, MINIMUM, REPEAT, CENTRING)
+
+
 def work(view: View) -> Work:
     """The gauge's correction, and for each cylinder its walls at the finished size or the bore they allow."""
     if not view.all(READING):
-        return Work(missing=tuple((READING.key, {"cylinder": c, "angle": a}) for c in view.cylinders for a in MAIN))
-    results: list[Result] = []
-    missing: list[tuple[str, Mapping[str, Any]]] = []
-    for cylinder in view.cylinders:
-        places = walls_read(view, cylinder)
-        if not places:
-            if not view.all(READING, cylinder=cylinder):
-                missing.extend((READING.key, {"cylinder": cylinder, "angle": a}) for a in MAIN)
-            continue
-        found = least_wall(view, cylinder) or walls.room(
-            cylinder, places, bar_boring(view, cylinder, places[0].bore_mm)
-        )
-        results.append(with_assumed(found, view, MINIMUM, REPEAT, CENTRING))
+        return Work(missing=tuple(_places_of(view.cylinders)))
+    unread = [c for c in view.cylinders if not view.all(READING, cylinder=c)]
+    missing = tuple(_places_of(unread))
+    results = [found for c in view.cylinders if (found := _walls(view, c)) is not None]
     if not results and not missing:
         return Work(blocked=L("Enter the nominal bore or measure the bores first."), cautions=CAUTIONS)
     worst_first = {Verdict.STOP: 0, Verdict.MAYBE: 1}
     results.sort(key=lambda r: worst_first.get(r.verdict, 2))
     return Work(
         results=(*results, gauge(view)),
-        missing=tuple(missing),
+        missing=missing,
         done=not missing and all(r.verdict in (Verdict.GO, Verdict.INFO) for r in results),
         cautions=CAUTIONS,
     )

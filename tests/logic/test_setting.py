@@ -131,6 +131,10 @@ def test_one_pair_says_nothing_of_the_spread_and_says_so():
 def test_equal_pairs_are_no_surer_than_the_gauge():
     got = setting.bias(pairs(0.010, 0.010, 0.010), resolution_mm=0.01)
     assert got.spread_mm == pytest.approx(0.01 / math.sqrt(12))
+    # the division is known, so the spread has no degrees of freedom to state: the normal distribution holds
+    assert got.dof is None
+    assert got.half_mm == pytest.approx(stats.norm.ppf(0.975) * got.u_next_mm)
+    assert got.chance_above(0.004) == pytest.approx(stats.norm.sf(0.004 / got.u_next_mm), abs=1e-9)
     assert setting.bias(pairs(0.010, 0.010)).half_mm > 0
 
 
