@@ -17,6 +17,7 @@ ROUTES = (
     (r"/more", "more:More"),
     (r"/terms", "terms:Terms"),
     (r"/tour", "tour:Tour"),
+    (r"/checked", "checked:Checked"),
     (r"/files", "files:Files"),
     (r"/kit", "kit:Kit"),
     (r"/kit/(?P<id>[0-9a-z]+)", "kit:Card"),

@@ -47,6 +47,7 @@ class More(Screen):
                     (L("My machines and gauges"), ft.Icons.PRECISION_MANUFACTURING, "/kit"),
                     (L("Words of the trade"), ft.Icons.MENU_BOOK, "/terms"),
                     (L("A short tour"), ft.Icons.SIGNPOST_OUTLINED, "/tour"),
+                    (L("What this has been checked against"), ft.Icons.FACT_CHECK_OUTLINED, "/checked"),
                 )
             ],
             parts.heading(t(L("Show"))),

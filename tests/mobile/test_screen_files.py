@@ -435,3 +435,10 @@ async def test_the_keyboard_of_the_device_and_held_keys():
     await phone.key("7", "Arrow Up", "Arrow Down", "U", "U", "Z")
     assert phone.app.screen.pad.text == "7"
     await asyncio.sleep(0)
+
+
+@driven
+async def test_what_it_has_been_checked_against():
+    phone = await Phone.start()
+    await phone.go("/checked")
+    phone.see("Source: JCGM 100:2008, example H.1", "A step said to clean up with 95 %", "Not checked yet")

@@ -1,0 +1,84 @@
+"""What the calculations have been checked against, and how far apart they were.
+
+The words are here; the figures are measured by ``python -m tests.bench.checked`` and kept
+in :mod:`logic.checked_figures`, which a test works out again.
+"""
+
+from __future__ import annotations
+
+import math
+from typing import NamedTuple
+
+from .checked_figures import APART, CAME_TRUE
+from .say import LN, L, Line, Qty
+
+__all__ = ["CHANCES", "CHECKS", "NOT_YET", "Chance", "Check", "came_true", "how_far_apart"]
+
+
+class Check(NamedTuple):
+    """One calculation: what it is, and the source or library that its answer was compared with."""
+
+    key: str
+    what: Line
+    against: str
+
+
+class Chance(NamedTuple):
+    """One stated chance: what was said, and the simulated worlds in which it was counted how often it came true."""
+
+    key: str
+    what: Line
+
+
+CHECKS = (
+    Check("gauge_block", L("Size at 20 °C and its ±, of a 50 mm gauge block"), "JCGM 100:2008, example H.1"),
+    Check("budget", L("± of a reading, put together from its parts"), "uncertainties (Python)"),
+    Check("student", L("± from few readings"), "SciPy, stats.t"),
+    Check("line", L("Straight line through points"), "NIST StRD, Norris"),
+    Check("expansion", L("A warm bore: 90 mm of grey iron at 35 °C"), "ISO 1"),
+    Check("clean_up", L("Chance that a bore cleans up"), "NumPy, JCGM 101 Monte Carlo"),
+    Check("unread", L("Wear above the first reading"), "SciPy, stats.norm"),
+    Check("force", L("Cutting force in grey iron"), "Kienzle, from memory"),
+    Check("preload", L("Preload of a stud, M12 at 40 N·m"), "Shigley, T = K F d"),
+    Check("press_fit", L("Pressure of a sleeve's press fit"), "Shigley, press and shrink fits"),
+    Check("push", L("Force to press a sleeve in"), "published worked example"),
+    Check("capacity", L("Capacity: four bores of 3 in by 3.5 in"), "geometry"),
+    Check("crosshatch", L("Angle of the hone's pattern"), "geometry"),
+    Check("together", L("Chance that several sizes are all within limits"), "SciPy, integrate.quad"),
+)
+
+CHANCES = (
+    Chance("clean_5", L("A step said to clean up with 5 %")),
+    Chance("clean_35", L("A step said to clean up with 35 %")),
+    Chance("clean_65", L("A step said to clean up with 65 %")),
+    Chance("clean_95", L("A step said to clean up with 95 %")),
+    Chance("slips", L("Slips of the hand that still got a yes")),
+    Chance("needless", L("Jobs without a slip that were asked about all the same")),
+)
+
+NOT_YET = (
+    L("No figure here was compared with engines bored and measured by somebody else."),
+    L("How wear fades down the bore, and how often a hand slips, are common practice."),
+    L("Sound speeds of cast irons and the cutting force's constants are from memory."),
+    L("Chances were counted in simulated jobs, drawn from the same laws that the app takes as true."),
+)
+
+
+#: Below this part of the reference a difference is only that of the computer's own rounding.
+_ROUNDING = 1e-6
+
+
+def how_far_apart(check: Check) -> Line:
+    """How far the app's figure was from the reference's."""
+    part = APART[check.key]
+    if part < _ROUNDING:
+        return L("Alike, but for the computer's rounding.")
+    if part < 0.001:
+        return L("Apart by less than 1 part in {n}.", n=Qty(math.floor(0.1 / part) * 10, "count"))
+    return L("Apart by less than {part}.", part=Qty(part, "percent"))
+
+
+def came_true(chance: Chance) -> Line:
+    """How often it came true in the jobs counted."""
+    _, came, jobs = CAME_TRUE[chance.key]
+    return LN("{came} in {n} job.", "{came} in {n} jobs.", jobs, came=Qty(came, "percent"))

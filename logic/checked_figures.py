@@ -1,0 +1,31 @@
+"""Measured by ``python -m tests.bench.checked``: not written by hand."""
+
+from __future__ import annotations
+
+#: The largest difference from the reference, as a part of it.
+APART: dict[str, float] = {
+    "gauge_block": 5e-12,
+    "budget": 0.0,
+    "student": 3e-15,
+    "line": 4e-15,
+    "expansion": 3e-13,
+    "clean_up": 0.002,
+    "unread": 0.0,
+    "force": 7e-05,
+    "preload": 0.0,
+    "press_fit": 0.0,
+    "push": 5e-06,
+    "capacity": 2e-05,
+    "crosshatch": 0.0,
+    "together": 0.0,
+}
+
+#: What was said, how often it came true, in how many simulated jobs.
+CAME_TRUE: dict[str, tuple[float, float, int]] = {
+    "clean_5": (0.05, 0.0488, 4000),
+    "clean_35": (0.35, 0.3382, 4000),
+    "clean_65": (0.65, 0.6302, 4000),
+    "clean_95": (0.95, 0.9447, 4000),
+    "slips": (0.005, 0.0032, 1560),
+    "needless": (0.01, 0.0, 480),
+}

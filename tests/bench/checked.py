@@ -1,0 +1,247 @@
+"""Measures what ``logic/checked.py`` speaks of, and writes ``logic/checked_figures.py``.
+
+Run from the top folder: ``python -m tests.bench.checked`` (a minute or two), or with
+``--quick`` to work out again only what takes no simulation. Each comparison gives the
+project's figure and the reference's; what is kept is the largest difference, as a part of
+the reference. Chances are kept as (said, came true, jobs).
+"""
+
+from __future__ import annotations
+
+import math
+import random
+import sys
+from collections.abc import Callable, Iterable
+from pathlib import Path
+
+import numpy as np
+from scipy import integrate, stats
+from uncertainties import ufloat
+
+from logic import checked_figures
+from logic.bore import WornBore
+from logic.checked import CHANCES, CHECKS, NOT_YET, came_true, how_far_apart
+from logic.clamping_force import preload_n
+from logic.cleanup import WearSide, clean_up
+from logic.compression import capacity_cm3
+from logic.conformance import within_chance
+from logic.cutting_force import force_n
+from logic.hone_plan import crosshatch_deg
+from logic.press_fit import Iron, contact_pressure_mpa, push_force_n
+from logic.say import say
+from logic.student import quantile, trend
+from logic.temperature import bore_at_20, size_at
+from logic.uncertainty import Component, combine, normal_cdf
+from logic.unread import _above
+from tests.bench.slips import campaign
+from tests.logic.test_plane import NORRIS_X, NORRIS_Y
+
+TOP = Path(__file__).resolve().parent.parent.parent
+PLACE = TOP / "logic" / "checked_figures.py"
+PAGE = TOP / "tests" / "CHECKED.md"
+Pairs = Iterable[tuple[float, float]]
+
+
+def gauge_block() -> Pairs:
+    steel = 11.5e-6
+    found = bore_at_20(
+        zero_mm=50.000623,
+        deviation_mm=0.000215,
+        block_c=19.9,
+        alpha_block_per_k=steel,
+        master_c=19.9,
+        alpha_master_per_k=steel,
+    )
+    yield found, 50.000838
+
+
+def budget() -> Pairs:
+    parts = [ufloat(0, u) for u in (0.0032, 0.0051, 0.0007, 0.0113)]
+    yield combine([Component(str(i), p.s) for i, p in enumerate(parts)]).u, sum(parts).s
+
+
+def student() -> Pairs:
+    for p in (0.6, 0.9, 0.975, 0.999):
+        for dof in (1, 2.5, 7, 40):
+            yield quantile(p, dof), stats.t.ppf(p, dof)
+
+
+def line() -> Pairs:
+    yield trend(NORRIS_X, NORRIS_Y).slope, 1.00211681802045
+
+
+def expansion() -> Pairs:
+    yield size_at(90.0, 35.0, 11e-6) - 90.0, 90.0 * 11e-6 * 15
+
+
+def clean() -> Pairs:
+    """A bore of unknown side: the share of the wear rectangular from 1/2 to 1, readings and centring normal."""
+    d0, wear, u = 76.2, 0.25, 0.004
+    worn = WornBore(
+        cylinder=1,
+        depths_mm=(15.0, 120.0),
+        axes=("thrust",),
+        d_mm=((d0 + wear,), (d0,)),
+        u_mm=u,
+        ring_top_mm=15.0,
+        stated_unworn_mm=d0,
+        stated_u_mm=0.0,
+    )
+    found = clean_up(worn, WearSide(u_centring_mm=0.0))
+    rng = np.random.default_rng(1)
+    share = rng.uniform(0.5, 1.0, 400_000)
+    truth = d0 + 2 * share * (wear + rng.normal(0, u, share.size))
+    for x in (d0 + 0.3, d0 + 0.35, d0 + 0.45):
+        yield found.probability(x), float(np.mean(truth <= x))
+
+
+def unread() -> Pairs:
+    for gap, u in ((2.0, 3.5), (18.0, 1.0)):
+        yield _above(gap, u)[0], stats.norm(gap, u).expect(lambda v: max(0.0, v), lb=0)
+
+
+def force() -> Pairs:
+    yield force_n(depth_mm=0.381, feed_mm=0.1), 2111.0 * 0.1 * 0.381
+
+
+def preload() -> Pairs:
+    yield preload_n(40, 12, 0.2), 40 / (0.2 * 0.012)
+
+
+STEEL = Iron(200_000.0, 0.29, 11.5e-6)
+
+
+def press_fit() -> Pairs:
+    ri, r, ro, delta = 20.0, 30.0, 50.0, 0.02
+    told = 200_000 * delta / (2 * r**3) * ((ro**2 - r**2) * (r**2 - ri**2) / (ro**2 - ri**2))
+    yield contact_pressure_mpa(2 * delta, 2 * r, 2 * ri, 2 * ro, STEEL, STEEL), told
+
+
+def push() -> Pairs:
+    p = contact_pressure_mpa(0.04, 50, 1e-6, 80, STEEL, STEEL)
+    yield push_force_n(p, 50, 40, 0.15), 45_946.0
+
+
+def capacity() -> Pairs:
+    yield capacity_cm3(76.2, 88.9, 4), 1621.7
+
+
+def crosshatch() -> Pairs:
+    yield crosshatch_deg(76.2, 200, 100, 60), math.degrees(2 * math.atan(12000 / (math.pi * 76.2 * 200)))
+
+
+def together() -> Pairs:
+    values, us, shared, low, high = (0.002, 0.006, -0.003), (0.003, 0.003, 0.003), 0.002, -0.0127, 0.0127
+
+    def inside(e: float) -> float:
+        p = stats.norm.pdf(e, scale=shared)
+        for v, u in zip(values, us, strict=True):
+            p *= normal_cdf((high - v - e) / u) - normal_cdf((low - v - e) / u)
+        return float(p)
+
+    yield within_chance(values, us, shared, low, high), integrate.quad(inside, -0.02, 0.02)[0]
+
+
+MEASURES: dict[str, Callable[[], Pairs]] = {
+    "gauge_block": gauge_block,
+    "budget": budget,
+    "student": student,
+    "line": line,
+    "expansion": expansion,
+    "clean_up": clean,
+    "unread": unread,
+    "force": force,
+    "preload": preload,
+    "press_fit": press_fit,
+    "push": push,
+    "capacity": capacity,
+    "crosshatch": crosshatch,
+    "together": together,
+}
+
+
+def apart() -> dict[str, float]:
+    """For each check the largest difference from the reference, as a part of it; rounded up to one figure."""
+    out = {}
+    for check in CHECKS:
+        worst = max(abs(a - b) / abs(b) for a, b in MEASURES[check.key]())
+        out[check.key] = 0.0 if worst < 1e-15 else float(f"{worst:.0e}")
+    return out
+
+
+def chances(jobs: int = 4000) -> dict[str, tuple[float, float, int]]:
+    """How often what was said came true: said, came true, of how many."""
+    found = _cleaned(jobs)
+    per_kind = 60
+    table, clean_jobs, _ = campaign(per_kind)
+    slipped = per_kind * len(table)
+    found["slips"] = (0.005, sum(c["wrong go"] for c in table.values()) / slipped, slipped)
+    found["needless"] = (0.01, clean_jobs["asked"] / (8 * per_kind), 8 * per_kind)
+    return found
+
+
+def _cleaned(jobs: int) -> dict[str, tuple[float, float, int]]:
+    """Bores of unknown side: at the size said to clean up with a chance, how often the hidden truth does."""
+    rng = random.Random(5)
+    hits = dict.fromkeys((0.05, 0.35, 0.65, 0.95), 0)
+    d0 = 76.2
+    for _ in range(jobs):
+        wear, share, crank = rng.uniform(0.1, 0.4), rng.uniform(0.5, 1.0), rng.uniform(0.3, 0.7)
+        read = tuple(
+            tuple(d0 + wear * k * part + rng.gauss(0, 0.004) for part in (1.0, crank)) for k in (1.0, 0.4, 0.0)
+        )
+        worn = WornBore(
+            cylinder=1,
+            depths_mm=(14.0, 60.0, 120.0),
+            axes=("thrust", "crank"),
+            d_mm=read,
+            u_mm=0.004,
+            ring_top_mm=12.0,
+            ring_bottom_mm=110.0,
+        )
+        found = clean_up(worn, WearSide(u_centring_mm=0.0))
+        for said in hits:
+            hits[said] += found.needed_mm(said) >= d0 + 2 * share * wear
+    return {f"clean_{round(100 * said)}": (said, n / jobs, jobs) for said, n in hits.items()}
+
+
+def page() -> str:
+    """The same as the app's page, for who reads the repository."""
+    out = ["# What this has been checked against", "", "Written by `python -m tests.bench.checked`.", ""]
+    out += ["| What | Against | Found |", "| --- | --- | --- |"]
+    out += [f"| {say(c.what)} | {c.against} | {say(how_far_apart(c))} |" for c in CHECKS]
+    out += ["", "Counted in simulated jobs whose truth is known:", "", "| What | Came true |", "| --- | --- |"]
+    out += [f"| {say(c.what)} | {say(came_true(c))} |" for c in CHANCES]
+    out += ["", "Not checked yet:", "", *(f"- {say(line)}" for line in NOT_YET), ""]
+    return "\n".join(out)
+
+
+def main() -> None:
+    figures = apart()
+    if "--quick" in sys.argv:
+        true = dict(checked_figures.CAME_TRUE)
+    else:
+        true = {k: (said, round(came, 4), n) for k, (said, came, n) in chances().items()}
+    missing = {c.key for c in CHANCES} - set(true)
+    if missing:
+        raise SystemExit(f"not measured: {sorted(missing)}")
+    rows = "\n".join(f'    "{k}": {v!r},' for k, v in figures.items())
+    came = "\n".join(f'    "{k}": {v!r},' for k, v in true.items())
+    PLACE.write_text(
+        '"""Measured by ``python -m tests.bench.checked``: not written by hand."""\n\n'
+        "from __future__ import annotations\n\n"
+        "#: The largest difference from the reference, as a part of it.\n"
+        f"APART: dict[str, float] = {{\n{rows}\n}}\n\n"
+        "#: What was said, how often it came true, in how many simulated jobs.\n"
+        f"CAME_TRUE: dict[str, tuple[float, float, int]] = {{\n{came}\n}}\n",
+        encoding="utf-8",
+    )
+    checked_figures.APART.update(figures)
+    checked_figures.CAME_TRUE.update(true)
+    PAGE.write_text(page(), encoding="utf-8")
+    for key, value in {**figures, **true}.items():
+        print(f"{key:14} {value}")
+
+
+if __name__ == "__main__":
+    main()
