@@ -1,43 +1,54 @@
 """Is it in? The probabilities behind a verdict on a measured bore: numbers only, no sentence.
 
-Conformance probability (JCGM 106:2012), guard bands (ISO 14253-1:2017), two-point size
-(ISO 14405-1). Sizes in mm at 20 °C; :mod:`logic.verify` puts the figures into words.
+A verdict is about the true diameters, not about the readings: the largest of noisy
+readings less the smallest is too large on average. So what bores are like that were bored
+and honed (:mod:`logic.bore_prior`) is combined with the readings, and the share of the
+possible true bores that keep every limit is the conformance probability (JCGM 106:2012, 6
+and 7). Guard bands are those of ISO 14253-1:2017, the sizes two-point sizes (ISO 14405-1).
+Sizes in mm at 20 °C; :mod:`logic.verify` puts the figures into words.
+
+The integral over the true bores is done with a fixed set of evenly spread points
+(R. D. Richtmyer's sequence of the square roots of primes), the level of the bore, which
+decides size, in closed form.
 """
 
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
+from functools import lru_cache
 from typing import NamedTuple
 
+from . import bore_prior
+from .bore_prior import FINISHING, Part, Process
 from .result import Verdict
 from .student import quantile
-from .uncertainty import chance_between, normal_cdf, normal_quantile
+from .uncertainty import normal_cdf, normal_quantile
 
 __all__ = [
     "CONFIDENCE",
     "SUREST",
     "BoreJudged",
     "BoreLimits",
+    "Errors",
     "Judged",
     "Spot",
     "bore_judged",
+    "chance_in",
     "decide",
     "depth_means_mm",
     "guard_band",
-    "repeats_to_settle",
-    "spread_chance",
-    "within_chance",
 ]
 
 #: Conformance probability asked for, ISO 14253-1:2017.
 CONFIDENCE = 0.95
 #: No measurement is called surer than this: nobody knows the bell curve's shape so far out.
 SUREST = 0.999
-#: More repeats than this at one place are not worth asking for (common practice).
-_MOST_REPEATS = 12
-_FAR = 8.0  # standard uncertainties beyond which nothing more happens
+#: Readings in all at one place that are tried when it is looked for how many would settle it.
+_REPEATS = (2, 3, 4, 6, 8, 12)
+#: Points of the integral, and of the one that only looks ahead.
+_POINTS, _FEW_POINTS = 1024, 192
 
 
 def guard_band(u: float, confidence: float = CONFIDENCE, dof: float = math.inf) -> float:
@@ -82,132 +93,127 @@ class Spot(NamedTuple):
         return cls(depth, axis, depth_mm, math.fsum(sizes_mm) / len(sizes_mm), len(sizes_mm))
 
 
-def _integrate(f: Callable[[float], float], low: float, high: float, step: float) -> float:
-    """Trapezoidal rule with steps of at most ``step``; very good for smooth bell-shaped functions."""
-    n = max(2, math.ceil((high - low) / step))
-    h = (high - low) / n
-    return h * math.fsum([0.5 * (f(low) + f(high)), *(f(low + i * h) for i in range(1, n))])
-
-
-def _bell(z: float) -> float:
-    return math.exp(-0.5 * z * z) / math.sqrt(2.0 * math.pi)
-
-
-def _between(mean: float, u: float, low: float, high: float) -> float:
-    if u == 0.0:
-        return 1.0 if low <= mean <= high else 0.0
-    a, b = (low - mean) / u, (high - mean) / u
-    return normal_cdf(-a) - normal_cdf(-b) if a > 0 else normal_cdf(b) - normal_cdf(a)
-
-
-def within_chance(values: Sequence[float], us: Sequence[float], u_shared: float, lower: float, upper: float) -> float:
-    """Probability that every value lies from ``lower`` to ``upper``.
-
-    Each value has its own error of standard uncertainty ``us[i]``, independent of the
-    others, and one error of ``u_shared`` that all have in common. Normal.
-    """
-    if len(values) != len(us) or not values:
-        raise ValueError("as many uncertainties as values are needed")
-    # what is far inside both limits can only be in
-    pairs = zip(values, us, strict=True)
-    near = [(v, u) for v, u in pairs if min(v - lower, upper - v) < _FAR * (u + u_shared)]
-    if not near:
-        return 1.0
-    if u_shared == 0.0:
-        return _all_in(near, 0.0, lower, upper)
-    own = min(u for _, u in near)
-    if own == 0.0:
-        return _sharp([v for v, _ in near], u_shared, lower, upper)
-    step = max(0.01, min(0.1, 0.4 * own / u_shared))
-    return min(1.0, _integrate(lambda z: _bell(z) * _all_in(near, z * u_shared, lower, upper), -_FAR, _FAR, step))
-
-
-def _sharp(values: Sequence[float], u_shared: float, lower: float, upper: float) -> float:
-    """Probability that exact values lie within the limits: the shared error alone decides."""
-    least, most = min(values), max(values)
-    return chance_between(0.0, u_shared, lower - least, upper - most) if upper - lower >= most - least else 0.0
-
-
-def _all_in(values: Sequence[tuple[float, float]], shift: float, lower: float, upper: float) -> float:
-    """Probability that every (value, u), all moved by ``shift``, lies within the limits."""
-    p = 1.0
-    for v, u in values:
-        p *= _between(v + shift, u, lower, upper)
-        if p == 0.0:
-            return 0.0
-    return p
-
-
-def spread_chance(values: Sequence[float], us: Sequence[float], limit: float) -> float:
-    """Probability that the true largest less smallest is at most ``limit``.
-
-    Each value has an independent normal error of ``us[i]``; what all share drops out.
-    Exact: the sum, over which value is truly smallest, of the chance that all others lie
-    within ``limit`` above it.
-    """
-    if len(values) != len(us) or not values:
-        raise ValueError("as many uncertainties as values are needed")
-    spread, most = max(values) - min(values), max(us)
-    if most == 0.0:
-        return 1.0 if spread <= limit else 0.0
-    if limit - spread > 2 * _FAR * most:
-        return 1.0
-    floor = 1e-6 * most  # an exact value among inexact ones
-    points = [(v, max(u, floor)) for v, u in zip(values, us, strict=True)]
-    total = 0.0
-    for i, (v, u) in enumerate(points):
-        others = points[:i] + points[i + 1 :]
-
-        def smallest_here(
-            z: float, v: float = v, u: float = u, others: Sequence[tuple[float, float]] = others
-        ) -> float:
-            x = v + z * u
-            p = _bell(z)
-            for w, uw in others:
-                p *= _between(w, uw, x, x + limit)
-                if p == 0.0:
-                    return 0.0
-            return p
-
-        total += _integrate(
-            smallest_here, -_FAR, _FAR, 0.15 * max(0.1, min(1.0, min((uw for _, uw in others), default=u) / u))
-        )
-    return min(1.0, total)
-
-
-def repeats_to_settle(margin: float, u_own: float, u_shared: float, confidence: float = CONFIDENCE) -> int | None:
-    """Readings needed in all at one place so that ``margin`` to the limit exceeds the guard band.
-
-    None where no number does (what all readings share is too large), or where more than a
-    dozen would be needed.
-    """
-    room = (margin / guard_band(1.0, confidence)) ** 2 - u_shared**2
-    if room <= 0.0:
-        return None
-    n = max(1, math.ceil(u_own**2 / room))
-    return n if n <= _MOST_REPEATS else None
-
-
-def _range(line: Sequence[Spot]) -> float:
-    return max(s.d_mm for s in line) - min(s.d_mm for s in line)
-
-
-def _lines(spots: Sequence[Spot]) -> tuple[list[list[Spot]], list[list[Spot]]]:
-    """Spots by depth and spots by axis, in the order given."""
-    depths: dict[int, list[Spot]] = {}
-    axes: dict[str, list[Spot]] = {}
-    for s in spots:
-        depths.setdefault(s.depth, []).append(s)
-        axes.setdefault(s.axis, []).append(s)
-    return list(depths.values()), list(axes.values())
-
-
 def depth_means_mm(spots: Sequence[Spot]) -> tuple[float, ...]:
     """The mean diameter at each depth, uppermost first: what a ring, which follows the girth, meets on its way."""
     by_depth: dict[float, list[float]] = {}
     for s in spots:
         by_depth.setdefault(s.depth_mm, []).append(s.d_mm)
     return tuple(math.fsum(by_depth[z]) / len(by_depth[z]) for z in sorted(by_depth))
+
+
+# -- the integral over the true bores ------------------------------------------------------
+@lru_cache(maxsize=1)
+def _primes() -> tuple[int, ...]:
+    return tuple(n for n in range(2, 700) if all(n % d for d in range(2, math.isqrt(n) + 1)))
+
+
+@lru_cache(maxsize=8)
+def _points(dims: int) -> tuple[tuple[float, ...], ...]:
+    """Standard normal points that fill ``dims`` dimensions evenly; so do the first so many of them."""
+    steps = [math.sqrt(p) % 1.0 for p in _primes()[:dims]]
+    return tuple(
+        tuple(normal_quantile(min(max((0.5 + i * step) % 1.0, 1e-9), 1.0 - 1e-9)) for step in steps)
+        for i in range(1, _POINTS + 1)
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class _Bounds:
+    """The limits as offsets from the size wanted, and which places each spread is taken over."""
+
+    lower: float
+    upper: float
+    round_mm: float
+    taper_mm: float
+    depths: tuple[tuple[int, ...], ...]
+    axes: tuple[tuple[int, ...], ...]
+
+
+@dataclass(slots=True)
+class _Chances:
+    """Sums over weighted possible bores: what keeps the limits, and each line's mean spread."""
+
+    size: float
+    round: float
+    taper: float
+    together: float
+    depths: list[float]
+    axes: list[float]
+    depth_mm: list[float]
+    axis_mm: list[float]
+
+
+def _spread_of(x: Sequence[float], line: Sequence[int]) -> float:
+    values = [x[i] for i in line]
+    return max(values) - min(values)
+
+
+class _Level(NamedTuple):
+    """The direction of the points in which all places move alike, and by how much one step of it moves them."""
+
+    along: tuple[float, ...]
+    step_mm: float
+
+
+def _level(root: Sequence[Sequence[float]]) -> _Level:
+    """Where all places move by one amount: the unit vector q with L q = s (1, 1, …)."""
+    ones: list[float] = []
+    for i, row in enumerate(root):
+        ones.append((1.0 - math.fsum(row[k] * ones[k] for k in range(i))) / row[i])
+    norm = math.sqrt(math.fsum(a * a for a in ones))
+    return _Level(tuple(a / norm for a in ones), 1.0 / norm)
+
+
+def _between(low: float, high: float, sd: float) -> float:
+    """Chance that a normal variable about zero lies from ``low`` to ``high``."""
+    if high <= low:
+        return 0.0
+    return normal_cdf(high / sd) - normal_cdf(low / sd)
+
+
+def _bores(part: Part, level: _Level, points: Sequence[Sequence[float]]) -> Iterator[list[float]]:
+    """Possible bores of one explanation, their common level left at its mean."""
+    for z in points:
+        at = math.fsum(a * b for a, b in zip(z, level.along, strict=True))
+        flat = [a - at * b for a, b in zip(z, level.along, strict=True)]
+        yield [
+            m + math.fsum(a * b for a, b in zip(row, flat, strict=False))
+            for m, row in zip(part.mean_mm, part.root_mm, strict=True)
+        ]
+
+
+def _add_spreads(
+    share: float, spreads: Sequence[float], limit: float, chances: list[float], means: list[float]
+) -> bool:
+    """Count each line's spread; whether all keep the limit."""
+    for i, spread in enumerate(spreads):
+        chances[i] += share * (spread <= limit)
+        means[i] += share * spread
+    return all(spread <= limit for spread in spreads)
+
+
+def _add(to: _Chances, part: Part, share: float, points: Sequence[Sequence[float]], limits: _Bounds) -> None:
+    """Add one explanation's possible bores, ``share`` of the weight each."""
+    level = _level(part.root_mm)
+    for x in _bores(part, level, points):
+        rounds = [_spread_of(x, line) for line in limits.depths]
+        tapers = [_spread_of(x, line) for line in limits.axes]
+        size = _between(limits.lower - min(x), limits.upper - max(x), level.step_mm)
+        round_in = _add_spreads(share, rounds, limits.round_mm, to.depths, to.depth_mm)
+        taper_in = _add_spreads(share, tapers, limits.taper_mm, to.axes, to.axis_mm)
+        to.size += share * size
+        to.round += share * round_in
+        to.taper += share * taper_in
+        to.together += share * size * (round_in and taper_in)
+
+
+def _chances(parts: Sequence[Part], limits: _Bounds, points: int) -> _Chances:
+    depths, axes = len(limits.depths), len(limits.axes)
+    found = _Chances(0.0, 0.0, 0.0, 0.0, [0.0] * depths, [0.0] * axes, [0.0] * depths, [0.0] * axes)
+    for part in parts:
+        n = max(32, round(points * part.weight))
+        _add(found, part, part.weight / n, _points(len(part.mean_mm))[:n], limits)
+    return found
 
 
 # -- one bore -----------------------------------------------------------------------------
@@ -222,16 +228,31 @@ class BoreLimits:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Errors:
+    """Standard uncertainties of a reading, mm: what repeating shrinks, what stays at a place, what all share."""
+
+    repeat_mm: float
+    fixed_mm: float = 0.0
+    shared_mm: float = 0.0
+
+    def place_mm(self, n: int) -> float:
+        """Of the mean of ``n`` readings at one place, without what all share."""
+        return math.hypot(self.repeat_mm / math.sqrt(n), self.fixed_mm)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Judged:
     """One thing judged about a bore: ``key`` is "size", "round" or "taper".
 
-    For size ``value_mm`` is the reading nearest to a limit, else the spread found;
-    ``again`` are the places to measure again where it is too close to call.
+    ``value_mm`` is as read: for size the reading nearest to a limit, else the spread found, of
+    uncertainty ``u_mm``. ``likely_mm`` is what it most likely is, with what such bores are
+    like. ``again`` are the places to measure again where it is too close to call.
     """
 
     key: str
     value_mm: float
     u_mm: float
+    likely_mm: float
     lower_mm: float | None
     upper_mm: float
     chance: float
@@ -243,15 +264,16 @@ class Judged:
 class BoreJudged:
     """A bore judged: mean diameter with its uncertainty, each thing judged, and the verdict on all of them.
 
-    ``sure`` is the confidence claimed, None where it is too close to call; ``again`` the
-    places to measure again, most doubtful first, and ``repeats`` how many readings in all
-    at each would settle it (None: no number would).
+    ``chance`` is that everything is in; ``sure`` the confidence claimed, None where it is
+    too close to call; ``again`` the places to measure again, most doubtful first, and
+    ``repeats`` how many readings in all at each would settle it (None: no number would).
     """
 
     mean_mm: float
     u_mean_mm: float
     us_mm: tuple[float, ...]
     aspects: tuple[Judged, ...]
+    chance: float
     verdict: str
     sure: float | None
     again: tuple[Spot, ...]
@@ -260,50 +282,131 @@ class BoreJudged:
     by_axis: Sequence[Sequence[Spot]]
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Case:
+    """Everything a verdict on one bore rests on."""
+
+    spots: tuple[Spot, ...]
+    limits: BoreLimits
+    target_mm: float
+    errors: Errors
+    confidence: float
+    process: Process
+
+    @property
+    def us_mm(self) -> tuple[float, ...]:
+        return tuple(self.errors.place_mm(s.n) for s in self.spots)
+
+    @property
+    def bounds(self) -> _Bounds:
+        return _Bounds(
+            lower=self.limits.lower_mm - self.target_mm,
+            upper=self.limits.upper_mm - self.target_mm,
+            round_mm=self.limits.round_mm,
+            taper_mm=self.limits.taper_mm,
+            depths=_lines([s.depth for s in self.spots]),
+            axes=_lines([s.axis for s in self.spots]),
+        )
+
+    @property
+    def parts(self) -> tuple[Part, ...]:
+        places = [
+            bore_prior.Place(s.depth_mm, s.axis, s.d_mm - self.target_mm, u)
+            for s, u in zip(self.spots, self.us_mm, strict=True)
+        ]
+        return bore_prior.posterior(places, self.errors.shared_mm, self.process)
+
+
+def _lines(names: Sequence[int | str]) -> tuple[tuple[int, ...], ...]:
+    """The places that carry one name, by name; those with one place have no spread and are left out."""
+    lines: dict[int | str, list[int]] = {}
+    for i, name in enumerate(names):
+        lines.setdefault(name, []).append(i)
+    return tuple(tuple(line) for line in lines.values() if len(line) > 1)
+
+
 def bore_judged(
-    spots: Sequence[Spot], limits: BoreLimits, *, u_own_mm: float, u_shared_mm: float, confidence: float
+    spots: Sequence[Spot],
+    limits: BoreLimits,
+    *,
+    target_mm: float,
+    errors: Errors,
+    confidence: float,
+    process: Process = FINISHING,
 ) -> BoreJudged:
     """Judge the readings of one bore; see :func:`logic.verify.finished_bore` for the terms. Needs a reading."""
-    us = {s: u_own_mm / math.sqrt(s.n) for s in spots}
-    own = [us[s] for s in spots]
-    by_depth, by_axis = _lines(spots)
-    size = _size(spots, own, u_shared_mm, limits, confidence)
-    roundness = _spread("round", by_depth, us, limits.round_mm, confidence)
-    taper = _spread("taper", by_axis, us, limits.taper_mm, confidence)
-    aspects = tuple(a for a in (size, roundness, taper) if a is not None)
-    mean, u_mean = _mean(spots, own, u_shared_mm)
-    verdict, sure = _verdict(aspects, u_mean, confidence)
+    case = _Case(
+        spots=tuple(spots),
+        limits=limits,
+        target_mm=target_mm,
+        errors=errors,
+        confidence=confidence,
+        process=process,
+    )
+    parts = case.parts
+    chances = _chances(parts, case.bounds, _POINTS)
+    aspects = tuple(a for a in (_size(case, parts, chances), _round(case, chances), _taper(case, chances)) if a)
+    mean, u_mean = _mean(case)
+    verdict, sure = _verdict(aspects, chances.together, u_mean, confidence)
     again = tuple(dict.fromkeys(s for a in aspects for s in a.again))
-    if verdict == Verdict.MAYBE and not again:
-        again = _doubt(min(aspects, key=lambda a: a.chance), spots, limits, by_depth, by_axis)
+    if verdict == Verdict.MAYBE and not again:  # each is in by itself, only together they are not
+        again = _doubt(min(aspects, key=lambda a: a.chance), case)
     return BoreJudged(
         mean_mm=mean,
         u_mean_mm=u_mean,
-        us_mm=tuple(own),
+        us_mm=case.us_mm,
         aspects=aspects,
+        chance=chances.together,
         verdict=verdict,
         sure=sure,
         again=again,
-        repeats=_repeats(aspects, u_own_mm, u_shared_mm, confidence) if again else None,
-        by_depth=by_depth,
-        by_axis=by_axis,
+        repeats=_repeats(case, again) if verdict == Verdict.MAYBE else None,
+        by_depth=_grouped(case.spots, [s.depth for s in case.spots]),
+        by_axis=_grouped(case.spots, [s.axis for s in case.spots]),
     )
 
 
-def _mean(spots: Sequence[Spot], us: Sequence[float], u_shared: float) -> tuple[float, float]:
-    """The mean diameter and its standard uncertainty."""
+def chance_in(
+    spots: Sequence[Spot],
+    limits: BoreLimits,
+    *,
+    target_mm: float,
+    errors: Errors,
+    process: Process = FINISHING,
+) -> float:
+    """The chance that everything about a bore is in, from fewer points: for looking ahead."""
+    case = _Case(
+        spots=tuple(spots),
+        limits=limits,
+        target_mm=target_mm,
+        errors=errors,
+        confidence=CONFIDENCE,
+        process=process,
+    )
+    return _chances(case.parts, case.bounds, _FEW_POINTS).together
+
+
+def _grouped(spots: Sequence[Spot], names: Sequence[int | str]) -> list[list[Spot]]:
+    groups: dict[int | str, list[Spot]] = {}
+    for s, name in zip(spots, names, strict=True):
+        groups.setdefault(name, []).append(s)
+    return list(groups.values())
+
+
+def _mean(case: _Case) -> tuple[float, float]:
+    """The mean diameter as read and its standard uncertainty."""
+    us = case.us_mm
     u_own = math.sqrt(math.fsum(x * x for x in us)) / len(us)
-    return math.fsum(s.d_mm for s in spots) / len(spots), math.hypot(u_own, u_shared)
+    return math.fsum(s.d_mm for s in case.spots) / len(us), math.hypot(u_own, case.errors.shared_mm)
 
 
-def _verdict(aspects: Sequence[Judged], u_mean: float, confidence: float) -> tuple[str, float | None]:
-    """The verdict on the whole bore and the confidence claimed for it."""
+def _verdict(aspects: Sequence[Judged], together: float, u_mean: float, confidence: float) -> tuple[str, float | None]:
+    """The verdict on the whole bore and the confidence claimed for it: that of everything at once."""
     verdicts = {a.verdict for a in aspects}
-    if Verdict.STOP in verdicts:
-        return Verdict.STOP, _sure(1.0 - min(a.chance for a in aspects), u_mean)
-    # size, roundness and taper share readings; treating them as independent errs low
-    together = math.prod(a.chance for a in aspects)
-    if Verdict.MAYBE in verdicts or decide(together, confidence) != Verdict.GO:
+    whole = decide(together, confidence)
+    if Verdict.STOP in verdicts or whole == Verdict.STOP:
+        return Verdict.STOP, _sure(1.0 - together, u_mean)
+    if Verdict.MAYBE in verdicts or whole != Verdict.GO:
         return Verdict.MAYBE, None
     return Verdict.GO, _sure(together, u_mean)
 
@@ -313,82 +416,94 @@ def _room_mm(spot: Spot, limits: BoreLimits) -> float:
     return min(spot.d_mm - limits.lower_mm, limits.upper_mm - spot.d_mm)
 
 
-def _size(spots: Sequence[Spot], us: Sequence[float], u_shared: float, limits: BoreLimits, confidence: float) -> Judged:
-    lower, upper = limits.lower_mm, limits.upper_mm
-    chance = within_chance([s.d_mm for s in spots], us, u_shared, lower, upper)
-    worst = min(spots, key=lambda s: _room_mm(s, limits))
-    verdict = decide(chance, confidence)
+def _size(case: _Case, parts: Sequence[Part], chances: _Chances) -> Judged:
+    limits, spots, target = case.limits, case.spots, case.target_mm
+    likely = [target + math.fsum(p.weight * p.mean_mm[i] for p in parts) for i in range(len(spots))]
+    own = [_place_chance(parts, i, limits.lower_mm - target, limits.upper_mm - target) for i in range(len(spots))]
+    worst = min(range(len(spots)), key=lambda i: _room_mm(spots[i], limits))
+    verdict = decide(chances.size, case.confidence)
     again: tuple[Spot, ...] = ()
     if verdict == Verdict.MAYBE:
         # every place that on its own could not be called in
-        doubtful = [
-            s
-            for s, u in zip(spots, us, strict=True)
-            if _between(s.d_mm, math.hypot(u, u_shared), lower, upper) < confidence
-        ]
-        again = tuple(sorted(doubtful or [worst], key=lambda s: _room_mm(s, limits)))
+        doubtful = [i for i, p in enumerate(own) if p < case.confidence] or [worst]
+        again = tuple(spots[i] for i in sorted(doubtful, key=lambda i: own[i]))
     return Judged(
         key="size",
-        value_mm=worst.d_mm,
-        u_mm=math.hypot(us[spots.index(worst)], u_shared),
-        lower_mm=lower,
-        upper_mm=upper,
-        chance=chance,
+        value_mm=spots[worst].d_mm,
+        u_mm=math.hypot(case.us_mm[worst], case.errors.shared_mm),
+        likely_mm=likely[worst],
+        lower_mm=limits.lower_mm,
+        upper_mm=limits.upper_mm,
+        chance=chances.size,
         verdict=verdict,
         again=again,
     )
 
 
+def _place_chance(parts: Sequence[Part], i: int, lower: float, upper: float) -> float:
+    """The chance that one place by itself lies within the limits of size (offsets from the size wanted)."""
+    total = 0.0
+    for p in parts:
+        sd = math.sqrt(math.fsum(x * x for x in p.root_mm[i]))
+        total += p.weight * _between(lower - p.mean_mm[i], upper - p.mean_mm[i], sd)
+    return total
+
+
+def _round(case: _Case, chances: _Chances) -> Judged | None:
+    limit = case.limits.round_mm
+    return _spread("round", case, case.bounds.depths, chances.depths, chances.depth_mm, chances.round, limit)
+
+
+def _taper(case: _Case, chances: _Chances) -> Judged | None:
+    limit = case.limits.taper_mm
+    return _spread("taper", case, case.bounds.axes, chances.axes, chances.axis_mm, chances.taper, limit)
+
+
 def _spread(
-    key: str, lines: Sequence[Sequence[Spot]], us: Mapping[Spot, float], limit: float, confidence: float
+    key: str,
+    case: _Case,
+    lines: Sequence[Sequence[int]],
+    chances: Sequence[float],
+    likely_mm: Sequence[float],
+    chance: float,
+    limit: float,
 ) -> Judged | None:
-    """Judge the spread of each line of spots (a depth, or an axis) against one limit."""
-    lines = [line for line in lines if len(line) > 1]
+    """Judge the spread of each line of places (a depth, or an axis) against one limit."""
     if not lines:
         return None
-    chances = [spread_chance([s.d_mm for s in line], [us[s] for s in line], limit) for line in lines]
-    i = max(range(len(lines)), key=lambda k: (-chances[k], _range(lines[k])))
-    low, high = min(lines[i], key=lambda s: s.d_mm), max(lines[i], key=lambda s: s.d_mm)
-    chance = math.prod(chances)  # different lines of one kind have no reading in common
-    verdict = decide(chance, confidence)
+    i = max(range(len(lines)), key=lambda k: (-round(chances[k], 6), likely_mm[k]))
+    places = sorted(lines[i], key=lambda k: case.spots[k].d_mm)
+    low, high = places[0], places[-1]
+    verdict = decide(chance, case.confidence)
     return Judged(
         key=key,
-        value_mm=high.d_mm - low.d_mm,
-        u_mm=math.hypot(us[low], us[high]),
+        value_mm=case.spots[high].d_mm - case.spots[low].d_mm,
+        u_mm=math.hypot(case.us_mm[low], case.us_mm[high]),
+        likely_mm=likely_mm[i],
         lower_mm=None,
         upper_mm=limit,
         chance=chance,
         verdict=verdict,
-        again=(high, low) if verdict == Verdict.MAYBE else (),
+        again=(case.spots[high], case.spots[low]) if verdict == Verdict.MAYBE else (),
     )
 
 
-def _doubt(
-    aspect: Judged,
-    spots: Sequence[Spot],
-    limits: BoreLimits,
-    by_depth: Sequence[Sequence[Spot]],
-    by_axis: Sequence[Sequence[Spot]],
-) -> tuple[Spot, ...]:
+def _doubt(aspect: Judged, case: _Case) -> tuple[Spot, ...]:
     """Where to measure again for an aspect that is only just in by itself."""
+    spots = case.spots
     if aspect.key == "size":
-        return (min(spots, key=lambda s: _room_mm(s, limits)),)
-    line = max(by_depth if aspect.key == "round" else by_axis, key=_range)
-    return (max(line, key=lambda s: s.d_mm), min(line, key=lambda s: s.d_mm))
+        return (min(spots, key=lambda s: _room_mm(s, case.limits)),)
+    lines = case.bounds.depths if aspect.key == "round" else case.bounds.axes
+    line = max(lines, key=lambda line: _spread_of([s.d_mm for s in spots], line))
+    return (max((spots[i] for i in line), key=lambda s: s.d_mm), min((spots[i] for i in line), key=lambda s: s.d_mm))
 
 
-def _repeats(aspects: Sequence[Judged], u_own: float, u_shared: float, confidence: float) -> int | None:
-    """The most readings any doubtful aspect needs at its places, or None if one cannot be settled."""
-    needs: list[int] = []
-    for a in aspects:
-        if a.verdict != Verdict.MAYBE and len(aspects) > 1:
-            continue
-        margin, own, shared = abs(a.upper_mm - a.value_mm), math.sqrt(2.0) * u_own, 0.0
-        if a.lower_mm is not None:
-            margin = abs(min(a.value_mm - a.lower_mm, a.upper_mm - a.value_mm))
-            own, shared = u_own, u_shared
-        needed = repeats_to_settle(margin, own, shared, confidence)
-        if needed is None:
-            return None
-        needs.append(needed)
-    return max(needs, default=2)  # each is in by itself, only together they are not
+def _repeats(case: _Case, again: Sequence[Spot]) -> int | None:
+    """How many readings in all at each of ``again`` would settle it if they averaged what was read there; None: no number."""
+    for n in _REPEATS:
+        more = tuple(s._replace(n=max(n, s.n)) if s in again else s for s in case.spots)
+        then = replace(case, spots=more)
+        together = _chances(then.parts, then.bounds, _FEW_POINTS).together
+        if decide(together, case.confidence) != Verdict.MAYBE:
+            return n
+    return None

@@ -255,6 +255,13 @@ _CUTTING = (
         PRACTICE,
     ),
     _row("hone.stock", L("Stock the bar leaves for the hone, on diameter"), 0.0762, "mm", 0.05, 0.08, PRACTICE),
+    _row("finish.level", L("Spread of finished sizes about the size wanted"), 0.010, "mm", 0.005, 0.015, PRACTICE),
+    _row("finish.wild", L("The same, where honing stopped early or late"), 0.05, "mm", 0.02, 0.1, PRACTICE),
+    _row("finish.wild_share", L("Bores in which honing stopped early or late"), 0.1, "1", 0.03, 0.2, PRACTICE),
+    _row("finish.taper", L("Spread of taper in finished bores"), 0.005, "mm", 0.0025, 0.01, PRACTICE),
+    _row("finish.barrel", L("Spread of barrel and waist in finished bores"), 0.003, "mm", 0.0015, 0.006, PRACTICE),
+    _row("finish.oval", L("Spread of out-of-round in finished bores"), 0.0035, "mm", 0.002, 0.007, PRACTICE),
+    _row("finish.local", L("Spread from place to place in finished bores"), 0.0012, "mm", 0.0005, 0.0025, PRACTICE),
     _row("hone.straightness", L("Variation a straight bar leaves along a bore"), 0.0076, "mm", 0.0, 0.0127, PRACTICE),
     _row("face.lean_limit", L("Most a bore may lean over its length"), 0.05, "mm", 0.025, 0.1, PRACTICE),
     _row(

@@ -10,7 +10,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from statistics import NormalDist
 
 from . import student
@@ -76,7 +76,9 @@ class Component:
 
     ``sensitivity`` is the result's change per unit of the input (so it also converts
     units). ``shared`` is True where one and the same error is in every reading of a
-    session (the master, the temperatures) and so does not average out.
+    session (the master, the temperatures) and so does not average out; ``fixed`` where
+    it differs from place to place but comes back when the same place is read again (the
+    division of a dial: the pointer rests at the same spot between two marks).
     """
 
     name: Line
@@ -84,6 +86,7 @@ class Component:
     dof: float = math.inf
     sensitivity: float = 1.0
     shared: bool = False
+    fixed: bool = False
 
     def __post_init__(self) -> None:
         if not (math.isfinite(self.u) and self.u >= 0 and math.isfinite(self.sensitivity)):
@@ -127,17 +130,27 @@ class Budget:
         return math.sqrt(math.fsum(c.contribution**2 for c in self.components if not c.shared))
 
     @property
+    def u_fixed(self) -> float:
+        """The part of :attr:`u_own` that reading the same place again does not shrink."""
+        return math.sqrt(math.fsum(c.contribution**2 for c in self.components if c.fixed and not c.shared))
+
+    @property
+    def u_repeat(self) -> float:
+        """The part of :attr:`u_own` that does shrink, as 1/√n."""
+        return math.sqrt(math.fsum(c.contribution**2 for c in self.components if not (c.fixed or c.shared)))
+
+    @property
     def u_shared(self) -> float:
         """The part that all readings of a session have in common."""
         return math.sqrt(math.fsum(c.contribution**2 for c in self.components if c.shared))
 
     def of_mean(self, n: int) -> Budget:
-        """The budget of the mean of ``n`` readings: what differs shrinks, what is shared stays."""
+        """The budget of the mean of ``n`` readings at one place: what differs shrinks, what is shared or fixed stays."""
         if n < 1:
             raise ValueError("a mean needs a reading")
         root = math.sqrt(n)
         return combine(
-            c if c.shared else Component(c.name, c.u, c.dof, c.sensitivity / root, c.shared) for c in self.components
+            c if c.shared or c.fixed else replace(c, sensitivity=c.sensitivity / root) for c in self.components
         )
 
 
@@ -236,7 +249,7 @@ def reading_budget(
     master = size_mm * stretch / (1.0 + alpha_gauge_per_k * (gauge_c - 20.0))
     return combine(
         (
-            Component(L("gauge division"), from_resolution(division_mm), sensitivity=1.0 / stretch),
+            Component(L("gauge division"), from_resolution(division_mm), sensitivity=1.0 / stretch, fixed=True),
             Component(L("repeatability"), repeatability_mm, repeatability_dof, 1.0 / stretch),
             Component(L("zero setting"), from_resolution(division_mm), sensitivity=1.0 / stretch, shared=True),
             Component(

@@ -1,15 +1,17 @@
-"""Is it in? Guard-banded verdicts on what was measured, and on a finished bore.
+"""Is it in? Verdicts on a finished bore, from what was measured and what such bores are like.
 
 A size near a limit may be in or out: the gauge cannot tell. So a thing is called in
 only if it conforms with the wanted probability (95 % unless told otherwise), out only
-if it fails with that probability, and "too close to call" in between (ISO 14253-1:2017,
-whose guard bands these are; JCGM 106:2012, conformance probability).
+if it fails with that probability, and "too close to call" in between (ISO 14253-1:2017;
+conformance probability with a stated prior, JCGM 106:2012: :mod:`logic.conformance`).
 
 For a whole bore every two-point diameter must lie within the limits (ISO 14405-1:
 two-point size is what a diameter means unless something else is said), the spread at
 each depth within the roundness limit, and the spread down each axis within the taper
 limit. Errors that all readings share (master, temperature) move every diameter alike and
-drop out of the spreads; that is taken into account exactly, by integrating over them.
+drop out of the spreads; a dial's division comes back at the same place however often it is
+read. The verdict integrates over the true diameters: the readings' own largest less smallest
+is too large on average.
 """
 
 from __future__ import annotations
@@ -20,20 +22,19 @@ from dataclasses import dataclass, replace
 from typing import NamedTuple
 
 from .bore import axis_name
+from .bore_prior import FINISHING, Process
 from .conformance import (
     CONFIDENCE,
     SUREST,
     BoreJudged,
     BoreLimits,
+    Errors,
     Judged,
     Spot,
     bore_judged,
     decide,
     depth_means_mm,
     guard_band,
-    repeats_to_settle,
-    spread_chance,
-    within_chance,
 )
 from .pictures import BoreSection
 from .result import Assumption, Caution, Figure, Influence, Result, Verdict
@@ -49,11 +50,8 @@ __all__ = [
     "depth_means_mm",
     "finished_bore",
     "guard_band",
-    "repeats_to_settle",
     "section",
-    "spread_chance",
     "with_piston",
-    "within_chance",
 ]
 
 #: So many places are named in the first sentence; the rest are counted.
@@ -71,11 +69,13 @@ def _asked(confidence: float) -> Assumption:
 
 
 class Aspect(NamedTuple):
-    """One thing judged about a bore: its figure, limits, chance of being in, verdict, and where to measure again."""
+    """One thing judged about a bore: its figure as read, what it likely is, limits, chance of being in, verdict,
+    and where to measure again."""
 
     key: str
     name: Line
     value: Qty
+    likely: Qty
     lower_mm: float | None
     upper_mm: float
     chance: float
@@ -85,12 +85,13 @@ class Aspect(NamedTuple):
 
 @dataclass(frozen=True, kw_only=True)
 class FinishedBore(Result):
-    """The verdict on one bore. ``aspects`` are size, roundness and taper (as far as measured);
-    ``again`` the places to measure again, most doubtful first; ``repeats`` how many more
+    """The verdict on one bore. ``aspects`` are size, roundness and taper (as far as measured), ``chance``
+    that all of them are in; ``again`` the places to measure again, most doubtful first; ``repeats`` how many more
     readings at each would settle it (None: no number would)."""
 
     cylinder: int
     aspects: tuple[Aspect, ...]
+    chance: float
     again: tuple[Spot, ...] = ()
     repeats: int | None = None
 
@@ -128,15 +129,18 @@ def finished_bore(
     taper_limit_mm: float,
     u_own_mm: float,
     u_shared_mm: float,
+    u_fixed_mm: float = 0.0,
     confidence: float = CONFIDENCE,
     limit_source: str = "common practice",
     sources: Sequence[Influence] = (),
+    process: Process = FINISHING,
 ) -> FinishedBore:
     """Judge one finished bore from its final readings.
 
     ``spots`` are diameters at 20 °C; ``u_own_mm`` is the standard uncertainty of one
-    reading from what varies between readings (a mean of n has 1/√n of it), ``u_shared_mm``
-    from what all share. ``lower_mm`` to ``upper_mm`` are the limits of size,
+    reading from what varies when it is repeated (a mean of n has 1/√n of it), ``u_fixed_mm``
+    from what comes back at the same place (a dial's division), ``u_shared_mm`` from what all
+    share. ``process`` says what such bores are like. ``lower_mm`` to ``upper_mm`` are the limits of size,
     ``round_limit_mm`` that of largest less smallest at one depth, ``taper_limit_mm`` that
     of largest less smallest down one axis. ``sources`` are the shares of a reading's
     budget, to be shown (else just own and shared). Raises ValueError where there is no reading or
@@ -144,7 +148,8 @@ def finished_bore(
     """
     limits = BoreLimits(lower_mm=lower_mm, upper_mm=upper_mm, round_mm=round_limit_mm, taper_mm=taper_limit_mm)
     _check_bore(spots, limits, target_mm, confidence)
-    found = bore_judged(spots, limits, u_own_mm=u_own_mm, u_shared_mm=u_shared_mm, confidence=confidence)
+    errors = Errors(repeat_mm=u_own_mm, fixed_mm=u_fixed_mm, shared_mm=u_shared_mm)
+    found = bore_judged(spots, limits, target_mm=target_mm, errors=errors, confidence=confidence, process=process)
     mean = Qty(found.mean_mm, "size", found.u_mean_mm)
     aspects = tuple(_aspect(a) for a in found.aspects)
     return FinishedBore(
@@ -168,13 +173,28 @@ def finished_bore(
                 ),
                 limit_source,
             ),
+            _likeness_said(process),
         ),
         influences=tuple(sources) or _influences(found.us_mm, u_shared_mm),
         cautions=_cautions(cylinder, found.by_depth, found.by_axis),
         cylinder=cylinder,
         aspects=aspects,
+        chance=found.chance,
         again=found.again,
         repeats=found.repeats,
+    )
+
+
+def _likeness_said(process: Process) -> Assumption:
+    """What finished bores are taken to be like before this one was read."""
+    return Assumption(
+        L(
+            "Two in three finished bores come within {level} of the size wanted, {oval} of round and {taper} of taper.",
+            level=Qty(process.level_mm, "fine"),
+            oval=Qty(process.oval_mm, "fine"),
+            taper=Qty(process.taper_mm, "fine"),
+        ),
+        process.source,
     )
 
 
@@ -192,7 +212,17 @@ def _check_bore(spots: Sequence[Spot], limits: BoreLimits, target_mm: float, con
 
 def _aspect(a: Judged) -> Aspect:
     name, kind = _ASPECTS[a.key]
-    return Aspect(a.key, name, Qty(a.value_mm, kind, a.u_mm), a.lower_mm, a.upper_mm, a.chance, a.verdict, a.again)
+    return Aspect(
+        key=a.key,
+        name=name,
+        value=Qty(a.value_mm, kind, a.u_mm),
+        likely=Qty(a.likely_mm, kind),
+        lower_mm=a.lower_mm,
+        upper_mm=a.upper_mm,
+        chance=a.chance,
+        verdict=a.verdict,
+        again=a.again,
+    )
 
 
 def _line(n: int, found: BoreJudged, aspects: Sequence[Aspect], mean: Qty) -> Line:
@@ -253,6 +283,7 @@ def _aspect_said(a: Aspect, limits: BoreLimits) -> Line:
     said: dict[str, Line | Qty] = {
         "name": a.name,
         "value": a.value,
+        "likely": a.likely,
         "limit": Qty(a.upper_mm, "fine"),
         "p": Qty(a.chance, "percent"),
         "q": Qty(1.0 - a.chance, "percent"),
@@ -266,9 +297,11 @@ def _aspect_said(a: Aspect, limits: BoreLimits) -> Line:
         }
     else:
         templates = {
-            Verdict.GO: L("{name}: {value}, limit {limit}, {p} sure to be in.", **said),
-            Verdict.STOP: L("{name}: {value} is more than {limit}, {q} sure.", **said),
-            Verdict.MAYBE: L("{name}: {value} is too near the limit {limit}; {p} likely to be in.", **said),
+            Verdict.GO: L("{name}: {value} read, {likely} likely, limit {limit}, {p} sure to be in.", **said),
+            Verdict.STOP: L("{name}: {value} read, {likely} likely, more than {limit}, {q} sure.", **said),
+            Verdict.MAYBE: L(
+                "{name}: {value} read, {likely} likely, too near the limit {limit}; {p} likely to be in.", **said
+            ),
         }
     return templates[a.verdict]
 

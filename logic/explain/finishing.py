@@ -254,6 +254,37 @@ MEANINGS: dict[str, Meaning] = {
         ),
         L("D with the least of D − smallest and largest − D"),
     ),
+    "final.capability/expanded": Meaning(
+        L(
+            "How far one reading may be from the true diameter, 19 times in 20, from the dial, the zero, the master and "
+            "the temperatures. Where it comes near to what is allowed, the gauge cannot tell in from out."
+        ),
+        L("2 × √(division²/12 + repeatability² + what all readings share²)"),
+        "JCGM 100:2008",
+    ),
+    "final.capability/allowed": Meaning(
+        L(
+            "The largest size allowed less the smallest. The engine or piston maker's figures come first; the rest is "
+            "common practice."
+        ),
+        L("largest size allowed − smallest size allowed"),
+    ),
+    "final.capability/consumer": Meaning(
+        L(
+            "Of all bores made like this, the share that one reading would call in although they are out. It is the "
+            "customer who bears it."
+        ),
+        L("chance over all bores that D is out and reads in"),
+        "JCGM 106:2012",
+    ),
+    "final.capability/producer": Meaning(
+        L(
+            "Of all bores made like this, the share that one reading would not call in although they are good. It costs "
+            "another look with more readings or a finer gauge."
+        ),
+        L("chance over all bores that D is in and does not read so"),
+        "JCGM 106:2012",
+    ),
     "final/size_chance": Meaning(
         L(
             "How likely it is that every place read truly lies within the limits, with the doubt of gauge, master and "

@@ -2,12 +2,16 @@
 
 from __future__ import annotations
 
+import math
+
+from logic import capability as capable
 from logic import verify
+from logic.conformance import BoreLimits
 from logic.constants import constant
 from logic.fields import DefaultNumber, Number
 from logic.pictures import BoreSection
 from logic.temperature import bore_at_20
-from logic.uncertainty import Budget, reading_budget
+from logic.uncertainty import Budget, from_resolution, reading_budget
 
 from ..assumed import with_assumed
 from ..fields import bores as worn_fields
@@ -32,11 +36,11 @@ from ..folded import named, numbered
 from ..graph import fact
 from ..view import View
 from .block import block_expansion_per_k, block_expansion_u_per_k, bore_length_mm
-from .gauging import depth_mm
+from .gauging import axes, depth_mm, depths
 from .pistons import piston_mm, piston_u_mm
 from .sizes import finished_mm
 
-__all__ = ["after", "base_mm", "budget", "checked", "depth_means_mm"]
+__all__ = ["after", "base_mm", "budget", "capability", "checked", "depth_means_mm"]
 
 
 @fact
@@ -50,14 +54,9 @@ def _or(view: View, own: Number, else_: DefaultNumber) -> float:
     return view.number(else_) if stated is None else stated
 
 
-@fact
-def budget(view: View) -> Budget:
-    """How sure one final reading is, and from what. Raises ValueError while the gauge has no zero."""
-    size = base_mm(view)
-    if size is None:
-        raise ValueError("the final readings count from nothing")
+def _budget(view: View, size_mm: float) -> Budget:
     return reading_budget(
-        size_mm=size,
+        size_mm=size_mm,
         division_mm=_or(view, DIVISION, worn_fields.DIVISION),
         repeatability_mm=_or(view, REPEAT, worn_fields.REPEAT),
         master_u_mm=_or(view, MASTER_U, worn_fields.MASTER_U),
@@ -67,6 +66,49 @@ def budget(view: View) -> Budget:
         alpha_block_per_k=block_expansion_per_k(view),
         alpha_u_per_k=block_expansion_u_per_k(view),
         alpha_gauge_per_k=constant("expansion.steel").value,
+    )
+
+
+@fact
+def budget(view: View) -> Budget:
+    """How sure one final reading is, and from what. Raises ValueError while the gauge has no zero."""
+    size = base_mm(view)
+    if size is None:
+        raise ValueError("the final readings count from nothing")
+    return _budget(view, size)
+
+
+@fact
+def capability(view: View) -> capable.Capability | None:
+    """Whether the gauge at hand can decide the limits, before anything is read; None while no size is settled."""
+    sizes = [mm for c in view.cylinders if (mm := finished_mm(view, c)) is not None]
+    if not sizes:
+        return None
+    target = sizes[0]
+    sure, division = _budget(view, target), _or(view, DIVISION, worn_fields.DIVISION)
+    # what all share, without the division at the zero, which another gauge would have smaller
+    shared = math.sqrt(max(0.0, sure.u_shared**2 - from_resolution(division) ** 2))
+    return with_assumed(
+        capable.capability(
+            [
+                verify.Spot(d, a, depth_mm(view, d), target)
+                for d in depths(view)
+                for a in axes(view)
+            ],
+            BoreLimits(
+                lower_mm=target - view.number(UNDER),
+                upper_mm=target + view.number(OVER),
+                round_mm=view.number(ROUND),
+                taper_mm=view.number(TAPER),
+            ),
+            target_mm=target,
+            gauging=capable.Gauging(division_mm=division, repeat_mm=sure.u_repeat, shared_mm=shared),
+            confidence=view.number(SURE),
+        ),
+        view,
+        BLOCK_C,
+        ZERO_C,
+        BLOCK_U,
     )
 
 
@@ -121,7 +163,8 @@ def checked(view: View) -> dict[int, verify.FinishedBore]:
             upper_mm=target + view.number(OVER),
             round_limit_mm=view.number(ROUND),
             taper_limit_mm=view.number(TAPER),
-            u_own_mm=sure.u_own,
+            u_own_mm=sure.u_repeat,
+            u_fixed_mm=sure.u_fixed,
             u_shared_mm=sure.u_shared,
             confidence=view.number(SURE),
             limit_source="entered" if stated else "common practice",

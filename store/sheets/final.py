@@ -10,7 +10,7 @@ from logic.places import place_name
 from logic.result import Verdict
 from logic.say import L
 
-from ..facts.final import _spots, after, base_mm, budget, checked
+from ..facts.final import _spots, after, base_mm, budget, capability, checked
 from ..facts.gauging import cells
 from ..facts.sizes import finished_mm
 from ..fields.final import (
@@ -52,8 +52,10 @@ def work(view: View) -> Work:
     found = checked(view)
     order = {Verdict.STOP: 0, Verdict.MAYBE: 1, Verdict.GO: 2}
     results = sorted(found.values(), key=lambda r: (order[r.verdict], r.cylinder))
+    able = capability(view)
+    open_ = bool(missing) or any(r.verdict == Verdict.MAYBE for r in results)
     return Work(
-        results=tuple(results),
+        results=(*results, *((able,) if able is not None and open_ else ())),
         missing=tuple(missing),
         done=not missing and len(found) == len(view.cylinders) and all(r.verdict == Verdict.GO for r in results),
         pictures=tuple(p for r in results if (p := after(view, r.cylinder)) is not None),

@@ -14,6 +14,7 @@ import math
 
 import numpy as np
 import pytest
+from scipy import stats
 
 from logic.bore import WornBore
 from logic.cleanup import BoreLean, WearSide, clean_up
@@ -28,6 +29,8 @@ from logic.temperature import bore_at_20
 from logic.uncertainty import reading_budget
 from logic.verify import Spot, finished_bore
 from logic.walls import Boring, WallPlace, wall_after
+
+from .bores_made import priors
 
 N = 200_000
 P = 0.015  # on a probability
@@ -260,7 +263,8 @@ def test_finished_bore_from_dial_readings_to_verdict():
         upper_mm=target + tolerance,
         round_limit_mm=round_limit,
         taper_limit_mm=taper_limit,
-        u_own_mm=b.u_own,
+        u_own_mm=b.u_repeat,
+        u_fixed_mm=b.u_fixed,
         u_shared_mm=b.u_shared,
     )
     day = Day(rng)
@@ -269,12 +273,19 @@ def test_finished_bore_from_dial_readings_to_verdict():
     every = np.array(list(drawn.values()))
     assert got.value.value == pytest.approx(every.mean(), abs=3e-4)
     assert got.value.u == pytest.approx(every.mean(axis=0).std(), rel=0.02)
-    size = (np.abs(every - target) <= tolerance).all(axis=0).mean()
-    roundness = np.all(
-        [np.abs(drawn[d, "thrust"] - drawn[d, "crank"]) <= round_limit for d in (1, 2, 3)], axis=0
-    ).mean()
+    # the bores that the day allows, weighted by how likely such bores are made (JCGM 106:2012, 6)
+    places = list(drawn)
+    likely = sum(
+        chance * stats.multivariate_normal.pdf(every.T - target, np.zeros(6), covariance)
+        for chance, covariance in priors([d - 2 for d, _ in places], [a for _, a in places])
+    )
+    size = np.average((np.abs(every - target) <= tolerance).all(axis=0), weights=likely)
+    roundness = np.average(
+        np.all([np.abs(drawn[d, "thrust"] - drawn[d, "crank"]) <= round_limit for d in (1, 2, 3)], axis=0),
+        weights=likely,
+    )
     by_axis = [np.array([drawn[d, a] for d in (1, 2, 3)]) for a in AXES]
-    taper = np.all([np.ptp(x, axis=0) <= taper_limit for x in by_axis], axis=0).mean()
+    taper = np.average(np.all([np.ptp(x, axis=0) <= taper_limit for x in by_axis], axis=0), weights=likely)
     chances = {a.key: a.chance for a in got.aspects}
     assert 0.05 < size < 0.995 and 0.05 < roundness < 0.995 and 0.05 < taper < 0.995  # a test that decides something
     assert chances["size"] == pytest.approx(size, abs=P)

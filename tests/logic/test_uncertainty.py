@@ -108,8 +108,12 @@ def test_what_is_shared_does_not_average_out():
     one = u.reading_budget(**ONE)
     assert math.hypot(one.u_own, one.u_shared) == pytest.approx(one.u, rel=1e-12)
     many = one.of_mean(10_000)
-    assert many.u == pytest.approx(one.u_shared, rel=1e-3)
-    assert one.of_mean(4).u == pytest.approx(math.hypot(one.u_own / 2, one.u_shared), rel=1e-12)
+    # the division comes back at the same place however often it is read: d/√12 stays
+    stretch = 1.0 + ONE["alpha_block_per_k"] * (ONE["block_c"] - 20.0)
+    assert one.u_fixed == pytest.approx(ONE["division_mm"] / math.sqrt(12.0) / stretch)
+    assert math.hypot(one.u_fixed, one.u_repeat) == pytest.approx(one.u_own, rel=1e-12)
+    assert many.u == pytest.approx(math.hypot(one.u_shared, one.u_fixed), rel=1e-3)
+    assert one.of_mean(4).u == pytest.approx(math.hypot(one.u_repeat / 2, one.u_fixed, one.u_shared), rel=1e-12)
     with pytest.raises(ValueError):
         one.of_mean(0)
 

@@ -1,4 +1,4 @@
-"""Verdicts: JCGM 106:2012 and ISO 14253-1:2017, with SciPy and Monte Carlo (JCGM 101) beside the integrals."""
+"""Verdicts: JCGM 106:2012 and ISO 14253-1:2017, with SciPy and Bayes' rule by Monte Carlo (JCGM 101) beside the integral."""
 
 import math
 
@@ -9,9 +9,12 @@ from hypothesis import strategies as st
 from scipy import stats
 from uncertainties import ufloat
 
+from logic import bore_prior
 from logic import verify as v
 from logic.result import Verdict
+from logic.risks import combined
 from logic.say import Style, say
+from logic.uncertainty import chance_between
 
 BORE = {
     "cylinder": 2,
@@ -43,103 +46,103 @@ def text(line, length="mm"):
 
 
 # -- one figure --------------------------------------------------------------------------------
-def test_the_conformance_probability_of_jcgm_106():
-    # JCGM 106:2012, 7.4 (numbers as quoted at metrologyrules.com, 2022): y 13.6, u 1.8, limits 12.5 and 16.3
-    chance = v.within_chance([13.6], [1.8], 0.0, 12.5, 16.3)
-    assert chance == pytest.approx(stats.norm.cdf(1.5) - stats.norm.cdf(-1.1 / 1.8), abs=1e-12)
-    assert chance == pytest.approx(0.66, abs=0.005)
-    assert v.decide(chance) == Verdict.MAYBE
-    # 7.2.2 (from memory): a breakdown voltage that must not be above −5.40 V, measured −5.47 V, u 0.05 V: 92 %
-    assert v.within_chance([-5.47], [0.05], 0.0, -math.inf, -5.40) == pytest.approx(0.919, abs=0.0005)
-
-
 def test_the_guard_band_of_iso_14253():
     # ISO 14253-1:2017: 95 % conformance probability at one limit, g = 1.65 u
     assert v.guard_band(1.0) == pytest.approx(1.645, abs=0.0005)
     assert v.guard_band(0.002) == pytest.approx(0.00329, abs=5e-6)
     assert v.guard_band(1.0, 0.95, 5) == pytest.approx(stats.t.ppf(0.95, 5), rel=1e-8)
     values = (10.0 - 1.65 * 0.1, 10.0 - 1.64 * 0.1, 10.0 + 1.65 * 0.1)
-    chances = [v.within_chance([x], [0.1], 0.0, -math.inf, 10.0) for x in values]
+    chances = [chance_between(x, 0.1, upper=10.0) for x in values]
     assert [v.decide(c) for c in chances] == [Verdict.GO, Verdict.MAYBE, Verdict.STOP]
 
 
-def test_exact_figures_and_a_confidence_out_of_range():
-    assert v.within_chance([1.0], [0.0], 0.0, 0.5, math.inf) == 1.0
-    assert v.decide(v.within_chance([0.4], [0.0], 0.0, 0.5, math.inf)) == Verdict.STOP
+def test_a_confidence_out_of_range():
     with pytest.raises(ValueError, match="confidence"):
         v.decide(0.5, 0.4)
 
 
-# -- the integrals --------------------------------------------------------------------------------
-@pytest.mark.parametrize(
-    ("values", "us", "shared"),
-    [
-        ([76.960, 76.965, 76.969], [0.002, 0.002, 0.002], 0.003),
-        ([76.953, 76.971], [0.001, 0.001], 0.004),
-        ([76.953, 76.971, 76.96, 76.96], [0.004, 0.002, 0.001, 0.003], 0.0),
-        ([76.970] * 6, [0.002] * 6, 0.002),
-        ([76.969, 76.955], [0.0002, 0.0002], 0.004),
-    ],
-)
-def test_all_within_against_monte_carlo(values, us, shared):
-    rng = np.random.default_rng(7)
-    n = 400_000
-    drawn = (
-        np.array(values)[:, None]
-        + rng.normal(0, 1, (len(values), n)) * np.array(us)[:, None]
-        + rng.normal(0, shared, n)
-    )
-    expected = ((drawn >= 76.952) & (drawn <= 76.972)).all(axis=0).mean()
-    assert v.within_chance(values, us, shared, 76.952, 76.972) == pytest.approx(expected, abs=0.003)
+# -- the integral over the true bores -------------------------------------------------------------
+def by_weighting(spots, limits, own, shared, process=bore_prior.FINISHING, n=1_500_000, seed=5):
+    """Bayes' rule by brute force: bores drawn from the prior, weighted by the likelihood of the readings.
+
+    Another way than the code's (which solves for the posterior and integrates over that).
+    """
+    rng = np.random.default_rng(seed)
+    quality = rng.choice([0.5, 1.0, 2.0, 4.0], n, p=[0.25, 0.4, 0.25, 0.1])
+    level = rng.normal(0, np.where(rng.random(n) < process.wild_share, process.wild_mm, process.level_mm))
+    taper, barrel = (rng.normal(0, s, n) * quality for s in (process.taper_mm, process.barrel_mm))
+    depths, axes = sorted({s.depth_mm for s in spots}), sorted({s.axis for s in spots})
+    oval = {a: rng.normal(0, process.oval_mm / math.sqrt(2), n) * quality for a in axes}
+    true = []
+    for s in spots:
+        z = 2 * (s.depth_mm - depths[0]) / (depths[-1] - depths[0]) - 1
+        local = rng.normal(0, process.local_mm, n) * quality
+        true.append(level + 0.5 * taper * z + barrel * (0.5 - z * z) + oval[s.axis] + local)
+    true = np.array(true)
+    off = np.array([s.d_mm for s in spots])[:, None] - 76.962
+    noise = np.diag([own**2 / s.n for s in spots]) + shared**2
+    r = off - true
+    weight = np.exp(-0.5 * np.einsum("in,in->n", r, np.linalg.solve(noise, r)))
+    weight /= weight.sum()
+    size = ((true >= limits[0] - 76.962) & (true <= limits[1] - 76.962)).all(axis=0)
+    pick = [np.ptp(true[[i for i, s in enumerate(spots) if s.depth_mm == z]], axis=0) for z in depths]
+    down = [np.ptp(true[[i for i, s in enumerate(spots) if s.axis == a]], axis=0) for a in axes]
+    rounds, tapers = np.max(pick, axis=0) <= limits[2], np.max(down, axis=0) <= limits[3]
+    return {k: float(weight @ x) for k, x in (("size", size), ("round", rounds), ("taper", tapers))} | {
+        "all": float(weight @ (size & rounds & tapers))
+    }
 
 
 @pytest.mark.parametrize(
-    ("values", "us", "limit"),
+    ("rows", "own", "shared"),
     [
-        ([0.0, 0.010], [0.002, 0.002], 0.013),
-        ([0.0, 0.004, 0.012, 0.006], [0.002] * 4, 0.013),
-        ([0.0, 0.0, 0.0], [0.004] * 3, 0.013),
-        ([0.0, 0.013, 0.001], [0.002, 0.0007, 0.003], 0.013),
-        ([0.0, 0.02], [0.002, 0.002], 0.013),
-        ([0.0, 0.012], [0.0, 0.002], 0.013),
+        ([(0.001, -0.001), (0.0, 0.001), (0.001, 0.0)], 0.004, 0.004),
+        ([(0.011, -0.004), (0.0, 0.003), (0.001, 0.0)], 0.004, 0.003),
+        ([(0.0, 0.0), (0.0, 0.0127), (0.0127, 0.0)], 0.005, 0.004),
+        ([(0.008, 0.008), (0.004, 0.005), (-0.004, -0.005)], 0.003, 0.001),
     ],
 )
-def test_spread_against_monte_carlo(values, us, limit):
-    rng = np.random.default_rng(11)
-    drawn = np.array(values)[:, None] + rng.normal(0, 1, (len(values), 400_000)) * np.array(us)[:, None]
-    expected = (np.ptp(drawn, axis=0) <= limit).mean()
-    assert v.spread_chance(values, us, limit) == pytest.approx(expected, abs=0.003)
-
-
-@settings(max_examples=60, deadline=None)
-@given(gap=st.floats(0, 0.03), a=st.floats(0.0005, 0.005), ratio=st.floats(0.3, 1.0))
-def test_spread_of_two_is_a_folded_normal(gap, a, ratio):
-    # closed form for two readings: their difference is normal with the root sum of squares
-    s = math.hypot(a, a * ratio)
-    expected = stats.norm.cdf((0.013 - gap) / s) - stats.norm.cdf((-0.013 - gap) / s)
-    assert v.spread_chance([0.0, gap], [a, a * ratio], 0.013) == pytest.approx(expected, abs=1e-6)
-
-
-@settings(max_examples=60, deadline=None)
-@given(d=st.floats(76.945, 76.98), own=st.floats(0.0002, 0.004), shared=st.floats(0.0, 0.004))
-def test_one_reading_is_the_plain_formula(d, own, shared):
-    s = math.hypot(own, shared)
-    expected = stats.norm.cdf((76.972 - d) / s) - stats.norm.cdf((76.952 - d) / s)
-    assert v.within_chance([d], [own], shared, 76.952, 76.972) == pytest.approx(expected, abs=1e-6)
-
-
-def test_without_doubt():
-    assert v.within_chance([76.96, 76.97], [0.0, 0.0], 0.0, 76.952, 76.972) == 1.0
-    assert v.within_chance([76.96, 76.98], [0.0, 0.0], 0.0, 76.952, 76.972) == 0.0
-    assert v.within_chance([76.955, 76.969], [0.0, 0.0], 0.003, 76.952, 76.972) == pytest.approx(
-        stats.norm.cdf(1) - stats.norm.cdf(-1), abs=1e-9
+def test_the_verdict_against_bayes_by_brute_force(rows, own, shared):
+    spots = grid([(76.962 + a, 76.962 + b) for a, b in rows])
+    limits = (76.952, 76.972, 0.009, 0.010)
+    expected = by_weighting(spots, limits, own, shared)
+    got = v.finished_bore(
+        spots=spots,
+        **BORE | {"round_limit_mm": 0.009, "taper_limit_mm": 0.010, "u_own_mm": own, "u_shared_mm": shared},
     )
-    assert v.within_chance([76.94, 76.99], [0.0, 0.0], 0.003, 76.952, 76.972) == 0.0
-    assert v.spread_chance([0.0, 0.01], [0.0, 0.0], 0.013) == 1.0
-    assert v.spread_chance([0.0, 0.02], [0.0, 0.0], 0.013) == 0.0
-    for call in (lambda: v.within_chance([], [], 0.0, 0.0, 1.0), lambda: v.spread_chance([1.0], [], 1.0)):
-        with pytest.raises(ValueError):
-            call()
+    for a in got.aspects:
+        assert a.chance == pytest.approx(expected[a.key], abs=0.02), a.key
+    assert got.chance == pytest.approx(expected["all"], abs=0.02)
+
+
+def test_one_reading_with_a_plain_prior_is_the_formula_of_jcgm_106():
+    # annex C of JCGM 106:2012: normal prior, normal reading
+    made = bore_prior.Process(wild_share=0.0, level_mm=0.006, taper_mm=0, barrel_mm=0, oval_mm=0, local_mm=0)
+    r = v.finished_bore(spots=[v.Spot(1, "thrust", 12.0, 76.969)], **BORE, process=made)
+    mean, u = combined(0.007, math.hypot(0.002, 0.001), 0.0, 0.006)
+    expected = stats.norm.cdf((0.010 - mean) / u) - stats.norm.cdf((-0.010 - mean) / u)
+    assert r.chance == pytest.approx(expected, abs=1e-4)
+
+
+def test_noise_is_not_taken_for_shape():
+    # a half-thou dial: readings fall on marks 12.7 µm apart, so that a good bore may show one of them
+    coarse = BORE | {"lower_mm": 76.94, "upper_mm": 76.984, "u_own_mm": 0.003, "u_fixed_mm": 0.0127 / math.sqrt(12)}
+    spots = grid([(76.962, 76.9747), (76.962, 76.962), (76.962, 76.962)])
+    r = v.finished_bore(spots=spots, **coarse | {"round_limit_mm": 0.0125, "taper_limit_mm": 0.0125})
+    assert r.figure("round").value == pytest.approx(0.0127)  # as read: more than is allowed
+    by_key = {a.key: a for a in r.aspects}
+    assert by_key["round"].likely.value < 0.006 and by_key["round"].chance > 0.9
+    assert r.verdict != Verdict.STOP
+    # the same readings by a gauge that is good to a micrometre are a shape
+    sharp = coarse | {"u_own_mm": 0.001, "u_fixed_mm": 0.0, "round_limit_mm": 0.009, "taper_limit_mm": 0.009}
+    assert v.finished_bore(spots=spots, **sharp).verdict == Verdict.STOP
+
+
+def test_a_division_does_not_shrink_by_repeating():
+    fixed = BORE | {"u_own_mm": 0.002, "u_fixed_mm": 0.0037, "u_shared_mm": 0.0}
+    spots = [v.Spot(1, "thrust", 12.0, 76.970, n) for n in (1, 4, 10_000)]
+    us = [v.finished_bore(spots=[s], **fixed).figure("nearest").u for s in spots]
+    assert us == pytest.approx([math.hypot(0.002, 0.0037), math.hypot(0.001, 0.0037), math.hypot(2e-5, 0.0037)])
 
 
 # -- a finished bore --------------------------------------------------------------------------------
@@ -186,20 +189,22 @@ def test_out_of_round_and_taper():
 
 
 def test_too_close_names_the_place():
-    close = grid([(76.962, 76.961), (76.970, 76.963), (76.963, 76.962)])
-    r = v.finished_bore(spots=close, **{**BORE, "taper_limit_mm": 0.02})
+    close = grid([(76.962, 76.961), (76.976, 76.963), (76.963, 76.962)])
+    loose = BORE | {"taper_limit_mm": 0.02, "round_limit_mm": 0.02}
+    r = v.finished_bore(spots=close, **loose)
     assert r.verdict == Verdict.MAYBE and r.confidence is None
     assert [(s.depth, s.axis) for s in r.again] == [(2, "thrust")]
     assert text(r.line) == "Cylinder 2 is too close to call: measure again 45.0 mm down on the thrust axis."
-    # margin 2 µm against 1.645 √(4/n + 1) µm: n = 4 / ((2/1.645)² − 1) = 8.4
-    assert r.repeats == 9
-    assert any("About 9 readings in all" in text(w) for w in r.why)
+    assert r.repeats is not None and any(f"About {r.repeats} readings in all" in text(w) for w in r.why)
+    # and as many readings that average the same do settle it
+    again = [s._replace(n=r.repeats) if s.d_mm == 76.976 else s for s in close]
+    assert v.finished_bore(spots=again, **loose).verdict == Verdict.STOP
 
 
 def test_measuring_again_settles_it():
-    spots = grid([(76.962, 76.961), (76.9685, 76.963), (76.963, 76.962)])
+    spots = grid([(76.962, 76.961), (76.973, 76.963), (76.963, 76.962)])
     assert v.finished_bore(spots=spots, **BORE).verdict == Verdict.MAYBE
-    better = [s._replace(n=6) if s.d_mm == 76.9685 else s for s in spots]
+    better = [s._replace(n=6, d_mm=76.966) if s.d_mm == 76.973 else s for s in spots]
     assert v.finished_bore(spots=better, **BORE).verdict == Verdict.GO
 
 
@@ -230,13 +235,6 @@ def test_the_clearance_is_as_doubtful_as_bore_and_piston_together():
 def test_a_place_read_more_than_once():
     s = v.Spot.of(2, "crank", 45.0, [76.960, 76.962, 76.964])
     assert s.d_mm == pytest.approx(76.962) and s.n == 3
-
-
-def test_repeats():
-    assert v.repeats_to_settle(0.010, 0.002, 0.001) == 1
-    assert v.repeats_to_settle(0.002, 0.002, 0.0) == 3  # (1.645)² = 2.7
-    assert v.repeats_to_settle(0.001, 0.002, 0.002) is None
-    assert v.repeats_to_settle(0.0005, 0.004, 0.0) is None  # 173 readings
 
 
 def test_few_readings_are_cautioned():

@@ -63,9 +63,10 @@ def test_what_must_be_entered():
 
 
 def test_good_short_and_doubtful_bores_doubt_first():
-    view = job([0.0, -0.040, 0.009]).view()
+    view = job([0.0, -0.040, 0.012]).view()
     work = final.work(view)
-    assert [(r.cylinder, r.verdict) for r in work.results] == [(2, Verdict.STOP), (3, Verdict.MAYBE), (1, Verdict.GO)]
+    bores = [r for r in work.results if r.key != "final.capability"]
+    assert [(r.cylinder, r.verdict) for r in bores] == [(2, Verdict.STOP), (3, Verdict.MAYBE), (1, Verdict.GO)]
     assert not work.done and not work.missing
     assert "still" in text(work.results[0].why[3])
 
@@ -99,18 +100,18 @@ def test_a_warm_block_is_brought_back_to_twenty():
 
 
 def test_a_better_gauge_for_the_final_readings():
-    rough = job([0.0])
+    rough = job([0.0], OVER=0.009, UNDER=0.009)
     rough.put(bores.DIVISION, 0.0127)
     rough.put(bores.REPEAT, 0.004)
     coarse = final.checked(rough.view())[1]
-    fine = job([0.0], DIVISION=0.001, REPEAT=0.001, MASTER_U=0.0008)
+    fine = job([0.0], OVER=0.009, UNDER=0.009, DIVISION=0.001, REPEAT=0.001, MASTER_U=0.0008)
     assert final.budget(fine.view()).u < 0.4 * final.budget(rough.view()).u
     assert coarse.verdict == Verdict.MAYBE and final.checked(fine.view())[1].verdict == Verdict.GO
 
 
 def test_reading_again_is_asked_for_and_averaged():
     made = job([0.0])
-    made.put(final.READING, 0.0085, cylinder=1, depth=2, axis="thrust")
+    made.put(final.READING, 0.013, cylinder=1, depth=2, axis="thrust")
     view = made.view()
     assert final.checked(view)[1].verdict == Verdict.MAYBE
     group = next(g for g in final.SHEET.groups if g.key == "again")
@@ -121,7 +122,7 @@ def test_reading_again_is_asked_for_and_averaged():
     view = made.view()
     spot = next(s for s in final._spots(view, 1) if (s.depth, s.axis) == (2, "thrust"))
     assert spot.n == 6
-    assert spot.d_mm == pytest.approx(76.962 + (0.0085 + 0.0353) / 6, abs=1e-6)
+    assert spot.d_mm == pytest.approx(76.962 + (0.013 + 0.0353) / 6, abs=1e-6)
     assert final.checked(view)[1].verdict == Verdict.GO
     assert [p["check"] for p in group.places(view)] == [1, 2, 3, 4, 5]
 
@@ -149,3 +150,17 @@ def test_the_clearance_to_the_piston_is_shown():
     r = final.checked(view)[1]
     piston = sizes.piston_mm(view, 1)
     assert r.figure("clearance").value == pytest.approx(r.value.value - piston)
+
+
+def test_before_measuring_it_is_said_whether_the_gauge_can_decide():
+    able = final.work(job([None]).view()).results
+    assert [r.key for r in able] == ["final.capability"] and able[0].verdict == Verdict.GO
+    rough = job([None], OVER=0.006, UNDER=0.006, DIVISION=0.0127, REPEAT=0.003)
+    told = final.work(rough.view()).results[0]
+    assert told.readings is None and told.division_mm is not None and told.division_mm < 0.0127
+    # and with that gauge it can
+    assert final.work(
+        job([None], OVER=0.006, UNDER=0.006, DIVISION=told.division_mm, REPEAT=told.division_mm).view()
+    ).results[0].readings in (1, 2)
+    # once every bore is called in or out there is nothing left to ask
+    assert all(r.key != "final.capability" for r in final.work(job([0.0]).view()).results)

@@ -1,0 +1,229 @@
+"""What boring and honing make: the prior of a finished bore, and what readings add to it. Numbers only.
+
+A reading says what a bore is only together with what bores made this way are like
+(JCGM 106:2012, 6): a hone leaves a bore nearly round and straight, so that two readings far
+apart are more likely to be errors of a coarse gauge than a shape. The true diameter at a place is
+
+    d = level + taper x depth + barrel x (1/2 - depth²) + oval (axis) + local
+
+with depth from -1 (uppermost place) to 1; each part is normal about zero, and how good the
+work is as a whole (one factor on every part of the shape) is not known beforehand either.
+The level is known least: usually close to the size wanted, now and then far from it. The
+figures are common practice, no source; a machine's own history may replace them
+(:func:`learned`).
+
+Given the readings each combination of factor and level is a normal distribution again (the
+linear-Gaussian posterior), weighted by how well it explains the readings.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
+from typing import NamedTuple
+
+from .constants import constant
+
+__all__ = ["FINISHING", "Part", "Place", "Process", "Shape", "learned", "posterior"]
+
+#: How good the work may be as a whole, against the stated parts of the shape, and how likely each is.
+_QUALITIES = ((0.5, 0.25), (1.0, 0.4), (2.0, 0.25), (4.0, 0.1))
+#: Explanations with less than this share of the weight are left out.
+_LEAST_WEIGHT = 2e-3
+#: No reading is better than this, mm: what keeps the algebra from dividing by nothing.
+_FLOOR_MM = 1e-5
+#: For how many bores the stated prior counts when a history is learned from.
+_PRIOR_BORES = 6.0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Process:
+    """Standard deviations of what a process makes, mm on diameter: the level about the size wanted
+    (``wild_mm`` in a share ``wild_share`` of the bores) and the parts of the shape.
+
+    ``taper_mm`` is top less bottom, ``barrel_mm`` the middle against the ends, ``oval_mm`` one
+    axis against another, ``local_mm`` one place against the rest.
+    """
+
+    level_mm: float = constant("finish.level").value
+    wild_mm: float = constant("finish.wild").value
+    wild_share: float = constant("finish.wild_share").value
+    taper_mm: float = constant("finish.taper").value
+    barrel_mm: float = constant("finish.barrel").value
+    oval_mm: float = constant("finish.oval").value
+    local_mm: float = constant("finish.local").value
+    source: str = "common practice"
+
+
+#: Boring and honing until a machine's own history says better.
+FINISHING = Process()
+
+
+class Shape(NamedTuple):
+    """One finished bore of a machine's history, mm: mean less the size wanted, taper, barrel, oval."""
+
+    level_mm: float
+    taper_mm: float
+    barrel_mm: float
+    oval_mm: float
+
+
+def learned(history: Sequence[Shape], base: Process = FINISHING) -> Process:
+    """The process as a machine's own finished bores show it.
+
+    Each standard deviation is estimated about zero, with ``base`` counting for a few bores (the
+    conjugate estimate of a variance), so that one or two lucky bores promise nothing.
+    """
+    if not history:
+        return base
+
+    def spread(stated: float, seen: Sequence[float]) -> float:
+        squares = _PRIOR_BORES * stated**2 + math.fsum(x * x for x in seen)
+        return math.sqrt(squares / (_PRIOR_BORES + len(seen)))
+
+    return replace(
+        base,
+        level_mm=spread(base.level_mm, [s.level_mm for s in history]),
+        taper_mm=spread(base.taper_mm, [s.taper_mm for s in history]),
+        barrel_mm=spread(base.barrel_mm, [s.barrel_mm for s in history]),
+        oval_mm=spread(base.oval_mm, [s.oval_mm for s in history]),
+        source="own history",
+    )
+
+
+class Place(NamedTuple):
+    """One place read: its depth in mm, its axis, what was read less the size wanted and the uncertainty of that, mm."""
+
+    depth_mm: float
+    axis: str
+    off_mm: float
+    u_mm: float
+
+
+class Part(NamedTuple):
+    """One explanation of the readings: its weight, the mean of every place (mm over the size wanted) and the
+    lower triangle whose product with its transpose is their covariance."""
+
+    weight: float
+    mean_mm: tuple[float, ...]
+    root_mm: tuple[tuple[float, ...], ...]
+
+
+_Matrix = list[list[float]]
+
+
+def _dot(a: Sequence[float], b: Sequence[float]) -> float:
+    return math.fsum(x * y for x, y in zip(a, b, strict=True))
+
+
+def _root(a: _Matrix) -> _Matrix:
+    """The lower triangle L with L Lᵀ = a (Cholesky), for a positive definite matrix."""
+    n = len(a)
+    lower = [[0.0] * n for _ in range(n)]
+    for i in range(n):
+        for j in range(i + 1):
+            rest = a[i][j] - math.fsum(lower[i][k] * lower[j][k] for k in range(j))
+            lower[i][j] = math.sqrt(max(rest, 1e-18)) if i == j else rest / lower[j][j]
+    return lower
+
+
+def _forward(lower: Sequence[Sequence[float]], b: Sequence[float]) -> list[float]:
+    """y with ``lower`` y = b."""
+    y: list[float] = []
+    for i, row in enumerate(lower):
+        y.append((b[i] - math.fsum(row[k] * y[k] for k in range(i))) / row[i])
+    return y
+
+
+def _depths(places: Sequence[Place]) -> list[float]:
+    """Depths from -1 at the uppermost to 1 at the lowest place (0 for one depth)."""
+    low, high = min(p.depth_mm for p in places), max(p.depth_mm for p in places)
+    return [0.0 if high == low else 2.0 * (p.depth_mm - low) / (high - low) - 1.0 for p in places]
+
+
+def _shape_covariance(places: Sequence[Place], made: Process) -> _Matrix:
+    """Covariance of the shape at the places, without the level, mm²."""
+    z = _depths(places)
+    bulge = [0.5 - x * x for x in z]
+    taper, barrel, oval, local = (
+        made.taper_mm**2 / 4.0,
+        made.barrel_mm**2,
+        made.oval_mm**2 / 2.0,
+        made.local_mm**2,
+    )
+    return [
+        [
+            taper * z[i] * z[j]
+            + barrel * bulge[i] * bulge[j]
+            + (oval if p.axis == q.axis else 0.0)
+            + (local if i == j else 0.0)
+            for j, q in enumerate(places)
+        ]
+        for i, p in enumerate(places)
+    ]
+
+
+class _Explained(NamedTuple):
+    log_weight: float
+    mean: list[float]
+    covariance: _Matrix
+
+
+def _explain(off: Sequence[float], prior: _Matrix, noise: _Matrix, log_chance: float) -> _Explained:
+    """The posterior of x where off = x + error, x ~ N(0, prior), error ~ N(0, noise).
+
+    With S = prior + noise: mean = off − noise S⁻¹ off, covariance = noise − noise S⁻¹ noise,
+    and the readings' own likelihood N(off; 0, S).
+    """
+    total = _root([[a + b for a, b in zip(row, more, strict=True)] for row, more in zip(prior, noise, strict=True)])
+    white = _forward(total, off)
+    columns = [_forward(total, row) for row in noise]  # noise is symmetric: its rows are its columns
+    mean = [y - _dot(column, white) for y, column in zip(off, columns, strict=True)]
+    covariance = [
+        [x - _dot(a, b) for x, b in zip(row, columns, strict=True)] for row, a in zip(noise, columns, strict=True)
+    ]
+    log_density = -0.5 * _dot(white, white) - math.fsum(math.log(row[i]) for i, row in enumerate(total))
+    return _Explained(log_chance + log_density, mean, covariance)
+
+
+def posterior(places: Sequence[Place], u_shared_mm: float, made: Process = FINISHING) -> tuple[Part, ...]:
+    """What is known of the true diameters at ``places``: normal distributions with weights that add to 1.
+
+    ``u_shared_mm`` is the standard uncertainty of the error that all readings have in common.
+    Raises ValueError for no place.
+    """
+    if not places:
+        raise ValueError("no place was read")
+    n = len(places)
+    noise = [[u_shared_mm**2] * n for _ in range(n)]
+    for i, p in enumerate(places):
+        noise[i][i] += max(p.u_mm, _FLOOR_MM) ** 2
+    shape, off = _shape_covariance(places, made), [p.off_mm for p in places]
+    found = [
+        _explain(off, _plus(level**2, quality**2, shape), noise, math.log(chance))
+        for quality, level, chance in _kinds(made)
+    ]
+    return _weighed(found)
+
+
+def _weighed(found: Sequence[_Explained]) -> tuple[Part, ...]:
+    """The explanations that carry weight, their weights made to add to 1."""
+    best = max(e.log_weight for e in found)
+    weights = [math.exp(e.log_weight - best) for e in found]
+    least = _LEAST_WEIGHT * math.fsum(weights)
+    kept = [(w, e) for w, e in zip(weights, found, strict=True) if w >= least]
+    total = math.fsum(w for w, _ in kept)
+    return tuple(Part(w / total, tuple(e.mean), tuple(map(tuple, _root(e.covariance)))) for w, e in kept)
+
+
+def _kinds(made: Process) -> Iterator[tuple[float, float, float]]:
+    """Every quality of the shape with every spread of the level, mm, and how likely the two are together."""
+    for quality, chance in _QUALITIES:
+        yield quality, made.level_mm, chance * (1.0 - made.wild_share)
+        if made.wild_share > 0.0:
+            yield quality, made.wild_mm, chance * made.wild_share
+
+
+def _plus(common: float, factor: float, matrix: _Matrix) -> _Matrix:
+    return [[common + factor * x for x in row] for row in matrix]

@@ -1,0 +1,158 @@
+"""Do stated chances come true? Jobs with a hidden truth, the app's own code on what would be read of them.
+
+    python -m tests.bench.calibration [trials] [only]
+
+For each kind of verdict the trials are put into bins by the chance that was stated, and the
+share that was truly so is printed beside it; for each kind of 95 % interval, the share that
+held the truth. The worlds are harder than the calculations assume on purpose: coarse gauges,
+work of unequal quality, few pairs, a cutter that drifts, stones that lose their bite.
+"""
+
+from __future__ import annotations
+
+import argparse
+import math
+import random
+from collections.abc import Callable, Iterator
+from typing import NamedTuple
+
+from logic import verify
+
+__all__ = ["Held", "Trial", "WORLDS", "final"]
+
+#: The edges of the bins that stated chances are put into.
+EDGES = (0.0, 0.02, 0.1, 0.2, 0.5, 0.8, 0.9, 0.98, 1.0)
+
+
+class Trial(NamedTuple):
+    """One stated chance and whether it came true."""
+
+    stated: float
+    true: bool
+
+
+class Held(NamedTuple):
+    """One 95 % interval, and whether it held the truth."""
+
+    held: bool
+    half: float
+
+
+# -- the final check -----------------------------------------------------------------------------
+class Gauge(NamedTuple):
+    """Division, repeatability and the master's standard uncertainty, mm."""
+
+    division: float
+    repeat: float
+    master: float
+
+
+COARSE = Gauge(0.0127, 0.003, 0.002)
+FINE = Gauge(0.00254, 0.0015, 0.001)
+DEPTHS = (12.0, 60.0, 110.0)
+TARGET = 76.962
+
+
+def bore(rng: random.Random) -> dict[tuple[int, str], float]:
+    """A finished bore's true diameters: work of unequal quality, a level now and then missed."""
+    quality = rng.lognormvariate(0.0, 0.5)
+    level = rng.gauss(0.0, 0.009 if rng.random() < 0.9 else 0.04)
+    taper, barrel, oval = (quality * rng.gauss(0.0, s) for s in (0.005, 0.003, 0.0035))
+    out = {}
+    for i in range(3):
+        z = i - 1.0
+        lobe = quality * rng.gauss(0.0, 0.001)
+        for sign, axis in ((0.5, "thrust"), (-0.5, "crank")):
+            shape = 0.5 * taper * z + barrel * (0.5 - z * z) + sign * (oval + lobe)
+            out[i + 1, axis] = TARGET + level + shape + quality * rng.gauss(0.0, 0.001)
+    return out
+
+
+def read(rng: random.Random, true: dict[tuple[int, str], float], g: Gauge, n: int) -> list[verify.Spot]:
+    """What a gauge shows of it, ``n`` times at each place, to its division from a zero that is itself so read."""
+    at_zero = rng.gauss(0.0, g.master) + rng.uniform(-0.5, 0.5) * g.division
+    ring = TARGET + rng.choice((-0.5, 0.0, 0.25, 0.5)) * 0.1
+    spots = []
+    for (d, axis), x in true.items():
+        shown = [round((x - ring + at_zero + rng.gauss(0.0, g.repeat)) / g.division) * g.division for _ in range(n)]
+        spots.append(verify.Spot.of(d, axis, DEPTHS[d - 1], [ring + s for s in shown]))
+    return spots
+
+
+def inside(true: dict[tuple[int, str], float], tolerance: float, shape: float) -> bool:
+    """Whether a bore truly keeps size, roundness and taper."""
+    rounds = [abs(true[d, "thrust"] - true[d, "crank"]) for d in (1, 2, 3)]
+    lines = [[true[d, axis] for d in (1, 2, 3)] for axis in ("thrust", "crank")]
+    tapers = [max(line) - min(line) for line in lines]
+    return all(abs(x - TARGET) <= tolerance for x in true.values()) and max(rounds + tapers) <= shape
+
+
+def judged(rng: random.Random, g: Gauge, n: int, tolerance: float, shape: float) -> tuple[verify.FinishedBore, bool]:
+    """One bore, judged; and whether it is truly in."""
+    true = bore(rng)
+    found = verify.finished_bore(
+        cylinder=1,
+        spots=read(rng, true, g, n),
+        target_mm=TARGET,
+        lower_mm=TARGET - tolerance,
+        upper_mm=TARGET + tolerance,
+        round_limit_mm=shape,
+        taper_limit_mm=shape,
+        u_own_mm=g.repeat,
+        u_fixed_mm=g.division / math.sqrt(12.0),
+        u_shared_mm=math.hypot(g.master, g.division / math.sqrt(12.0)),
+    )
+    return found, inside(true, tolerance, shape)
+
+
+def final(
+    trials: int, seed: int, gauge: Gauge, n: int, tolerance: float = 0.0127, shape: float = 0.0127
+) -> Iterator[Trial]:
+    """The chance that a finished bore is in, against whether it is."""
+    for i in range(trials):
+        found, true = judged(random.Random(f"{seed}/final/{i}"), gauge, n, tolerance, shape)
+        yield Trial(found.chance, true)
+
+
+WORLDS: dict[str, Callable[[int], Iterator[Trial]]] = {
+    "final check, half-thou gauge": lambda n: final(n, 1, COARSE, 1),
+    "final check, half-thou gauge, 4 times": lambda n: final(n, 2, COARSE, 4),
+    "final check, half-tenth limits on a tenth gauge": lambda n: final(n, 3, FINE, 1, 0.006, 0.006),
+    "final check, tenth gauge": lambda n: final(n, 4, FINE, 1),
+}
+INTERVALS: dict[str, Callable[[int], Iterator[Held]]] = {}
+
+
+def table(found: list[Trial]) -> list[tuple[int, float, float]]:
+    """By bin: how many, the mean stated chance, the share that came true; bins with fewer than 25 are left out."""
+    out = []
+    for low, high in zip(EDGES, EDGES[1:], strict=False):
+        here = [t for t in found if low <= t.stated < high or (high == 1.0 and t.stated == 1.0)]
+        if len(here) >= 25:
+            stated = sum(t.stated for t in here) / len(here)
+            out.append((len(here), stated, sum(t.true for t in here) / len(here)))
+    return out
+
+
+def main() -> None:
+    reader = argparse.ArgumentParser(description=__doc__.splitlines()[0])
+    reader.add_argument("trials", nargs="?", type=int, default=1000)
+    reader.add_argument("only", nargs="?", default="", help="worlds whose name holds this")
+    given = reader.parse_args()
+    for name, world in WORLDS.items():
+        if given.only in name:
+            print(name)
+            for n, stated, true in table(list(world(given.trials))):
+                print(f"  said {100 * stated:5.1f} %   true {100 * true:5.1f} %   ({n})")
+    for name, intervals in INTERVALS.items():
+        if given.only in name:
+            found = list(intervals(given.trials))
+            held = sum(h.held for h in found) / len(found)
+            half = sorted(h.half for h in found)[len(found) // 2]
+            print(
+                f"{name}: 95 % intervals hold {100 * held:.1f} % of {len(found)}, half-width {1000 * half:.1f} um (median)"
+            )
+
+
+if __name__ == "__main__":
+    main()
