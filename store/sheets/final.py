@@ -65,12 +65,11 @@ def work(view: View) -> Work:
 
 def _again_places(view: View) -> list[dict[str, Any]]:
     """Repeats logged, and one more at each place that is too close to call."""
-    logged = [dict(where) for where in view.all(AGAIN)]
-    asked = [
-        {"cylinder": r.cylinder, "depth": s.depth, "axis": s.axis} for r in checked(view).values() for s in r.again
-    ]
+    logged: list[dict[str, Any]] = [dict(where) for where in view.all(AGAIN)]
+    asked = [(r.cylinder, s.depth, s.axis) for r in checked(view).values() for s in r.again]
     places = [*logged]
-    for at in asked:
+    for cylinder, depth, axis in asked:
+        at = {"cylinder": cylinder, "depth": depth, "axis": axis}
         last = max((p["check"] for p in logged if all(p[k] == v for k, v in at.items())), default=0)
         places.append({**at, "check": last + 1})
     return sorted(places, key=lambda p: (p["cylinder"], p["depth"], p["axis"], p["check"]))
