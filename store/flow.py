@@ -240,13 +240,17 @@ class Flow:
         raise KeyError(name)
 
 
+#: A correction: the step it belongs to, the entry, and it with all that it replaces, the latest first.
+_Correction = tuple[str, Entry, tuple[Entry, ...]]
+
+
 class _History:
     """What became of a job's log: when each step was last worked on, and what was corrected in it and in the header."""
 
     def __init__(self, view: View, sheets: Sequence[Sheet]) -> None:
         owners = _Owners(sheets)
         self.last: dict[str, str] = {}
-        self.corrected: list[tuple[str, Entry, tuple[Entry, ...]]] = []
+        self.corrected: list[_Correction] = []
         entries = view.entries
         for entry in entries.values():
             about = _about(entries, entry)
@@ -260,7 +264,7 @@ class _History:
         document = view.document
         self.header = {k: v.stamp for k, v in document.header.items() if document.earlier.get(k)}
 
-    def corrections(self, step: str) -> list[tuple[str, Entry, tuple[Entry, ...]]]:
+    def corrections(self, step: str) -> list[_Correction]:
         """What was corrected in other steps after ``step`` was last worked on."""
         own = self.last[step]
         return [c for c in self.corrected if c[0] != step and c[1].stamp > own]
@@ -305,13 +309,16 @@ class _Look:
         before = self._before((frozenset(e.id for _, e, _ in later), own if renamed else "", renamed))
         then = work_of(before, sheet)
         was = [] if then is work else changes(sheet.key, sheet.title, then.results, work.results)
-        if not was:
-            return None
+        return self._because(sheet, later, renamed, was[0].after or was[0].before) if was else None
+
+    def _because(
+        self, sheet: Sheet, later: Iterable[_Correction], renamed: tuple[str, ...], shown: Line | None
+    ) -> Line:
+        """The latest of the corrections that a step reads, and what it says now."""
         asked = reads(self.view, sheet)
-        read = [(owner, e) for owner, e, about in later if any(concerns(a, e) for a in asked for e in about)]
-        shown = was[0].after or was[0].before
+        read = [(e.stamp, owner) for owner, e, about in later if any(concerns(a, e) for a in asked for e in about)]
         if read:
-            source = max(read, key=lambda pair: pair[1].stamp)[0]
+            source = max(read, key=lambda pair: pair[0])[1]
             return L("{step} was corrected after this was done: {line}", step=self.titles[source], line=shown)
         if "nominal" in renamed and ("header", "nominal") in {a.slot for a in asked}:
             return L("The nominal bore was changed after this was done: {line}", line=shown)
@@ -406,13 +413,11 @@ def timeline(view: View, *, offset_minutes: int = 0, sheets: Iterable[Sheet] | N
     zone = timezone(timedelta(minutes=offset_minutes))
     rows: dict[tuple[str, str], list[int]] = {}
     for entry in sorted(view.entries.values(), key=lambda e: (e.stamp, e.id)):
-        target = view.entries.get(entry.replaces) if entry.replaces else None
-        owner = owners.of(target if isinstance(entry, Withdrawn) and target is not None else entry)
-        if owner not in titles:
-            owner = ""
+        target = view.entries.get(entry.replaces or "")
+        owner = owners.of(target if isinstance(entry, Withdrawn) and target is not None else entry) or ""
         at = datetime.fromtimestamp(int(entry.stamp[:13]) / 1000, zone)
         minute = at.hour * 60 + at.minute
-        row = rows.setdefault((at.date().isoformat(), owner), [0, 0, minute, minute])
+        row = rows.setdefault((at.date().isoformat(), owner if owner in titles else ""), [0, 0, minute, minute])
         row[0] += 1
         row[1] += entry.replaces is not None
         row[3] = minute
@@ -423,18 +428,23 @@ def timeline(view: View, *, offset_minutes: int = 0, sheets: Iterable[Sheet] | N
     days = tuple(dict.fromkeys(day for day, _ in rows))
     return JobTimeline(
         title=L("What was done when"),
-        text=L("Nothing has been entered yet.")
-        if not days
-        else LN("{n} entry on one day, {first}.", "{n} entries on one day, {first}.", len(view.entries), first=days[0])
-        if len(days) == 1
-        else LN(
-            "{n} entry on {days} days, {first} to {last}.",
-            "{n} entries on {days} days, {first} to {last}.",
-            len(view.entries),
-            days=len(days),
-            first=days[0],
-            last=days[-1],
-        ),
+        text=_entered(len(view.entries), days),
         days=days,
         rows=listed,
+    )
+
+
+def _entered(n: int, days: Sequence[str]) -> Line:
+    """How many entries were made, and from when to when."""
+    if not days:
+        return L("Nothing has been entered yet.")
+    if len(days) == 1:
+        return LN("{n} entry on one day, {first}.", "{n} entries on one day, {first}.", n, first=days[0])
+    return LN(
+        "{n} entry on {days} days, {first} to {last}.",
+        "{n} entries on {days} days, {first} to {last}.",
+        n,
+        days=len(days),
+        first=days[0],
+        last=days[-1],
     )

@@ -10,12 +10,13 @@ escaped. There is no clock here: dates are those of the log, in the reader's own
 from __future__ import annotations
 
 import base64
+from collections import Counter
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime, timedelta, timezone
 from functools import partial
 from html import escape
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from logic.bore import section, study
 from logic.cautions import CAUTIONS
@@ -30,7 +31,7 @@ from logic.say import KINDS, LN, L, Line, Qty, Style, figure, pair, say
 
 from .cards import ROLES, checks, due_for, health
 from .clock import ms_of
-from .documents import Chosen, Decision, Reading, Typed, Withdrawn, value_of
+from .documents import Chosen, Decision, Entry, Reading, Typed, Withdrawn, value_of
 from .errors import broke
 from .facts import final
 from .facts.worn import worn_bores
@@ -40,6 +41,9 @@ from .roles import ROLES as ROLE_NAMES
 from .sheets import Sheet, all_sheets, headline, sheet
 from .svg import svg
 from .view import View
+
+if TYPE_CHECKING:
+    from .paper import Paper
 
 __all__ = ["Grid", "Part", "Pictures", "Points", "Report", "Words", "gather", "html_report", "pdf_report"]
 
@@ -191,9 +195,8 @@ class _Log:
         """What an entry says, as a figure in the reader's style, or as chosen."""
         if isinstance(entry, Reading):
             known = self._fields.get(entry.what)
-            kind = known[2].kind if known else None
-            if kind in KINDS:
-                return figure(Qty(entry.typed.value, kind), self._tell.style)
+            if known is not None and known[2].kind in KINDS:
+                return figure(Qty(entry.typed.value, known[2].kind), self._tell.style)
             return self.typed(entry)
         if isinstance(entry, Chosen):
             known = self._fields.get(entry.what)
@@ -259,7 +262,7 @@ def gather(
     """
     tell = _Teller(style, offset_minutes)
     log = _Log(view, tell)
-    title = view.header("title") or view.header("engine") or tell(L("Untitled job"))
+    title = str(view.header("title") or view.header("engine") or tell(L("Untitled job")))
     made: tuple[tuple[Line, Callable[[], Iterable[Part]]], ...] = (
         (L("In short"), lambda: _in_short(view, tell)),
         (L("Before and after"), lambda: _before_after(view, tell)),
@@ -301,8 +304,8 @@ def _last(view: View) -> str:
 def _facts(view: View, tell: _Teller) -> tuple[tuple[str, str], ...]:
     stamps = sorted(e.stamp for e in view.entries.values())
     facts: list[tuple[Line, str]] = [
-        (L("Customer"), view.header("customer") or ""),
-        (L("Engine"), view.header("engine") or ""),
+        (L("Customer"), str(view.header("customer") or "")),
+        (L("Engine"), str(view.header("engine") or "")),
         (L("Cylinders"), str(view.header("cylinders") or "")),
     ]
     if view.nominal_mm is not None:
@@ -317,23 +320,35 @@ def _facts(view: View, tell: _Teller) -> tuple[tuple[str, str], ...]:
 
 
 def _in_short(view: View, tell: _Teller) -> Iterable[Part]:
-    blocks: list[Block] = []
-    for result in work_of(view, headline()).results[:1]:
-        blocks.append(Words(_sentence(tell, result), strong=True))
+    blocks: list[Block] = [
+        Words(_sentence(tell, result), strong=True) for result in work_of(view, headline()).results[:1]
+    ]
     decided = view.decisions.get((headline().key, ()))
     if decided is not None:
         blocks.append(Words(tell(L("Decided: {value}", value=decided.value)), strong=True))
+    blocks += _found_in_order(view, tell)
+    rows = _incomplete(view, tell)
+    if rows:
+        blocks.append(Words(tell(L("These steps are not complete. The report says what was known when it was made."))))
+        blocks.append(Grid((tell(L("Step")), tell(L("State")), tell(L("Why"))), rows, (2, 2, 5)))
+    else:
+        blocks.append(Words(tell(L("Every step is complete."))))
+    yield Part(tell(L("In short")), tuple(blocks))
+
+
+def _found_in_order(view: View, tell: _Teller) -> list[Words]:
+    """How many of the finished bores are in order, and what is said of the others."""
     bores = tuple(final.checked(view).values())
-    if bores:
-        good = sum(b.verdict == Verdict.GO for b in bores)
-        blocks.append(
-            Words(
-                tell(L("Finished bores found in order: {good} of {all}.", good=good, all=len(view.cylinders))),
-                strong=True,
-            )
-        )
-        blocks.extend(Words(_sentence(tell, b)) for b in bores if b.verdict != Verdict.GO)
-    now = flow(view)
+    if not bores:
+        return []
+    good = sum(b.verdict == Verdict.GO for b in bores)
+    line = L("Finished bores found in order: {good} of {all}.", good=good, all=len(view.cylinders))
+    others = (Words(_sentence(tell, b)) for b in bores if b.verdict != Verdict.GO)
+    return [Words(tell(line), strong=True), *others]
+
+
+def _incomplete(view: View, tell: _Teller) -> tuple[tuple[str, str, str], ...]:
+    """The steps that are not done: each with its state and why."""
     names = {
         State.SKIPPED: L("Left out"),
         State.LOOK: L("Wants another look"),
@@ -342,17 +357,12 @@ def _in_short(view: View, tell: _Teller) -> Iterable[Part]:
         State.BLOCKED: L("Not finished"),
     }
     rows = []
-    for status in now.statuses:
+    for status in flow(view).statuses:
         if status.state in names:
             begun = any(view.all(key) for key in sheet(status.key).fields)
             word = names[status.state] if begun or status.state in (State.SKIPPED, State.LOOK) else L("Not begun")
             rows.append((tell(status.title), tell(word), tell(status.reason) if status.reason else ""))
-    if rows:
-        blocks.append(Words(tell(L("These steps are not complete. The report says what was known when it was made."))))
-        blocks.append(Grid((tell(L("Step")), tell(L("State")), tell(L("Why"))), tuple(rows), (2, 2, 5)))
-    else:
-        blocks.append(Words(tell(L("Every step is complete."))))
-    yield Part(tell(L("In short")), tuple(blocks))
+    return tuple(rows)
 
 
 def _sentence(tell: _Teller, result: Result) -> str:
@@ -372,22 +382,7 @@ def _before_after(view: View, tell: _Teller) -> Iterable[Part]:
     if not worn and not done:
         return
     before = {c: study(w) for c, w in worn.items()}
-    rows = []
-    for c in view.cylinders:
-        b, d = before.get(c), done.get(c)
-        rows.append(
-            (
-                str(c),
-                _shown(tell, b, "unworn"),
-                _shown(tell, b, "worst"),
-                _shown(tell, b, "wear"),
-                _shown(tell, d, "target"),
-                _shown(tell, d, "mean"),
-                _shown(tell, d, "round"),
-                _shown(tell, d, "taper"),
-                tell.verdict(d) if d is not None else tell(L("Not measured")),
-            )
-        )
+    rows = tuple(_sizes(tell, c, before.get(c), done.get(c)) for c in view.cylinders)
     head = (
         L("Cylinder"),
         L("Unworn"),
@@ -400,26 +395,45 @@ def _before_after(view: View, tell: _Teller) -> Iterable[Part]:
         L("Verdict"),
     )
     blocks: list[Block] = [
-        Grid(tuple(map(tell, head)), tuple(rows), (1.7, 2.1, 2.1, 1.8, 1.7, 2.1, 1.8, 1.8, 2.1)),
+        Grid(tuple(map(tell, head)), rows, (1.7, 2.1, 2.1, 1.8, 1.7, 2.1, 1.8, 1.8, 2.1)),
         Words(tell(L("Sizes are diameters at 20 °C. The figure after ± covers about 95 % (k = 2).")), small=True),
     ]
     yield Part(tell(L("Before and after")), tuple(blocks))
     for c in view.cylinders:
-        row: list[BoreSection] = []
-        if c in worn and worn[c].measured:
-            row.append(replace(section(worn[c]), title=L("Before")))
-        finished = final.after(view, c)
-        if finished is not None:
-            row.append(replace(finished, title=L("After, drawn to the same scale") if row else L("After")))
-        if not row:
+        pictures = _sections(view, c)
+        if pictures is None:
             continue
-        most = max(abs(w) for p in row for _, _, w in p.rows)
-        lines: list[Block] = [Pictures(tuple(replace(p, at_least_mm=most) for p in row))]
+        lines: list[Block] = [pictures]
         if c in before:
             lines.append(Words(_sentence(tell, before[c])))
         if c in done:
             lines.append(Words(_sentence(tell, done[c]), strong=True))
         yield Part(tell(L("Cylinder {n}", n=c)), tuple(lines), sub=True)
+
+
+def _sizes(tell: _Teller, cylinder: int, before: Result | None, done: Result | None) -> tuple[str, ...]:
+    """A cylinder's row: its sizes worn and finished, and the verdict."""
+    return (
+        str(cylinder),
+        *(_shown(tell, before, key) for key in ("unworn", "worst", "wear")),
+        *(_shown(tell, done, key) for key in ("target", "mean", "round", "taper")),
+        tell(L("Not measured")) if done is None else tell.verdict(done),
+    )
+
+
+def _sections(view: View, cylinder: int) -> Pictures | None:
+    """A bore cut lengthwise, worn and finished, to one scale; None where it is measured neither way."""
+    row: list[BoreSection] = []
+    worn = worn_bores(view).get(cylinder)
+    if worn is not None and worn.measured:
+        row.append(replace(section(worn), title=L("Before")))
+    finished = final.after(view, cylinder)
+    if finished is not None:
+        row.append(replace(finished, title=L("After, drawn to the same scale") if row else L("After")))
+    if not row:
+        return None
+    most = max(abs(w) for p in row for _, _, w in p.rows)
+    return Pictures(tuple(replace(p, at_least_mm=most) for p in row))
 
 
 def _chosen(view: View, tell: _Teller, log: _Log) -> Iterable[Part]:
@@ -477,8 +491,7 @@ def _step(view: View, tell: _Teller, step: Sheet) -> Iterable[Part]:
         if r.figures:
             said = (tell(L("{label} {value}", label=f.label, value=tell.figure(f.qty))) for f in r.figures)
             blocks.append(Words(" · ".join(said), small=True))
-    for start in range(0, len(work.pictures), 2):
-        blocks.append(Pictures(work.pictures[start : start + 2]))
+    blocks.extend(Pictures(work.pictures[start : start + 2]) for start in range(0, len(work.pictures), 2))
     yield Part(tell(step.title), tuple(blocks), sub=True)
 
 
@@ -488,40 +501,49 @@ def _touched(view: View, step: Sheet, work: Any) -> bool:
 
 
 def _people(view: View, tell: _Teller, log: _Log) -> Iterable[Part]:
-    counts: dict[str, int] = {}
-    used: dict[str, int] = {}
-    for entry in view.entries.values():
-        counts[entry.by] = counts.get(entry.by, 0) + 1
-        if isinstance(entry, Reading) and entry.instrument:
-            used[entry.instrument] = used.get(entry.instrument, 0) + 1
+    counts = Counter(entry.by for entry in view.entries.values())
     who = tuple(
         tell(LN("{name}: {n} entry", "{name}: {n} entries", n, name=name or tell(L("No name given"))))
         for name, n in sorted(counts.items(), key=lambda kv: -kv[1])
     )
     yield Part(tell(L("Who did it")), (Points(who),) if who else ())
-    lines: list[str] = []
-    named: set[str] = set()
-    for role, word in ((r, ROLE_NAMES[r]) for r in CHOSEN):
+    lines = (*_machines(view, tell), *_instruments(view, tell, log))
+    yield Part(tell(L("Instruments and machines")), (Points(lines),) if lines else ())
+    seen = _acknowledged(view, tell)
+    if seen:
+        head = (tell(L("Caution")), tell(L("Read by")), tell(L("When")))
+        yield Part(tell(L("Cautions acknowledged")), (Grid(head, seen, (6, 1.6, 1.7)),))
+
+
+def _machines(view: View, tell: _Teller) -> Iterable[str]:
+    """The machines and instruments chosen for the job, each with what its checks say."""
+    for role in CHOSEN:
         card = view.card(role)
         if card is not None:
-            named.add(view.header(role))
-            lines.append(tell(L("{role}: {name}", role=word, name=str(card.header("title", word)))))
-            lines.extend(_checked(tell, view, role))
+            name = card.header("title")
+            yield tell(L("{role}: {name}", role=ROLE_NAMES[role], name=ROLE_NAMES[role] if name is None else str(name)))
+            yield from _checked(tell, view, role)
+
+
+def _instruments(view: View, tell: _Teller, log: _Log) -> Iterable[str]:
+    """The instruments read with that are not the job's own, each with how often."""
+    named = {view.word(role) for role in CHOSEN if view.card(role) is not None}
+    used = Counter(e.instrument for e in view.entries.values() if isinstance(e, Reading) and e.instrument)
     for id, n in used.items():
         if id not in named:
-            lines.append(tell(LN("{name}: {n} reading", "{name}: {n} readings", n, name=log.instrument(id) or id)))
-    yield Part(tell(L("Instruments and machines")), (Points(tuple(lines)),) if lines else ())
+            yield tell(LN("{name}: {n} reading", "{name}: {n} readings", n, name=log.instrument(id) or id))
+
+
+def _acknowledged(view: View, tell: _Teller) -> tuple[tuple[str, str, str], ...]:
+    """The cautions that were seen: what each says, by whom and when."""
     texts = {row.key: row.text for row in CAUTIONS}
     for step in all_sheets():
         for c in (*step.cautions, *work_of(view, step).cautions):
             texts.setdefault(c.key, c.text)
-    seen = tuple(
+    return tuple(
         (tell(texts[e.what]) if e.what in texts else e.what, e.by, tell.when(e.stamp))
         for e in sorted(view.cautions_seen.values(), key=lambda e: e.stamp)
     )
-    if seen:
-        head = (tell(L("Caution")), tell(L("Read by")), tell(L("When")))
-        yield Part(tell(L("Cautions acknowledged")), (Grid(head, seen, (6, 1.6, 1.7)),))
 
 
 def _checked(tell: _Teller, view: View, role: str) -> list[str]:
@@ -539,40 +561,48 @@ def _changes(view: View, tell: _Teller, log: _Log) -> Iterable[Part]:
         (log.what(e), e.reason, e.by, tell.when(e.stamp)) for e in sorted(view.skipped.values(), key=lambda e: e.stamp)
     )
     if skipped:
-        head = (tell(L("Step")), tell(L("Reason")), tell(L("By")), tell(L("When")))
-        yield Part(tell(L("Left out")), (Grid(head, skipped, (2, 5, 1.5, 1.7)),))
-    rows = []
-    for entry in sorted(view.entries.values(), key=lambda e: (e.stamp, e.id)):
-        old = view.entries.get(entry.replaces) if entry.replaces else None
-        if old is None:
-            continue
-        if isinstance(entry, Withdrawn):
-            new = tell(L("put back")) if isinstance(old, Withdrawn) else tell(L("withdrawn"))
-            while isinstance(old, Withdrawn) and old.replaces in view.entries:
-                old = view.entries[old.replaces]
-            rows.append((log.what(old), log.typed(old), new, entry.by, tell.when(entry.stamp)))
-        else:
-            rows.append((log.what(entry), log.typed(old), log.typed(entry), entry.by, tell.when(entry.stamp)))
-    for key, values in sorted(view.document.earlier.items()):
-        for value in values:
-            rows.append(
-                (
-                    tell(_HEADER.get(key, key)),
-                    _plain(value.value),
-                    _plain(view.document.header[key].value) if key in view.document.header else "",
-                    value.by,
-                    tell.when(value.stamp),
-                )
-            )
+        titles = (tell(L("Step")), tell(L("Reason")), tell(L("By")), tell(L("When")))
+        yield Part(tell(L("Left out")), (Grid(titles, skipped, (2, 5, 1.5, 1.7)),))
+    rows: tuple[tuple[str, ...], ...] = (*_corrected(view, tell, log), *_renamed(view, tell))
     if rows:
-        head = (L("About"), L("Was"), L("Became"), L("By"), L("When"))
+        head = tuple(map(tell, (L("About"), L("Was"), L("Became"), L("By"), L("When"))))
         yield Part(
             tell(L("Corrections")),
             (
                 Words(tell(L("Nothing is ever erased: what was entered first stays in the log."))),
-                Grid(tuple(map(tell, head)), tuple(rows), (4, 2, 2, 1.5, 1.7)),
+                Grid(head, rows, (4, 2, 2, 1.5, 1.7)),
             ),
         )
+
+
+def _corrected(view: View, tell: _Teller, log: _Log) -> Iterable[tuple[str, ...]]:
+    """The entries that correct, withdraw or bring back another, oldest first."""
+    for entry in sorted(view.entries.values(), key=lambda e: (e.stamp, e.id)):
+        old = view.entries.get(entry.replaces or "")
+        if old is None:
+            continue
+        about: Entry = entry
+        new = "" if isinstance(entry, Withdrawn) else log.typed(entry)
+        if isinstance(entry, Withdrawn):
+            new = tell(L("put back")) if isinstance(old, Withdrawn) else tell(L("withdrawn"))
+            about = old = _first_of(view, old)
+        yield log.what(about), log.typed(old), new, entry.by, tell.when(entry.stamp)
+
+
+def _first_of(view: View, entry: Entry) -> Entry:
+    """What was taken back in the end, where an entry takes back another that takes back."""
+    while isinstance(entry, Withdrawn) and (old := view.entries.get(entry.replaces or "")) is not None:
+        entry = old
+    return entry
+
+
+def _renamed(view: View, tell: _Teller) -> Iterable[tuple[str, ...]]:
+    """What the job's head said before."""
+    header = view.document.header
+    for key, values in sorted(view.document.earlier.items()):
+        now = _plain(header[key].value) if key in header else ""
+        for value in values:
+            yield tell(_HEADER.get(key, key)), _plain(value.value), now, value.by, tell.when(value.stamp)
 
 
 def _plain(value: Any) -> str:
@@ -615,31 +645,17 @@ def _fine_print(view: View, tell: _Teller) -> Iterable[Part]:
 
 def _entries(view: View, tell: _Teller, log: _Log) -> Iterable[Part]:
     """Every value that stands, by step and field: where it belongs, what it is, and what was typed if that reads otherwise."""
-    found: dict[str, list[Any]] = {}
-    for entry in view.live():
-        if isinstance(entry, (Reading, Chosen)):
-            found.setdefault(entry.what, []).append(entry)
-    parts: list[Part] = []
+    found = _standing(view)
     head = tuple(map(tell, (L("What"), L("Values"), L("By"), L("Read with"), L("When"))))
     known = {key: step.title for step in all_sheets() for key in step.fields}
     by_step: dict[str, list[tuple[str, ...]]] = {}
-    for key in (*known, *(k for k in found if k not in known)):
-        entries = found.pop(key, [])
-        if not entries:
-            continue
-        values = " · ".join(log.placed(e) for e in entries)
-        who = ", ".join(dict.fromkeys(e.by for e in entries if e.by))
-        tools = ", ".join(
-            dict.fromkeys(filter(None, (log.instrument(getattr(e, "instrument", None)) for e in entries)))
-        )
-        first, last = tell.when(entries[0].stamp), tell.when(entries[-1].stamp)
-        # the same day is not said twice
-        until = last[11:] if last[:10] == first[:10] else last
-        when = first if first == last else tell(L("{first} to {last}", first=first, last=until))
+    for key in (*(k for k in known if k in found), *(k for k in found if k not in known)):
         title = tell(known.get(key, L("Of another version")))
-        by_step.setdefault(title, []).append((log.label(key), values, who, tools, when))
-    for title, rows in by_step.items():
-        parts.append(Part(title, (_without_empty(Grid(head, tuple(rows), (2.6, 6, 1.5, 1.6, 1.9))),), sub=True))
+        by_step.setdefault(title, []).append(_of_field(tell, log, key, found[key]))
+    parts = [
+        Part(title, (_without_empty(Grid(head, tuple(rows), (2.6, 6, 1.5, 1.6, 1.9))),), sub=True)
+        for title, rows in by_step.items()
+    ]
     if parts:
         yield Part(
             tell(L("Everything that was entered")),
@@ -651,6 +667,30 @@ def _entries(view: View, tell: _Teller, log: _Log) -> Iterable[Part]:
             ),
         )
         yield from parts
+
+
+def _standing(view: View) -> dict[str, list[Reading | Chosen]]:
+    """The values that stand, by field."""
+    found: dict[str, list[Reading | Chosen]] = {}
+    for entry in view.live():
+        if isinstance(entry, (Reading, Chosen)):
+            found.setdefault(entry.what, []).append(entry)
+    return found
+
+
+def _of_field(tell: _Teller, log: _Log, key: str, entries: Sequence[Reading | Chosen]) -> tuple[str, ...]:
+    """A field's row: its name, its values, who entered them, what they were read with, and when."""
+    instruments = (log.instrument(e.instrument) for e in entries if isinstance(e, Reading))
+    first, last = tell.when(entries[0].stamp), tell.when(entries[-1].stamp)
+    # the same day is not said twice
+    until = last[11:] if last[:10] == first[:10] else last
+    return (
+        log.label(key),
+        " · ".join(log.placed(e) for e in entries),
+        ", ".join(dict.fromkeys(e.by for e in entries if e.by)),
+        ", ".join(dict.fromkeys(filter(None, instruments))),
+        first if first == last else tell(L("{first} to {last}", first=first, last=until)),
+    )
 
 
 def _without_empty(grid: Grid) -> Grid:
@@ -746,27 +786,37 @@ def _html(block: Block, style: Style) -> str:
             kind = " ".join(k for k, on in (("strong", block.strong), ("small", block.small)) if on)
             return f'<p class="{kind}">{escape(block.text)}</p>' if kind else f"<p>{escape(block.text)}</p>"
         case Points():
-            return (
-                f"<ul{' class=small' if block.small else ''}>"
-                + "".join(f"<li>{escape(e)}</li>" for e in block.entries)
-                + "</ul>"
-            )
+            kind = " class=small" if block.small else ""
+            return f"<ul{kind}>{_each('li', block.entries)}</ul>"
         case Grid():
-            total = sum(block.shares)
-            columns = "".join(f'<col style="width:{100 * s / total:.2f}%">' for s in block.shares)
-            head = "".join(f'<th scope="col">{escape(c)}</th>' for c in block.head)
-            rows = "".join("<tr>" + "".join(f"<td>{escape(c)}</td>" for c in row) + "</tr>" for row in block.rows)
-            table = f"<table><colgroup>{columns}</colgroup><thead><tr>{head}</tr></thead><tbody>{rows}</tbody></table>"
-            return f'<div class="scroll">{table}</div>'
+            return _html_table(block)
         case Pictures():
-            figures = []
-            drawn = _drawn(block.row, style)
-            for d in drawn:
-                wide = ' class="wide"' if d.width > 1.5 * _PICTURE[0] else ""
-                figures.append(f"<figure{wide}>{svg(d)}<figcaption>{escape(d.title)}</figcaption></figure>")
-            lacking = f"<p>{escape(say(NOT_DRAWN, style))}</p>" if len(drawn) < len(block.row) else ""
-            return f'<div class="row">{"".join(figures)}</div>{lacking}'
+            return _html_pictures(block, style)
     raise TypeError(f"not a block: {type(block).__name__}")
+
+
+def _each(tag: str, texts: Iterable[str], how: str = "") -> str:
+    """Each text in an element of its own."""
+    return "".join(f"<{tag}{how}>{escape(text)}</{tag}>" for text in texts)
+
+
+def _html_table(block: Grid) -> str:
+    total = sum(block.shares)
+    columns = "".join(f'<col style="width:{100 * s / total:.2f}%">' for s in block.shares)
+    head = _each("th", block.head, ' scope="col"')
+    rows = "".join(f"<tr>{_each('td', row)}</tr>" for row in block.rows)
+    table = f"<table><colgroup>{columns}</colgroup><thead><tr>{head}</tr></thead><tbody>{rows}</tbody></table>"
+    return f'<div class="scroll">{table}</div>'
+
+
+def _html_pictures(block: Pictures, style: Style) -> str:
+    figures = []
+    drawn = _drawn(block.row, style)
+    for d in drawn:
+        wide = ' class="wide"' if d.width > 1.5 * _PICTURE[0] else ""
+        figures.append(f"<figure{wide}>{svg(d)}<figcaption>{escape(d.title)}</figcaption></figure>")
+    lacking = f"<p>{escape(say(NOT_DRAWN, style))}</p>" if len(drawn) < len(block.row) else ""
+    return f'<div class="row">{"".join(figures)}</div>{lacking}'
 
 
 def _drawn(row: Sequence[Any], style: Style) -> list[Any]:
@@ -797,24 +847,9 @@ def pdf_report(view: View, style: Style = Style(), *, paper: str | None = None, 
     sheet_of_paper.title(report.title)
     sheet_of_paper.facts(report.facts)
     for part in report.parts:
-        first = part.blocks[0]
-        keep = 70.0 if isinstance(first, Grid) else 0.0
-        if isinstance(first, Pictures):
-            keep = sheet_of_paper.height_of_drawings(_drawn(first.row, style))
-        (sheet_of_paper.subheading if part.sub else sheet_of_paper.heading)(part.title, keep=keep)
+        _put_heading(sheet_of_paper, part, style)
         for block in part.blocks:
-            match block:
-                case Words():
-                    sheet_of_paper.paragraph(block.text, bold=block.strong, small=block.small)
-                case Points():
-                    sheet_of_paper.items(block.entries, small=block.small)
-                case Grid():
-                    sheet_of_paper.table(block.head, block.rows, block.shares)
-                case Pictures():
-                    drawn = _drawn(block.row, style)
-                    sheet_of_paper.drawings(drawn)
-                    if len(drawn) < len(block.row):
-                        sheet_of_paper.paragraph(say(NOT_DRAWN, style))
+            _put(sheet_of_paper, block, style)
     jpegs = [(c, data) for c, media, data in report.photos if media == "image/jpeg"]
     if jpegs:
         sheet_of_paper.heading(say(L("Photos"), style))
@@ -831,3 +866,27 @@ def pdf_report(view: View, style: Style = Style(), *, paper: str | None = None, 
             small=True,
         )
     return sheet_of_paper.finish()
+
+
+def _put_heading(paper: Paper, part: Part, style: Style) -> None:
+    """A part's heading, kept together with the table or the pictures under it."""
+    first = part.blocks[0]
+    keep = 70.0 if isinstance(first, Grid) else 0.0
+    if isinstance(first, Pictures):
+        keep = paper.height_of_drawings(_drawn(first.row, style))
+    (paper.subheading if part.sub else paper.heading)(part.title, keep=keep)
+
+
+def _put(paper: Paper, block: Block, style: Style) -> None:
+    match block:
+        case Words():
+            paper.paragraph(block.text, bold=block.strong, small=block.small)
+        case Points():
+            paper.items(block.entries, small=block.small)
+        case Grid():
+            paper.table(block.head, block.rows, block.shares)
+        case Pictures():
+            drawn = _drawn(block.row, style)
+            paper.drawings(drawn)
+            if len(drawn) < len(block.row):
+                paper.paragraph(say(NOT_DRAWN, style))
