@@ -11,6 +11,7 @@ import errno
 import json
 import os
 from collections.abc import Mapping
+from contextlib import suppress
 from dataclasses import dataclass, field
 from typing import Any
 
@@ -225,14 +226,14 @@ class JobFiles:
         alike = (_size(self.copied_base), _size(self.copied_log)) == (self._file.size, len(log))
         if self._file.state == "good" and journal.whole and alike:
             return Loaded("good", tables, journal.saved)
-        return self._pieced(tables, journal, bool(log))
+        return self._pieced(tables, journal, log=bool(log))
 
-    def _pieced(self, tables: Tables | None, journal: Journal, log: bool) -> Loaded:
+    def _pieced(self, tables: Tables | None, journal: Journal, *, log: bool) -> Loaded:
         """What the files, the copies and the copy before add up to."""
         file = self._file.state
         copied = read_journal(_quietly(self.copied_log) or b"")
         known = set(journal.texts)
-        more = [saved for saved, text in zip(copied.saved, copied.texts) if text not in known]
+        more = [saved for saved, text in zip(copied.saved, copied.texts, strict=False) if text not in known]
         pieces = [] if tables is None else [rows_of(tables)]
         state = "good"
         if file != "good":
@@ -290,15 +291,11 @@ class JobFiles:
                 sync_folder(os.path.dirname(self.log))
         except OSError as problem:
             if size >= 0:
-                try:
+                with suppress(OSError):  # the line is still there then; it will be taken for what it is
                     os.truncate(self.log, size)
-                except OSError:
-                    pass  # the line is still there; it will be taken for what it is
             raise not_saved(problem) from problem
-        try:
+        with suppress(OSError):  # they see it when they start, then
             os.utime(os.path.dirname(self.log))  # tells other processes that something in there has changed
-        except OSError:
-            pass  # they see it when they start
         _append_quietly(self.copied_log, data)
 
     def rewrite(self, record: Mapping[str, Any], tables: Tables) -> None:

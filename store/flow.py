@@ -413,8 +413,7 @@ def timeline(view: View, *, offset_minutes: int = 0, sheets: Iterable[Sheet] | N
     zone = timezone(timedelta(minutes=offset_minutes))
     rows: dict[tuple[str, str], list[int]] = {}
     for entry in sorted(view.entries.values(), key=lambda e: (e.stamp, e.id)):
-        target = view.entries.get(entry.replaces or "")
-        owner = owners.of(target if isinstance(entry, Withdrawn) and target is not None else entry) or ""
+        owner = owners.of(_concerned(view, entry)) or ""
         at = datetime.fromtimestamp(int(entry.stamp[:13]) / 1000, zone)
         minute = at.hour * 60 + at.minute
         row = rows.setdefault((at.date().isoformat(), owner if owner in titles else ""), [0, 0, minute, minute])
@@ -432,6 +431,12 @@ def timeline(view: View, *, offset_minutes: int = 0, sheets: Iterable[Sheet] | N
         days=days,
         rows=listed,
     )
+
+
+def _concerned(view: View, entry: Entry) -> Entry:
+    """The entry that a withdrawal takes back; any other entry itself."""
+    target = view.entries.get(entry.replaces or "") if isinstance(entry, Withdrawn) else None
+    return entry if target is None else target
 
 
 def _entered(n: int, days: Sequence[str]) -> Line:

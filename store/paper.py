@@ -87,7 +87,7 @@ class Paper:
         self.y += height
 
     # -- marks -----------------------------------------------------------------------------------
-    def _font(self, bold: bool) -> tuple[str, Typeface]:
+    def _font(self, *, bold: bool) -> tuple[str, Typeface]:
         name = "bold" if bold else "text"
         return name, typeface(name)
 
@@ -96,7 +96,7 @@ class Paper:
     ) -> None:
         if not words:
             return
-        name, face = self._font(bold)
+        name, face = self._font(bold=bold)
         used = self._used[name]
         codes = []
         for letter in words:
@@ -128,31 +128,37 @@ class Paper:
         page.fill()
 
     # -- words -------------------------------------------------------------------------------------
-    def measure(self, words: str, size: float, bold: bool = False) -> float:
+    def measure(self, words: str, size: float, *, bold: bool = False) -> float:
         """The width of words on one line."""
-        return self._font(bold)[1].width(words) * size / 1000
+        return self._font(bold=bold)[1].width(words) * size / 1000
 
-    def break_lines(self, words: str, width: float, size: float, bold: bool = False) -> list[str]:
+    def break_lines(self, words: str, width: float, size: float, *, bold: bool = False) -> list[str]:
         """Words as lines no wider than ``width``; a word wider than that is cut."""
         out: list[str] = []
         for paragraph in words.split("\n"):
             line = ""
             for word in paragraph.split(" "):
                 longer = f"{line} {word}" if line else word
-                if self.measure(longer, size, bold) <= width:
+                if self.measure(longer, size, bold=bold) <= width:
                     line = longer
                     continue
                 if line:
                     out.append(line)
-                while self.measure(word, size, bold) > width and len(word) > 1:
-                    cut = len(word)
-                    while cut > 1 and self.measure(word[:cut], size, bold) > width:
-                        cut -= 1
-                    out.append(word[:cut])
-                    word = word[cut:]
-                line = word
+                *pieces, line = self._cut_word(word, width, size, bold=bold)
+                out += pieces
             out.append(line)
         return out
+
+    def _cut_word(self, word: str, width: float, size: float, *, bold: bool) -> list[str]:
+        """A word in pieces no wider than ``width``, of a letter at least."""
+        pieces: list[str] = []
+        while self.measure(word, size, bold=bold) > width and len(word) > 1:
+            cut = len(word)
+            while cut > 1 and self.measure(word[:cut], size, bold=bold) > width:
+                cut -= 1
+            pieces.append(word[:cut])
+            word = word[cut:]
+        return [*pieces, word]
 
     def _lines(self, lines: Sequence[str], x: float, size: float, *, bold: bool = False, colour: str = INK) -> None:
         for line in lines:
@@ -161,14 +167,14 @@ class Paper:
             self.y += size * LEADING
 
     def title(self, words: str) -> None:
-        self._lines(self.break_lines(words, self.inside, TITLE, True), MARGIN, TITLE, bold=True)
+        self._lines(self.break_lines(words, self.inside, TITLE, bold=True), MARGIN, TITLE, bold=True)
         self.gap(2)
 
     def heading(self, words: str, *, keep: float = 0.0) -> None:
         """A heading, kept on one page with the first lines of what follows, or with ``keep`` points of it."""
         self.gap(10)
         self.need(HEAD * LEADING + 12 + max(28.0, keep))
-        self._lines(self.break_lines(words, self.inside, HEAD, True), MARGIN, HEAD, bold=True)
+        self._lines(self.break_lines(words, self.inside, HEAD, bold=True), MARGIN, HEAD, bold=True)
         self._rule(MARGIN, self.y + 1, self.inside, colour=INK, weight=0.9)
         self.gap(6)
 
@@ -176,11 +182,11 @@ class Paper:
         """A smaller heading; ``keep`` as for :meth:`heading`."""
         self.gap(4)
         self.need((BODY + 1) * LEADING + max(26.0, keep))
-        self._lines(self.break_lines(words, self.inside, BODY + 1, True), MARGIN, BODY + 1, bold=True)
+        self._lines(self.break_lines(words, self.inside, BODY + 1, bold=True), MARGIN, BODY + 1, bold=True)
 
     def paragraph(self, words: str, *, bold: bool = False, small: bool = False, indent: float = 0.0) -> None:
         size = SMALL if small else BODY
-        lines = self.break_lines(words, self.inside - indent, size, bold)
+        lines = self.break_lines(words, self.inside - indent, size, bold=bold)
         self._lines(lines, MARGIN + indent, size, bold=bold, colour=GREY if small else INK)
         self.gap(2)
 
@@ -199,7 +205,7 @@ class Paper:
         left = min(self.inside / 3, max((self.measure(name, BODY) for name, _ in rows), default=0.0) + 14)
         for name, value in rows:
             names = self.break_lines(name, left - 6, BODY)
-            values = self.break_lines(value, self.inside - left, BODY, True)
+            values = self.break_lines(value, self.inside - left, BODY, bold=True)
             self.need(BODY * LEADING * min(3, max(len(names), len(values))))
             for i in range(max(len(names), len(values))):
                 self.need(BODY * LEADING)
@@ -217,15 +223,15 @@ class Paper:
         widths = [self.inside * s / total for s in shares]
         pad, size = 3.0, SMALL + 0.5
 
-        def laid(cells: Sequence[str], bold: bool) -> tuple[list[list[str]], float]:
-            lines = [self.break_lines(c, w - 2 * pad, size, bold) for c, w in zip(cells, widths)]
+        def laid(cells: Sequence[str], *, bold: bool = False) -> tuple[list[list[str]], float]:
+            lines = [self.break_lines(c, w - 2 * pad, size, bold=bold) for c, w in zip(cells, widths, strict=True)]
             return lines, max(map(len, lines)) * size * LEADING + 2 * pad
 
-        def paint(lines: list[list[str]], height: float, bold: bool) -> None:
+        def paint(lines: list[list[str]], height: float, *, bold: bool = False) -> None:
             if bold:
                 self._fill(MARGIN, self.y, self.inside, height, TINT)
             x = MARGIN
-            for cell, width in zip(lines, widths):
+            for cell, width in zip(lines, widths, strict=True):
                 y = self.y + pad
                 for line in cell:
                     self._write(x + pad, y + size, line, size, bold=bold)
@@ -234,10 +240,10 @@ class Paper:
             self.y += height
             self._rule(MARGIN, self.y, self.inside)
 
-        top, top_height = laid(head, True)
+        top, top_height = laid(head, bold=True)
         line, started = size * LEADING, False
         for row in rows:
-            lines, height = laid(row, False)
+            lines, height = laid(row)
             while True:
                 above = 0.0 if started else top_height
                 if above + height <= self._room:
@@ -246,17 +252,17 @@ class Paper:
                 count = int((self._room - above - 2 * pad) // line)
                 if count >= 3 and height > 8 * line:
                     if not started:
-                        paint(top, top_height, True)
+                        paint(top, top_height, bold=True)
                     part, lines = [c[:count] for c in lines], [c[count:] or [""] for c in lines]
-                    paint(part, count * line + 2 * pad, False)
+                    paint(part, count * line + 2 * pad)
                     height = max(map(len, lines)) * line + 2 * pad
                 self._turn()
-                paint(top, top_height, True)
+                paint(top, top_height, bold=True)
                 started = True
             if not started:
-                paint(top, top_height, True)
+                paint(top, top_height, bold=True)
                 started = True
-            paint(lines, height, False)
+            paint(lines, height)
         self.gap(6)
 
     # -- drawings ------------------------------------------------------------------------------------
@@ -278,7 +284,7 @@ class Paper:
         x, top = MARGIN, self.y
         for d in row:
             width = d.width * scale
-            for line in self.break_lines(d.title, width, BODY, True)[:1]:
+            for line in self.break_lines(d.title, width, BODY, bold=True)[:1]:
                 self._write(x, top + BODY, line, BODY, bold=True)
             self._draw(d, x, top + caption + 2, scale, theme)
             x += width + gap
@@ -302,7 +308,7 @@ class Paper:
         def at(x: float, y: float) -> tuple[float, float]:
             return left + x * k, self.height - top - y * k
 
-        def stroke(width: float, dashed: bool = False) -> None:
+        def stroke(width: float, *, dashed: bool = False) -> None:
             page.set_color_rgb(*_rgb(look.line), stroke=True)
             page.set_line_width(max(0.3, width * k))
             page.set_dash([(width * 3 + 2) * k, (width * 2 + 2) * k] if dashed else [], 0)
@@ -315,7 +321,7 @@ class Paper:
         match shape:
             case Polyline():
                 if len(shape.points) > 1:
-                    stroke(shape.width, shape.dashed)
+                    stroke(shape.width, dashed=shape.dashed)
                     path(shape.points)
                     page.stroke()
             case Polygon():
@@ -326,7 +332,7 @@ class Paper:
                         page.close()
                         page.fill()
                     else:
-                        stroke(shape.outline, shape.dashed)
+                        stroke(shape.outline, dashed=shape.dashed)
                         page.stroke_and_close()
             case Circle():
                 self._arc(shape.x, shape.y, shape.r, 0.0, 360.0, at)
@@ -524,8 +530,10 @@ def _unicode_map(used: Mapping[int, str]) -> bytes:
     """Which letter each glyph number stands for, so that the text can be searched and copied (ISO 32000-1, 9.10.3)."""
     rows = [f"<{glyph:04x}> <{letter.encode('utf-16-be').hex()}>" for glyph, letter in sorted(used.items())]
     parts = [
-        "/CIDInit /ProcSet findresource begin\n12 dict begin\nbegincmap\n/CMapName /Letters def\n/CMapType 2 def\n"
-        "1 begincodespacerange\n<0000> <ffff>\nendcodespacerange"
+        (
+            "/CIDInit /ProcSet findresource begin\n12 dict begin\nbegincmap\n/CMapName /Letters def\n/CMapType 2 def\n"
+            "1 begincodespacerange\n<0000> <ffff>\nendcodespacerange"
+        )
     ]
     for start in range(0, len(rows), 100):
         block = rows[start : start + 100]

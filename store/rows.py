@@ -112,7 +112,7 @@ class Stored:
 
     def pieced(self, copies: list[Any]) -> tuple[Shelf, bool]:
         """What rows and copies add up to, and whether the copies had to help."""
-        rows = dict(zip(self._copied, copies))
+        rows = dict(zip(self._copied, copies, strict=False))
         spare = whole_row(rows.pop(key_of(self.id, 0), None))
         saved = [line for line in self._lines if line]
         more = [line for line in (read_line(str(text)) for text in rows.values()) if line]

@@ -66,7 +66,7 @@ def _points(points: tuple[tuple[float, float], ...]) -> str:
     return " ".join(f"{_n(x)},{_n(y)}" for x, y in points)
 
 
-def _stroke(look: Look, width: float, dashed: bool = False) -> str:
+def _stroke(look: Look, width: float, *, dashed: bool = False) -> str:
     dash = f' stroke-dasharray="{_n(width * 3 + 2)} {_n(width * 2 + 2)}"' if dashed else ""
     return f'fill="none" stroke="{look.line}" stroke-width="{_n(width)}" stroke-linejoin="round" stroke-linecap="round"{dash}'
 
@@ -75,9 +75,11 @@ def _shape(shape: Shape, theme: Mapping[str, Look]) -> str:
     look = theme[shape.role]
     match shape:
         case Polyline():
-            return f'<polyline points="{_points(shape.points)}" {_stroke(look, shape.width, shape.dashed)}/>'
+            return f'<polyline points="{_points(shape.points)}" {_stroke(look, shape.width, dashed=shape.dashed)}/>'
         case Polygon():
-            paint = f'fill="{look.area}"' if shape.outline is None else _stroke(look, shape.outline, shape.dashed)
+            paint = (
+                f'fill="{look.area}"' if shape.outline is None else _stroke(look, shape.outline, dashed=shape.dashed)
+            )
             return f'<polygon points="{_points(shape.points)}" {paint}/>'
         case Circle():
             paint = f'fill="{look.area}"' if shape.outline is None else _stroke(look, shape.outline)
@@ -107,10 +109,9 @@ def _arc(arc: Arc) -> str:
         a = math.radians(deg)
         return f"{_n(arc.x + arc.r * math.cos(a))} {_n(arc.y + arc.r * math.sin(a))}"
 
-    parts = [f"M {at(arc.start_deg)}"]
-    for k in range(1, halves + 1):
-        parts.append(f"A {_n(arc.r)} {_n(arc.r)} 0 0 {1 if sweep >= 0 else 0} {at(arc.start_deg + sweep * k / halves)}")
-    return " ".join(parts)
+    how = f"A {_n(arc.r)} {_n(arc.r)} 0 0 {1 if sweep >= 0 else 0}"
+    ends = (at(arc.start_deg + sweep * k / halves) for k in range(1, halves + 1))
+    return " ".join((f"M {at(arc.start_deg)}", *(f"{how} {end}" for end in ends)))
 
 
 def svg(drawing: Drawing, theme: Mapping[str, Look] = PAPER) -> str:

@@ -64,6 +64,15 @@ def _in_order(used: set[str]) -> list[str]:
     return [*(k for k in _PLACES if k in used), *sorted(used - set(_PLACES))]
 
 
+def _heading(places: Iterable[str], units: Iterable[str], style: Style) -> list[str]:
+    return [
+        *(say(h, style) for h in (L("Job"), L("Time (UTC)"), L("Who"), L("What"))),
+        *(say(_PLACES.get(k, k), style) for k in places),
+        *(say(h, style) for h in (L("Choice"), L("As typed"), L("Unit typed"))),
+        *(say(L("Value ({unit})", unit=u), style) for u in units),
+    ]
+
+
 def table(
     documents: Iterable[Document],
     fields: Mapping[str, Field] | None = None,
@@ -80,12 +89,7 @@ def table(
     rows = [(document, entry) for document in documents for entry in _told(document)]
     places = _in_order({k for _, e in rows for k in e.at})
     units = sorted({typed.unit for _, e in rows if (typed := _typed(e)) is not None})
-    heading: list[str] = [
-        *(say(h, style) for h in (L("Job"), L("Time (UTC)"), L("Who"), L("What"))),
-        *(say(_PLACES[k], style) if k in _PLACES else k for k in places),
-        *(say(h, style) for h in (L("Choice"), L("As typed"), L("Unit typed"))),
-        *(say(L("Value ({unit})", unit=u), style) for u in units),
-    ]
+    heading = _heading(places, units, style)
     out = io.StringIO()
     writer = csv.writer(out, delimiter=delimiter, lineterminator="\r\n")
     writer.writerow([safe(h) for h in heading])

@@ -426,7 +426,7 @@ class View(Source):
             return value.value if _in_unit(value, unit) else None
         return value
 
-    def _card(self, id: str) -> View | None:  # noqa: A002
+    def _card(self, id: str) -> View | None:
         return self._kit.get(id)
 
     def _cards(self) -> dict[str, View]:
@@ -453,7 +453,7 @@ class View(Source):
     def _odd(self) -> tuple[Reading | Chosen, ...]:
         return tuple(self.folded.odd)
 
-    def _first_stamp(self, id: str) -> str:  # noqa: A002
+    def _first_stamp(self, id: str) -> str:
         entry = self._entries[id]
         while entry.replaces in self._entries and self._entries[entry.replaces].stamp < entry.stamp:
             entry = self._entries[entry.replaces]

@@ -90,11 +90,7 @@ def capability(view: View) -> capable.Capability | None:
     shared = math.sqrt(max(0.0, sure.u_shared**2 - from_resolution(division) ** 2))
     return with_assumed(
         capable.capability(
-            [
-                verify.Spot(d, a, depth_mm(view, d), target)
-                for d in depths(view)
-                for a in axes(view)
-            ],
+            [verify.Spot(d, a, depth_mm(view, d), target) for d in depths(view) for a in axes(view)],
             BoreLimits(
                 lower_mm=target - view.number(UNDER),
                 upper_mm=target + view.number(OVER),

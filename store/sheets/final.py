@@ -9,6 +9,7 @@ from logic.cautions import for_sheet
 from logic.places import place_name
 from logic.result import Verdict
 from logic.say import L
+from logic.verify import FinishedBore
 
 from ..facts.final import _spots, after, base_mm, budget, capability, checked
 from ..facts.gauging import cells
@@ -36,28 +37,35 @@ from .base import Group, Sheet, Work
 __all__ = ["AGAIN", "READING", "SHEET", "ZERO", "_spots", "after", "budget", "checked"]
 
 
+def _missing(view: View) -> tuple[tuple[str, Mapping[str, Any]], ...]:
+    """The gauge's zero, and the places to read in each cylinder whose size is settled."""
+    zero: list[tuple[str, Mapping[str, Any]]] = [(ZERO.key, {})] if base_mm(view) is None else []
+    wanted = [c for c in view.cylinders if finished_mm(view, c) is not None]
+    unread = (at for at in cells(view) if at["cylinder"] in wanted and not view.rivals(READING, **at))
+    return (*zero, *((READING.key, at) for at in unread))
+
+
+def _worst_first(view: View) -> list[FinishedBore]:
+    """The finished bores, those that are out and those in doubt first."""
+    order = {Verdict.STOP: 0, Verdict.MAYBE: 1, Verdict.GO: 2}
+    return sorted(checked(view).values(), key=lambda r: (order[r.verdict], r.cylinder))
+
+
 def work(view: View) -> Work:
     """A verdict on each bore measured, the doubtful ones first, and the places still to read."""
-    targets = {c: finished_mm(view, c) for c in view.cylinders}
-    wanted = [c for c, t in targets.items() if t is not None]
-    if not wanted:
+    if all(finished_mm(view, c) is None for c in view.cylinders):
         return Work(
             blocked=L("Settle the finished sizes first: then it is known what to check the bores against."),
             cautions=for_sheet("final"),
         )
-    missing: list[tuple[str, Mapping[str, Any]]] = []
-    if base_mm(view) is None:
-        missing.append((ZERO.key, {}))
-    missing += [(READING.key, at) for at in cells(view) if at["cylinder"] in wanted and not view.rivals(READING, **at)]
-    found = checked(view)
-    order = {Verdict.STOP: 0, Verdict.MAYBE: 1, Verdict.GO: 2}
-    results = sorted(found.values(), key=lambda r: (order[r.verdict], r.cylinder))
+    missing, results = _missing(view), _worst_first(view)
+    all_in = all(r.verdict == Verdict.GO for r in results)
     able = capability(view)
     open_ = bool(missing) or any(r.verdict == Verdict.MAYBE for r in results)
     return Work(
-        results=(*results, *((able,) if able is not None and open_ else ())),
-        missing=tuple(missing),
-        done=not missing and len(found) == len(view.cylinders) and all(r.verdict == Verdict.GO for r in results),
+        results=(*results, able) if able is not None and open_ else tuple(results),
+        missing=missing,
+        done=not missing and len(results) == len(view.cylinders) and all_in,
         pictures=tuple(p for r in results if (p := after(view, r.cylinder)) is not None),
         cautions=for_sheet("final"),
     )
