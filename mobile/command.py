@@ -25,7 +25,19 @@ from logic.words import LANGUAGES
 
 from .plain import PlainText
 from .quick import NOMINAL, WORST
-from .terminal import BAD_INPUT, DONE, SAYS_NO, InputError, print_data, print_out, put, read, tell
+from .terminal import (
+    BAD_INPUT,
+    DONE,
+    SAYS_NO,
+    InputError,
+    passphrase,
+    print_data,
+    print_out,
+    put,
+    read,
+    tell,
+    to_lock_with,
+)
 
 if TYPE_CHECKING:
     from store.sheets import Sheet
@@ -36,29 +48,6 @@ __all__ = ["main"]
 
 def _style(given: argparse.Namespace) -> Style:
     return Style(length=given.units, temperature=given.temperature, language=given.language)
-
-
-def _passphrase(given: argparse.Namespace) -> str:
-    if not given.passphrase_file:
-        return ""
-    try:
-        return read(given.passphrase_file).decode("utf-8").strip("\r\n")
-    except UnicodeDecodeError:
-        raise InputError(f"{given.passphrase_file} is not UTF-8 text: save the passphrase as UTF-8.") from None
-
-
-def _to_lock_with(given: argparse.Namespace) -> str:
-    """The passphrase for a new locked file; empty where none is asked for."""
-    if not given.seal:
-        return ""
-    from store.seal import checked, strength
-
-    passphrase = _passphrase(given)
-    if not passphrase:
-        raise InputError("--seal needs a passphrase: name a file that holds one with --passphrase-file.")
-    checked(passphrase)
-    tell(say(strength(passphrase)))
-    return passphrase
 
 
 def _sentences(result: Result, style: Style) -> list[str]:
@@ -187,7 +176,7 @@ def run_work(given: argparse.Namespace) -> int:
     style = _style(given)
 
     async def go() -> int:
-        jobs, _, notices = await _gathered([given.file], _passphrase(given))
+        jobs, _, notices = await _gathered([given.file], passphrase(given))
         view = await _view(jobs, given.job)
         states = flow(view)
         answers, no = [], False
@@ -227,10 +216,10 @@ def _later(view: View, sheet: Sheet) -> tuple[Result, ...]:
 
 
 def run_merge(given: argparse.Namespace) -> int:
-    words = _to_lock_with(given)
+    words = to_lock_with(given)
 
     async def go() -> int:
-        jobs, reports, notices = await _gathered(given.files, _passphrase(given), whole_parts=given.whole_parts)
+        jobs, reports, notices = await _gathered(given.files, passphrase(given), whole_parts=given.whole_parts)
         data = await jobs.export(photos=True, passphrase=words)
         put(given.out, data)
         rivals = []
@@ -273,13 +262,19 @@ def run_merge(given: argparse.Namespace) -> int:
     return asyncio.run(go())
 
 
+def run_watch(given: argparse.Namespace) -> int:
+    from . import watching
+
+    return watching.run_watch(given)
+
+
 def run_report(given: argparse.Namespace) -> int:
     from store.report import html_report, pdf_report
 
     style, offset = _style(given), time.localtime().tm_gmtoff // 60
 
     async def go() -> int:
-        jobs, _, notices = await _gathered([given.file], _passphrase(given))
+        jobs, _, notices = await _gathered([given.file], passphrase(given))
         view = await _view(jobs, given.job)
         pictures = {}
         for p in view.photos:
@@ -435,6 +430,19 @@ def _verbs_of_files(verb: Any, shown: argparse.ArgumentParser, as_json: argparse
     p.add_argument("--out", "-o", required=True, metavar="FILE", help="the merged file ('-' writes standard output)")
     p.add_argument("--whole-parts", action="store_true", help="from a file that breaks off, take what is whole")
     p.add_argument("--seal", action="store_true", help="lock the merged file with the same passphrase")
+
+    p = verb(
+        "watch", run_watch, "Merge what arrives in a shared folder, and answer with one merged file.", as_json, locked
+    )
+    p.add_argument("folder", help="the folder that phones save their export files into")
+    p.add_argument("--data", metavar="FOLDER", help="where the jobs are kept (default: $BORESIDE_DATA or ~/.boreside)")
+    p.add_argument(
+        "--answer", metavar="NAME", default="boreside-merged.json", help="the merged file (default: %(default)s)"
+    )
+    p.add_argument("--every", type=float, default=5.0, metavar="S", help="seconds between two looks (default: 5)")
+    p.add_argument("--once", action="store_true", help="take in what is there, answer, and end")
+    p.add_argument("--seal", action="store_true", help="lock the merged file with the passphrase")
+    p.add_argument("--language", choices=tuple(LANGUAGES), default="en", help="language of the sentences (default: en)")
 
     p = verb("report", run_report, "The customer's report of a job, as HTML or PDF.", shown, as_json, locked)
     p.add_argument("file", help="an export file ('-' reads standard input)")

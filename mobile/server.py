@@ -29,6 +29,7 @@ from typing import NamedTuple, Self
 from urllib.parse import unquote, urlsplit
 
 from .build import mime, security_headers
+from .plain import plain
 
 __all__ = ["Server", "addresses", "qr"]
 
@@ -111,6 +112,7 @@ class _Connection:
 
     def __init__(self, server: Server, reader: asyncio.StreamReader, writer: asyncio.StreamWriter) -> None:
         self.server, self.reader, self.writer = server, reader, writer
+        self.asked = ""
 
     async def run(self) -> None:
         try:
@@ -126,6 +128,7 @@ class _Connection:
         if not first:
             return False
         request = await asyncio.wait_for(_request(self.reader, first), HEAD_S)
+        self.asked = f"{request.method} {request.target}"
         await self._serve(request)
         return request.stays
 
@@ -147,7 +150,7 @@ class _Connection:
         head = f"HTTP/1.1 {status.value} {status.phrase}\r\n" + "".join(f"{k}: {v}\r\n" for k, v in rows.items())
         self.writer.write(head.encode("latin-1") + b"\r\n")
         if self.server.loud:
-            sys.stderr.write(f"{status.value}\n")
+            sys.stderr.write(plain(f"{status.value} {self.asked}") + "\n")
 
     async def _refuse(self, status: HTTPStatus, words: str, *, body: bool) -> None:
         text = words.encode()

@@ -2,13 +2,29 @@
 
 from __future__ import annotations
 
+import argparse
 import json
 import os
 import sys
 from pathlib import Path
 from typing import Any
 
-__all__ = ["BAD_INPUT", "DONE", "SAYS_NO", "InputError", "print_data", "print_out", "put", "read", "tell"]
+from logic.say import say
+from store.seal import checked, strength
+
+__all__ = [
+    "BAD_INPUT",
+    "DONE",
+    "SAYS_NO",
+    "InputError",
+    "passphrase",
+    "print_data",
+    "print_out",
+    "put",
+    "read",
+    "tell",
+    "to_lock_with",
+]
 
 DONE, SAYS_NO, BAD_INPUT = 0, 1, 2
 
@@ -46,9 +62,34 @@ def put(path: str, data: bytes) -> None:
     part = target.with_name(f".{target.name}.{os.getpid()}")
     try:
         target.parent.mkdir(parents=True, exist_ok=True)
-        part.write_bytes(data)
+        with part.open("wb") as file:
+            file.write(data)
+            file.flush()
+            os.fsync(file.fileno())
         part.replace(target)
     except OSError as error:
         if part.exists():
             part.unlink()
         raise InputError(f"{path} cannot be written: {error.strerror or error}.") from None
+
+
+def passphrase(given: argparse.Namespace) -> str:
+    """The passphrase in the file named, or "". Raises :class:`InputError` where that holds no text."""
+    if not given.passphrase_file:
+        return ""
+    try:
+        return read(given.passphrase_file).decode("utf-8").strip("\r\n")
+    except UnicodeDecodeError:
+        raise InputError(f"{given.passphrase_file} is not UTF-8 text: save the passphrase as UTF-8.") from None
+
+
+def to_lock_with(given: argparse.Namespace) -> str:
+    """The passphrase for a new locked file; empty where none is asked for."""
+    if not given.seal:
+        return ""
+    words = passphrase(given)
+    if not words:
+        raise InputError("--seal needs a passphrase: name a file that holds one with --passphrase-file.")
+    checked(words)
+    tell(say(strength(words)))
+    return words

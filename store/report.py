@@ -10,12 +10,13 @@ escaped. There is no clock here: dates are those of the log, in the reader's own
 from __future__ import annotations
 
 import base64
+import re
 from collections import Counter
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime, timedelta, timezone
 from functools import partial
-from html import escape
+from html import escape as _escaped
 from typing import TYPE_CHECKING, Any
 
 from logic.bore import section, study
@@ -705,6 +706,14 @@ def _without_empty(grid: Grid) -> Grid:
 
 def _photos(view: View, found: Mapping[str, bytes]) -> tuple[tuple[str, str, bytes], ...]:
     return tuple((p.caption, p.media, found[p.digest]) for p in view.photos if p.digest in found)
+
+
+#: No HTML may hold these (HTML Living Standard, 13.2.3.5), and a terminal would obey some of them.
+_CONTROL = re.compile("[\x00-\x08\x0b-\x1f\x7f-\x9f\ud800-\udfff]")
+
+
+def escape(text: str) -> str:
+    return _escaped(_CONTROL.sub("\ufffd", text))
 
 
 # -- HTML ------------------------------------------------------------------------------------------

@@ -51,7 +51,6 @@ DEFERRED = {
     ("mobile.command", "store.jobs"): VERB,
     ("mobile.command", "store.memory"): VERB,
     ("mobile.command", "store.pieces"): VERB,
-    ("mobile.command", "store.seal"): VERB,
     ("mobile.command", "store.report"): VERB,
     ("mobile.command", "store.sheets"): VERB,
     ("mobile.command", "store.view"): VERB,

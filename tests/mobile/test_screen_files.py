@@ -41,7 +41,8 @@ async def test_all_jobs_go_to_a_file_and_into_another_phone():
     phone.see("Never saved to a file yet.")
     await phone.tap("Save all jobs to a file")
     phone.see(
-        re.compile(r"^boreside-all-.*\.json handed over", re.MULTILINE), re.compile(r"Last handed over as a file: \d{4}")
+        re.compile(r"^boreside-all-.*\.json handed over", re.MULTILINE),
+        re.compile(r"Last handed over as a file: \d{4}"),
     )
     data = saved(phone, ".json")
     assert JOB in {d["document"]["id"] for d in json.loads(data)["documents"]}

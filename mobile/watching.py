@@ -1,0 +1,177 @@
+"""The verb that watches a shared folder: what arrives is merged, and one merged file answers.
+
+A phone saves its export into the folder (by a synced drive, a network share or a cable).
+When a file has stopped growing it is read whole, checked, and merged into the jobs kept
+on this computer; then the merged file in the folder is made anew, for the phones to take
+in. Merging is a union, so a file taken in twice, or again after a kill, changes nothing.
+A file that is still being written is not half read: it is looked at only when two looks
+found it the same, it must be the same after the reading as before, and an export that
+breaks off fails its own check and is waited for.
+"""
+
+from __future__ import annotations
+
+import argparse
+import asyncio
+import json
+import os
+from dataclasses import dataclass, field
+from pathlib import Path
+
+from logic.say import LN, L, Line, Style, say
+from store import seal
+from store.errors import NotSaved, Refused
+from store.files import FilesBackend
+from store.jobs import Jobs
+
+from .terminal import BAD_INPUT, DONE, InputError, passphrase, print_out, put, tell, to_lock_with
+
+__all__ = ["Watch", "run_watch"]
+
+#: The merged file that answers, where no other name is given.
+ANSWER = "boreside-merged.json"
+LARGEST = 2_000_000_000
+#: Size, time of the last change and number of a file: what tells it from the same one written further.
+_Mark = tuple[int, int, int]
+
+
+def _mark(path: Path) -> _Mark | None:
+    try:
+        about = path.stat()
+    except OSError:
+        return None  # gone again
+    return about.st_size, about.st_mtime_ns, about.st_ino
+
+
+def _whole(path: Path, mark: _Mark) -> bytes:
+    if mark[0] > LARGEST:
+        raise Refused(L("The file is too large to be taken in."), "size")
+    return path.read_bytes()
+
+
+@dataclass
+class Watch:
+    """A folder under watch. ``style`` says how results are told, ``words`` is the passphrase of locked files."""
+
+    folder: Path
+    jobs: Jobs
+    answer: str = ANSWER
+    words: str = ""
+    locked: bool = False
+    style: Style = field(default_factory=Style)
+    as_json: bool = False
+    #: What each file looked like at the last look, and when it was dealt with.
+    seen: dict[str, _Mark] = field(default_factory=dict)
+    dealt: dict[str, _Mark] = field(default_factory=dict)
+    #: What the merged file held when it was last made.
+    held: tuple[str, ...] = ()
+    refused: int = 0
+
+    def arrived(self) -> list[tuple[Path, _Mark]]:
+        """The files that were the same at the last look and were not dealt with as they are."""
+        ready, now = [], {}
+        for path in sorted(self.folder.iterdir()):
+            if path.name == self.answer or path.name.startswith(".") or path.suffix.lower() != ".json":
+                continue
+            mark = _mark(path) if path.is_file() else None
+            if mark is None:
+                continue
+            now[path.name] = mark
+            if self.seen.get(path.name) == mark != self.dealt.get(path.name):
+                ready.append((path, mark))
+        self.seen = now
+        return ready
+
+    async def look(self) -> int:
+        """One look at the folder; how many files were taken in."""
+        taken = 0
+        for path, mark in self.arrived():
+            taken += await self._take(path, mark)
+        if taken or not (self.folder / self.answer).exists():
+            await self._reply()
+        return taken
+
+    def _say(self, path: Path, line: Line) -> None:
+        said = say(line, self.style)
+        print_out(json.dumps({"file": path.name, "said": said}) if self.as_json else f"{path.name}: {said}")
+
+    async def _take(self, path: Path, mark: _Mark) -> bool:
+        try:
+            data = await asyncio.to_thread(_whole, path, mark)
+            if _mark(path) != mark:
+                return False  # somebody wrote to it meanwhile: the next look tries again
+            incoming = await self.jobs.examine(data, passphrase=self.words)
+            report = await self.jobs.take_in(incoming)
+        except NotSaved as failed:  # no room, say: it may be better at the next look
+            self._say(path, failed.line)
+            return False
+        except Refused as refused:
+            self.dealt[path.name] = mark
+            self.refused += 1
+            self._say(path, refused.line)
+            return False
+        except OSError as error:  # not ours to read yet, or gone
+            self._say(path, L("It cannot be read now: {why}.", why=error.strerror or str(error)))
+            return False
+        self.dealt[path.name] = mark
+        for notice in incoming.notices:
+            self._say(path, notice)
+        self._say(path, LN("One entry was new.", "{n} entries were new.", report.added))
+        return True
+
+    async def _reply(self) -> None:
+        """Make the merged file anew, whole or not at all, where it would hold something else."""
+        data = await self.jobs.export(photos=True)
+        made = json.loads(data)
+        holds = (*(p["sha256"] for p in made["documents"]), *(p["digest"] for p in made.get("photos", ())))
+        target = self.folder / self.answer
+        if not made["documents"] or (holds == self.held and target.exists()):
+            return
+        put(str(target), await seal.seal(data, self.words) if self.locked else data)
+        self.held = holds
+        self._say(target, LN("It holds one job or card.", "It holds {n} jobs and cards.", len(made["documents"])))
+
+
+def _tidy(folder: Path, answer: str) -> None:
+    """Clear away what a kill left of an unfinished answer."""
+    for left in folder.glob(f".{answer}.*"):
+        left.unlink(missing_ok=True)
+
+
+async def _watch(given: argparse.Namespace, folder: Path, data: Path) -> int:
+    words = to_lock_with(given) if given.seal else passphrase(given)
+    try:
+        jobs = await Jobs.open(FilesBackend(data))
+    except OSError as error:
+        raise InputError(f"{data} cannot be used: {error.strerror or error}.") from None
+    watch = Watch(folder, jobs, given.answer, words, given.seal, Style(language=given.language), given.json)
+    try:
+        _tidy(folder, given.answer)
+        if not given.once:
+            tell(f"Watching {folder}; merged into {data}. Stop with Ctrl+C.")
+        for looks in range(2) if given.once else iter(int, 1):
+            if looks or not given.once:
+                await asyncio.sleep(given.every)
+            await watch.look()
+    except OSError as error:
+        raise InputError(f"{folder} cannot be watched: {error.strerror or error}.") from None
+    finally:
+        await jobs.close()
+    return BAD_INPUT if watch.refused else DONE
+
+
+def run_watch(given: argparse.Namespace) -> int:
+    folder = Path(given.folder)
+    data = Path(given.data or os.environ.get("BORESIDE_DATA") or Path.home() / ".boreside")
+    if not folder.is_dir():
+        raise InputError(f"{folder} is no folder.")
+    if Path(given.answer).name != given.answer or not given.answer.endswith(".json"):
+        raise InputError("--answer is the name of a file in the folder, ending in .json.")
+    if data.resolve() == folder.resolve():
+        raise InputError("--data must be another folder than the one watched.")
+    if not given.every > 0:
+        raise InputError("--every is a number of seconds above 0.")
+    try:
+        return asyncio.run(_watch(given, folder, data))
+    except KeyboardInterrupt:
+        return DONE
