@@ -32,6 +32,14 @@ distribution function has a closed form; no simulation runs on the phone. The te
 compare it with a Monte Carlo calculation as in JCGM 101. The probability that a bored
 size cleans up is the conformance probability of JCGM 106:2012, 7.
 
+Where the bar stands is not known exactly: the spindle misses the place it is meant for by
+e, normal with the same standard deviation each way (the lean's doubt and a swept offset's
+add to it). A wall in direction n then needs 2 e·n less, the one across from it 2 e·n more.
+Where one wall alone decides, that is as likely a help as a harm. Where the wear is even
+every miss harms, whichever way it goes: D_clean grows by 2 |e·n| over the walls of one axis,
+by 2 |e| where the wear goes all round. So the greatest need is taken at each of a fixed set
+of misses (:mod:`logic.placing`), and no normal is laid over it.
+
 With radial sweep data the clean-up diameter is measured, and :func:`from_sweep` takes
 the place of all this.
 """
@@ -45,42 +53,25 @@ from typing import NamedTuple
 
 from .bore import WornBore
 from .cleanup_chance import BoreLean, CleanUp, Piece, WearSide, needed_together, together
-from .uncertainty import normal_cdf
+from .placing import Part, Wall, greatest, placed
 from .unread import UnreadPlace, unread
 
 __all__ = [
     "BoreLean",
     "CleanUp",
     "Piece",
+    "SeenBySweep",
     "WearSide",
     "clean_up",
     "from_sweep",
+    "needs_unswept",
     "needed_together",
     "together",
 ]
 
 #: How many pieces a share between two limits is cut into.
 PIECES = 8
-_ROOT_2PI = math.sqrt(2 * math.pi)
 _SIDE_UNKNOWN = WearSide()
-
-
-def _greatest(candidates: Sequence[tuple[float, float]]) -> tuple[float, float]:
-    """Mean and standard deviation of the greatest of independent normals (Clark 1961)."""
-    ranked = sorted(candidates, reverse=True)
-    mean, sd = ranked[0]
-    for m, s in ranked[1:]:
-        a = math.hypot(sd, s)
-        if a == 0.0 or mean - m > 5 * a:
-            continue
-        gap = (mean - m) / a
-        up = normal_cdf(gap)
-        density = math.exp(-0.5 * gap * gap) / _ROOT_2PI
-        # moments counted from m, which keeps the figures small
-        first = (mean - m) * up + a * density
-        second = ((mean - m) ** 2 + sd**2) * up + s**2 * (1 - up) + (mean - m) * a * density
-        mean, sd = m + first, math.sqrt(max(0.0, second - first * first))
-    return mean, sd
 
 
 def _share_limits(worn: WornBore, side: WearSide) -> dict[str, tuple[float, float]]:
@@ -108,12 +99,17 @@ Places = tuple[UnreadPlace, ...]
 
 
 class _Wall(NamedTuple):
-    """What one reading needs, D0 + 2 (share · W + t) on its worse side, and its uncertainty."""
+    """What one reading needs, D0 + 2 (share · W + t) on its worse side, and its uncertainty.
+
+    ``toward`` is the direction of that side; across from it ``across_mm`` is needed.
+    """
 
     d_mm: float
     u_mm: float
     share: float
     cell: tuple[float, str] | None
+    toward: tuple[float, float]
+    across_mm: float
 
 
 def _moved(side: WearSide, lean: BoreLean | None, depth_mm: float, sign: int) -> tuple[float, float]:
@@ -148,10 +144,15 @@ def _walls(
         s = low + v * (high - low)
         t = _toward(c.axis, _moved(side, lean, c.depth_mm, sign))
         w = max(0.0, c.d_mm - d0)
-        share, t = (s, -t) if s * w - t >= (1 - s) * w + t else (1 - s, t)
-        yield _Wall(d0 + 2 * (share * w + t), 2 * abs(share) * c.u_mm, share, (c.depth_mm, c.axis))
+        x, y = _ON_AXIS[c.axis]
+        share, t, way = (s, -t, 1.0) if s * w - t >= (1 - s) * w + t else (1 - s, t, -1.0)
+        need, across = d0 + 2 * (share * w + t), d0 + 2 * ((1 - share) * w - t)
+        yield _Wall(need, 2 * abs(share) * c.u_mm, share, (c.depth_mm, c.axis), (way * x, way * y), across)
     for depth in {0.0, lean.length_mm} if lean is not None else {0.0}:
-        yield _Wall(d0 + 2 * math.hypot(*_moved(side, lean, depth, sign)), 0.0, 0.0, None)
+        x, y = _moved(side, lean, depth, sign)
+        r = math.hypot(x, y)
+        away = (-x / r, -y / r) if r else (0.0, 0.0)
+        yield _Wall(d0 + 2 * r, 0.0, 0.0, None, away, d0 - 2 * r)
 
 
 def _places(worn: WornBore) -> Iterator[UnreadPlace]:
@@ -172,7 +173,8 @@ def _positions(
     """Share positions to work out: evenly spaced, and where a reading's other side takes over."""
     if all(low == high for low, high in limits.values()):
         return [0.0]
-    out = {i / PIECES for i in range(PIECES + 1)}
+    # near even wear the need bends most
+    out = {0.5 / PIECES} | {i / PIECES for i in range(PIECES + 1)}
     for c in places:
         low, high = limits[c.axis]
         w = c.d_mm - worn.unworn.mm
@@ -186,7 +188,7 @@ def clean_up(worn: WornBore, side: WearSide = _SIDE_UNKNOWN, lean: BoreLean | No
     """The clean-up diameter from two-point readings. Raises ValueError where nothing was measured."""
     worst = worn.worst
     stated = worn.unworn.source in ("stated", "nominal")  # not read with this gauge, so its shared error is not in it
-    placing = _placing_variance_mm2(side, lean, worst.depth_mm)
+    placing = _placing_u_mm(side, lean, worst.depth_mm)
     places = tuple(_places(worn))
     spans = [_Span.of(worn, places, side, lean, sign, placing, stated=stated) for sign in _signs(lean)]
     tops = [top for span in spans for top in span.tops]
@@ -211,19 +213,26 @@ def _signs(lean: BoreLean | None) -> tuple[int, ...]:
     return (1, -1) if lean is not None and (lean.across_mm != 0.0 or lean.along_mm != 0.0) else (1,)
 
 
-def _placing_variance_mm2(side: WearSide, lean: BoreLean | None, depth_mm: float) -> float:
-    """Variance on diameter from not knowing exactly where the bar stands in the bore."""
+def _placing_u_mm(side: WearSide, lean: BoreLean | None, depth_mm: float) -> tuple[float, float]:
+    """How well it is known where the bar stands in the bore: standard uncertainty on the thrust axis and the crank line."""
     lean_u = 0.0 if lean is None else lean.lever(depth_mm) * lean.u_mm
     swept_u = side.u_offset_mm if side.known == "swept" else 0.0
-    return 4 * (side.u_centring_mm**2 + lean_u**2 + swept_u**2)
+    either = math.hypot(side.u_centring_mm, lean_u)
+    return math.hypot(either, swept_u), either
 
 
 class _Node(NamedTuple):
-    """The clean-up diameter for one share: its mean, its own and its shared standard uncertainty."""
+    """The clean-up diameter for one share: its parts blurred by its own and its shared standard uncertainty.
 
+    The part ``plain`` of it is normal about ``mean_mm`` with ``plain_u_mm`` of its own.
+    """
+
+    plain: float
     mean_mm: float
+    plain_u_mm: float
     u_mm: float
     common_mm: float
+    parts: tuple[Part, ...]
 
 
 class _Span(NamedTuple):
@@ -241,7 +250,7 @@ class _Span(NamedTuple):
         side: WearSide,
         lean: BoreLean | None,
         sign: int,
-        placing_mm2: float,
+        placing_mm: tuple[float, float],
         *,
         stated: bool,
     ) -> _Span:
@@ -251,25 +260,69 @@ class _Span(NamedTuple):
         for v in positions:
             walls = list(_walls(worn, places, side, lean, limits, v, sign))
             top = max(walls, key=lambda w: w.d_mm)
-            mean, sd = _greatest([(w.d_mm, w.u_mm) for w in walls])
-            u = math.sqrt(sd**2 + ((1 - 2 * top.share) * worn.unworn.u_mm) ** 2 + placing_mm2)
+            read = [Wall(*w.toward, w.d_mm, w.across_mm, w.u_mm) for w in walls if w.cell is not None]
+            ends = max(w.d_mm for w in walls if w.cell is None)
+            found = placed(read, worn.unworn.mm, ends, placing_mm)
+            unworn = (1 - 2 * top.share) * worn.unworn.u_mm
+            common = (2 * top.share if stated else 1.0) * worn.u_common_mm
+            u, plain_u = math.hypot(found.u_mm, unworn), math.hypot(found.plain_u_mm, unworn)
             tops.append(top)
-            nodes.append(_Node(mean, u, (2 * top.share if stated else 1.0) * worn.u_common_mm))
+            nodes.append(_Node(found.plain, found.mean_mm, plain_u, u, common, found.parts))
         return cls(positions, tops, nodes)
 
     def pieces(self, weight: float) -> Iterator[Piece]:
         """The distribution between the shares, this sign's ``weight`` of it."""
         if len(self.nodes) == 1:
-            mean, u, common = self.nodes[0]
-            yield Piece(weight, mean, mean, u, common)
+            yield from _between(self.nodes[0], self.nodes[0], weight)
         for (v0, v1), (one, two) in zip(pairwise(self.positions), pairwise(self.nodes), strict=True):
-            yield Piece(
-                (v1 - v0) * weight,
-                min(one.mean_mm, two.mean_mm),
-                max(one.mean_mm, two.mean_mm),
-                (one.u_mm + two.u_mm) / 2,
-                (one.common_mm + two.common_mm) / 2,
-            )
+            yield from _between(one, two, (v1 - v0) * weight)
+
+
+def _between(one: _Node, two: _Node, weight: float) -> Iterator[Piece]:
+    """The distribution between two shares: one piece as far as it is normal at both, else one for each part."""
+    common = (one.common_mm + two.common_mm) / 2
+    plain = one.plain * two.plain
+    if plain > 0.0:
+        low, high = sorted((one.mean_mm, two.mean_mm))
+        yield Piece(weight * plain, low, high, (one.plain_u_mm + two.plain_u_mm) / 2, common)
+    if plain == 1.0:
+        return
+    for a, b in zip(one.parts, two.parts, strict=True):
+        low, high = min(a.low_mm, b.low_mm), max(a.high_mm, b.high_mm)
+        yield Piece(weight * (1 - plain) * a.share, low, high, (one.u_mm + two.u_mm) / 2, common)
+
+
+#: A gauge reading this near a swept depth was seen by the indicator as well, mm.
+SEEN_WITHIN_MM = 4.0
+
+
+class SeenBySweep(NamedTuple):
+    """What a sweep saw of a bore's shape, mm: the depths swept; at the most worn of them its wear on diameter, and how far
+    its middle lies from the unworn bore's, as is where the cut is to stand (thrust axis, crank line)."""
+
+    depths_mm: tuple[float, ...]
+    wear_mm: float
+    offset_mm: tuple[float, float]
+    moved_mm: tuple[float, float]
+    u_mm: float
+
+
+def needs_unswept(worn: WornBore, seen: SeenBySweep) -> list[tuple[float, float]]:
+    """The cut (mm, standard uncertainty) that each depth needs which was read with the gauge or not at all, but not swept.
+
+    The wear there is taken to lie to the same side as where it was swept, in proportion. No
+    cut is smaller than the bore it is to clean.
+    """
+    out = []
+    for c in _places(worn):
+        if any(abs(c.depth_mm - z) <= SEEN_WITHIN_MM for z in seen.depths_mm):
+            continue
+        wear = max(0.0, c.d_mm - worn.unworn.mm)
+        part = wear / seen.wear_mm if seen.wear_mm > 0 else 0.0
+        off = min(max(_toward(c.axis, seen.offset_mm) * part, -wear / 2), wear / 2)
+        beside = abs(off - _toward(c.axis, seen.moved_mm))
+        out.append((c.d_mm + 2 * beside, math.hypot((1 + 2 * beside / wear if wear else 1.0) * c.u_mm, 2 * seen.u_mm)))
+    return out
 
 
 def from_sweep(
@@ -282,14 +335,18 @@ def from_sweep(
     u_wear_mm: float = 0.005,
     u_common_mm: float = 0.0,
     cell: tuple[float, str] | None = None,
+    unswept: Sequence[tuple[float, float]] = (),
 ) -> CleanUp:
     """The clean-up diameter as measured by sweeping the bore, in place of the two-point range.
 
     ``u_mm`` is its standard uncertainty without what the cylinders share
-    (``u_common_mm``); ``u_wear_mm`` that of ``worst_mm − unworn_mm``.
+    (``u_common_mm``); ``u_wear_mm`` that of ``worst_mm − unworn_mm``. ``unswept`` are the
+    cuts (mm, standard uncertainty) that depths need which the indicator never saw, from
+    :func:`needs_unswept`: the greatest of all counts.
     """
     if not (math.isfinite(d_clean_mm) and d_clean_mm > 0 and math.isfinite(u_mm) and u_mm >= 0):
         raise ValueError("a clean-up diameter must be finite and above zero, with an uncertainty")
+    d_clean_mm, u_mm = greatest([(d_clean_mm, u_mm), *unswept])
     return CleanUp(
         cylinder=cylinder,
         low_mm=d_clean_mm,

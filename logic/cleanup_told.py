@@ -144,8 +144,10 @@ def _influences(c: CleanUp) -> tuple[Influence, ...]:
         return ()
     known = sum(p.weight * (p.u_mm**2 + p.common_mm**2) for p in c.pieces)
     shared = sum(p.weight * p.common_mm**2 for p in c.pieces)
+    # where nothing is left open about the side, what is spread is only where the bar may stand
+    spread = L("a bar off centre") if c.low_mm == c.high_mm else L("not knowing which side wore, and the lean")
     shares = (
-        Influence(L("not knowing which side wore, and the lean"), max(0.0, total - known) / total),
+        Influence(spread, max(0.0, total - known) / total),
         Influence(L("readings and centring"), (known - shared) / total),
         Influence(L("gauge setting and temperatures"), shared / total),
     )

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from logic import cleanup, oversize
+from logic.sweep import Swept
 
 from ..fields.oversize import BORED_U, CONFIDENCE, HONE_ALLOW, LARGEST, LISTED, MIXED, SERIES
 from ..fields.sizes import HONE_STOCK
@@ -44,10 +45,24 @@ def cleanups(view: View) -> dict[int, cleanup.CleanUp]:
                 unworn_mm=worn.unworn.mm,
                 u_wear_mm=worn.u_wear_mm,
                 cell=(worn.worst.depth_mm, worn.worst.axis),
+                unswept=cleanup.needs_unswept(worn, _seen(found, worn.unworn.mm)),
             )
         else:
             out[cylinder] = cleanup.clean_up(worn, wear_side(view, cylinder), bore_lean(view, cylinder))
     return out
+
+
+def _seen(found: Swept, unworn_mm: float) -> cleanup.SeenBySweep:
+    """What the sweep saw of the wear's side, on the thrust axis (to the left) and the crank line (to the front)."""
+    most = max(found.rings, key=lambda r: r.circle.radius_mm)
+    front, left = found.moved_mm
+    return cleanup.SeenBySweep(
+        depths_mm=tuple(r.depth_mm for r in found.rings),
+        wear_mm=max(0.0, 2 * most.circle.radius_mm - unworn_mm),
+        offset_mm=(most.circle.y_mm - found.unworn_centre_mm[1], most.circle.x_mm - found.unworn_centre_mm[0]),
+        moved_mm=(left, front),
+        u_mm=found.u_centre_mm,
+    )
 
 
 @fact
