@@ -37,7 +37,7 @@ def remade(job, change):
             out.entries.append(e)
             continue
         got = change(known[e.what], e.typed.value)
-        value = got if isinstance(got, float) else got.value
+        value = got if isinstance(got, (int, float)) else got.value
         out.entries.append(e.model_copy(update={"typed": e.typed.model_copy(update={"value": value})}))
     return out
 
