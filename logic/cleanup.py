@@ -298,13 +298,15 @@ SEEN_WITHIN_MM = 4.0
 
 class SeenBySweep(NamedTuple):
     """What a sweep saw of a bore's shape, mm: the depths swept; at the most worn of them its wear on diameter, and how far
-    its middle lies from the unworn bore's, as is where the cut is to stand (thrust axis, crank line)."""
+    its middle lies from the unworn bore's, as is where the cut is to stand (thrust axis, crank line). ``u_mm`` is the
+    standard uncertainty of that middle, ``u_centring_mm`` how well the bar can be put where it is meant."""
 
     depths_mm: tuple[float, ...]
     wear_mm: float
     offset_mm: tuple[float, float]
     moved_mm: tuple[float, float]
     u_mm: float
+    u_centring_mm: float
 
 
 def needs_unswept(worn: WornBore, seen: SeenBySweep) -> list[tuple[float, float]]:
@@ -320,9 +322,20 @@ def needs_unswept(worn: WornBore, seen: SeenBySweep) -> list[tuple[float, float]
         wear = max(0.0, c.d_mm - worn.unworn.mm)
         part = wear / seen.wear_mm if seen.wear_mm > 0 else 0.0
         off = min(max(_toward(c.axis, seen.offset_mm) * part, -wear / 2), wear / 2)
-        beside = abs(off - _toward(c.axis, seen.moved_mm))
-        out.append((c.d_mm + 2 * beside, math.hypot((1 + 2 * beside / wear if wear else 1.0) * c.u_mm, 2 * seen.u_mm)))
+        # a miss harms on the side that is nearer already, and on either where both are alike
+        u_off = math.hypot(seen.u_mm * max(1.0, part), seen.u_centring_mm)
+        beside, u_beside = _folded(off - _toward(c.axis, seen.moved_mm), u_off)
+        out.append((c.d_mm + 2 * beside, math.hypot((1 + 2 * beside / wear if wear else 1.0) * c.u_mm, 2 * u_beside)))
     return out
+
+
+def _folded(mean: float, u: float) -> tuple[float, float]:
+    """Mean and standard deviation of the size, without sign, of a normal quantity."""
+    if u == 0.0:
+        return abs(mean), 0.0
+    z = mean / u
+    size = u * math.sqrt(2 / math.pi) * math.exp(-0.5 * z * z) + mean * math.erf(z / math.sqrt(2))
+    return size, math.sqrt(max(0.0, mean * mean + u * u - size * size))
 
 
 def from_sweep(

@@ -45,14 +45,16 @@ def cleanups(view: View) -> dict[int, cleanup.CleanUp]:
                 unworn_mm=worn.unworn.mm,
                 u_wear_mm=worn.u_wear_mm,
                 cell=(worn.worst.depth_mm, worn.worst.axis),
-                unswept=cleanup.needs_unswept(worn, _seen(found, worn.unworn.mm)),
+                unswept=cleanup.needs_unswept(
+                    worn, _seen(found, worn.unworn.mm, wear_side(view, cylinder).u_centring_mm)
+                ),
             )
         else:
             out[cylinder] = cleanup.clean_up(worn, wear_side(view, cylinder), bore_lean(view, cylinder))
     return out
 
 
-def _seen(found: Swept, unworn_mm: float) -> cleanup.SeenBySweep:
+def _seen(found: Swept, unworn_mm: float, u_centring_mm: float) -> cleanup.SeenBySweep:
     """What the sweep saw of the wear's side, on the thrust axis (to the left) and the crank line (to the front)."""
     most = max(found.rings, key=lambda r: r.circle.radius_mm)
     front, left = found.moved_mm
@@ -62,6 +64,7 @@ def _seen(found: Swept, unworn_mm: float) -> cleanup.SeenBySweep:
         offset_mm=(most.circle.y_mm - found.unworn_centre_mm[1], most.circle.x_mm - found.unworn_centre_mm[0]),
         moved_mm=(left, front),
         u_mm=found.u_centre_mm,
+        u_centring_mm=u_centring_mm,
     )
 
 
