@@ -40,8 +40,9 @@ BAR_TIP = "bar_tip"
 ASSUMED_SPREAD_MM = constant("setting.spread").value
 #: The same from job to job (bar cleaned, cutter taken out and put back), until history says better.
 ASSUMED_BETWEEN_MM = constant("setting.between").value
-#: How many pairs' worth of knowledge the assumed spread counts for when a slip is looked for.
-ASSUMED_DOF = 3
+#: How many degrees of freedom each assumed spread counts for beside what the cuts themselves show, so that two
+#: cuts that agree by luck promise nothing (the conjugate prior of a variance; common practice, no source).
+ASSUMED_DOF = 4
 #: The confidence of every interval given.
 CONFIDENCE = 0.95
 #: The confidence above which a cut is called out of the ordinary.
@@ -98,7 +99,8 @@ class Pair:
     """One logged cut: what it was set to (as a diameter) and what the bore then measured, both in mm.
 
     ``cut_mm`` is what that pass took off the diameter, where known; ``name`` says which
-    cut it was ("cylinder 2, pass 1"). ``kept`` is False when the person has struck it out.
+    cut it was ("cylinder 2, pass 1"). ``kept`` is False when the person has struck it out;
+    ``settled`` is True when somebody looked at it and said that it counts.
     """
 
     set_mm: float
@@ -106,6 +108,7 @@ class Pair:
     cut_mm: float | None = None
     name: Line | str = ""
     kept: bool = True
+    settled: bool = False
 
     @property
     def bias_mm(self) -> float:
@@ -136,7 +139,8 @@ class Estimate:
 
 @dataclass(frozen=True, slots=True)
 class _Within:
-    """The spread from cut to cut inside the jobs, pooled: variance, degrees of freedom, and whether it is assumed."""
+    """The spread from cut to cut inside the jobs, pooled with the assumed one: variance, degrees of freedom, and
+    whether nothing but the assumption stands behind it."""
 
     variance: float
     dof: float
@@ -145,20 +149,20 @@ class _Within:
 
 def _within(jobs: Sequence[student.Sample]) -> _Within:
     dof = sum(s.dof for s in jobs)
-    if dof == 0:
-        return _Within(ASSUMED_SPREAD_MM**2, math.inf, assumed=True)
-    return _Within(sum(s.dof * s.spread**2 for s in jobs) / dof, float(dof), assumed=False)
+    squares = sum(s.dof * s.spread**2 for s in jobs) + ASSUMED_DOF * ASSUMED_SPREAD_MM**2
+    return _Within(squares / (dof + ASSUMED_DOF), float(dof + ASSUMED_DOF), assumed=dof == 0)
 
 
 def _between(earlier: Sequence[student.Sample], variance: float) -> float:
-    """The variance from job to job, by a one-way analysis of variance; assumed with fewer than two jobs."""
+    """The variance from job to job: by a one-way analysis of variance, pooled with the assumed one."""
     if len(earlier) < 2:
         return ASSUMED_BETWEEN_MM**2
     n = sum(s.n for s in earlier)
     grand = sum(s.n * s.mean for s in earlier) / n
     mean_square = sum(s.n * (s.mean - grand) ** 2 for s in earlier) / (len(earlier) - 1)
     n0 = (n - sum(s.n**2 for s in earlier) / n) / (len(earlier) - 1)
-    return max(0.0, (mean_square - variance) / n0)
+    seen, free = max(0.0, (mean_square - variance) / n0), len(earlier) - 1
+    return (free * seen + ASSUMED_DOF * ASSUMED_BETWEEN_MM**2) / (free + ASSUMED_DOF)
 
 
 def estimate(job_mm: Sequence[float], past_mm: Sequence[Sequence[float]], *, least_spread_mm: float = 0.0) -> Estimate:
@@ -172,7 +176,7 @@ def estimate(job_mm: Sequence[float], past_mm: Sequence[Sequence[float]], *, lea
         return found
     # every figure fell on the same gauge division: the division itself is the spread
     u_mean = max(found.u_mean_mm, least_spread_mm / math.sqrt(max(1, len(job_mm))))
-    return replace(found, spread_mm=least_spread_mm, u_next_mm=math.hypot(least_spread_mm, u_mean), dof=math.inf)
+    return replace(found, spread_mm=least_spread_mm, u_next_mm=math.hypot(least_spread_mm, u_mean))
 
 
 def _estimate(job: Sequence[float], past: Sequence[Sequence[float]]) -> Estimate:
@@ -199,8 +203,8 @@ def _estimate(job: Sequence[float], past: Sequence[Sequence[float]]) -> Estimate
     mean, u2, weight, dof = centre, prior, 0.0, within.dof
     if own is not None:
         mean, u2, weight = _drawn_in(own, centre, prior, variance)
-    elif len(earlier) > 1:
-        dof = float(len(earlier) - 1)
+    else:
+        dof = min(dof, float(len(earlier) - 1 + ASSUMED_DOF))
     return Estimate(
         mean_mm=mean,
         u_mean_mm=math.sqrt(u2),
@@ -240,15 +244,7 @@ class Slip:
 
 
 def slip(last_mm: float, earlier_mm: Sequence[float], past_mm: Sequence[Sequence[float]]) -> Slip:
-    """Compare the last bias with the 99 % prediction interval from those before it; needs one before it.
-
-    So that two cuts that agree by luck neither cry a slip nor hide one, the assumed spread
-    takes part in the spread as three further degrees of freedom.
-    """
+    """Compare the last bias with the 99 % prediction interval from those before it; needs one before it."""
     e = estimate(earlier_mm, past_mm)
-    dof = 0.0 if e.assumed_spread else e.dof
-    variance = (dof * e.spread_mm**2 + ASSUMED_DOF * ASSUMED_SPREAD_MM**2) / (dof + ASSUMED_DOF)
-    scale = math.sqrt(variance) / e.spread_mm if e.spread_mm > 0 else 1.0
-    u_next = math.sqrt(variance + (e.u_mean_mm * max(1.0, scale)) ** 2)
-    limit = student.two_sided(SLIP_CONFIDENCE, dof + ASSUMED_DOF) * u_next
+    limit = student.two_sided(SLIP_CONFIDENCE, e.dof) * e.u_next_mm
     return Slip(off_mm=last_mm - e.mean_mm, limit_mm=limit)

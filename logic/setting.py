@@ -26,6 +26,7 @@ from .bar_bias import (
     SLIP_CONFIDENCE,
     Estimate,
     Pair,
+    Slip,
     bar_fits,
     diameter_mm,
     estimate,
@@ -48,12 +49,16 @@ __all__ = [
     "bias",
     "diameter_mm",
     "impossible",
+    "misset",
     "next_setting",
     "reading_mm",
     "slipped",
     "trial",
     "wearing",
 ]
+
+#: A cut so much over the bored size is left to the hone, mm (half a thou, common practice).
+OVER_BORED_MM = 0.0127
 
 
 def impossible(
@@ -133,16 +138,17 @@ class Bias(Result):
 def bias(pairs: Sequence[Pair], past: Sequence[Sequence[Pair]] = (), *, resolution_mm: float = 0.0) -> Bias:
     """Learn the bar's bias from this job's ``pairs`` and the machine's ``past`` jobs.
 
-    Method. With this job's pairs alone: mean x̄, sample spread s, and for one further
-    cut x̄ ± t(n − 1) · s · √(1 + 1/n). With history: each job is taken to have its own
-    level, normal about the machine's level; the spread from cut to cut is pooled over all
-    jobs; the spread from job to job comes from a one-way analysis of variance; this job's
-    level is the mean of its own pairs drawn toward the machine's level, the more so the
-    fewer pairs it has (weights by inverse variance). ``resolution_mm`` is the step of the
-    gauge: the spread is never taken to be smaller than that step allows (step / √12),
-    nor below a tenth of a micrometre.
-    One pair alone, or one earlier job alone, says nothing of a spread: then
-    ASSUMED_SPREAD_MM and ASSUMED_BETWEEN_MM stand in, and the result says so.
+    Method. The spread from cut to cut is pooled over all jobs and with ASSUMED_SPREAD_MM, which
+    counts as ASSUMED_DOF degrees of freedom (the conjugate prior of a variance): two cuts that
+    agree by luck promise nothing, many decide alone. With this job's pairs alone one further
+    cut lies within x̄ ± t · s · √(1 + 1/n), t at the pooled degrees of freedom. With history
+    each job is taken to have its own level, normal about the machine's level; the spread from
+    job to job comes from a one-way analysis of variance, pooled with ASSUMED_BETWEEN_MM in
+    the same way; this job's level is the mean of its own pairs drawn toward the machine's
+    level, the more so the fewer pairs it has (weights by inverse variance). ``resolution_mm``
+    is the step of the gauge: the spread is never taken to be smaller than that step allows
+    (step / √12), nor below a tenth of a micrometre. Where nothing but an assumed spread
+    stands behind it, the result says so.
     """
     own, before = _biases(pairs), [job for job in map(_biases, past) if job]
     if not own and not before:
@@ -263,26 +269,23 @@ def _stand_ins_said(e: Estimate, *, has_past: bool) -> tuple[Assumption, ...]:
 
 
 def slipped(pairs: Sequence[Pair], past: Sequence[Sequence[Pair]] = ()) -> Result | None:
-    """Whether the last kept pair lies so far from the ones before it that the tip may have slipped.
+    """Whether a kept pair lies so far from the ones before it that the tip may have slipped.
 
-    The last bias is compared with the 99 % prediction interval from the pairs before it
-    (and the machine's history). So that two pairs that agree by luck neither cry a slip
-    nor hide one, the assumed spread takes part in the spread as three further degrees of
-    freedom. None when there is nothing before it, or no reason for doubt.
+    It stays said, however many good cuts follow, until the pair is struck out or somebody says that it
+    counts. A bias is compared with the 99 % prediction interval from the pairs before it
+    (and the machine's history). None when there is nothing before it, or no reason for doubt.
     """
-    kept = [p for p in pairs if p.kept]
     before = [job for job in map(_biases, past) if job]
-    if not kept or (len(kept) == 1 and not before):
+    flagged = _first_apart([p for p in pairs if p.kept], before)
+    if flagged is None:
         return None
-    found = slip(kept[-1].bias_mm, [p.bias_mm for p in kept[:-1]], before)
-    if not found.is_doubtful:
-        return None
+    pair, found = flagged
     return Result(
         key="cut.slip",
         line=L(
             "{name} came out {off} away from what the earlier cuts led to expect. The tip may have slipped: "
             "check its clamp, set it again and measure again.",
-            name=kept[-1].name,
+            name=pair.name,
             off=Qty(found.off_mm, "deviation"),
         ),
         value=Qty(found.off_mm, "deviation"),
@@ -309,6 +312,59 @@ def slipped(pairs: Sequence[Pair], past: Sequence[Sequence[Pair]] = ()) -> Resul
             ),
         ),
     )
+
+
+def _first_apart(kept: Sequence[Pair], past: Sequence[Sequence[float]]) -> tuple[Pair, Slip] | None:
+    """The first pair that nobody has settled and that is apart from the pairs before it."""
+    for i, pair in enumerate(kept):
+        earlier = [p.bias_mm for p in kept[:i]]
+        if pair.settled or not (earlier or past):
+            continue
+        found = slip(pair.bias_mm, earlier, past)
+        if found.is_doubtful:
+            return pair, found
+    return None
+
+
+def misset(
+    set_mm: float, learned: Bias, *, bored_mm: float, present_mm: float | None, name: Line | str
+) -> Result | None:
+    """Whether a setting logged before its cut would cut over the bored size, or nothing at all; None where neither.
+
+    ``set_mm`` is the setting as a diameter, ``bored_mm`` the size the bar may bore to and ``present_mm`` the bore as
+    it is, all as the gauge shows them now. Half a thou over the bored size is left to the hone.
+    """
+    comes = set_mm + learned.mean_mm
+    said = {"name": name, "set": Qty(set_mm, "size"), "comes": Qty(comes, "size"), "bored": Qty(bored_mm, "size")}
+    if comes > bored_mm + OVER_BORED_MM:
+        return Result(
+            key="cut.over",
+            line=L(
+                "Stop. {name}: set to {set} this cuts {over} too large.", over=Qty(comes - bored_mm, "diff"), **said
+            ),
+            value=Qty(comes - bored_mm, "diff"),
+            verdict=Verdict.STOP,
+            why=(
+                L("It would come out at {comes}; bored is {bored}.", **said),
+                L("Read the micrometer again and correct the entry, or set the tip again, before you cut."),
+            ),
+            assumptions=learned.assumptions,
+            cautions=(Caution("cut_over", L("Do not start this pass.")),),
+        )
+    if present_mm is not None and comes <= present_mm - OVER_BORED_MM:
+        return Result(
+            key="cut.nothing",
+            line=L(
+                "{name}: set to {set} this cuts nothing; the bore is {present}.",
+                present=Qty(present_mm, "size"),
+                **said,
+            ),
+            value=Qty(comes - present_mm, "deviation"),
+            verdict=Verdict.MAYBE,
+            why=(L("Read the micrometer again, and check which kind of micrometer it is."),),
+            assumptions=learned.assumptions,
+        )
+    return None
 
 
 def wearing(pairs: Sequence[Pair]) -> Result | None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import replace
 
 from logic import setting
@@ -15,7 +16,8 @@ from ..graph import fact
 from ..places import place_name
 from ..view import Spot, View
 from .block import block_expansion_per_k
-from .passes import pass_mm, passes_logged, start_mm
+from .passes import pass_mm, passes_logged, size_now_mm, start_mm
+from .sizes import bar_mm
 
 __all__ = [
     "HISTORY_MEASURED",
@@ -26,6 +28,7 @@ __all__ = [
     "history",
     "history_drafts",
     "logged_pairs",
+    "missets",
     "odd_settings",
     "pairs",
 ]
@@ -75,6 +78,44 @@ def _pair(view: View, cylinder: int, number: int, before_mm: float | None) -> se
         cut_mm=None if before_mm is None or cold <= before_mm else cold - before_mm,
         name=place_name(at),
         kept=view.choice(USE, **at) == "keep",
+        settled=_settled(view, at),
+    )
+
+
+def _settled(view: View, at: Mapping[str, int]) -> bool:
+    """Whether somebody said that a pair counts after it was measured."""
+    use, measured = view.get(USE, **at), view.get(MEASURED, **at)
+    return use is not None and measured is not None and use.entered and use.stamp > measured.stamp
+
+
+@fact
+def missets(view: View) -> tuple[Result, ...]:
+    """Settings logged for a cut that is not measured yet and that would cut too large, or nothing."""
+    out = []
+    for c in view.cylinders:
+        for n in passes_logged(view, c):
+            found = _misset(view, c, n)
+            if found is not None:
+                out.append(replace(found, key=f"{found.key}.{c}.{n}"))
+    return tuple(out)
+
+
+def _misset(view: View, cylinder: int, number: int) -> Result | None:
+    at = {"cylinder": cylinder, "pass": number}
+    read, bored = view.number(SETTING, **at), bar_mm(view, cylinder)
+    if read is None or bored is None or view.number(MEASURED, **at) is not None:
+        return None
+    try:
+        set_mm = setting.diameter_mm(view.choice(METER), read, view.number(BAR))
+    except ValueError:  # the tip inside the bar, or no bar: said elsewhere
+        return None
+    stands, now = as_the_block_stands(view), size_now_mm(view, cylinder)
+    return setting.misset(
+        set_mm,
+        bias(view),
+        bored_mm=as_shown_mm(bored, **stands),
+        present_mm=None if now is None else as_shown_mm(now, **stands),
+        name=place_name(at),
     )
 
 

@@ -33,8 +33,8 @@ READING = Number(
     help=L(
         "What the gauge shows in the washed and dried bore against its zero: plus is larger. The whole size may be typed instead, with its unit."
     ),
-    low=-0.5,
-    high=0.5,
+    low=-3.0,
+    high=5.0,
     at=("cylinder", "depth", "axis"),
     over=True,
     formula="D20 = (zero + reading) / (1 + α (T − 20))",
@@ -46,8 +46,8 @@ AGAIN = Number(
     help=L(
         "One more reading at a place that was too close to call. It is averaged with the first, never put in its place."
     ),
-    low=-0.5,
-    high=0.5,
+    low=-3.0,
+    high=5.0,
     at=("cylinder", "depth", "axis", "check"),
     over=True,
     optional=True,

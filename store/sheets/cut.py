@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import replace
 from typing import Any, TypeVar
 
@@ -20,6 +19,7 @@ from ..facts.bias import (
     bias,
     history,
     history_drafts,
+    missets,
     odd_settings,
     pairs,
 )
@@ -201,13 +201,12 @@ def work(view: View) -> Work:
     blocked = _blocked(view, plans)
     if blocked is not None:
         return Work(blocked=blocked)
-    alarms: Sequence[Result | None] = (
-        *odd_settings(view).values(),
-        setting.slipped(pairs(view), history(view)),
-        setting.wearing(pairs(view)),
-    )
-    results: list[Result] = [a for a in alarms if a is not None]
-    results += _now(view, plans, bias(view))
+    slipped, wearing = setting.slipped(pairs(view), history(view)), setting.wearing(pairs(view))
+    alarms = [*missets(view), *odd_settings(view).values(), *([slipped] if slipped else [])]
+    alarms.sort(key=lambda a: a.verdict != Verdict.STOP)
+    results: list[Result] = [*alarms, *([wearing] if wearing else [])]
+    if not alarms:  # while one stands there is no next pass, and so no setting for it
+        results += _now(view, plans, bias(view))
     results += [_said(view, plan, c) for c, plan in plans.items()]
     results += _machine(view, plans)
     return Work(results=tuple(results), done=all(c in plans and _bored(view, c, plans[c]) for c in view.cylinders))

@@ -75,7 +75,9 @@ def test_bias_agrees_with_scipy_over_all_cylinders():
         bored(made, c, 1, s, m)
     got = cut.bias(made.view())
     d = np.array([0.012, 0.009, 0.011])
-    half = stats.t.ppf(0.975, 2) * d.std(ddof=1) * math.sqrt(1 + 1 / 3)
+    # with the assumed spread as four further degrees of freedom (conjugate prior of a variance)
+    spread = math.sqrt((2 * d.var(ddof=1) + 4 * setting.ASSUMED_SPREAD_MM**2) / 6)
+    half = stats.t.ppf(0.975, 6) * spread * math.sqrt(1 + 1 / 3)
     assert got.mean_mm == pytest.approx(d.mean(), abs=1e-9) and got.half_mm == pytest.approx(half, rel=1e-6)
 
 
@@ -240,3 +242,28 @@ def test_the_cards_constants_stand_in():
     card.put(cut.SPIN, 420.0)
     made = job(cards={"thebar01": card.view()}, bar="thebar01")
     assert cut.heaviest(made.view()).speed_m_min == pytest.approx(math.pi * 76.6738 * 420 / 1000, rel=1e-6)
+
+
+def test_a_setting_over_the_bored_size_stops_before_the_cut():
+    made = job()
+    bored(made, 1, 1, 76.55, 76.562)
+    made.put(cut.SETTING, 77.55, cylinder=1, **{"pass": 2})  # 76.755 with its digits mixed up
+    answer = work(made)
+    assert answer.results[0].key == "cut.over.1.2" and answer.results[0].verdict == Verdict.STOP
+    # and no setting for a next pass beside it
+    assert not [r for r in answer.results if r.key.startswith(("cut.setting", "cut.trial"))]
+
+
+def test_after_a_slip_no_next_setting_is_shown_until_it_is_settled():
+    made = job(cylinders=3)
+    for c, (s, m) in enumerate([(76.55, 76.562), (76.55, 76.559), (76.60, 76.53)], 1):
+        bored(made, c, 1, s, m)
+    keys = [r.key for r in work(made).results]
+    assert keys[0] == "cut.slip" and not any(k.startswith("cut.setting") for k in keys)
+    made.put(cut.USE, "strike", cylinder=3, **{"pass": 1})
+    assert any(r.key.startswith("cut.setting") for r in work(made).results)
+    again = job(cylinders=3)
+    for c, (s, m) in enumerate([(76.55, 76.562), (76.55, 76.559), (76.60, 76.53)], 1):
+        bored(again, c, 1, s, m)
+    again.put(cut.USE, "keep", cylinder=3, **{"pass": 1})  # looked at, and it counts
+    assert "cut.slip" not in [r.key for r in work(again).results]
