@@ -34,8 +34,8 @@ __all__ = [
     "spot",
 ]
 
-#: An unworn bore is made within this of its nominal size, or of the size it was last bored to; mm.
-MADE_WITHIN_MM = 0.025
+#: An unworn bore lies within this of its nominal size, or of the size it was last bored to: made and lightly honed; mm.
+MADE_WITHIN_MM = 0.04
 #: So much wear may be left in the smallest reading, where none was made below ring travel; mm.
 LEFT_IN_SMALLEST_MM = 0.03
 #: Wear beyond this, on diameter, is rarer than a slip; mm.
