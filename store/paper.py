@@ -5,14 +5,16 @@ small writer in pure Python; how text is broken into lines and tables into pages
 done here. Lengths are in points (1/72 in), measured from the top left corner.
 
 Words that nobody at the keyboard can foresee (names in any script) never break a
-page: letters the font lacks are drawn as the sign for a missing letter, and words
-longer than a line are cut where the line ends.
+page: letters the font lacks are drawn as the sign for a missing letter, but each stays
+itself for whoever searches or copies the text, in the order in which it was written; and
+words longer than a line are cut where the line ends, between what is read as letters.
 """
 
 from __future__ import annotations
 
 import io
 import math
+import unicodedata
 from collections.abc import Callable, Iterable, Mapping, Sequence
 
 import pydyf
@@ -35,6 +37,10 @@ MARGIN = 45.0
 BODY, SMALL, HEAD, TITLE = 9.0, 7.5, 12.5, 18.0
 LEADING = 1.32
 INK, GREY, RULE, TINT = "#14181c", "#4a5560", "#b9c1c9", "#eef1f4"
+#: Letters that run to the left (Unicode Standard Annex 9, table 4).
+_LEFTWARD = ("R", "AL")
+#: Joins the signs of one emoji, and letters of some scripts (zero width joiner).
+_JOINER = "\u200d"
 #: Control points of a quarter circle drawn as a cubic curve.
 _KAPPA = 4 / 3 * (math.sqrt(2) - 1)
 
@@ -48,6 +54,74 @@ def _rgb(colour: str) -> tuple[float, float, float]:
     return red, green, blue
 
 
+def _clusters(word: str) -> list[str]:
+    """What is read as one letter each: marks, joined signs and skin tones stay with the letter before them."""
+    out: list[list[str]] = []
+    for letter in word:
+        joined = (
+            unicodedata.category(letter) in ("Mn", "Me", "Mc")
+            or letter == _JOINER
+            or "\U0001f3fb" <= letter <= "\U0001f3ff"
+        )
+        if out and (joined or out[-1][-1] == _JOINER):
+            out[-1].append(letter)
+        else:
+            out.append([letter])
+    return ["".join(cluster) for cluster in out]
+
+
+def _laid(line: str) -> str:
+    """A line as it is laid from left to right: what runs to the left turned round, numbers in it as they are.
+
+    The Unicode Bidirectional Algorithm (Unicode Standard Annex 9) for a line that runs to
+    the right as a whole and has nothing nested in it but numbers (rules N1, I1 and L2).
+    """
+    kinds = [unicodedata.bidirectional(letter) for letter in line]
+    if not any(kind in _LEFTWARD for kind in kinds):
+        return line
+    out, at = [], 0
+    while at < len(line):
+        if kinds[at] not in _LEFTWARD:
+            out.append(line[at])
+            at += 1
+            continue
+        stop = at
+        while stop < len(line) and kinds[stop] != "L":
+            stop += 1
+        while kinds[stop - 1] not in (*_LEFTWARD, "NSM"):
+            stop -= 1
+        out += _turned(line[at:stop])
+        at = stop
+    return "".join(out)
+
+
+def _turned(run: str) -> list[str]:
+    """Letters that run to the left, the last first; the digits of a number stay in their order."""
+    parts: list[str] = []
+    for cluster in _clusters(run):
+        number = unicodedata.bidirectional(cluster[0]) in ("EN", "AN")
+        if number and parts and unicodedata.bidirectional(parts[-1][0]) in ("EN", "AN"):
+            parts[-1] += cluster
+        else:
+            parts.append(cluster)
+    return parts[::-1]
+
+
+def _cut(word: str, face: Typeface, most: float) -> list[str]:
+    """A word in pieces no wider than ``most`` (thousandths of the letter size), in one pass."""
+    pieces: list[list[str]] = [[]]
+    run = 0.0
+    for cluster in _clusters(word):
+        for part in [cluster] if face.width(cluster) <= most else cluster:
+            wide = face.width(part)
+            if pieces[-1] and run + wide > most:
+                pieces.append([])
+                run = 0.0
+            pieces[-1].append(part)
+            run += wide
+    return ["".join(piece) for piece in pieces]
+
+
 class Paper:
     """A document in the making. Raises ValueError for a paper that is not in :data:`PAPERS`."""
 
@@ -57,7 +131,10 @@ class Paper:
         self.width, self.height = PAPERS[paper]
         self._title, self._footer = title, footer
         self._pages: list[pydyf.Stream] = []
+        #: By font: the letter that each code stands for. A code is the glyph's number; letters
+        #: that the font lacks have codes of their own, beyond its glyphs.
         self._used: dict[str, dict[int, str]] = {"text": {}, "bold": {}}
+        self._codes: dict[str, dict[str, int]] = {"text": {}, "bold": {}}
         self._images: dict[str, pydyf.Stream] = {}
         #: Whether some letter so far could not be drawn.
         self.lacks_letters = False
@@ -96,15 +173,8 @@ class Paper:
     ) -> None:
         if not words:
             return
-        name, face = self._font(bold=bold)
-        used = self._used[name]
-        codes = []
-        for letter in words:
-            glyph = face.glyph(letter)
-            known = face.has(letter)
-            self.lacks_letters = self.lacks_letters or not known
-            used.setdefault(glyph, letter if known else "\ufffd")
-            codes.append(f"{glyph:04x}")
+        name, _ = self._font(bold=bold)
+        codes = [f"{self._code(name, letter):04x}" for letter in _laid(words)]
         page = self._pages[-1]
         page.begin_text()
         page.set_color_rgb(*_rgb(colour))
@@ -112,6 +182,19 @@ class Paper:
         page.set_text_matrix(1, 0, 0, 1, x, self.height - baseline)
         page.stream.append(f"<{''.join(codes)}> Tj")
         page.end_text()
+
+    def _code(self, name: str, letter: str) -> int:
+        """The code of a letter in a font."""
+        known, face = self._codes[name], typeface(name)
+        code = known.get(letter)
+        if code is None:
+            code = face.glyph(letter)
+            if not face.has(letter):
+                self.lacks_letters = self.lacks_letters or not face.unseen(letter)
+                code = min(face.glyphs + len(known), 0xFFFF)
+            known[letter] = code
+            self._used[name].setdefault(code, letter)
+        return code
 
     def _rule(self, x: float, y: float, width: float, *, colour: str = RULE, weight: float = 0.6) -> None:
         page = self._pages[-1]
@@ -134,31 +217,25 @@ class Paper:
 
     def break_lines(self, words: str, width: float, size: float, *, bold: bool = False) -> list[str]:
         """Words as lines no wider than ``width``; a word wider than that is cut."""
+        face = self._font(bold=bold)[1]
+        space = face.letter_width(" ")
         out: list[str] = []
         for paragraph in words.split("\n"):
-            line = ""
+            line, run = "", 0.0
             for word in paragraph.split(" "):
-                longer = f"{line} {word}" if line else word
-                if self.measure(longer, size, bold=bold) <= width:
-                    line = longer
+                longer = face.width(word)
+                if line and (run + space + longer) * size / 1000 <= width:
+                    line, run = f"{line} {word}", run + space + longer
                     continue
                 if line:
                     out.append(line)
-                *pieces, line = self._cut_word(word, width, size, bold=bold)
-                out += pieces
+                if longer * size / 1000 > width:
+                    *whole, word = _cut(word, face, 1000 * width / size)  # noqa: PLW2901  what is left of it begins the next line
+                    out += whole
+                    longer = face.width(word)
+                line, run = word, longer
             out.append(line)
         return out
-
-    def _cut_word(self, word: str, width: float, size: float, *, bold: bool) -> list[str]:
-        """A word in pieces no wider than ``width``, of a letter at least."""
-        pieces: list[str] = []
-        while self.measure(word, size, bold=bold) > width and len(word) > 1:
-            cut = len(word)
-            while cut > 1 and self.measure(word[:cut], size, bold=bold) > width:
-                cut -= 1
-            pieces.append(word[:cut])
-            word = word[cut:]
-        return [*pieces, word]
 
     def _lines(self, lines: Sequence[str], x: float, size: float, *, bold: bool = False, colour: str = INK) -> None:
         for line in lines:
@@ -448,11 +525,22 @@ class Paper:
         pdf.write(out)
         return out.getvalue()
 
+    @staticmethod
+    def _map_of(pdf: pydyf.PDF, drawn: Mapping[int, int]) -> pydyf.Stream:
+        """Which glyph each code draws, as two bytes each (ISO 32000-1, 9.7.4.2)."""
+        rows = [0] * (max(drawn) + 1)
+        for code, glyph in drawn.items():
+            rows[code] = glyph
+        stream = pydyf.Stream([b"".join(glyph.to_bytes(2, "big") for glyph in rows)], compress=True)
+        pdf.add_object(stream)
+        return stream
+
     def _embed(self, pdf: pydyf.PDF, name: str) -> pydyf.Dictionary:
         """The font with its letters in use, as a composite font whose codes are glyph numbers (ISO 32000-1, 9.7)."""
         face, used = typeface(name), self._used[name]
         base = f"BORESD+DejaVuSansCondensed{'-Bold' if name == 'bold' else ''}"
-        data = face.cut_down(set(used))
+        drawn = {code: 3 if face.unseen(letter) else face.glyph(letter) for code, letter in used.items()}
+        data = face.cut_down(set(drawn.values()))
         file = pydyf.Stream([data], {"Length1": len(data)}, compress=True)
         pdf.add_object(file)
         descriptor = pydyf.Dictionary(
@@ -471,8 +559,8 @@ class Paper:
         )
         pdf.add_object(descriptor)
         widths: list[object] = []
-        for glyph in sorted(used):
-            widths += [glyph, pydyf.Array([round(face.advance(glyph))])]
+        for code in sorted(used):
+            widths += [code, pydyf.Array([round(face.letter_width(used[code]))])]
         letters = pydyf.Dictionary(
             {
                 "Type": "/Font",
@@ -483,7 +571,7 @@ class Paper:
                 ),
                 "FontDescriptor": descriptor.reference,
                 "W": pydyf.Array(widths),
-                "CIDToGIDMap": "/Identity",
+                "CIDToGIDMap": "/Identity" if max(used) < face.glyphs else self._map_of(pdf, drawn).reference,
             }
         )
         pdf.add_object(letters)
@@ -501,6 +589,10 @@ class Paper:
         )
         pdf.add_object(font)
         return font
+
+
+def _letter(letter: str) -> str:
+    return "\ufffd" if "\ud800" <= letter <= "\udfff" else letter
 
 
 def _jpeg_size(data: bytes) -> tuple[int, int, int] | None:
@@ -528,7 +620,7 @@ def _jpeg_size(data: bytes) -> tuple[int, int, int] | None:
 
 def _unicode_map(used: Mapping[int, str]) -> bytes:
     """Which letter each glyph number stands for, so that the text can be searched and copied (ISO 32000-1, 9.10.3)."""
-    rows = [f"<{glyph:04x}> <{letter.encode('utf-16-be').hex()}>" for glyph, letter in sorted(used.items())]
+    rows = [f"<{glyph:04x}> <{_letter(letter).encode('utf-16-be').hex()}>" for glyph, letter in sorted(used.items())]
     parts = [
         (
             "/CIDInit /ProcSet findresource begin\n12 dict begin\nbegincmap\n/CMapName /Letters def\n/CMapType 2 def\n"

@@ -8,6 +8,7 @@ Reads the tables ``head``, ``hhea``, ``maxp``, ``hmtx``, ``cmap`` (format 4) and
 from __future__ import annotations
 
 import struct
+import unicodedata
 from functools import cache
 from pathlib import Path
 
@@ -44,6 +45,7 @@ class Typeface:
         widths = [struct.unpack(">H", hmtx[4 * i : 4 * i + 2])[0] for i in range(metrics)]
         self._widths: list[int] = widths + [widths[-1]] * (self.glyphs - metrics)
         self._map = self._read_cmap(self._table["cmap"])
+        self._letter_widths: dict[str, float] = {}
 
     @staticmethod
     def _read_cmap(cmap: bytes) -> dict[int, int]:
@@ -89,9 +91,21 @@ class Typeface:
     def advance(self, glyph: int) -> float:
         return self._widths[glyph] * self._per_unit
 
+    def letter_width(self, letter: str) -> float:
+        """How wide a letter runs; nothing for a mark or a joiner that the font does not have."""
+        found = self._letter_widths.get(letter)
+        if found is None:
+            found = 0.0 if self.unseen(letter) else self.advance(self.glyph(letter))
+            self._letter_widths[letter] = found
+        return found
+
+    def unseen(self, letter: str) -> bool:
+        """Whether a letter is a mark, a joiner or a turner of direction that the font does not have: nothing is drawn."""
+        return not self.has(letter) and unicodedata.category(letter) in ("Cf", "Mn", "Me")
+
     def width(self, text: str) -> float:
         """How wide a text runs."""
-        return sum(self.advance(self.glyph(letter)) for letter in text)
+        return sum(map(self.letter_width, text))
 
     # -- only the letters in use -------------------------------------------------------------
     def _offsets(self) -> tuple[int, ...]:

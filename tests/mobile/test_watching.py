@@ -192,6 +192,7 @@ def test_killed_again_and_again_while_two_phones_save(tmp_path: Path) -> None:
                 assert notes(await answer(folder)) <= wrote
         running = subprocess.Popen(command, cwd=ROOT, stdout=subprocess.DEVNULL, stderr=subprocess.PIPE, text=True)
         try:
+            assert (running.stderr.readline() if running.stderr else "").startswith("Watching ")
             end = time.monotonic() + 60
             while not (folder / ANSWER).exists() or notes(await answer(folder)) != wrote:
                 assert time.monotonic() < end and running.poll() is None

@@ -11,6 +11,7 @@ from hypothesis import strategies as st
 from logic.shapes import ROLES, Arc, Band, Circle, Drawing, Polygon, Polyline, Text
 from store.paper import MARGIN, PAPERS, Paper
 from store.svg import PAPER
+from store.typeface import Typeface, typeface
 
 pypdf = pytest.importorskip("pypdf", reason="pypdf is not installed")
 
@@ -50,6 +51,52 @@ def test_letters_the_font_lacks_are_shown_as_missing_and_told():
     paper.paragraph("漢字 😀 name")
     assert paper.lacks_letters
     assert "name" in words(paper.finish())[0]
+
+
+@pytest.mark.parametrize(
+    "said",
+    [
+        "\u0634\u0631\u0643\u0629 \u0627\u0644\u0645\u062d\u0631\u0643\u0627\u062a",  # Arabic
+        "\u05de\u05e0\u05d5\u05e2 \u05d9\u05e9\u05df",  # Hebrew
+        "\U0001f527\U0001f468\U0001f3fd\u200d\U0001f527 ok",  # a spanner, a mechanic with a skin tone
+        "\u6f22\u5b57",
+    ],
+)
+def test_letters_the_font_lacks_can_still_be_searched_and_copied(said):
+    paper = Paper()
+    paper.paragraph("name: " + said)
+    (text,) = words(paper.finish())
+    assert text.removesuffix(" 1 / 1") == "name: " + said
+
+
+def test_signs_that_belong_together_are_not_cut_apart():
+    family = "\U0001f468\u200d\U0001f469\u200d\U0001f467"
+    lines = Paper().break_lines(family * 200, 100, 9)
+    assert "".join(lines) == family * 200 and len(lines) > 10
+    assert all(len(line) % len(family) == 0 for line in lines)
+    accented = "e\u0301" * 200
+    assert not [line for line in Paper().break_lines(accented, 50, 9) if line[0] == "\u0301"]
+
+
+def test_a_long_word_costs_in_proportion_to_its_length():
+    """Counted, not timed: how often a letter is measured grows with the letters, not with their square."""
+    measured = 0
+
+    class Counting(Typeface):
+        def letter_width(self, letter):
+            nonlocal measured
+            measured += 1
+            return super().letter_width(letter)
+
+    face = Counting(typeface("text").data)
+    paper = Paper()
+    paper._font = lambda *, bold: ("text", face)
+    counts = []
+    for length in (1000, 4000):
+        measured = 0
+        assert "".join(paper.break_lines("x" * length, 400, 9)) == "x" * length
+        counts.append(measured)
+    assert counts[1] <= 4.1 * counts[0] and counts[1] < 5 * 4000
 
 
 def test_the_same_words_make_the_same_file():
