@@ -159,11 +159,6 @@ class Trend:
         """Standard error of the slope (with another ``spread`` where the points' own says too little)."""
         return (self.spread if spread is None else spread) / math.sqrt(self.sxx)
 
-    def u_line(self, x: float, spread: float | None = None) -> float:
-        """Standard error of the line's height at ``x``."""
-        s = self.spread if spread is None else spread
-        return s * math.sqrt(1.0 / self.n + (x - self.x_mean) ** 2 / self.sxx)
-
     def u_new(self, x: float, spread: float | None = None) -> float:
         """Standard error of one further point at ``x``."""
         s = self.spread if spread is None else spread

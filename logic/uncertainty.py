@@ -9,7 +9,7 @@ effective degrees of freedom (Welch–Satterthwaite, JCGM 100:2008, G.4).
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from statistics import NormalDist
 
@@ -20,11 +20,9 @@ from .say import L, Line
 __all__ = [
     "Budget",
     "Component",
-    "TypeA",
     "chance_between",
     "combine",
     "from_limits",
-    "from_readings",
     "from_resolution",
     "normal_cdf",
     "normal_quantile",
@@ -165,28 +163,6 @@ def combine(components: Iterable[Component]) -> Budget:
     # as ratios, so that very small uncertainties do not vanish when raised to the fourth
     loss = math.fsum((c.contribution / u) ** 4 / c.dof for c in parts) if u > 0 else 0.0
     return Budget(parts, u, 1.0 / loss if loss > 0 else math.inf)
-
-
-@dataclass(frozen=True, slots=True)
-class TypeA:
-    """Repeated readings of one thing: mean, standard deviation ``s`` of one, ``u`` of the mean."""
-
-    n: int
-    mean: float
-    s: float
-    u: float
-
-    @property
-    def dof(self) -> float:
-        return self.n - 1
-
-
-def from_readings(values: Sequence[float]) -> TypeA:
-    """Type A evaluation (JCGM 100:2008, 4.2). Raises ValueError for fewer than two readings."""
-    if len(values) < 2:
-        raise ValueError("the spread of readings needs two of them")
-    got = student.sample(values)
-    return TypeA(got.n, got.mean, got.spread, got.spread / math.sqrt(got.n))
 
 
 def from_resolution(division: float) -> float:

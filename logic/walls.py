@@ -29,7 +29,6 @@ from .wall_gauge import Calibration, Piece, calibration
 __all__ = [
     "Boring",
     "Calibration",
-    "OffsetLimit",
     "Piece",
     "PlaceAfter",
     "WallCheck",
@@ -38,7 +37,6 @@ __all__ = [
     "calibration",
     "check",
     "largest_bore_mm",
-    "offset_limit",
     "polar",
     "room",
     "wall_after",
@@ -253,69 +251,6 @@ def largest_bore_mm(places: Sequence[WallPlace], boring: Boring, *, confidence: 
 def _confidence(confidence: float) -> None:
     if not 0.5 <= confidence < 1:
         raise ValueError(f"confidence must be from 0.5 up to below 1, not {confidence}")
-
-
-@dataclass(frozen=True, kw_only=True)
-class OffsetLimit(Result):
-    """How far the centre may move in one direction; ``limit_mm`` is None if no measured wall stops it."""
-
-    direction_deg: float
-    limit_mm: float | None
-    governing: Line | str | None = None
-
-
-def offset_limit(
-    places: Sequence[WallPlace], boring: Boring, direction_deg: float, *, confidence: float = 0.95
-) -> OffsetLimit:
-    """How far the cut's centre may move from where ``boring`` has it, toward ``direction_deg``.
-
-    Each place must keep its minimum with ``confidence`` by itself. Zero if one that
-    lies that way has nothing to spare already. Raises ValueError for a bad confidence.
-    """
-    best = _nearest_limit(places, boring, direction_deg, confidence)
-    if best is None:
-        line = L("No wall has been measured on that side: measure one before moving the centre that way.")
-        verdict = Verdict.MAYBE
-    elif best[0] == 0:
-        line = L("The centre must not move that way: the wall at {place} has nothing to spare.", place=best[1])
-        verdict = Verdict.STOP
-    else:
-        line = L(
-            "The centre may move up to {limit} that way; the wall at {place} sets the limit.",
-            limit=Qty(best[0], "diff"),
-            place=best[1],
-        )
-        verdict = Verdict.GO
-    return OffsetLimit(
-        key="wall.offset",
-        line=line,
-        value=None if best is None else Qty(best[0], "diff"),
-        verdict=verdict,
-        confidence=confidence if best else None,
-        assumptions=(_BETWEEN,),
-        direction_deg=direction_deg,
-        limit_mm=None if best is None else best[0],
-        governing=None if best is None else best[1],
-    )
-
-
-def _nearest_limit(
-    places: Sequence[WallPlace], boring: Boring, direction_deg: float, confidence: float
-) -> tuple[float, Line | str] | None:
-    """The least way (mm) that a wall leaves in a direction, and that wall's name."""
-    _confidence(confidence)
-    z = normal_quantile(confidence)
-    best: tuple[float, Line | str] | None = None
-    for place in places:
-        component = _cos(direction_deg - place.angle_deg)
-        if component < 1e-9:
-            continue
-        p = wall_after(place, boring)
-        spare = p.after.value - p.minimum.value - z * (p.after.u or 0.0)
-        limit = max(0.0, spare / component)
-        if best is None or limit < best[0]:
-            best = limit, place.name
-    return best
 
 
 _BETWEEN = Assumption(

@@ -13,7 +13,7 @@ from .sweep import swept
 from .thickness import thrust_side_deg, walls_read
 from .worn import wear_side
 
-__all__ = ["bar_boring", "bar_stand", "largest_bore_mm", "offset_limit", "remaining", "wall_at"]
+__all__ = ["bar_boring", "bar_stand", "largest_bore_mm", "remaining", "wall_at"]
 
 
 @fact
@@ -56,13 +56,6 @@ def largest_bore_mm(view: View, cylinder: int) -> float | None:
     """The largest finished bore the measured walls allow; None where none was measured."""
     places = walls_read(view, cylinder)
     return walls.largest_bore_mm(places, bar_boring(view, cylinder, places[0].bore_mm)) if places else None
-
-
-@fact
-def offset_limit(view: View, cylinder: int, direction_deg: float, new_mm: float) -> walls.OffsetLimit | None:
-    """How far the bar may be set over toward ``direction_deg`` when boring to ``new_mm``; None without walls."""
-    places = walls_read(view, cylinder)
-    return walls.offset_limit(places, bar_boring(view, cylinder, new_mm), direction_deg) if places else None
 
 
 @fact

@@ -14,7 +14,7 @@ from logic.say import L
 from ..assumed import with_assumed
 from ..facts.sizes import least_wall, wall_after_mm
 from ..facts.thickness import gauge, walls_read
-from ..facts.walls import bar_boring, largest_bore_mm, offset_limit, remaining, wall_at
+from ..facts.walls import bar_boring, largest_bore_mm, remaining, wall_at
 from ..fields.bores import CENTRING
 from ..fields.walls import KNOWN, MINIMUM, MINIMUM_THRUST, READING, REPEAT, SET_SPEED, SHOWN, THRUST
 from ..view import View
@@ -31,7 +31,6 @@ __all__ = [
     "THRUST",
     "largest_bore_mm",
     "least_wall",
-    "offset_limit",
     "remaining",
     "wall_after_mm",
     "wall_at",

@@ -22,7 +22,6 @@ from logic.walls import (
     calibration,
     check,
     largest_bore_mm,
-    offset_limit,
     polar,
     room,
     wall_after,
@@ -204,32 +203,6 @@ def test_largest_bore_is_where_the_verdict_turns():
     largest = largest_bore_mm(four, Boring(new_mm=76.7))
     assert check(1, four, Boring(new_mm=largest - 0.001)).verdict == Verdict.GO
     assert check(1, four, Boring(new_mm=largest + 0.001)).verdict != Verdict.GO
-
-
-def test_offset_limit_by_hand():
-    # Thrust wall: 4.0 - 0.381 = 3.619; spare over 3.0 less 1.6449 × u; toward 45° it is spare / cos 45°.
-    boring = Boring(new_mm=76.962)
-    four = places((6, 4.0, 6, 6))
-    u = wall_after(four[1], boring).after.u
-    got = offset_limit(four, boring, 45)
-    assert got.governing == "thrust side"
-    assert got.limit_mm == pytest.approx((0.619 - 1.6448536 * u) / math.cos(math.radians(45)), rel=1e-6)
-    # away from the thin wall the far wall stops it
-    assert offset_limit(four, boring, 270).governing == "other side"
-
-
-def test_offset_limit_without_a_wall_on_that_side_asks_for_one():
-    got = offset_limit(places((5,)), Boring(new_mm=76.9), 180)
-    assert got.limit_mm is None and got.verdict == Verdict.MAYBE
-    spent = offset_limit(places((3.2,)), Boring(new_mm=76.9), 0)
-    assert spent.limit_mm == 0 and spent.verdict == Verdict.STOP
-
-
-def test_moving_to_the_limit_leaves_the_minimum_just_kept():
-    four, boring = places((5, 4.2, 5.5, 6)), Boring(new_mm=76.962)
-    limit = offset_limit(four, boring, 90).limit_mm
-    moved = Boring(new_mm=76.962, shift_mm=limit, shift_deg=90)
-    assert wall_after(four[1], moved).chance == pytest.approx(0.95, abs=1e-9)
 
 
 def test_unmeasured_side_is_pointed_out():

@@ -122,14 +122,6 @@ def test_a_bar_set_over_takes_from_the_thrust_side():
     )
 
 
-def test_the_offset_may_go_as_far_as_the_wall_allows():
-    view = job(read=ROUND, known=KNOWN).view()
-    limit = walls.offset_limit(view, 1, 90.0, 76.962)
-    place = next(p for p in walls.wall_at(view, 1, 76.962).places if p.angle_deg == 90)
-    assert limit.limit_mm == pytest.approx(place.after.value - 3.0 - 1.6448536 * place.after.u, abs=1e-6)
-    assert walls.offset_limit(job().view(), 1, 90.0, 76.962) is None
-
-
 def test_remaining_walls_for_the_ring_picture():
     view = job(read=ROUND, known=KNOWN).view()
     assert [a for a, _ in walls.remaining(view, 1, 76.962)] == [0, 90, 180, 270]
