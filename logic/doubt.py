@@ -16,6 +16,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from typing import TypeVar
 
 from .result import Result, Verdict
 from .say import L, Line, Qty
@@ -86,7 +87,10 @@ class Doubt:
     likely: Qty | None = None
 
 
-def held(result: Result, doubts: Sequence[Doubt]) -> Result:
+R = TypeVar("R", bound=Result)
+
+
+def held(result: R, doubts: Sequence[Doubt]) -> R:
     """``result``, as far as it may be said while ``doubts`` stand about what it rests on.
 
     A yes becomes "measure again", its sentence that of the first doubt; a no and a plain

@@ -15,7 +15,9 @@ from typing import Any, TypeVar
 from .bore import WornBore
 from .cleanup import CleanUp, WearSide, clean_up, together
 from .cleanup_told import CleanUpResult, assumptions_of, cautions_of, describe
+from .doubt import held
 from .oversize_told import Asked, count_word, naive_lines, tell
+from .readings_check import check_quick
 from .result import Assumption, Caution, Figure, Result, Verdict
 from .say import L, Line, Qty
 from .steps import (
@@ -349,7 +351,7 @@ def quick(
         confidence=confidence,
         key="quick",
     )
-    return _with_quick_cautions(found, unworn_mm)
+    return held(_with_quick_cautions(found, unworn_mm), tuple(check_quick(nominal_mm, worst_mm, unworn_mm)))
 
 
 def _implausible(nominal_mm: float, worst_mm: float, unworn_mm: float) -> Line | None:

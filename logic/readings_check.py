@@ -19,9 +19,9 @@ from dataclasses import dataclass
 
 from .bore import Unworn, WornBore, axis_name
 from .doubt import Doubt, Place
-from .oversize import INCH_STEPS_MM, METRIC_STEPS_MM
 from .say import L, Line, Qty
 from .slips import Cell, Suspect, suspects
+from .steps import INCH_STEPS_MM, METRIC_STEPS_MM
 
 __all__ = [
     "Typing",
@@ -40,6 +40,8 @@ MADE_WITHIN_MM = 0.04
 LEFT_IN_SMALLEST_MM = 0.03
 #: Wear beyond this, on diameter, is rarer than a slip; mm.
 RARE_WEAR_MM = 1.0
+#: The same where nothing but one reading is known, so that an earlier rebore is the likelier reason.
+QUICK_WEAR_MM = 0.6
 #: Block temperature where engines are bored: mean and standard deviation, °C.
 USUAL_C, USUAL_SPREAD_C = 17.0, 10.0
 #: Block and master are asked about when they lie further apart than this, °C.
@@ -206,6 +208,20 @@ def check_readings(
                 settle=L("Check the readings' unit and the gauge's zero."),
                 about=(_cell_place(key, n, b.worst.depth, b.worst.axis),),
             )
+
+
+def check_quick(nominal_mm: float, worst_mm: float, unworn_mm: float | None) -> Iterator[Doubt]:
+    """The quick check's two or three sizes against each other: wear beyond what engines have, no oversize."""
+    if unworn_mm is not None and not _is_oversize(unworn_mm - nominal_mm):
+        yield _off_reference(unworn_mm, nominal_mm, (), bored_before=False)
+    wear = worst_mm - (nominal_mm if unworn_mm is None else unworn_mm)
+    if wear > QUICK_WEAR_MM:
+        yield Doubt(
+            key="quick.wear",
+            line=L("{wear} of wear is more than engines have.", wear=Qty(wear, "diff")),
+            settle=L("Check both sizes and their units. If it was bored before, enter the unworn size."),
+            about=(),
+        )
 
 
 def check_copies(

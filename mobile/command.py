@@ -1,7 +1,8 @@
 """``boreside``: the same calculations and the same log, on the shop's computer.
 
-Exit codes: 0 done; 1 the work says no (it does not clean up, or something is out of
-tolerance); 2 bad input, with one sentence on standard error.
+Exit codes: 0 done, and every answer may be gone by; 1 the work says no or is not sure
+(it does not clean up, something is in doubt or was dropped); 2 bad input, with one
+sentence on standard error.
 """
 
 from __future__ import annotations
@@ -10,6 +11,7 @@ import argparse
 import asyncio
 import json
 import os
+import re
 import sys
 import time
 from collections.abc import Sequence
@@ -24,7 +26,7 @@ from logic.say import LN, L, Style, figure, say
 from logic.words import LANGUAGES
 
 from .plain import PlainText
-from .quick import NOMINAL, WORST
+from .quick import NOMINAL, WORST, read_size
 from .terminal import (
     BAD_INPUT,
     DONE,
@@ -40,6 +42,10 @@ from .terminal import (
 )
 
 if TYPE_CHECKING:
+    from logic.doubt import Doubt
+    from logic.say import Line
+    from store.documents import Chosen, Reading
+    from store.flow import Flow
     from store.sheets import Sheet
     from store.view import View
 
@@ -47,7 +53,7 @@ __all__ = ["main"]
 
 
 def _style(given: argparse.Namespace) -> Style:
-    return Style(length=given.units, temperature=given.temperature, language=given.language)
+    return Style(length=given.units or "in", temperature=given.temperature, language=given.language)
 
 
 def _sentences(result: Result, style: Style) -> list[str]:
@@ -78,19 +84,20 @@ def run_serve(given: argparse.Namespace) -> int:
 def run_quick(given: argparse.Namespace) -> int:
     from logic.cleanup import WearSide
     from logic.oversize import quick
-    from logic.units import EntryError, parse
+    from logic.units import Entered, EntryError
 
+    given.units = given.units or ("mm" if _in_mm(given.nominal) else "in")
     style = _style(given)
 
-    def read(text: str, field: Field, option: str, base: float | None = None) -> float:
+    def taken(text: str, field: Field, option: str, base: float | None = None) -> Entered:
         try:
-            return parse(text, field, length_unit=given.units, base_mm=base).value
+            return read_size(text, field, length_unit=given.units, base_mm=base)
         except EntryError as error:
             raise InputError(f"{option}: {say(error.line, style)}") from None
 
-    nominal = read(given.nominal, NOMINAL, "--nominal")
-    worst = read(given.worst, WORST, "--worst", nominal)
-    unworn = read(given.unworn, WORST, "--unworn", nominal) if given.unworn else None
+    nominal = taken(given.nominal, NOMINAL, "--nominal").value
+    worst = taken(given.worst, WORST, "--worst", nominal).value
+    unworn = taken(given.unworn, WORST, "--unworn", nominal).value if given.unworn else None
     if not 0.5 <= given.confidence < 1:
         raise InputError("--confidence is a probability from 0.5 up to, but not including, 1.")
     result = quick(
@@ -98,7 +105,7 @@ def run_quick(given: argparse.Namespace) -> int:
         worst,
         unworn_mm=unworn,
         side=WearSide(known=given.wear),
-        series=given.series,
+        series=_SERIES.get(given.series),
         confidence=given.confidence,
     )
     if given.json:
@@ -123,7 +130,21 @@ def run_quick(given: argparse.Namespace) -> int:
         print_data(found)
     else:
         print_out("\n".join(_sentences(result, style)))
-    return SAYS_NO if result.verdict == Verdict.STOP else DONE
+    return DONE if _clean(result) else SAYS_NO
+
+
+#: The option's word for a series of steps, and the name of the series.
+_SERIES = {"inch": "inch", "metric": "mm"}
+
+
+def _in_mm(text: str) -> bool:
+    """Whether a size is written in millimetres."""
+    return re.search(r"[0-9]\s*(mm|cm)\b", text.casefold()) is not None
+
+
+def _clean(result: Result) -> bool:
+    """Whether an answer may be gone by: a yes or a plain figure, and no "measure again"."""
+    return result.verdict in (Verdict.GO, Verdict.INFO)
 
 
 def _as_data(result: Result, style: Style) -> Any:
@@ -169,44 +190,111 @@ async def _view(jobs: Any, wanted: str | None) -> Any:
     return View(await jobs.load(found[0].id), cards)
 
 
-def run_work(given: argparse.Namespace) -> int:
-    from store.flow import flow, work_of
-    from store.sheets import all_sheets
+def _for_job(given: argparse.Namespace, view: View) -> Style:
+    """The units asked for, else those in which the job's nominal bore was typed."""
+    nominal = view.document.header.get("nominal")
+    metric = ("mm", "cm", "um", "hundredth")
+    given.units = given.units or ("mm" if getattr(_typed(nominal), "typed_unit", "in") in metric else "in")
+    return _style(given)
 
-    style = _style(given)
+
+def _typed(stamped: Any) -> Any:
+    return None if stamped is None else stamped.value
+
+
+def run_work(given: argparse.Namespace) -> int:
+    from store.flow import flow
+    from store.sheets import all_sheets
 
     async def go() -> int:
         jobs, _, notices = await _gathered([given.file], passphrase(given))
         view = await _view(jobs, given.job)
+        style = _for_job(given, view)
         states = flow(view)
-        answers, no = [], False
-        for sheet in all_sheets():
-            work = work_of(view, sheet)
-            no = no or any(r.verdict == Verdict.STOP for r in work.results)
-            answers.append(
+        steps = [(sheet, _step_data(view, sheet, states, style)) for sheet in all_sheets()]
+        dropped = [_dropped(entry, style) for entry in view.odd]
+        if given.text:
+            for line in dropped:
+                print_out(say(L("Not used: {what}", what=line), style))
+            for sheet, answer in steps:
+                _print_step(view, sheet, answer, style)
+        else:
+            print_data(
                 {
-                    "step": sheet.key,
-                    "title": say(sheet.title, style),
-                    "done": work.done,
-                    "state": states.state(sheet.key).state,
-                    "blocked": say(work.blocked, style) if work.blocked else None,
-                    "missing": [{"field": field, "at": dict(at)} for field, at in work.missing],
-                    "results": [_as_data(r, style) for r in (*work.results, *_later(view, sheet))],
-                    "cautions": [as_data(c, style) for c in (*sheet.cautions, *work.cautions)],
+                    "job": view.document.id,
+                    "title": view.header("title"),
+                    "notices": notices,
+                    "dropped": [say(line, style) for line in dropped],
+                    "steps": [answer for _, answer in steps],
                 }
             )
-        if given.text:
-            for answer, sheet in zip(answers, all_sheets(), strict=True):
-                print_out(f"{answer['title']}")
-                if answer["blocked"]:
-                    print_out(f"  {answer['blocked']}")
-                for result in (*work_of(view, sheet).results, *_later(view, sheet)):
-                    print_out("\n".join("  " + line for line in _sentences(result, style)))
-        else:
-            print_data({"job": view.document.id, "title": view.header("title"), "notices": notices, "steps": answers})
-        return SAYS_NO if no else DONE
+        sure = all(_stands(view, sheet) for sheet, _ in steps)
+        return DONE if sure and not dropped else SAYS_NO
 
     return asyncio.run(go())
+
+
+def _stands(view: View, sheet: Sheet) -> bool:
+    """Whether everything a step says may be gone by."""
+    from store.flow import work_of
+
+    work = work_of(view, sheet)
+    return not work.doubts and all(_clean(r) for r in work.results)
+
+
+def _step_data(view: View, sheet: Sheet, states: Flow, style: Style) -> dict[str, Any]:
+    """What a step has to say, as JSON data."""
+    from store.flow import work_of
+
+    work = work_of(view, sheet)
+    return {
+        "step": sheet.key,
+        "title": say(sheet.title, style),
+        "done": work.done,
+        "state": states.state(sheet.key).state,
+        "blocked": say(work.blocked, style) if work.blocked else None,
+        "doubts": [_doubt_data(d, style) for d in work.doubts],
+        "missing": [{"field": field, "at": dict(at)} for field, at in work.missing],
+        "results": [_as_data(r, style) for r in (*work.results, *_later(view, sheet))],
+        "cautions": [as_data(c, style) for c in (*sheet.cautions, *work.cautions)],
+    }
+
+
+def _doubt_data(doubt: Doubt, style: Style) -> dict[str, Any]:
+    """A doubt as JSON data: what contradicts what, what settles it, the values it is about, what was likely meant."""
+    return {
+        "key": doubt.key,
+        "line": say(doubt.line, style),
+        "settle": say(doubt.settle, style),
+        "about": [{"field": field, "at": dict(at)} for field, at in doubt.about],
+        "likely": None if doubt.likely is None else figure(doubt.likely, style),
+    }
+
+
+def _print_step(view: View, sheet: Sheet, answer: dict[str, Any], style: Style) -> None:
+    from store.flow import work_of
+
+    print_out(f"{answer['title']}")
+    if answer["blocked"]:
+        print_out(f"  {answer['blocked']}")
+    for doubt in answer["doubts"]:
+        print_out(f"  {say(L('In doubt'), style)}: {doubt['line']} {doubt['settle']}")
+    for result in (*work_of(view, sheet).results, *_later(view, sheet)):
+        print_out("\n".join("  " + line for line in _sentences(result, style)))
+
+
+def _dropped(entry: Reading | Chosen, style: Style) -> Line:
+    """An entry that cannot be reckoned with, in words: its field, its place and what it says."""
+    from store.documents import Chosen
+    from store.fields import declared
+
+    field = declared().get(entry.what)
+    where = ", ".join(f"{k} {v}" for k, v in sorted(entry.at.items()))
+    said = (
+        entry.value if isinstance(entry, Chosen) else f"{entry.typed.text} ({entry.typed.value:g} {entry.typed.unit})"
+    )
+    name = entry.what if field is None else say(field.label, style)
+    return L("{name} {value}: its value or place does not fit.", name=f"{name} {where}".strip() + ":", value=said)
 
 
 def _later(view: View, sheet: Sheet) -> tuple[Result, ...]:
@@ -271,11 +359,12 @@ def run_watch(given: argparse.Namespace) -> int:
 def run_report(given: argparse.Namespace) -> int:
     from store.report import html_report, pdf_report
 
-    style, offset = _style(given), time.localtime().tm_gmtoff // 60
+    offset = time.localtime().tm_gmtoff // 60
 
     async def go() -> int:
         jobs, _, notices = await _gathered([given.file], passphrase(given))
         view = await _view(jobs, given.job)
+        style = _for_job(given, view)
         pictures = {}
         for p in view.photos:
             kept = await jobs.get_photo(p.digest)
@@ -342,7 +431,7 @@ def parser() -> argparse.ArgumentParser:
     top = argparse.ArgumentParser(
         prog="boreside",
         description="Rebore and hone, worked out where the engine stands.",
-        epilog="Exit codes: 0 done; 1 the work says no (does not clean up, out of tolerance); 2 bad input.",
+        epilog="Exit codes: 0 done, and the answer may be gone by; 1 the work says no or is not sure; 2 bad input.",
     )
     verbs = top.add_subparsers(dest="verb", required=True, metavar="VERB")
 
@@ -350,8 +439,7 @@ def parser() -> argparse.ArgumentParser:
     shown.add_argument(
         "--units",
         choices=("in", "mm"),
-        default="in",
-        help="lengths in inches or millimetres, and what a bare number means (default: in)",
+        help="lengths in inches or millimetres, and what a bare number means (default: as the nominal bore is given)",
     )
     shown.add_argument("--temperature", choices=("C", "F"), default="C", help="temperatures in °C or °F (default: C)")
     shown.add_argument(

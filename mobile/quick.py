@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
-from logic.fields import Number
+from logic.fields import Field, Number
+from logic.likely import Anywhere, Expectation, Near, Ratio, Wear
+from logic.meaning import understand
 from logic.say import L
+from logic.units import Entered
 
-__all__ = ["NOMINAL", "WORST"]
+__all__ = ["NOMINAL", "WORST", "read_size"]
 
 NOMINAL = Number(
     key="quick.nominal",
@@ -24,3 +27,36 @@ WORST = Number(
     over=True,
     help=L("The largest diameter found anywhere in the bore. A signed number is taken as over nominal."),
 )
+
+#: Bores of engines that are rebored where they stand, mm: median, and spread as a natural logarithm (common practice).
+_BORE_MM, _BORE_SPREAD = 88.0, 0.35
+
+
+def _likely(base_mm: float | None) -> Expectation:
+    """Of the worst reading where the nominal bore is known, else of the nominal bore: wear over it or over an oversize."""
+    if base_mm is None:
+        return Expectation.of((1.0, Ratio(_BORE_MM, _BORE_SPREAD)), (0.05, Anywhere(20.0, 500.0)))
+    return Expectation.of(
+        (0.7, Wear(base_mm, -2.0, 1.2)), (0.25, Near(base_mm + 0.7, 0.4)), (0.02, Anywhere(20.0, 500.0))
+    )
+
+
+def read_size(
+    text: str,
+    field: Field,
+    *,
+    base_mm: float | None = None,
+    divisions_mm: float | None = None,
+    length_unit: str = "in",
+    temperature_unit: str = "C",
+) -> Entered:
+    """One number of the quick check, as :func:`logic.meaning.understand` reads it; raises what that raises."""
+    return understand(
+        text,
+        field,
+        density=_likely(base_mm).density,
+        base_mm=base_mm,
+        divisions_mm=divisions_mm,
+        length_unit=length_unit,
+        temperature_unit=temperature_unit,
+    )

@@ -13,7 +13,7 @@ from logic.units import Entered
 from .. import bridge, parts
 from .. import theme as th
 from ..pad import Pad
-from ..quick import NOMINAL, WORST
+from ..quick import NOMINAL, WORST, read_size
 from ..shell import Pressed, Screen, TypedIn
 from .exchange import due, load_demo, overdue
 from .words import Answer, StepBars, details, when
@@ -55,7 +55,8 @@ class Home(Screen):
     def _take(self, field: Field) -> None:
         self.aimed, self.before = field, self.values.get(field.key)
         nominal = self.values.get(NOMINAL.key)
-        self.pad.aim(field, field.label, base_mm=nominal.value if nominal and field is WORST else None)
+        base = nominal.value if nominal and field is WORST else None
+        self.pad.aim(field, field.label, base_mm=base, meant=read_size)
         self.pad.next_face.value = self.t(L("Next") if field is NOMINAL else L("Done"))
 
     async def _changed(self, got: Entered | None) -> tuple[ft.Control, ...]:

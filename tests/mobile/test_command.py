@@ -2,16 +2,23 @@
 
 from __future__ import annotations
 
+import asyncio
 import json
 import subprocess
 import sys
 from pathlib import Path
+from typing import Any
 
 import pytest
 
-from store.form import canonical, checksum
-
+import demo as demo_data
+from logic.units import Entered
 from mobile.command import main, parser
+from store import draft
+from store.documents import Reading
+from store.form import canonical, checksum
+from store.jobs import Jobs
+from store.memory import MemoryBackend
 from store.sheets import NAMES
 
 ROOT = Path(__file__).parents[2]
@@ -48,7 +55,7 @@ def test_quick_prints_what_is_needed(capsys: pytest.CaptureFixture[str]) -> None
 
 
 def test_quick_says_no(capsys: pytest.CaptureFixture[str]) -> None:
-    code, out, _ = run(capsys, "quick", "--nominal", "3.000 in", "--worst", "+150")
+    code, out, _ = run(capsys, "quick", "--nominal", "3.000 in", "--worst", "+150 thou")
     assert code == 1 and "No step" in out
 
 
@@ -56,6 +63,31 @@ def test_quick_says_no(capsys: pytest.CaptureFixture[str]) -> None:
 def test_quick_with_bad_input_says_why(capsys: pytest.CaptureFixture[str], worst: str) -> None:
     code, out, err = run(capsys, "quick", "--nominal", "3.000", f"--worst={worst}")
     assert (code, out) == (2, "") and err.startswith("boreside quick: --worst: ") and err.count("\n") == 1
+
+
+def test_quick_with_metric_steps(capsys: pytest.CaptureFixture[str]) -> None:
+    code, out, _ = run(capsys, "quick", "--nominal", "86.0 mm", "--worst", "86.15", "--series", "metric", "--json")
+    steps = [row["step_mm"] for row in json.loads(out)["probability"]]
+    assert code == 0 and steps == [0.25, 0.5, 0.75, 1.0, 1.5]
+
+
+@pytest.mark.parametrize("worst", ["+30 thou", "2.990 in"])
+def test_quick_is_not_sure_of_sizes_that_hardly_belong_together(capsys: pytest.CaptureFixture[str], worst: str) -> None:
+    code, out, _ = run(capsys, "quick", "--nominal", "3.000 in", f"--worst={worst}")
+    assert code == 1 and ("Not yet: " in out or "Check" in out)
+
+
+@pytest.mark.parametrize(("worst", "meant"), [("+0.35", "mm"), ("12", "thou"), ("+145", "tenths")])
+def test_quick_asks_which_unit_was_meant(capsys: pytest.CaptureFixture[str], worst: str, meant: str) -> None:
+    code, out, err = run(capsys, "quick", "--nominal", "3.000 in", f"--worst={worst}")
+    assert (code, out) == (2, "") and meant in err and err.count("\n") == 1
+
+
+def test_a_metric_job_prints_millimetres_unless_told_otherwise(capsys: pytest.CaptureFixture[str]) -> None:
+    _, metric, _ = run(capsys, "quick", "--nominal", "86.0 mm", "--worst", "86.15")
+    _, inch, _ = run(capsys, "quick", "--nominal", "86.0 mm", "--worst", "86.15 mm", "--units", "in")
+    assert "\u202fmm" in metric and "\u202fin" not in metric
+    assert "\u202fin" in inch and "\u202fmm" not in inch
 
 
 def test_quick_in_german_and_millimetres(capsys: pytest.CaptureFixture[str]) -> None:
@@ -70,12 +102,47 @@ def test_work_gives_every_step(capsys: pytest.CaptureFixture[str], demo: Path) -
     assert {s["step"] for s in data["steps"]} == set(NAMES)
     figures = [f for s in data["steps"] for r in s["results"] for f in r["figures"]]
     assert len(figures) > 300 and all(f["help"] and f["source"] for f in figures)
-    stops = [r for s in data["steps"] for r in s["results"] if r["verdict"] == "stop"]
-    assert code == (1 if stops else 0)
+    unsure = [r for s in data["steps"] for r in s["results"] if r["verdict"] in ("stop", "maybe")]
+    assert code == (1 if unsure or data["dropped"] else 0)
     bores = next(s for s in data["steps"] if s["step"] == "bores")
     assert len([r for r in bores["results"] if r["key"].startswith("bore.")]) == 4
     code, text, _ = run(capsys, "work", str(demo), "--text")
     assert bores["results"][0]["line"] in text
+
+
+def corrected(capsys: pytest.CaptureFixture[str], tmp_path: Path, value_mm: float) -> tuple[int, Any, str]:
+    """What ``work`` says of the demo job, as data and as text, with one reading of a worn bore corrected."""
+    path = tmp_path / "changed.json"
+
+    async def make() -> None:
+        jobs = await Jobs.open(MemoryBackend())
+        await demo_data.load(jobs)
+        (job,) = await jobs.list("job")
+        old = next(e for e in (await jobs.load(job.id)).entries if isinstance(e, Reading) and e.what == "bore.reading")
+        got = Entered(f"{value_mm:g} mm", "mm", value_mm, "mm")
+        await jobs.append(job.id, draft.reading(old.what, old.at, got, replaces=old.id))
+        path.write_bytes(await jobs.export())
+
+    asyncio.run(make())
+    code, out, _ = run(capsys, "work", str(path))
+    _, text, _ = run(capsys, "work", str(path), "--text")
+    return code, json.loads(out), text
+
+
+def test_what_was_dropped_is_said_and_the_answer_is_not_clean(
+    capsys: pytest.CaptureFixture[str], tmp_path: Path
+) -> None:
+    code, data, text = corrected(capsys, tmp_path, 40.0)
+    assert code == 1 and len(data["dropped"]) == 1
+    assert text.startswith("Not used: Bore reading") and data["dropped"][0] in text
+
+
+def test_a_doubt_is_said_and_the_answer_is_not_clean(capsys: pytest.CaptureFixture[str], tmp_path: Path) -> None:
+    code, data, text = corrected(capsys, tmp_path, 0.55)
+    (oversize,) = [s for s in data["steps"] if s["step"] == "oversize"]
+    assert code == 1 and oversize["doubts"] and "In doubt: " in text
+    assert oversize["results"][0]["verdict"] == "maybe" and oversize["results"][0]["line"].startswith("Not yet: ")
+    assert all({"line", "settle", "about"} <= set(d) for d in oversize["doubts"])
 
 
 def test_merging_a_file_with_itself_adds_nothing(
