@@ -102,7 +102,7 @@ def test_work_gives_every_step(capsys: pytest.CaptureFixture[str], demo: Path) -
     assert {s["step"] for s in data["steps"]} == set(NAMES)
     figures = [f for s in data["steps"] for r in s["results"] for f in r["figures"]]
     assert len(figures) > 300 and all(f["help"] and f["source"] for f in figures)
-    unsure = [r for s in data["steps"] for r in s["results"] if r["verdict"] in ("stop", "maybe")]
+    unsure = [r for s in data["steps"] for r in s["results"] if r["verdict"] in ("stop", "measure again")]
     assert code == (1 if unsure or data["dropped"] else 0)
     bores = next(s for s in data["steps"] if s["step"] == "bores")
     assert len([r for r in bores["results"] if r["key"].startswith("bore.")]) == 4
@@ -138,10 +138,10 @@ def test_what_was_dropped_is_said_and_the_answer_is_not_clean(
 
 
 def test_a_doubt_is_said_and_the_answer_is_not_clean(capsys: pytest.CaptureFixture[str], tmp_path: Path) -> None:
-    code, data, text = corrected(capsys, tmp_path, 0.55)
+    code, data, text = corrected(capsys, tmp_path, -0.22)
     (oversize,) = [s for s in data["steps"] if s["step"] == "oversize"]
     assert code == 1 and oversize["doubts"] and "In doubt: " in text
-    assert oversize["results"][0]["verdict"] == "maybe" and oversize["results"][0]["line"].startswith("Not yet: ")
+    assert oversize["results"][0]["verdict"] == "measure again" and oversize["results"][0]["line"].startswith("Not yet: ")
     assert all({"line", "settle", "about"} <= set(d) for d in oversize["doubts"])
 
 
