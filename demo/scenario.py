@@ -219,6 +219,7 @@ FINAL = {
 
 
 def _final(job: Notebook) -> None:
+    job.put("final.washed", "yes")
     job.put("final.zero", "3.0300")
     job.put("final.zero_temperature", "22")
     job.put("final.block_temperature", "22")

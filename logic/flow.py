@@ -9,7 +9,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
 from .result import Result
-from .say import LN, L, Line, Style, say
+from .say import L, Line, Style, say
 
 __all__ = ["Change", "State", "Status", "Step", "changes", "next_step", "statuses", "upstream"]
 
@@ -23,6 +23,7 @@ class State:
     BLOCKED = "blocked"
     SKIPPED = "skipped"
     LOOK = "needs another look"
+    OFF = "off the path"
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -31,7 +32,9 @@ class Step:
 
     ``missing`` counts what must still be entered; ``blocked`` says what upstream stops
     it; ``skipped`` is the person's reason for leaving it out; ``doubts`` are the
-    reasons why a finished step wants another look.
+    reasons why a finished step wants another look; ``stopped`` is the answer that is a no
+    where everything was entered; ``idle`` says why the step is off the path; ``minutes``
+    is about how long it takes.
     """
 
     key: str
@@ -41,48 +44,70 @@ class Step:
     blocked: Line | None = None
     skipped: str | None = None
     doubts: tuple[Line, ...] = ()
+    stopped: Line | None = None
+    idle: Line | None = None
+    minutes: int = 0
 
 
 @dataclass(frozen=True, kw_only=True)
 class Status:
-    """A step's state and the sentence that goes with it (None where the state says it all)."""
+    """A step's state and the sentence that goes with it (None where the state says it all).
+
+    ``stopped`` is True where its answer is a no; ``minutes`` is about how long it takes, 0
+    where nobody can tell.
+    """
 
     key: str
     title: Line
     state: str
     reason: Line | None = None
+    stopped: bool = False
+    minutes: int = 0
 
 
 def statuses(steps: Sequence[Step]) -> tuple[Status, ...]:
     """The state of each step, given in the order of the work.
 
-    Skipping wins over everything; a finished step with doubts needs another look; of
-    the steps that could be worked on now, the first is next and the others are open.
+    Skipping wins over everything, then being off the path; a finished step with doubts
+    needs another look, and so does one whose answer is a no; of the steps that could be
+    worked on now, the first is next and the others are open.
     """
     out: list[Status] = []
     found_next = False
     for step in steps:
-        reason: Line | None = None
-        if step.skipped is not None:
-            state = State.SKIPPED
-            reason = L("Left out: {reason}", reason=step.skipped)
-        elif step.done:
-            state = State.LOOK if step.doubts else State.DONE
-            reason = step.doubts[0] if step.doubts else None
-        elif step.blocked is not None:
-            state, reason = State.BLOCKED, step.blocked
-        else:
+        state, reason = _settled(step)
+        if state == State.NEXT:
             state = State.OPEN if found_next else State.NEXT
             found_next = True
-            if step.missing:
-                reason = LN("One thing is still to be entered.", "{n} things are still to be entered.", step.missing)
-        out.append(Status(key=step.key, title=step.title, state=state, reason=reason))
+        stopped = state == State.LOOK and not step.done
+        out.append(
+            Status(key=step.key, title=step.title, state=state, reason=reason, stopped=stopped, minutes=step.minutes)
+        )
     return tuple(out)
 
 
+def _settled(step: Step) -> tuple[str, Line | None]:
+    """A step's state and why; NEXT where it could be worked on now."""
+    if step.skipped is not None:
+        return State.SKIPPED, L("Left out: {reason}", reason=step.skipped)
+    if step.idle is not None:
+        return State.OFF, step.idle
+    if step.done:
+        return (State.LOOK, step.doubts[0]) if step.doubts else (State.DONE, None)
+    if step.blocked is not None:
+        return State.BLOCKED, step.blocked
+    if step.stopped is not None:
+        return State.LOOK, step.stopped
+    return State.NEXT, L("About {n} min", n=str(step.minutes)) if step.minutes else None
+
+
 def next_step(all_statuses: Iterable[Status]) -> Status | None:
-    """The step to go to: the first that is next or needs another look; None when all is done or blocked."""
-    return next((s for s in all_statuses if s.state in (State.NEXT, State.LOOK)), None)
+    """The step to go to: the first that is next or needs another look; None when all is done or blocked.
+
+    A step whose answer is a no holds nobody up: it comes last.
+    """
+    waiting = [s for s in all_statuses if s.state in (State.NEXT, State.LOOK)]
+    return next((s for s in waiting if not s.stopped), waiting[0] if waiting else None)
 
 
 def upstream(needs: Mapping[str, Sequence[str]], key: str) -> frozenset[str]:

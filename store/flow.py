@@ -16,6 +16,7 @@ from weakref import WeakKeyDictionary
 from logic.doubt import Doubt, Place, held
 from logic.flow import Change, Status, Step, changes, next_step, statuses
 from logic.pictures import JobTimeline
+from logic.result import Result, Verdict
 from logic.say import LN, L, Line
 
 from .documents import CautionSeen, Entry, Note, PhotoRef, Skipped, Stamped, Withdrawn
@@ -30,6 +31,8 @@ __all__ = [
     "effect_of",
     "flow",
     "needs",
+    "off_path",
+    "path_key",
     "reads",
     "ripple",
     "skip_key",
@@ -49,16 +52,31 @@ def skip_key(name: str) -> str:
     return f"sheet.{name}"
 
 
+def path_key(name: str) -> str:
+    """``what`` of the Decision by which somebody puts a step on the path that is off it."""
+    return f"path.{name}"
+
+
+def off_path(view: View, sheet: Sheet) -> Line | None:
+    """Why a step is off the path: nothing was entered in it, nobody put it on, and the sheet says it can wait."""
+    if sheet.idle is None or view.decision(path_key(sheet.key)) is not None:
+        return None
+    if any(view.all(key) for key in sheet.fields):
+        return None
+    return sheet.idle(view)
+
+
 def stands_key(name: str) -> str:
     """``what`` of the Decision by which somebody looked again at a step and found that it stands."""
     return f"sheet.{name}.stands"
 
 
 @fact
-def step_work(view: View, worker: Callable[[View], Work]) -> Work:
-    """What a step has to say about a job. One that breaks off says so, and the others stand."""
+def step_work(view: View, worker: Callable[[View], Work], gate: Callable[[View, Work], Work] | None = None) -> Work:
+    """What a step has to say about a job: all of it that its gate lets through. One that breaks off says so, and the others stand."""
     try:
-        return worker(view)
+        work = worker(view)
+        return work if gate is None else gate(view, work)
     except Exception as error:  # noqa: BLE001  whatever a log may hold, no step takes the others down with it
         said = broke(worker.__module__, error)
         return Work(
@@ -91,9 +109,11 @@ def work_of(view: View, sheet: Sheet) -> Work:
 
     While what it rests on is in doubt (:mod:`store.facts.evidence`), a yes is held and the
     step is not done: the doubts come with it. Which doubts are the step's is read off what
-    its work asked for.
+    its work asked for. A step that closes the job waits for all the others.
     """
-    work, raised = step_work(view, sheet.work), _doubts(view)
+    work, raised = step_work(view, sheet.work, sheet.gate), _doubts(view)
+    if sheet.closes:
+        return _closing(view, sheet, work)
     if not raised:
         return work
     kept = _HELD.setdefault(view, {}).get(sheet)
@@ -129,11 +149,53 @@ def _is_about(line: Asked, about: Place) -> bool:
     return all(asked.get(name, value) == value for name, value in at)
 
 
+# -- the step that closes the job ------------------------------------------------------------------
+def _closing(view: View, sheet: Sheet, work: Work) -> Work:
+    """A closing step's work: a yes only where every other step is done, or left out and not vital."""
+    open_ends = [end for other in all_sheets() if not other.closes for end in _open_end(view, other)]
+    if not open_ends:
+        return work
+    stopped = any(stop for stop, _ in open_ends)
+    lines = tuple(line for _, line in open_ends)
+
+    def waits(result: Result) -> Result:
+        if result.verdict == Verdict.STOP:
+            return replace(result, why=(*result.why, *lines))
+        if result.verdict != Verdict.GO:
+            return replace(result, why=(*result.why, *lines))
+        return replace(
+            result,
+            verdict=Verdict.STOP if stopped else Verdict.MAYBE,
+            confidence=None,
+            line=L("Not fit to hand over yet. {what}", what=lines[0]),
+            why=lines[1:],
+        )
+
+    return replace(work, results=tuple(map(waits, work.results)), done=False)
+
+
+def _open_end(view: View, sheet: Sheet) -> list[tuple[bool, Line]]:
+    """What a step leaves open at the end of the job, if anything: whether it is a no, and in words."""
+    skipped = view.skipped.get(skip_key(sheet.key))
+    if skipped is not None:
+        left = L("{step}: left out, {reason}", step=sheet.title, reason=skipped.reason)
+        return [(False, left)] if sheet.vital else []
+    work = work_of(view, sheet)
+    if work.done or off_path(view, sheet) is not None:
+        return []
+    worst = next((r for v in (Verdict.STOP, Verdict.MAYBE) for r in work.results if r.verdict == v), None)
+    if worst is not None:
+        return [(worst.verdict == Verdict.STOP, L("{step}: {line}", step=sheet.title, line=worst.line))]
+    if work.blocked is not None:
+        return [(False, L("{step}: {line}", step=sheet.title, line=work.blocked))]
+    return [(False, L("{step}: not done, and not left out.", step=sheet.title))]
+
+
 # -- what a step depends on -------------------------------------------------------------------
 def reads(view: View, sheet: Sheet) -> list[Asked]:
     """Every question about this job, not about its kit cards, that a step's work rests on now, near or far."""
-    step_work(view, sheet.work)
-    return [line for (source, _), line in view.rests_on(step_work, sheet.work).items() if source is view]
+    step_work(view, sheet.work, sheet.gate)
+    return [line for (source, _), line in view.rests_on(step_work, sheet.work, sheet.gate).items() if source is view]
 
 
 def needs(view: View, sheets: Iterable[Sheet] | None = None) -> dict[str, frozenset[str]]:
@@ -347,12 +409,16 @@ def _flow(view: View, sheets: tuple[Sheet, ...], kept: _Kept) -> Flow:
             steps.append(Step(key=sheet.key, title=sheet.title, skipped=skipped.reason))
             continue
         work = work_of(view, sheet)
-        done = step_work(view, sheet.work).done
+        done = work.done if sheet.closes else step_work(view, sheet.work, sheet.gate).done
+        stop = next((r.line for r in work.results if r.verdict == Verdict.STOP), None)
         steps.append(
             Step(
                 key=sheet.key,
                 title=sheet.title,
                 done=done,
+                stopped=stop if not work.missing else None,
+                idle=off_path(view, sheet),
+                minutes=sheet.minutes[0] + sheet.minutes[1] * len(view.cylinders),
                 missing=len(work.missing),
                 blocked=work.blocked,
                 doubts=(*(d.line for d in work.doubts), *look.doubts(sheet, work)) if done else (),

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from logic import verify
-from logic.fields import DefaultNumber, Number
+from logic.fields import Choice, DefaultNumber, Number, Select
 from logic.say import L
 
 from .bores import zero_temperature
@@ -22,10 +22,20 @@ __all__ = [
     "TAPER",
     "UNDER",
     "WARMED",
+    "WASHED",
     "ZERO",
     "ZERO_C",
 ]
 
+WASHED = Select(
+    key="final.washed",
+    label=L("Washed, dry and cold"),
+    help=L("A warm bore reads large, and grit reads as iron. Let the block stand until it is as cold as the room."),
+    choices=(
+        Choice("yes", L("Yes, washed, dry and cold")),
+        Choice("no", L("Not yet")),
+    ),
+)
 READING = Number(
     key="final.reading",
     label=L("Final reading"),

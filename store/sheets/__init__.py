@@ -14,19 +14,19 @@ __all__ = ["HEADLINE", "NAMES", "Group", "Sheet", "Work", "all_sheets", "headlin
 NAMES = [
     "bores",
     "walls",
-    "face",
     "sweep",
     "oversize",
     "sleeve",
+    "compression",
     "sizes",
+    "face",
     "clamp",
     "cut",
     "chamfer",
     "hone",
     "final",
-    "rings",
     "fitting",
-    "compression",
+    "rings",
     "clean",
 ]
 

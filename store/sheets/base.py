@@ -19,7 +19,7 @@ from logic.say import Line
 
 from ..view import View
 
-__all__ = ["Group", "Lesson", "Sheet", "Work"]
+__all__ = ["Group", "Lesson", "Risk", "Sheet", "Work"]
 
 
 def _whole_job(_: View) -> list[dict[str, Any]]:
@@ -46,6 +46,20 @@ class Group:
 
 
 @dataclass(frozen=True, kw_only=True)
+class Risk:
+    """Something that is assumed because nothing was entered, and what somebody says who goes on with it.
+
+    ``what`` is the key of the decision that takes the risk, ``line`` says what is missing,
+    ``take`` what is pressed, ``decided`` what the log keeps.
+    """
+
+    what: str
+    line: Line
+    take: Line
+    decided: Line
+
+
+@dataclass(frozen=True, kw_only=True)
 class Work:
     """What a sheet has to say now.
 
@@ -54,7 +68,7 @@ class Work:
     data from ``logic/`` (drawn by ``mobile/pictures``). ``done`` is True when the step
     has what it needs and its answer stands. ``doubts`` are the contradictions and likely
     slips in what it rests on: while there is one, nothing here says yes (see
-    :func:`store.flow.work_of`).
+    :func:`store.flow.work_of`). ``risks`` are what may be taken on instead of a measurement.
     """
 
     results: tuple[Result, ...] = ()
@@ -64,6 +78,7 @@ class Work:
     pictures: tuple[Any, ...] = ()
     cautions: tuple[Caution, ...] = ()
     doubts: tuple[Doubt, ...] = ()
+    risks: tuple[Risk, ...] = ()
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -82,8 +97,16 @@ class Sheet:
     sheet; where it is None they count from the worn bores' gauge zero. ``decides`` is True
     where the person decides on one of the steps that the first result weighs; the decision
     is kept under the sheet's key. ``teaches`` says what goes on to a machine's card.
+    ``gate`` is what has to be settled before the step says anything to cut or judge by: it
+    gets the view and the step's work, and gives back what of it may be said. ``vital`` is
+    True where the job is not in order without the step, ``closes`` where its yes is a yes to
+    the whole job, and so waits for every other step.
+    ``idle`` says why the step can stay off the path of a job in which nobody wanted it (None:
+    it is on); ``minutes`` is about how long it takes, for the job and for each cylinder
+    (common practice, no source).
     ``later(view)`` is advice that takes longer than a key press may: it is asked for between
-    two entries, and never part of the verdict. ``apart`` is True where the report shows the answers in a part of their own, and not again
+    two entries, and never part of the verdict.
+    ``apart`` is True where the report shows the answers in a part of their own, and not again
     step by step.
     """
 
@@ -99,6 +122,11 @@ class Sheet:
     teaches: Lesson | None = None
     later: Callable[[View], Result | None] | None = None
     apart: bool = False
+    gate: Callable[[View, Work], Work] | None = None
+    vital: bool = False
+    closes: bool = False
+    idle: Callable[[View], Line | None] | None = None
+    minutes: tuple[int, int] = (0, 0)
 
     @property
     def fields(self) -> dict[str, Field]:

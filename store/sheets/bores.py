@@ -142,6 +142,8 @@ SHEET = Sheet(
         Group(key="bar", title=L("Where the bar stands"), fields=(CENTRED, CENTRING, SWEPT_U)),
     ),
     work=work,
+    minutes=(5, 4),
     apart=True,
+    vital=True,
     cautions=CAUTIONS,
 )

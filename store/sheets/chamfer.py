@@ -15,6 +15,7 @@ from ..fields.chamfer import ANGLE, MEASURED, STOPPED, TOLERANCE, TOUCH, TOUCH_U
 from ..places import cylinder_places, place_name
 from ..view import View
 from .base import Group, Sheet, Work
+from .gates import may_cut
 
 __all__ = ["MEASURED", "SHEET", "STOPPED", "TOUCH"]
 
@@ -51,7 +52,7 @@ def work(view: View) -> Work:
 
 SHEET = Sheet(
     key="chamfer",
-    order=10,
+    order=11,
     title=L("Chamfers"),
     purpose=L("Cut the same chamfer on every bore, so that rings go in without catching."),
     groups=(
@@ -66,5 +67,7 @@ SHEET = Sheet(
         Group(key="wanted", title=L("The chamfer"), fields=(WIDTH, ANGLE, TOLERANCE, TOUCH_U)),
     ),
     work=work,
+    minutes=(5, 3),
+    gate=may_cut,
     cautions=for_sheet("chamfer"),
 )

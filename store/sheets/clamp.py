@@ -105,7 +105,7 @@ CAUTIONS = for_sheet("clamp")
 
 SHEET = Sheet(
     key="clamp",
-    order=8,
+    order=9,
     title=L("Clamping"),
     purpose=L("Make sure the machine cannot slide or tip, and that no stud or thread gives way."),
     groups=(
@@ -117,5 +117,6 @@ SHEET = Sheet(
         Group(key="base", title=L("The base"), fields=(OFFSET, HALF_BASE, GRIP_RADIUS, FRICTION, SAFETY, FORCE)),
     ),
     work=work,
+    minutes=(15, 0),
     cautions=CAUTIONS,
 )

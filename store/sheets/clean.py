@@ -37,5 +37,8 @@ SHEET = Sheet(
         Group(key="handover", title=L("Handover"), fields=HANDOVER),
     ),
     work=work,
+    minutes=(45, 0),
+    vital=True,
+    closes=True,
     cautions=CAUTIONS,
 )

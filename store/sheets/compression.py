@@ -10,6 +10,7 @@ from logic.say import L
 
 from ..facts.compression import NEEDED, measuring_doubt, spaces
 from ..facts.face import skim_mm
+from ..facts.gates import decided
 from ..facts.sizes import finished_mm
 from ..fields.compression import (
     CHAMBER,
@@ -78,13 +79,13 @@ def work(view: View) -> Work:
     return Work(
         results=tuple(results),
         missing=missing,
-        done=not missing and all(r.verdict in (Verdict.GO, Verdict.INFO) for r in results),
+        done=not missing and decided(view) and all(r.verdict in (Verdict.GO, Verdict.INFO) for r in results),
     )
 
 
 SHEET = Sheet(
     key="compression",
-    order=15,
+    order=6,
     title=L("Capacity and compression"),
     purpose=L("See what the larger bore and the skim do to the ratio, and that no piston can reach the head."),
     groups=(
@@ -103,4 +104,6 @@ SHEET = Sheet(
         Group(key="limits", title=L("Limits and doubts"), fields=(LEAST_GAP, HIGHEST, CHAMBER_U, DECK_U)),
     ),
     work=work,
+    minutes=(15, 0),
+    idle=lambda _: L("Needs a burette, for a changed ratio"),
 )

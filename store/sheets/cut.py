@@ -59,6 +59,7 @@ from ..fields.cut import (
 from ..places import cylinder_places, of_cylinder, place_name
 from ..view import View
 from .base import Group, Lesson, Sheet, Work
+from .gates import may_cut
 
 __all__ = [
     "BAR",
@@ -219,7 +220,7 @@ def _bored(view: View, cylinder: int, plan: cutting.Passes) -> bool:
 
 SHEET = Sheet(
     key="cut",
-    order=9,
+    order=10,
     title=L("Boring"),
     purpose=L("Set the cutter for each pass, log what the bore measured, and learn what the bar really cuts."),
     groups=(
@@ -261,6 +262,9 @@ SHEET = Sheet(
         ),
     ),
     work=work,
+    minutes=(10, 45),
+    gate=may_cut,
+    vital=True,
     cautions=for_sheet("cut"),
     teaches=Lesson(role="bar", drafts=history_drafts),
 )

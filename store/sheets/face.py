@@ -120,7 +120,7 @@ def _grown(view: View, place: str, keys: tuple[str, ...], least: int) -> list[di
 
 SHEET = Sheet(
     key="face",
-    order=3,
+    order=8,
     title=L("Top face"),
     purpose=L("Find out whether the machine will stand square to the crank on this face, before it is clamped there."),
     groups=(
@@ -149,5 +149,7 @@ SHEET = Sheet(
         ),
     ),
     work=work,
+    minutes=(15, 0),
+    idle=lambda _: L("Needs a straight bar in the main bearings"),
     cautions=CAUTIONS,
 )

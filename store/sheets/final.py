@@ -28,11 +28,13 @@ from ..fields.final import (
     TAPER,
     UNDER,
     WARMED,
+    WASHED,
     ZERO,
     ZERO_C,
 )
 from ..view import View
 from .base import Group, Sheet, Work
+from .gates import may_judge
 
 __all__ = ["AGAIN", "READING", "SHEET", "ZERO", "_spots", "after", "budget", "checked"]
 
@@ -85,14 +87,14 @@ def _again_places(view: View) -> list[dict[str, Any]]:
 
 SHEET = Sheet(
     key="final",
-    order=12,
+    order=13,
     title=L("Final check"),
     purpose=L("Measure every finished bore and say whether its size, roundness and taper are in."),
     groups=(
         Group(
             key="gauge",
             title=L("Gauge and temperatures"),
-            fields=(ZERO, ZERO_C, BLOCK_C, WARMED, BLOCK_U, DIVISION, REPEAT, MASTER_U),
+            fields=(WASHED, ZERO, ZERO_C, BLOCK_C, WARMED, BLOCK_U, DIVISION, REPEAT, MASTER_U),
             help=L("Zero the gauge afresh. Bring block, gauge and master to one temperature if you can."),
         ),
         Group(key="readings", title=L("Readings"), fields=(READING,), places=cells, name=place_name),
@@ -107,7 +109,10 @@ SHEET = Sheet(
         Group(key="limits", title=L("What is allowed"), fields=(OVER, UNDER, ROUND, TAPER, SURE)),
     ),
     work=work,
+    minutes=(10, 4),
     apart=True,
+    gate=may_judge,
+    vital=True,
     cautions=for_sheet("final"),
     base_mm=base_mm,
 )

@@ -157,4 +157,5 @@ SHEET = Sheet(
         ),
     ),
     work=work,
+    minutes=(5, 1),
 )

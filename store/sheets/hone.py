@@ -41,6 +41,7 @@ from ..fields.hone import (
 from ..places import cylinder_places, of_cylinder, place_name
 from ..view import View
 from .base import Group, Sheet, Work
+from .gates import may_cut
 
 __all__ = [
     "BLOCK_C",
@@ -147,9 +148,9 @@ def _pictures(view: View, cylinders: Iterable[int]) -> tuple[Any, ...]:
 
 
 def _all_done(view: View, targets: Mapping[int, float], finishes: Iterable[Result]) -> bool:
-    """Whether every cylinder is at size, and no finish is refused."""
+    """Whether every cylinder is at size, and every finish measured is in."""
     at_last = len(targets) == len(view.cylinders) and all(at_size(view, c) for c in targets)
-    return at_last and all(f.verdict != Verdict.STOP for f in finishes)
+    return at_last and all(f.verdict in (Verdict.GO, Verdict.INFO) for f in finishes)
 
 
 def work(view: View) -> Work:
@@ -186,7 +187,7 @@ def _size_places(view: View) -> list[dict[str, Any]]:
 
 SHEET = Sheet(
     key="hone",
-    order=11,
+    order=12,
     title=L("Honing"),
     purpose=L("Bring each bore to size, straight and with the right marks, and stop in time."),
     groups=(
@@ -222,5 +223,8 @@ SHEET = Sheet(
         Group(key="limits", title=L("The ring maker's finish"), fields=(*LIMITS.values(), FINISH_U)),
     ),
     work=work,
+    minutes=(10, 15),
+    gate=may_cut,
+    vital=True,
     cautions=for_sheet("hone"),
 )

@@ -7,12 +7,12 @@ from typing import Any
 
 from logic import bore, oversize
 from logic.places import place_name
-from logic.result import Verdict
 from logic.say import L, Line
 
 from ..assumed import with_assumed
+from ..facts.gates import decided_clean
 from ..facts.next_check import next_check
-from ..facts.oversize import _limits, choice, chosen_step_mm, cleanups, decided_step_mm, step_of_mm, steps_mm, waiting
+from ..facts.oversize import _limits, choice, chosen_step_mm, cleanups, decided_step_mm, step_of_mm, steps_mm
 from ..facts.sizes import Route, target
 from ..facts.worn import worn_bores
 from ..fields.oversize import BORED_U, CONFIDENCE, HONE_ALLOW, LARGEST, LISTED, MIXED, SERIES
@@ -67,8 +67,7 @@ def work(view: View) -> Work:
         bore.section(worn[c.cylinder], cut_diameter_mm=_cut_mm(view, c.cylinder), governing=c.cell)
         for c in found.cleanups
     )
-    settled = decided_step_mm(view) is not None or found.verdict == Verdict.GO
-    return Work(results=(verdict, *results), done=settled and not waiting(view), pictures=pictures)
+    return Work(results=(verdict, *results), done=decided_clean(view), pictures=pictures)
 
 
 def _items(view: View) -> list[dict[str, Any]]:
@@ -77,7 +76,7 @@ def _items(view: View) -> list[dict[str, Any]]:
 
 SHEET = Sheet(
     key="oversize",
-    order=5,
+    order=4,
     title=L("Oversize"),
     purpose=L("Choose the smallest oversize at which every bore cleans up."),
     groups=(
@@ -87,7 +86,9 @@ SHEET = Sheet(
         Group(key="listed", title=L("Pistons to be had"), fields=(LISTED,), places=_items, name=place_name, grows=True),
     ),
     work=work,
+    minutes=(3, 0),
     apart=True,
     decides=True,
     later=next_check,
+    vital=True,
 )

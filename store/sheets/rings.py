@@ -100,14 +100,14 @@ def work(view: View) -> Work:
     return Work(
         results=tuple(results),
         missing=missing,
-        done=not missing and all(c.verdict == Verdict.GO for c in checks),
+        done=not missing and len(known) == len(view.cylinders) and all(c.verdict == Verdict.GO for c in checks),
         cautions=rings.FILE_CAUTIONS,
     )
 
 
 SHEET = Sheet(
     key="rings",
-    order=13,
+    order=15,
     title=L("Ring gaps"),
     purpose=L("Check that every ring has room to grow in the bore it will run in."),
     groups=(
@@ -143,5 +143,6 @@ SHEET = Sheet(
         Group(key="gaps", title=L("Gaps"), fields=(GAP,), places=_gap_places, name=place_name),
     ),
     work=work,
+    minutes=(5, 6),
     cautions=rings.FILE_CAUTIONS,
 )

@@ -4,11 +4,12 @@ from __future__ import annotations
 
 from logic import rings, sizing
 from logic.places import place_name
-from logic.result import Result
+from logic.result import Result, Verdict
 from logic.say import L
 
 from ..assumed import with_assumed
 from ..facts.block import block_expansion_per_k
+from ..facts.gates import decided
 from ..facts.oversize import choice, chosen_step_mm
 from ..facts.pistons import clearance_mm, piston_mm
 from ..facts.sizes import bored_mm, finished, finished_mm, opened_mm
@@ -30,6 +31,7 @@ from ..fields.sizes import (
 from ..places import cylinder_places
 from ..view import View
 from .base import Group, Sheet, Work
+from .gates import risks, wanted
 
 __all__ = [
     "CLEARANCE",
@@ -73,7 +75,12 @@ def _without_pistons(view: View) -> Work | None:
         first = L("Measure the worn bores first.") if advised is None else L("Decide on an oversize first.")
         return Work(blocked=first)
     if step == 0.0:
-        return Work(results=() if advised is None else (advised,), done=True)
+        return Work(
+            results=() if advised is None else (advised,),
+            missing=wanted(view),
+            done=decided(view) and not wanted(view),
+            risks=risks(view),
+        )
     return None
 
 
@@ -91,7 +98,15 @@ def work(view: View) -> Work:
     grown = opened_mm(view)
     if grown is not None:
         results.append(rings.opened(grown))
-    return Work(results=tuple(results), done=len(sizes) == len(view.cylinders))
+    return Work(
+        results=tuple(results),
+        missing=wanted(view),
+        done=decided(view)
+        and not wanted(view)
+        and len(sizes) == len(view.cylinders)
+        and all(r.verdict != Verdict.STOP for r in results),
+        risks=risks(view),
+    )
 
 
 SHEET = Sheet(
@@ -106,4 +121,6 @@ SHEET = Sheet(
         Group(key="running", title=L("When hot"), fields=(WALL_C, SKIRT_C, LEAST_RUNNING)),
     ),
     work=work,
+    minutes=(5, 2),
+    vital=True,
 )

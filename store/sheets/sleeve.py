@@ -11,6 +11,7 @@ from logic.result import Result, Verdict
 from logic.say import L, Line
 
 from ..assumed import with_assumed
+from ..facts.gates import decided, decided_clean
 from ..facts.oversize import choice
 from ..facts.sizes import finished_mm, least_wall
 from ..facts.sleeve_in import block_iron, finishing
@@ -108,7 +109,10 @@ def _none_wanted(view: View) -> Work:
     advised = choice(view)
     if advised is None:
         return Work(blocked=L("Measure the worn bores first."))
-    return Work(results=(sleeve.none_wanted(tuple(advised.sleeve)),), done=not advised.sleeve)
+    answer = sleeve.none_wanted(tuple(advised.sleeve))
+    if not decided(view):
+        return Work(results=(answer,), blocked=L("Decide on an oversize first."))
+    return Work(results=(answer,), done=decided_clean(view) and not advised.sleeve)
 
 
 def _lacking(view: View, cylinder: int) -> list[Field]:
@@ -136,6 +140,12 @@ def work(view: View) -> Work:
     )
 
 
+def _not_needed(view: View) -> Line | None:
+    """A sleeve is off the path until some bore needs one."""
+    advised = choice(view)
+    return None if advised is not None and advised.sleeve else L("No bore needs one")
+
+
 def _sleeved_places(view: View) -> list[dict[str, Any]]:
     return [{"cylinder": c} for c in sleeved(view)]
 
@@ -143,7 +153,7 @@ def _sleeved_places(view: View) -> list[dict[str, Any]]:
 CAUTIONS = for_sheet("sleeve")
 SHEET = Sheet(
     key="sleeve",
-    order=6,
+    order=5,
     title=L("Sleeves"),
     purpose=L("Save a cylinder that no oversize cleans up by boring it for a dry sleeve."),
     groups=(
@@ -164,5 +174,7 @@ SHEET = Sheet(
         Group(key="finish", title=L("Finishing it"), fields=(LEAST_STOCK, LEAST_SLEEVE)),
     ),
     work=work,
+    minutes=(10, 0),
+    idle=_not_needed,
     cautions=CAUTIONS,
 )

@@ -78,7 +78,7 @@ def work(view: View) -> Work:
     return Work(
         results=tuple(worst_first),
         missing=tuple(missing),
-        done=bool(found) and not missing and all(s.verdict != Verdict.STOP for s in found),
+        done=bool(found) and not missing and all(s.verdict in (Verdict.GO, Verdict.INFO) for s in found),
         pictures=tuple(sweep.picture(s) for s in found),
         cautions=CAUTIONS,
     )
@@ -90,7 +90,7 @@ def _per_cylinder(view: View) -> list[dict[str, Any]]:
 
 SHEET = Sheet(
     key="sweep",
-    order=4,
+    order=3,
     title=L("Sweep"),
     purpose=L("Learn where each bore stands from the spindle, and what cut about which centre cleans it up."),
     groups=(
@@ -114,5 +114,7 @@ SHEET = Sheet(
         Group(key="indicator", title=L("The indicator"), fields=(ROUND, SIGN, SPINDLE, READING_U, ZERO_U)),
     ),
     work=work,
+    minutes=(5, 8),
+    idle=lambda _: L("Needs an indicator on the spindle"),
     cautions=CAUTIONS,
 )

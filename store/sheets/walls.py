@@ -110,5 +110,7 @@ SHEET = Sheet(
         ),
     ),
     work=work,
+    minutes=(5, 4),
+    idle=lambda _: L("Needs a wall-thickness gauge"),
     cautions=CAUTIONS,
 )

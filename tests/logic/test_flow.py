@@ -32,17 +32,28 @@ def test_reasons_are_said():
     got = statuses(
         [
             step("a", skipped="customer's wish"),
-            step("b", missing=1),
+            step("b", minutes=10),
             step("c", missing=4),
             step("d", blocked=L("Choose first.")),
+            step("e", idle=L("Needs a gauge")),
+            step("f", stopped=L("Too thin.")),
         ]
     )
-    assert [say(s.reason) for s in got] == [
+    assert [s.reason and say(s.reason) for s in got] == [
         "Left out: customer's wish",
-        "One thing is still to be entered.",
-        "4 things are still to be entered.",
+        "About 10 min",  # how long it takes, not how many fields are empty
+        None,
         "Choose first.",
+        "Needs a gauge",
+        "Too thin.",
     ]
+    assert [s.state for s in got][-2:] == [State.OFF, State.LOOK]
+
+
+def test_an_answer_that_is_a_no_holds_nobody_up():
+    got = statuses([step("a", stopped=L("Too thin.")), step("b")])
+    assert [s.stopped for s in got] == [True, False] and next_step(got).key == "b"
+    assert next_step(statuses([step("a", stopped=L("Too thin."))])).key == "a"
 
 
 def test_next_is_the_first_that_waits_for_the_person():

@@ -9,7 +9,7 @@ import sys
 
 import pytest
 
-from logic import cards, drawing, flow, sleeve, words
+from logic import cards, drawing, sleeve, words
 from logic.result import source_said
 from logic.say import KINDS, LN, L, Line, Qty, Style, figure, say
 from logic.words.po import PoError, compiled, messages
@@ -200,8 +200,6 @@ def test_no_count_stands_before_a_plural_word(written):
 @pytest.mark.parametrize(
     ("line", "english", "german"),
     [
-        (lambda: flow_line(1), "One thing is still to be entered.", "Es fehlt noch eine Angabe."),
-        (lambda: flow_line(3), "3 things are still to be entered.", "Es fehlen noch 3 Angaben."),
         (
             lambda: sleeve.none_wanted((2,)).line,
             "No oversize cleans up cylinder 2: mark it for a sleeve.",
@@ -225,10 +223,6 @@ def test_no_count_stands_before_a_plural_word(written):
 def test_counts_read_right_in_both_languages(line, english, german):
     assert say(line()) == english
     assert german is None or say(line(), GERMAN) == german
-
-
-def flow_line(missing):
-    return flow.statuses([flow.Step(key="a", title=L("Bored size"), missing=missing)])[0].reason
 
 
 def test_a_sentence_is_said_in_german_with_a_decimal_comma():

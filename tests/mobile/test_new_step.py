@@ -59,7 +59,7 @@ def work(view: View) -> Work:
 
 SHEET = Sheet(
     key="soak",
-    order=11,
+    order=12,
     title=L("Soaking the block"),
     purpose=L("Show that a step may be invented."),
     groups=(

@@ -16,6 +16,7 @@ from logic import units
 from logic.oversize import Outcome
 from logic.result import Verdict
 from logic.say import say
+from store.facts.gates import CLEARANCE_RISK, PISTON_RISK
 from store.sheets import bores, oversize, sizes
 
 from .making import Making
@@ -174,9 +175,15 @@ def test_swept_without_an_offset_stays_unknown():
 # -- oversize ------------------------------------------------------------------------------
 def test_verdict_of_the_job():
     """Cylinder 2's wear, all on one side, stands 11.8 thou out: +0.020 in, bored at +17, does not reach 23.4."""
-    work = oversize.work(job(sides=("even", "one side", "even", "even")).view())
+    made = job(sides=("even", "one side", "even", "even"))
+    work = oversize.work(made.view())
     verdict = work.results[0]
-    assert verdict.key == "oversize" and verdict.outcome == Outcome.STEP and work.done
+    assert verdict.key == "oversize" and verdict.outcome == Outcome.STEP
+    assert not work.done  # advice is no decision
+    made.decide("oversize", "+0.020 in", number=0.508)
+    assert not oversize.work(made.view()).done  # and one that does not clean up is none to be green about
+    made.decide("oversize", "+0.030 in", number=0.762)
+    assert oversize.work(made.view()).done
     assert verdict.step_mm == pytest.approx(0.762) and verdict.governing == 2
     assert verdict.naive.fails and verdict.naive.cylinders == (2,) and verdict.naive.step_mm == pytest.approx(0.508)
     assert say(verdict.line).startswith("Bores at +0.030\u202fin clean up all four. Cylinder 2 governs, ")
@@ -279,7 +286,25 @@ def test_sizes_work_gives_running_clearance_and_ring_gap_change():
     assert set(by) == {"sizes.1", "sizes.2", "sizes.3", "sizes.4", "sizes.running", "ring.opened"}
     grown = by["sizes.1"].finished_mm - sum(w.unworn.mm for w in bores.worn_bores(job().view()).values()) / 4
     assert by["ring.opened"].value.value == pytest.approx(math.pi * grown)
-    assert work.done
+    assert not work.done  # nothing is decided, no piston measured, the clearance assumed
+
+
+def test_sizes_are_settled_by_a_decision_the_pistons_and_the_clearance():
+    made = job()
+    made.decide("oversize", "+0.030 in", number=0.762)
+    assert {key for key, _ in sizes.work(made.view()).missing} == {"sizes.piston", "sizes.clearance"}
+    assert {r.what for r in sizes.work(made.view()).risks} == {PISTON_RISK, CLEARANCE_RISK}
+    risked = job()
+    risked.decide("oversize", "+0.030 in", number=0.762)
+    risked.decide(PISTON_RISK, "without")
+    assert not sizes.work(risked.view()).done
+    risked.decide(CLEARANCE_RISK, "the usual one")
+    assert sizes.work(risked.view()).done and not sizes.work(risked.view()).risks
+    for c in (1, 2, 3, 4):
+        assert not sizes.work(made.view()).done
+        made.put(sizes.PISTON, 76.9, cylinder=c)
+    made.put(sizes.CLEARANCE, 0.06)
+    assert sizes.work(made.view()).done
 
 
 def test_hone_only_keeps_the_pistons():
@@ -288,7 +313,12 @@ def test_hone_only_keeps_the_pistons():
     assert oversize.choice(view).outcome == Outcome.HONE and oversize.chosen_step_mm(view) == 0.0
     assert sizes.bored_mm(view, 1) is None
     assert sizes.finished_mm(view, 1) == pytest.approx(76.2 + 0.3 * 0.0254 + 0.008)
-    assert sizes.work(view).done
+    assert not sizes.work(view).done  # the pistons that are kept are measured too
+    making.decide("oversize", "hone only", number=0.0)
+    making.put(sizes.CLEARANCE, 0.06)
+    assert not sizes.work(making.view()).done
+    making.decide(PISTON_RISK, "they stay in")
+    assert sizes.work(making.view()).done
 
 
 # -- the unit typed changes nothing -----------------------------------------------------------

@@ -189,9 +189,9 @@ def test_a_corrected_sweep_reading_sends_the_walls_back():
     for seed in range(400, 440):
         job = filled(seed, 1.0, True)
         view = job.view()
-        if not step_work(view, sheet("walls").work).done or "sweep" not in needs(view)["walls"]:
+        if not step_work(view, sheet("walls").work, None).done or "sweep" not in needs(view)["walls"]:
             continue
-        asked = [a for (s, _), a in view.rests_on(step_work, sheet("walls").work).items() if s is view]
+        asked = [a for (s, _), a in view.rests_on(step_work, sheet("walls").work, None).items() if s is view]
         read = [e for e in view.live() if e.what.startswith("sweep.") and isinstance(e, Reading)]
         read = [e for e in read if any(concerns(a, e) for a in asked)]
         for old in read:

@@ -6,6 +6,7 @@ from logic.say import say
 from store.facts.bias import pairs
 from store.facts.load import passes_left
 from store.facts.oversize import choice
+from store.facts.gates import PISTON_RISK
 from store.facts.passes import bored_now_mm, passes_in_hand, size_now_mm, start_mm
 from store.facts.sizes import Route, least_wall, target
 from store.facts.sleeves import Stage
@@ -26,6 +27,7 @@ def job(wear=(0.1, 0.1), step=0.5):
             for axis in ("thrust", "crank"):
                 made.put(READING, worn if depth < 5 else 0.0, cylinder=c, depth=depth, axis=axis)
     made.decide("oversize", f"+{step}", step)
+    made.decide(PISTON_RISK, "bored without measured pistons")
     return made
 
 

@@ -45,7 +45,9 @@ def test_nobody_wants_a_sleeve():
         for axis in ("thrust", "crank"):
             made.put(bores.READING, 0.1, cylinder=1, depth=depth, axis=axis)
     answer = work(made)
-    assert answer.done and say(answer.results[0].line) == "No cylinder gets a sleeve."
+    assert not answer.done and say(answer.results[0].line) == "No cylinder gets a sleeve."
+    made.decide("oversize", "+0.030 in", number=0.762)
+    assert work(made).done
 
 
 def test_a_sleeve_asks_for_its_sizes():

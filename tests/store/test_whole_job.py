@@ -16,7 +16,7 @@ from logic.flow import State
 from logic.oversize import Outcome
 from logic.result import Verdict
 from logic.say import Style, say
-from logic.units import parse
+from logic.units import Entered, parse
 from store import draft
 from store.documents import Reading
 from store.flow import effect_of, flow, skip_key
@@ -108,6 +108,12 @@ async def whole_job():  # noqa: C901  one job told in one go
     await b.types(bores.OFFSET, "2.0", cylinder=2)
     await stage("swept")
 
+    # decided on as advised: nothing is bored before
+    await b.jobs.append(
+        b.id,
+        draft.decision("oversize", "+0.020 in", entered=Entered(text="0.508", typed_unit="mm", value=0.508, unit="mm")),
+    )
+
     # pistons for +0.020, measured at 15 °C; the maker wants 2.5 thou
     await b.types(sizes.CLEARANCE, "2.5")
     await b.types(sizes.PISTON_C, "15 C")
@@ -158,6 +164,7 @@ async def whole_job():  # noqa: C901  one job told in one go
     await stage("honed")
 
     # final check on a ring of 3.0200 in, all at 20 °C
+    await b.chooses(final.WASHED, "yes")
     await b.types(final.ZERO, "3.0200 in")
     for c, rows in FINAL.items():
         for depth, (thrust, crank) in enumerate(rows, 1):
@@ -398,4 +405,5 @@ def test_a_corrected_reading_shows_further_down(job):
     assert size.flipped and size.verdict_before == Verdict.GO and size.verdict_after == Verdict.STOP
     after = View(view.document)
     after.add(fixed)
-    assert flow(after).state("sizes").state == State.LOOK
+    now = flow(after).state("sizes")
+    assert now.state == State.LOOK and now.stopped

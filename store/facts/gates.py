@@ -1,0 +1,96 @@
+"""What has to be settled before metal is cut, and before a finished bore is judged.
+
+A size to bore to is a size for a certain piston: until somebody decided on the oversize and
+measured the pistons, or said that they take the risk, there is none. What was only assumed
+because nothing was entered settles nothing.
+"""
+
+from __future__ import annotations
+
+from logic import oversize
+
+from ..fields.final import WASHED
+from ..fields.oversize import MIXED
+from ..fields.sizes import CLEARANCE
+from ..graph import fact
+from ..view import View
+from .oversize import choice, decided_step_mm, waiting
+from .pistons import measured_piston
+from .sleeves import Stage, stage
+
+__all__ = [
+    "CLEARANCE_RISK",
+    "PISTON_RISK",
+    "clearance_settled",
+    "decided",
+    "decided_clean",
+    "pistons_lacking",
+    "pistons_settled",
+    "risk_taken",
+    "shut_cylinders",
+    "washed",
+]
+
+#: ``what`` of the decisions by which somebody goes on without a measurement.
+PISTON_RISK, CLEARANCE_RISK = "sizes.risk.pistons", "sizes.risk.clearance"
+
+
+@fact
+def risk_taken(view: View, what: str) -> bool:
+    """Whether somebody decided to go on without what ``what`` names."""
+    return view.decision(what) is not None
+
+
+@fact
+def decided(view: View) -> bool:
+    """Whether the oversize was decided on: one step for all, or a step for each bore."""
+    if decided_step_mm(view) is not None:
+        return True
+    advised = choice(view)
+    return view.choice(MIXED) == "yes" and advised is not None and advised.outcome == oversize.Outcome.MIXED
+
+
+@fact
+def decided_clean(view: View) -> bool:
+    """Whether it was decided on, every bore is measured, and the step is at least the one that cleans them all up."""
+    if not decided(view) or waiting(view):
+        return False
+    step, advised = decided_step_mm(view), choice(view)
+    if step is None or advised is None:
+        return advised is not None
+    return advised.step_mm is not None and step >= advised.step_mm - 1e-6
+
+
+@fact
+def pistons_lacking(view: View) -> tuple[int, ...]:
+    """The cylinders whose piston is not measured yet."""
+    return tuple(c for c in view.cylinders if measured_piston(view, c) is None)
+
+
+@fact
+def pistons_settled(view: View) -> bool:
+    """Whether every piston is measured, or somebody takes the risk."""
+    return not pistons_lacking(view) or risk_taken(view, PISTON_RISK)
+
+
+@fact
+def clearance_settled(view: View) -> bool:
+    """Whether the clearance is the maker's, or somebody took the usual one knowingly."""
+    return view.number(CLEARANCE) is not None or risk_taken(view, CLEARANCE_RISK)
+
+
+@fact
+def shut_cylinders(view: View) -> tuple[int, ...]:
+    """The cylinders that have no size to be bored or honed to yet: undecided, or their pistons not measured.
+
+    The bore for a sleeve follows the sleeve, so it may be cut.
+    """
+    if decided(view) and pistons_settled(view):
+        return ()
+    return tuple(c for c in view.cylinders if stage(view, c) != Stage.SEAT)
+
+
+@fact
+def washed(view: View) -> bool:
+    """Whether somebody said that the bores are washed, dry and as cold as the room."""
+    return view.choice(WASHED) == "yes"

@@ -1,0 +1,88 @@
+"""What of a step's work may be said before what it rests on is settled (see :mod:`store.facts.gates`)."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from logic.result import Result
+from logic.say import L, Line
+
+from ..facts import gates
+from ..fields.final import WASHED
+from ..fields.sizes import CLEARANCE, PISTON
+from ..view import View
+from .base import Risk, Work
+
+__all__ = ["may_cut", "may_judge", "risks", "wanted"]
+
+
+def _why_shut(view: View) -> Line:
+    if not gates.decided(view):
+        return L("Decide on the oversize first. Until then there is no size to cut to.")
+    return L("Measure the pistons first: each bore is made to fit its piston.")
+
+
+def _cylinder(result: Result) -> int | None:
+    return next((int(part) for part in result.key.split(".") if part.isdigit()), None)
+
+
+def may_cut(view: View, work: Work) -> Work:
+    """No size before the oversize is decided on and the pistons are measured, or the risk is taken."""
+    shut = gates.shut_cylinders(view)
+    if not shut or work.blocked is not None:
+        return work
+    why = _why_shut(view)
+    if len(shut) == len(view.cylinders):
+        return Work(blocked=why, cautions=work.cautions)
+    kept = tuple(r for r in work.results if _cylinder(r) not in shut)
+    missing = tuple(m for m in work.missing if m[1].get("cylinder") not in shut)
+    return replace(work, results=kept, missing=missing, done=False, pictures=())
+
+
+def may_judge(view: View, work: Work) -> Work:
+    """No verdict on a bore that may still be warm or dirty."""
+    if gates.washed(view) or work.blocked is not None:
+        return work
+    said_no = view.choice(WASHED) == "no"
+    return Work(
+        blocked=L("Wash the bores, dry them and let the block go cold. Then measure.") if said_no else None,
+        missing=((WASHED.key, {}),),
+        cautions=work.cautions,
+    )
+
+
+def risks(view: View) -> tuple[Risk, ...]:
+    """What is assumed of the pistons and their clearance, each with what somebody says who goes on with it."""
+    if not gates.decided(view):
+        return ()
+    out = []
+    lacking = gates.pistons_lacking(view)
+    if lacking and not gates.risk_taken(view, gates.PISTON_RISK):
+        out.append(
+            Risk(
+                what=gates.PISTON_RISK,
+                line=L("Not every piston is measured. A piston that differs from its list size makes the bore wrong."),
+                take=L("I take the risk: bore without"),
+                decided=L("Bored without measuring the pistons"),
+            )
+        )
+    if view.number(CLEARANCE) is None and not gates.risk_taken(view, gates.CLEARANCE_RISK):
+        out.append(
+            Risk(
+                what=gates.CLEARANCE_RISK,
+                line=L("The clearance is assumed. Only the piston's maker knows what it needs."),
+                take=L("I take the usual clearance"),
+                decided=L("The usual clearance taken, without the maker's"),
+            )
+        )
+    return tuple(out)
+
+
+def wanted(view: View) -> tuple[tuple[str, dict[str, int]], ...]:
+    """The pistons and the clearance that are still to be entered."""
+    out: list[tuple[str, dict[str, int]]] = []
+    if not gates.clearance_settled(view):
+        out.append((CLEARANCE.key, {}))
+    if not gates.pistons_settled(view):
+        out += [(PISTON.key, {"cylinder": c}) for c in gates.pistons_lacking(view)]
+    return tuple(out)
