@@ -33,7 +33,6 @@ CLEARANCE = Number(
     ),
     low=0.0,
     high=0.6,
-    optional=True,
     formula="finished = piston + clearance",
 )
 ALLOY = DefaultSelect(
@@ -77,7 +76,6 @@ PISTON = Number(
     low=20.0,
     high=500.0,
     at=("cylinder",),
-    optional=True,
 )
 FITTED = Number(
     key="fitting.piston",
