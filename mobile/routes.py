@@ -25,9 +25,9 @@ ROUTES = (
     (r"/job/(?P<id>[0-9a-z]+)/details", "intake:Intake"),
     (r"/job/(?P<id>[0-9a-z]+)/log", "log:Log"),
     (r"/job/(?P<id>[0-9a-z]+)/report", "report:Report"),
-    (r"/job/(?P<id>[0-9a-z]+)/bores", "grid:Grid"),
+    (r"/job/(?P<id>[0-9a-z]+)/bores(?:/(?P<cylinder>[0-9]+))?", "grid:Grid"),
     (r"/job/(?P<id>[0-9a-z]+)/gauge", "gauge:Gauge"),
-    (r"/job/(?P<id>[0-9a-z]+)/(?P<step>[a-z]+)", "step:Step"),
+    (r"/job/(?P<id>[0-9a-z]+)/(?P<step>[a-z]+)(?:/(?P<cylinder>[0-9]+))?", "step:Step"),
 )
 
 

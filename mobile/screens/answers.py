@@ -8,7 +8,7 @@ from typing import Any
 
 import flet as ft
 
-from logic.oversize import Step
+from logic.oversize import Outcome, Step
 from logic.result import Result
 from logic.say import L, Line, Qty, figure
 
@@ -37,9 +37,10 @@ class Answers:
         stands: parts.Handler,
         tab: Callable[[Pressed], Any],
         decide: Callable[[Pressed], Any],
+        risk: Callable[[Pressed], Any],
     ) -> None:
         self.app, self.desk, self.effect = app, desk, effect
-        self._seen, self._stands, self._tab, self._decide = seen, stands, tab, decide
+        self._seen, self._stands, self._tab, self._decide, self._risk = seen, stands, tab, decide, risk
         self.control = parts.column()
 
     def paint(self) -> None:
@@ -97,6 +98,7 @@ class Answers:
         if answers:
             first = answers[0]
             out += [
+                *self._risks(),
                 *step_bars(self.app, first),
                 *self._choose(first),
                 *self._pictures(first),
@@ -178,11 +180,33 @@ class Answers:
             parts.card(
                 parts.heading(self.app.t(L("Your decision"))),
                 parts.text(self.app.t(said)),
-                ft.Row([self._step(s, decided) for s in steps], wrap=True, spacing=6, run_spacing=6),
+                ft.Row(
+                    [*self._hone_only(result, decided), *(self._step(s, decided) for s in steps)],
+                    wrap=True,
+                    spacing=6,
+                    run_spacing=6,
+                ),
             )
         ]
 
     def _step(self, s: Step, decided: float | None) -> ft.Control:
         on = decided is not None and abs(decided - s.step_mm) < 1e-6
         face = figure(Qty(s.step_mm, "step"), self.app.style)
-        return parts.choice(face, self._decide, on=on, data=s, height=th.TOUCH)
+        return parts.choice(face, self._decide, on=on, data=s.step_mm, height=th.TOUCH)
+
+    def _hone_only(self, result: Result, decided: float | None) -> list[ft.Control]:
+        """To keep the pistons and only hone, where that takes out the wear."""
+        if getattr(result, "outcome", None) != Outcome.HONE:
+            return []
+        return [parts.choice(self.app.t(L("Hone only")), self._decide, on=decided == 0.0, data=0.0, height=th.TOUCH)]
+
+    def _risks(self) -> list[ft.Control]:
+        """What is assumed because nothing was entered, each to be taken on knowingly."""
+        return [
+            self._card(
+                ft.Icons.WARNING_AMBER,
+                risk.line,
+                parts.button(self.app.t(risk.take), self._risk, data=risk, icon=ft.Icons.GAVEL),
+            )
+            for risk in self.desk.work.risks
+        ]

@@ -105,7 +105,7 @@ class Asks:
         t, field = self.app.t, slot.field
         got = self.desk.view.get(field, **slot.at)
         if got is None:
-            return "–", t(L("not needed") if field.optional else L("to enter")), False
+            return "–", t(L("optional") if field.optional else L("to enter")), False
         large, small = self._value(field, got.value)
         if not got.entered:
             source = t(source_said(got.source))

@@ -131,10 +131,44 @@ class Desk:
         return entered, wanted
 
     def next_ask(self) -> Slot | None:
-        """What the log waits for: the first thing missing, else the next of what is logged again and again."""
+        """What the log waits for: of the bore at work first, then whatever is missing, then the next turn."""
         fields = self.sheet.fields
-        first = next((Slot(fields[key], dict(at)) for key, at in self.work.missing if key in fields), None)
-        return first or self._next_turn()
+        missing = [Slot(fields[key], dict(at)) for key, at in self.work.missing if key in fields]
+        if self.sheet.turn and self.by_cylinder:
+            return self._at_the_bore(missing)
+        return next(iter(missing), None) or self._next_turn()
+
+    def _at_the_bore(self, missing: list[Slot]) -> Slot | None:
+        """What is asked of the bore at work until it is finished; then of the next that is not."""
+        there = self.view.cylinders
+        here = there.index(self.cylinder)
+        for cylinder in (*there[here:], *there[:here]):
+            if self.sheet.finished is not None and self.sheet.finished(self.view, cylinder):
+                continue
+            own = next((slot for slot in missing if slot.at.get("cylinder") == cylinder), None)
+            ask = own or self._turn_of(cylinder)
+            if ask is not None:
+                return ask
+        return next(iter(missing), None)
+
+    def _turn_of(self, cylinder: int) -> Slot | None:
+        """The earliest thing not logged of a bore, turn by turn. What came before the first turn is not asked."""
+        waiting = [
+            (max((n for k, n in at.items() if k in COUNTERS), default=0), order, at.get("depth", 0), Slot(f, at))
+            for order, f in enumerate(self.sheet.turn)
+            for group in self.sheet.groups
+            if f in group.fields
+            for at in group.places(self.view)
+            if at.get("cylinder") == cylinder and set(f.at) == set(at)
+        ]
+        last = max((turn for turn, _, _, slot in waiting if self._logged(slot)), default=0)
+        lacking = [w for w in waiting if not self._logged(w[3]) and w[0] >= last]
+        lacking = [w for w in lacking if w[0] > 1 or self.view.get(w[3].field, **w[3].at) is None]
+        return min(lacking, key=lambda w: w[:3])[3] if lacking else None
+
+    def _logged(self, slot: Slot) -> bool:
+        got = self.view.get(slot.field, **slot.at)
+        return got is not None and got.entered
 
     def _next_turn(self) -> Slot | None:
         """The earliest place that is not filled yet, of what is logged again and again."""
@@ -161,11 +195,19 @@ class Desk:
 
     def following(self, slot: Slot, order: list[Slot]) -> Slot | None:
         """What to ask for after ``slot``, which stood in ``order`` before it was entered: the next in its own table."""
+        if slot.field in self.sheet.turn and self.by_cylinder:
+            return self._following_turn(slot)
         keys = [s.key for s in order]
         here = keys.index(slot.key) if slot.key in keys else -1
         now = self.order()
         after = now[here + 1] if 0 <= here < len(now) - 1 else None
         return after if after is not None and (slot.at or after.field.at == slot.field.at) else None
+
+    def _following_turn(self, slot: Slot) -> Slot | None:
+        """The rest of the same turn at the same bore; after it the pad closes, and the answer is seen."""
+        after = self._turn_of(int(slot.at.get("cylinder", self.cylinder)))
+        same = {k: v for k, v in slot.at.items() if k != "depth"}
+        return after if after is not None and {k: v for k, v in after.at.items() if k != "depth"} == same else None
 
     def order(self) -> list[Slot]:
         """Every number the step asks for, in the order of work."""

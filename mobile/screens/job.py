@@ -3,20 +3,23 @@
 from __future__ import annotations
 
 import asyncio
+from collections.abc import Sequence
+from functools import partial
 from typing import TYPE_CHECKING, Any
 
 import flet as ft
 
-from logic.flow import State
+from logic.flow import State, Status
 from logic.say import LN, L, Line, Qty
-from store import flow
+from store import draft, flow
+from store.board import Bore, BoreState, board
 from store.sheets import NAMES, all_sheets, headline, sheet
 
 from .. import parts
 from .. import theme as th
 from ..shell import Pressed, Screen
 from .exchange import save_export
-from .words import answer_strip, stamp_ms, when
+from .words import Folded, answer_strip, stamp_ms, when
 
 if TYPE_CHECKING:
     from store.merge import HeaderConflict
@@ -29,7 +32,21 @@ STATE: dict[str | None, tuple[ft.IconData, str, Line]] = {
     State.BLOCKED: (ft.Icons.PAUSE_CIRCLE_OUTLINE, "onsurfacevariant", L("waits")),
     State.SKIPPED: (ft.Icons.REDO, "onsurfacevariant", L("left out")),
     State.LOOK: (ft.Icons.HELP, "secondary", L("look again")),
+    State.OFF: (ft.Icons.ADD_CIRCLE_OUTLINE, "onsurfacevariant", L("off the path")),
 }
+#: How a bore's state looks on the board, and in a word.
+BORE: dict[BoreState, tuple[ft.IconData, str, Line]] = {
+    BoreState.MEASURE: (ft.Icons.STRAIGHTEN, "primary", L("to measure")),
+    BoreState.DECIDE: (ft.Icons.HELP, "secondary", L("undecided")),
+    BoreState.BORE: (ft.Icons.ARROW_CIRCLE_RIGHT, "primary", L("to bore")),
+    BoreState.HONE: (ft.Icons.ARROW_CIRCLE_RIGHT, "primary", L("to hone")),
+    BoreState.CHECK: (ft.Icons.STRAIGHTEN, "primary", L("to check")),
+    BoreState.FIT: (ft.Icons.STRAIGHTEN, "primary", L("rings")),
+    BoreState.OUT: (ft.Icons.CANCEL, "error", L("not in order")),
+    BoreState.DONE: (ft.Icons.CHECK_CIRCLE, "tertiary", L("in order")),
+}
+#: What is to do now stands on the path; the rest is folded.
+NOW = (State.NEXT, State.OPEN, State.LOOK)
 
 
 DETAIL = {
@@ -58,7 +75,7 @@ class Job(Screen):
         self.conflicts = await self.app.jobs.conflicts(self.id)
 
     def body(self) -> tuple[list[ft.Control], list[ft.Control]]:
-        head, work, rest = self._head(), self._work(), self._rest()
+        head, work, rest = [*self._head(), *self._board()], self._work(), self._rest()
         return ([*head, *rest], work) if self.app.frame.halved else ([*head, *work, *rest], [])
 
     def _head(self) -> list[ft.Control]:
@@ -91,7 +108,102 @@ class Job(Screen):
         if self.flow is None:
             out.append(parts.muted(self.t(L("Working out where the job stands"))))
             return out + [self._row(name, None, None) for name in NAMES]
-        return out + [self._row(s.key, s.state, s.reason) for s in self.flow.statuses]
+        now = [s for s in self.flow.statuses if s.state in NOW]
+        out += [self._row(s.key, s.state, s.reason) for s in now]
+        out += self._off([s for s in self.flow.statuses if s.state == State.OFF])
+        for states, title in (
+            ((State.BLOCKED,), L("Later")),
+            ((State.DONE, State.SKIPPED), L("Done or left out")),
+        ):
+            rest = [s for s in self.flow.statuses if s.state in states]
+            if rest:
+                out.append(
+                    Folded(
+                        self.app,
+                        self.t(L("{what}: {n}", what=title, n=str(len(rest)))),
+                        partial(self._rows, rest),
+                        unfolded=not now,
+                    )
+                )
+        return out
+
+    def _rows(self, statuses: Sequence[Status]) -> list[ft.Control]:
+        return [self._row(s.key, s.state, s.reason) for s in statuses]
+
+    def _off(self, statuses: Sequence[Status]) -> list[ft.Control]:
+        """The steps off the path, in one line; a tap puts one on."""
+        if not statuses:
+            return []
+        put_on: list[ft.Control] = [
+            parts.button(
+                self.t(s.title),
+                self._put_on,
+                data=s.key,
+                icon=ft.Icons.ADD,
+                spoken=self.t(L("Put on the path: {step}. {why}.", step=s.title, why=s.reason or "")),
+            )
+            for s in statuses
+        ]
+        said = self.t(L("Off the path for want of a gauge or a need. Tap to put on:"))
+        return [parts.muted(said), ft.Row(put_on, wrap=True, spacing=6, run_spacing=6)]
+
+    async def _put_on(self, e: Pressed) -> None:
+        """A step that was off the path is wanted: that is a decision, and stays in the log."""
+        await self.app.add(self.view, draft.decision(flow.path_key(e.control.data), "on"))
+        self.flow = flow.flow(self.view)
+        self.redraw()
+
+    def _board(self) -> list[ft.Control]:
+        """The engine as a row of bores; a tap goes to what the bore needs."""
+        if self.flow is None:
+            return []
+        across = 4 if self.app.frame.room >= 340 * self.app.frame.scale else 2
+        cells: list[ft.Control] = [self._bore(b) for b in board(self.view)]
+        if len(cells) > across:
+            cells += [ft.Container(expand=True) for _ in range(-len(cells) % across)]
+        rows = [ft.Row(cells[i : i + across], spacing=6) for i in range(0, len(cells), across)]
+        return [parts.heading(self.t(L("The bores"))), *rows]
+
+    def _bore(self, bore: Bore) -> ft.Control:
+        t = self.t
+        icon, ink, word = BORE[bore.state]
+        size = self.app.two(bore.now)[0] if bore.now is not None else "–"
+        spoken = t(
+            L(
+                "Cylinder {n}, {state}. Now {size}. {needs}.",
+                n=str(bore.cylinder),
+                state=word,
+                size=size,
+                needs=bore.needs,
+            )
+        )
+        face = ft.Column(
+            [
+                ft.Row(
+                    [
+                        parts.text(str(bore.cylinder), th.LARGE, bold=True, semantics_label=spoken),
+                        ft.Icon(icon, color=ink, size=22),
+                    ],
+                    spacing=4,
+                    tight=True,
+                ),
+                parts.text(size, th.SMALL, no_wrap=True),
+                parts.text(t(bore.needs), th.SMALL, bold=True, max_lines=4),
+            ],
+            spacing=2,
+            tight=True,
+        )
+        return parts.row_button(
+            face,
+            self.follow,
+            data=self._route(bore),
+            expand=True,
+            bg="surfacecontainer",
+            pad=ft.Padding.symmetric(horizontal=8, vertical=8),
+        )
+
+    def _route(self, bore: Bore) -> str:
+        return f"/job/{self.id}/{bore.step}/{bore.cylinder}"
 
     def _rest(self) -> list[ft.Control]:
         t = self.t

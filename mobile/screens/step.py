@@ -34,8 +34,12 @@ from .effect import Effect
 
 if TYPE_CHECKING:
     from store.documents import Entry
-    from store.sheets import Work
+    from store.sheets import Risk, Work
     from store.view import Value, View
+
+
+#: The usual reasons to leave a step out; another may be typed.
+REASONS = (L("No gauge for it"), L("Not needed on this engine"), L("Customer declined"), L("Later"))
 
 
 def _exactly(step_mm: float) -> units.Entered:
@@ -61,6 +65,9 @@ class Step(Screen):
             raise KeyError(self.name)
         self.up = f"/job/{self.id}"
         self._open(await self.app.view(self.id), sheet(self.name))
+        wanted = int(self.found.get("cylinder") or 0)
+        if wanted in self.view.cylinders:
+            self.desk.cylinder = wanted
 
     def _open(self, view: View, its_sheet: Sheet) -> None:
         self.view, self.sheet = view, its_sheet
@@ -78,6 +85,7 @@ class Step(Screen):
             stands=self._stands,
             tab=self._show_cylinder,
             decide=self._decide,
+            risk=self._take_risk,
         )
         self.asks = Asks(
             self.app,
@@ -228,16 +236,21 @@ class Step(Screen):
             self._corrected(before)
 
     async def _decide(self, e: Pressed) -> None:
-        step_mm: float = e.control.data.step_mm
+        step_mm: float = e.control.data
         results = self.desk.work.results
         await self._append(
             draft.decision(
                 self.sheet.key,
-                figure(Qty(step_mm, "step"), self.app.style),
+                figure(Qty(step_mm, "step"), self.app.style) if step_mm else self.t(L("Hone only")),
                 entered=_exactly(step_mm),
                 advised=self.t(results[0].line) if results else "",
             )
         )
+
+    async def _take_risk(self, e: Pressed) -> None:
+        """Somebody goes on without a measurement: that is a decision, and stays in the log."""
+        risk: Risk = e.control.data
+        await self._append(draft.decision(risk.what, self.t(risk.decided), advised=self.t(risk.line)))
 
     async def _append(self, *entries: Entry, quiet: bool = False) -> bool:
         """Store entries; False, with the reason said, where that is not to be had."""
@@ -306,16 +319,22 @@ class Step(Screen):
             label=self.t(L("Why is it left out?")),
             text_size=th.BODY,
             border_color="outline",
-            autofocus=True,
             on_submit=self._do_skip,
         )
-        keep = parts.button(self.t(L("Keep the step")), self._keep_step, expand=1, height=56)
-        out = parts.button(self.t(L("Leave this step out")), self._do_skip, primary=True, expand=1, height=56)
+        keep = parts.button(self.t(L("Keep the step")), self._keep_step, expand=1, height=th.TOUCH)
+        out = parts.button(self.t(L("Leave this step out")), self._do_skip, expand=1, height=th.TOUCH)
+        stated = [parts.button(self.t(why), self._skip_for, data=why, height=th.TOUCH, expand=1) for why in REASONS]
+        rows: list[ft.Control] = [ft.Row([*stated[n : n + 2]], spacing=th.GAP) for n in range(0, len(stated), 2)]
         return ft.Container(
             bgcolor="surfacecontainer",
             padding=ft.Padding.all(th.EDGE),
-            content=ft.Column([self.reason, ft.Row([keep, out], spacing=th.GAP)], spacing=th.GAP),
+            content=ft.Column([*rows, self.reason, ft.Row([keep, out], spacing=th.GAP)], spacing=th.GAP),
         )
+
+    async def _skip_for(self, e: Pressed) -> None:
+        """Left out for one of the usual reasons: nothing to type."""
+        self.skipping = False
+        await self._append(draft.skipped(skip_key(self.name), self.t(e.control.data)))
 
     async def _keep_step(self) -> None:
         self.skipping = False

@@ -6,9 +6,9 @@ from collections.abc import Callable
 from importlib import import_module
 
 from .. import fields
-from .base import Group, Sheet, Work
+from .base import Group, Risk, Sheet, Work
 
-__all__ = ["HEADLINE", "NAMES", "Group", "Sheet", "Work", "all_sheets", "headline", "register", "sheet"]
+__all__ = ["HEADLINE", "NAMES", "Group", "Risk", "Sheet", "Work", "all_sheets", "headline", "register", "sheet"]
 
 #: Module of each step, in the order the work is done. A module defines ``SHEET``. See :func:`register`.
 NAMES = [

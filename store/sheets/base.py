@@ -106,6 +106,8 @@ class Sheet:
     (common practice, no source).
     ``later(view)`` is advice that takes longer than a key press may: it is asked for between
     two entries, and never part of the verdict.
+    ``turn`` are the fields logged again and again at the bore, in the order in which they are
+    asked, and ``finished(view, cylinder)`` says that a bore needs no more of them.
     ``apart`` is True where the report shows the answers in a part of their own, and not again
     step by step.
     """
@@ -127,6 +129,8 @@ class Sheet:
     closes: bool = False
     idle: Callable[[View], Line | None] | None = None
     minutes: tuple[int, int] = (0, 0)
+    turn: tuple[Field, ...] = ()
+    finished: Callable[[View, int], bool] | None = None
 
     @property
     def fields(self) -> dict[str, Field]:

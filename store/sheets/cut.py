@@ -95,6 +95,12 @@ __all__ = [
 R = TypeVar("R", bound=Result)
 
 
+def _finished(view: View, cylinder: int) -> bool:
+    """Whether the bar has nothing left to take out of a bore that the piston runs in."""
+    plan = passes_left(view, cylinder)
+    return plan is not None and not plan.passes and stage(view, cylinder) == Stage.FINISH
+
+
 def _pass_places(view: View) -> list[dict[str, Any]]:
     out = []
     for c in view.cylinders:
@@ -264,6 +270,8 @@ SHEET = Sheet(
     work=work,
     minutes=(10, 45),
     gate=may_cut,
+    turn=(SETTING, MEASURED),
+    finished=_finished,
     vital=True,
     cautions=for_sheet("cut"),
     teaches=Lesson(role="bar", drafts=history_drafts),

@@ -225,6 +225,8 @@ SHEET = Sheet(
     work=work,
     minutes=(10, 15),
     gate=may_cut,
+    turn=(STROKES, SIZE),
+    finished=at_size,
     vital=True,
     cautions=for_sheet("hone"),
 )

@@ -114,18 +114,20 @@ def test_from_intake_to_report(phone):
     phone.wait(re.compile(r"A bore at \+0\.0[23]0\sin cleans up"))
     back(phone)
 
-    go_on(phone, "Walls")
+    # walls and the top face want instruments: off the path until they are put on
+    phone.tap(re.compile("^Put on the path: Walls"))
+    phone.wait(re.compile("^Walls"))
+    into(phone, "Walls")
     answer(phone, (r"Wall, as the gauge shows it", ["0.300"]))
     phone.wait(re.compile(r"Cylinder 1 keeps"))
     back(phone)
-    go_on(phone, "Top face")
+    phone.tap(re.compile("^Put on the path: Top face"))
+    phone.wait(re.compile("^Top face"))
+    into(phone, "Top face")
     leave_out(phone, "no bar for the mains here")
     back(phone)
-    go_on(phone, "Sweep")
-    leave_out(phone, "worn evenly by eye")
-    back(phone)
 
-    into(phone, "Oversize")
+    go_on(phone, "Oversize")
     phone.wait(re.compile("Press the step you will bore to"))
     phone.tap("+0.030\u202fin")
     phone.wait(re.compile(r"You decided on \+0\.030"))
@@ -133,6 +135,11 @@ def test_from_intake_to_report(phone):
     into(phone, "Sizes")
     # nominal 3.0000 + 0.030 = 3.0300 finished; less 0.0030 for the hone = 3.0270 bored
     phone.wait(re.compile(r"bore to 3\.0270\sin, hone to 3\.0300\sin"))
+    # no piston was measured and no clearance is known: that is a risk to be taken, not a thing done
+    phone.tap("I take the risk: bore without")
+    phone.gone("I take the risk: bore without")
+    phone.tap("I take the usual clearance")
+    phone.gone("I take the usual clearance")
     back(phone)
 
     go_on(phone, "Clamping")
@@ -161,7 +168,7 @@ def test_from_intake_to_report(phone):
 
     # the finer stones were never used, so honing is not called done; the final check can be made all the same
     into(phone, "Final check")
-    answer(phone, ("zeroed", ["3.03"]), ("Final reading", ["0"] * 6))
+    answer(phone, ("Washed", ["=Yes"]), ("zeroed", ["3.03"]), ("Final reading", ["0"] * 6))
     phone.wait(re.compile(r"Cylinder 1 is (in|too close to call)"))
     back(phone)
     into(phone, "Ring gaps")
@@ -170,14 +177,12 @@ def test_from_intake_to_report(phone):
     into(phone, "Pistons to bores")
     leave_out(phone, "one piston")
     back(phone)
-    into(phone, "Capacity and compression")
-    leave_out(phone, "head away")
-    back(phone)
     into(phone, "Cleaning and handover")
     phone.tap("I have read this")
     phone.gone("I have read this")
     answer(phone, ("Core plugs", ["=Yes"]), ("", ["=Yes"] * 14))
-    phone.wait(re.compile("fit to hand over"))
+    # the finer stones were never used: every check answered does not make the bore in order
+    phone.wait(re.compile("Not fit to hand over yet"))
     back(phone)
 
     phone.tap("Report for the customer")

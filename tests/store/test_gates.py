@@ -1,0 +1,102 @@
+"""Nothing is called done that is not: the gates, the board of cylinders and the handover.
+
+What counts as settled is common practice, no source.
+"""
+
+import demo
+from logic.flow import State
+from logic.result import Verdict
+from logic.say import say
+from store import flow
+from store.board import BoreState, board
+from store.documents import Chosen, Decision, Reading
+from store.facts.gates import PISTON_RISK
+from store.sheets import bores, sheet
+from store.view import View
+
+from .making import Making
+
+
+def measured():
+    """Four bores, twelve places each read, and nothing else entered."""
+    made = Making(nominal=76.2, cylinders=4)
+    for c in range(1, 5):
+        for depth in (1, 2, 3):
+            for axis, worn in (("thrust", 0.15), ("crank", 0.1)):
+                made.put(bores.READING, worn if depth < 3 else 0.01, cylinder=c, depth=depth, axis=axis)
+    return made
+
+
+def work(view, name):
+    return flow.work_of(view, sheet(name))
+
+
+def finished(leave_out=lambda entry: False):
+    """The demo, finished, without some of its entries."""
+    documents = demo.documents()
+    kit = {d.id: View(d) for d in documents if d.type == "card"}
+    (job,) = (d for d in documents if d.type == "job")
+    return View(job.model_copy(update={"entries": tuple(e for e in job.entries if not leave_out(e))}), kit)
+
+
+def test_after_the_readings_alone_only_the_readings_are_done():
+    view = measured().view()
+    done = [s.key for s in flow.flow(view).statuses if s.state == State.DONE]
+    assert done == ["bores"]
+    assert flow.flow(view).next.key == "oversize"
+    for name in ("cut", "chamfer", "hone"):
+        assert say(work(view, name).blocked) == "Decide on the oversize first. Until then there is no size to cut to."
+        assert not work(view, name).results
+    assert {b.state for b in board(view)} == {BoreState.DECIDE}
+
+
+def test_a_decision_opens_nothing_until_the_pistons_are_measured_or_the_risk_is_taken():
+    made = measured()
+    made.decide("oversize", "+0.030 in", number=0.762)
+    assert say(work(made.view(), "cut").blocked) == "Measure the pistons first: each bore is made to fit its piston."
+    assert {(b.step, say(b.needs)) for b in board(made.view())} == {("sizes", "Measure its piston")}
+    made.decide(PISTON_RISK, "bored without")
+    view = made.view()
+    assert work(view, "cut").results and {b.step for b in board(view)} == {"cut"}
+    assert flow.flow(view).state("sizes").state != State.DONE  # the clearance is still assumed
+
+
+def test_no_verdict_on_a_bore_that_is_not_washed_and_cold():
+    view = finished(lambda e: e.what == "final.washed" if isinstance(e, Chosen) else False)
+    assert work(view, "final").missing == (("final.washed", {}),) and not work(view, "final").results
+    assert not work(view, "clean").done
+    assert {b.state for b in board(view)} == {BoreState.CHECK}
+
+
+def test_the_finished_job_is_in_order_on_the_board():
+    view = finished()
+    assert work(view, "clean").done and work(view, "clean").results[0].verdict == Verdict.GO
+    assert {b.state for b in board(view)} == {BoreState.DONE}
+
+
+def test_the_handover_follows_every_cylinder():
+    """All 13 checks answered, and one bore not measured, one ring gap not tried, one bore not honed."""
+    for key, cylinder, state in (
+        ("final.reading", 2, BoreState.CHECK),
+        ("rings.gap", 3, BoreState.FIT),
+        ("hone.size", 1, BoreState.HONE),
+    ):
+        view = finished(
+            lambda e, key=key, c=cylinder: isinstance(e, Reading) and e.what == key and e.at.get("cylinder") == c
+        )
+        told = work(view, "clean")
+        assert not told.done and told.results[0].verdict != Verdict.GO, key
+        assert say(told.results[0].line).startswith("Not fit to hand over yet. "), key
+        assert board(view)[cylinder - 1].state == state, key
+        assert flow.flow(view).state("clean").state != State.DONE
+
+
+def test_an_undecided_job_is_not_handed_over():
+    view = finished(lambda e: isinstance(e, Decision))
+    assert not work(view, "clean").done and work(view, "cut").blocked is not None
+
+
+def test_the_order_of_the_work():
+    assert [s.key for s in flow.flow(finished()).statuses] == (
+        "bores walls sweep oversize sleeve compression sizes face clamp cut chamfer hone final fitting rings clean"
+    ).split()
