@@ -31,6 +31,7 @@ from ..fields.sweep import READING as SWEEP_READING
 from ..graph import fact
 from ..view import View, place
 from .block import bore_length_mm
+from .evidence_after import after_doubts
 from .gauging import budget, depths
 from .oversize import step_of_mm, steps_mm
 from .pistons import clearance_mm, measured_piston
@@ -189,6 +190,7 @@ def raised(view: View) -> tuple[Doubt, ...]:
         out += sweep_doubts(view, c)
     out += piston_doubts(view)
     out += clearance_doubts(view)
+    out += after_doubts(view)
     return tuple(out)
 
 
