@@ -89,7 +89,7 @@ def _registry() -> Any:
     """pint's registry with our definitions, built at the first conversion."""
     import pint  # here, because importing it costs more than the rest of logic/ together
 
-    registry = pint.UnitRegistry(None)
+    registry: Any = pint.UnitRegistry(None)
     for definition in DEFINITIONS:
         registry.define(definition)
     return registry

@@ -19,12 +19,12 @@ import asyncio
 import json
 import re
 from collections import OrderedDict
-from collections.abc import Awaitable, Callable, Mapping
+from collections.abc import Callable, Coroutine, Mapping
 from functools import wraps
-from typing import Any, TypeVar
+from typing import Any, Concatenate, ParamSpec, TypeVar
 
-from js import BroadcastChannel, IDBKeyRange, Object, indexedDB, navigator  # type: ignore[import-not-found]
-from pyodide.ffi import JsException, create_proxy, to_js  # type: ignore[import-not-found]
+from js import BroadcastChannel, IDBKeyRange, Object, indexedDB, navigator
+from pyodide.ffi import JsException, create_proxy, to_js
 from tinydb import TinyDB
 
 from logic.say import L, Line
@@ -92,21 +92,24 @@ def _name_of(error: Any) -> str:
     return quoted[1] if quoted else name
 
 
+Given = ParamSpec("Given")
 Made = TypeVar("Made")
 
 
-def _twice(work: Callable[..., Awaitable[Made]]) -> Callable[..., Awaitable[Made]]:
+def _twice(
+    work: Callable[Concatenate[BrowserBackend, Given], Coroutine[Any, Any, Made]],
+) -> Callable[Concatenate[BrowserBackend, Given], Coroutine[Any, Any, Made]]:
     """Try once more on a new connection where the old one broke, as it does when the storage is cleared."""
 
     @wraps(work)
-    async def tried(self: BrowserBackend, *given: Any) -> Made:
+    async def tried(self: BrowserBackend, /, *given: Given.args, **named: Given.kwargs) -> Made:
         try:
-            return await work(self, *given)
+            return await work(self, *given, **named)
         except NotSaved as refused:
             if refused.code not in ("io", "closed"):
                 raise
             self._let_go(None)
-            return await work(self, *given)
+            return await work(self, *given, **named)
 
     return tried
 
@@ -370,7 +373,7 @@ class BrowserBackend(Backend):
                 ask(store("documents").get(id), got.append)
                 ask(store("log").getAll(log), got.append)
                 ask(store("log").getAllKeys(log), got.append)
-                ask(store("copies").getAllKeys(copies), lambda keys: looked(Stored(id, *got, keys)))
+                ask(store("copies").getAllKeys(copies), lambda keys: looked(Stored(id, got[0], got[1], got[2], keys)))
 
         def looked(stored: Stored) -> None:
             if stored.calm:

@@ -28,7 +28,7 @@ from collections import OrderedDict
 from collections.abc import Callable, Iterator, Mapping
 from contextlib import contextmanager
 from pathlib import Path
-from typing import Any
+from typing import Any, cast
 
 from tinydb import TinyDB
 from tinydb.middlewares import CachingMiddleware
@@ -37,8 +37,19 @@ from tinydb.storages import MemoryStorage
 from logic.say import L, Line
 
 from .backend import Backend
-from .disk import CarefulFile, JobFiles, make_folder, not_read, not_saved, parse, quick_record, read_all, sync_folder
-from .disk import with_checksum, write_all
+from .disk import (
+    CarefulFile,
+    JobFiles,
+    make_folder,
+    not_read,
+    not_saved,
+    parse,
+    quick_record,
+    read_all,
+    sync_folder,
+    with_checksum,
+    write_all,
+)
 from .documents import Document
 from .errors import NotSaved, Refused
 from .form import checksum
@@ -65,6 +76,10 @@ _OURS = re.compile(r"^[0-9a-z]{8,40}\.(before\.json|damaged\.json|damaged\.log|n
 _MANY = 64
 
 Token = tuple[int, ...]
+
+
+#: TinyDB does not type its middlewares.
+_CACHED: Any = CachingMiddleware
 
 
 class FilesBackend(Backend):
@@ -202,7 +217,8 @@ class FilesBackend(Backend):
 
     def _troubled(self, id: str, trouble: str) -> Record:
         """The record of a document that cannot be opened: what was known of it, and why."""
-        return Record(**{"id": id, "type": "job", **self._records.get(id, {}), "trouble": trouble})  # type: ignore[typeddict-item]
+        known = self._records.get(id, Record(id=id, type="job"))
+        return {**known, "trouble": trouble}
 
     async def change(self, id: str, do: Change, mark: Callable[[], str]) -> Document:
         with self._locked():
@@ -378,7 +394,7 @@ class FilesBackend(Backend):
                 self._at("documents", id[:2], f"{id}.json"), self._at("documents", id[:2], f"{id}.log")
             )
             if noted is not None and noted.get("id") == id:
-                self._keep(id, Record(**noted), token)  # type: ignore[typeddict-item]
+                self._keep(id, cast(Record, noted), token)
                 return
         record = self._read_record(id)
         if record.get("trouble") != "io":
@@ -436,7 +452,7 @@ class FilesBackend(Backend):
 
     # -- settings and photos -----------------------------------------------------------------
     def _setting(self, key: str) -> tuple[TinyDB, Any]:
-        db = TinyDB(self._at("settings", f"{key}.json"), storage=CachingMiddleware(CarefulFile))
+        db = TinyDB(self._at("settings", f"{key}.json"), storage=_CACHED(CarefulFile))
         rows = db.table("setting").all()
         return db, rows[0]["value"] if rows else None
 
@@ -452,7 +468,8 @@ class FilesBackend(Backend):
                 table = db.table("setting")
                 table.truncate()
                 table.insert({"value": value})
-                db.storage.flush()
+                storage: Any = db.storage
+                storage.flush()
             return value
 
     async def put_photo(self, digest: str, media: str, data: bytes) -> None:

@@ -91,6 +91,10 @@ _TROUBLES: Mapping[str, Line] = {
 }
 
 
+#: What was stored of a document before it was changed.
+Was = list[Document | None]
+
+
 class Jobs:
     """Documents on one device. Open with :meth:`open`."""
 
@@ -148,7 +152,7 @@ class Jobs:
             if record.get("type", "job") != type or record.get("deleted", False) != deleted:
                 continue
             if words:
-                text = " ".join(record.get(k, "") for k in ("title", "customer", "engine")).casefold()
+                text = " ".join(str(record.get(k, "")) for k in ("title", "customer", "engine")).casefold()
                 if not all(w in text for w in words):
                     continue
             found.append(self._summary(record, exported.get(record["id"])))
@@ -389,9 +393,9 @@ class Jobs:
                 progress(count, incoming.count)
         return MergeReport(added, unchanged, tuple(found), tuple(new))
 
-    async def _take(self, document: Document, was: list[Document | None] | None = None) -> int:
+    async def _take(self, document: Document, was: Was | None = None) -> int:
         """Merge a document into what is here; gives how many entries were new. ``was`` gets what was here."""
-        before: list[Document | None] = [] if was is None else was
+        before: Was = [] if was is None else was
 
         def do(present: Document | None) -> Document:
             known = self._known(document.id, present)

@@ -61,13 +61,20 @@ class Record(TypedDict, total=False):
 
 def record_of(document: Document, revision: str, clock: str) -> Record:
     """The index record of a document."""
-    words = {k: value_of(document, k, "") for k in ("title", "customer", "engine", "card")}
+
+    def word(key: str) -> str:
+        value = value_of(document, key, "")
+        return value if isinstance(value, str) else ""
+
     cylinders = value_of(document, "cylinders", 0)
     times = list(stamps(document))
     return Record(
         id=document.id,
         type=document.type,
-        **{k: v if isinstance(v, str) else "" for k, v in words.items()},
+        title=word("title"),
+        customer=word("customer"),
+        engine=word("engine"),
+        card=word("card"),
         cylinders=cylinders if isinstance(cylinders, int) else 0,
         entries=len(document.entries),
         deleted=value_of(document, "deleted", False) is True,

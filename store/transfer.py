@@ -366,8 +366,9 @@ def _look(text: str, scan: _Scan, checker: Checker, here: Mapping[str, str], apa
             continue
         found.sums.append(total)
         found.spans.append((start, end))
-        words = (str(value_of(document, key, "")) for key in ("title", "customer"))
-        found.coming.append(Coming(document.id, document.type, *words, len(document.entries), document.id not in here))
+        title, customer = (str(value_of(document, key, "")) for key in ("title", "customer"))
+        new = document.id not in here
+        found.coming.append(Coming(document.id, document.type, title, customer, len(document.entries), new))
     if found.aside and not found.spans:
         raise found.aside[0][0]
     return found
