@@ -75,7 +75,8 @@ def progress(
     Method: least-squares line of mean size against strokes over the checks of the grit in
     use. The spread about it is pooled with the gauge's repeatability (taken as known to a
     quarter, eight degrees of freedom). Strokes left: all numbers of strokes at which a
-    further check could well read the stop size (95 %, Fieller's interval). Where the last
+    further check could well read the stop size (95 %, Fieller's interval), widened by what the
+    stones' bite may do from here on (a factor of 1.4 either way). Where the last
     stretch removes clearly less per stroke than before, only that stretch is used. The
     next stretch is kept below the fast end of the interval, four fifths of the likely
     number and twice the strokes made so far, since stones do not cut evenly (common

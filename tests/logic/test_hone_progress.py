@@ -8,7 +8,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy import stats
 
-from logic import hone_progress
+from logic import hone_progress, hone_removal
 from logic.hone_progress import Check
 from logic.result import Verdict
 
@@ -31,6 +31,12 @@ def look(checks, **change):
     return hone_progress.progress(checks, 77.0, **{"band_mm": 0.006, "keep_mm": 0.014, "u_mm": 0.0015, **change})
 
 
+@pytest.fixture
+def steady(monkeypatch):
+    """Stones that go on cutting as they did: the interval of the line alone."""
+    monkeypatch.setattr(hone_removal, "RATE_KEEPS", 1.0)
+
+
 def test_removal_agrees_with_linregress():
     got = look(log(*RUN), u_mm=0.0)
     x, y = np.cumsum([r[0] for r in RUN]), [r[1] for r in RUN]
@@ -40,7 +46,7 @@ def test_removal_agrees_with_linregress():
     assert got.strokes[1] == pytest.approx((76.986 - ref.intercept) / ref.slope - x[-1], rel=1e-6)
 
 
-def test_the_interval_is_where_the_prediction_band_meets_the_stop():
+def test_the_interval_is_where_the_prediction_band_meets_the_stop(steady):
     got = look(log(*RUN), u_mm=0.0)
     x, y = np.cumsum([r[0] for r in RUN]).astype(float), np.array([r[1] for r in RUN])
     ref = stats.linregress(x, y)
@@ -53,7 +59,7 @@ def test_the_interval_is_where_the_prediction_band_meets_the_stop():
 
 
 @pytest.mark.parametrize(("u", "low", "high"), [(0.0, 0.94, 0.96), (0.0015, 0.95, 0.98)])
-def test_strokes_left_hold_nineteen_times_in_twenty(u, low, high):
+def test_strokes_left_hold_nineteen_times_in_twenty(steady, u, low, high):
     """Simulated honing: the true number of strokes lies in the interval, from the line alone in 95 % of runs.
 
     With the gauge's repeatability known to a quarter only, in somewhat more.
@@ -76,7 +82,7 @@ def test_strokes_left_hold_nineteen_times_in_twenty(u, low, high):
     assert low <= inside / runs <= high
 
 
-def test_interval_against_propagated_distributions():
+def test_interval_against_propagated_distributions(steady):
     """JCGM 101: draw every reading from its distribution (scaled t for the pooled spread), refit, look at 2.5 and 97.5 %."""
     got = look(log(*RUN))
     x, y = np.cumsum([r[0] for r in RUN]).astype(float), np.array([r[1] for r in RUN])
@@ -95,6 +101,44 @@ def test_interval_against_propagated_distributions():
     low, high = np.percentile(left, [2.5, 97.5])
     assert got.strokes[0] == pytest.approx(low, abs=0.15)
     assert got.strokes[2] == pytest.approx(high, abs=0.15)
+
+
+def test_stones_that_change_their_bite_are_allowed_for():
+    """Simulated honing whose rate rises or falls by up to 40 % (19 in 20) after the last check."""
+    rng = np.random.default_rng(13)
+    inside = runs = 0
+    for _ in range(1500):
+        x = np.array([0, 10, 25, 40])
+        y = 76.924 + 0.0011 * x + rng.normal(0, 0.0015 / math.sqrt(3), 4)
+        got = look([check(i + 1, s, m, "220" if i else "") for i, (s, m) in enumerate(zip((0, 10, 15, 15), y))])
+        later = 0.0011 * math.exp(rng.normal(0, math.log(1.4) / 1.96))
+        true_left = (76.986 - 76.924 - 0.0011 * 40) / later
+        if got.strokes:
+            runs += 1
+            inside += got.strokes[0] <= true_left <= got.strokes[2]
+    assert runs > 1450 and 0.94 <= inside / runs <= 0.99
+
+
+def test_changing_stones_run_over_less_often_by_the_advice(monkeypatch):
+    """Bores honed stroke for stroke by the advice with a bite that changes by a fifth from check to check."""
+
+    def over(keeps):
+        monkeypatch.setattr(hone_removal, "RATE_KEEPS", keeps)
+        rng, above = np.random.default_rng(5), 0
+        for _ in range(250):
+            rate, true, strokes, checks = rng.uniform(0.0005, 0.0025), 76.924, 0, []
+            for n in range(1, 40):
+                sizes = tuple((z, true + rng.normal(0, 0.0012)) for z in Z)
+                checks.append(Check(n, strokes, sizes, "280" if n > 1 else ""))
+                got = look(checks, keep_mm=0.0, u_mm=0.0012)
+                if got.verdict in (Verdict.GO, Verdict.STOP) or got.next_strokes == 0:
+                    break
+                strokes = got.next_strokes
+                true += strokes * rate * rng.normal(1, 0.2)
+            above += true > 77.006
+        return above
+
+    assert over(hone_removal.RATE_KEEPS) <= 0.5 * over(1.0)
 
 
 def test_honing_by_the_advice_ends_inside_the_band():
