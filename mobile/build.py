@@ -43,6 +43,10 @@ PACKAGES = ("logic", "store", "mobile", "demo")
 #: Parts of ``mobile`` that only a computer uses.
 SHOP_ONLY = {
     "build.py",
+    "app.lock",
+    "test.lock",
+    "locking.py",
+    "packing.py",
     "certificate.py",
     "watching.py",
     "bundle.py",

@@ -175,36 +175,50 @@ def packed(files: dict[str, bytes], cache: Path) -> dict[str, bytes]:
     return {name: body for name, body in made.items() if len(body) < 0.97 * len(files[name[:-3]])}
 
 
+def _locked(names: Iterable[str]) -> dict[str, str]:
+    """The lock's entry of each package: its version, and the SHA-256 of every file of it."""
+    entries = re.split(r"\n(?=\S)", (_RULES.parent / "app.lock").read_text("utf-8").strip())
+    known = {entry.split("==", 1)[0]: entry for entry in entries}
+    try:
+        return {name: known[name.lower().replace("_", "-")] for name in names}
+    except KeyError as lacking:
+        raise BuildError(f"The lock has no {lacking.args[0]}. Renew it: python -m mobile.locking") from None
+
+
 def wheels(names: Iterable[str], cache: Path, say: Say) -> dict[str, bytes]:
-    """The browser's third-party files by path. Fetched by pip once, then read from the cache."""
-    wanted = [f"{name}=={importlib.metadata.version(name)}" for name in names]
-    place = cache / ("libraries-" + digest([*wanted, *PLATFORM])[:16])
+    """The browser's third-party files by path. Fetched by pip once; each wheel is checked against the lock each time."""
+    wanted = _locked(names)
+    place = cache / ("wheels-" + digest([*wanted.values(), *PLATFORM])[:16])
     if not place.exists():
-        say("Fetching the libraries for the browser (once)")
-        part = place.with_name(place.name + f".part{os.getpid()}")
+        _fetch("\n".join(wanted.values()), place, say)
+    allowed = set(re.findall(r"sha256:([0-9a-f]{64})", "\n".join(wanted.values())))
+    files: dict[str, bytes] = {}
+    found = sorted(place.glob("*.whl"))
+    for wheel in found:
+        body = wheel.read_bytes()
+        if hashlib.sha256(body).hexdigest() not in allowed:
+            raise BuildError(f"{wheel} is not the file that the lock names. Delete {place} and build again.")
+        with zipfile.ZipFile(io.BytesIO(body)) as packed:
+            files.update((n, packed.read(n)) for n in packed.namelist() if not n.endswith("/") and not UNUSED.search(n))
+    if len(found) != len(wanted):
+        raise BuildError(f"{place} does not hold one wheel for each library. Delete it and build again.")
+    return files
+
+
+def _fetch(lock: str, place: Path, say: Say) -> None:
+    say("Fetching the libraries for the browser (once)")
+    part = place.with_name(place.name + f".part{os.getpid()}")
+    shutil.rmtree(part, ignore_errors=True)
+    part.mkdir(parents=True)
+    listed = part / "libraries.txt"
+    listed.write_text(lock, "utf-8")
+    command = [sys.executable, "-m", "pip", "download", "--quiet", "--disable-pip-version-check", "--no-deps"]
+    command += ["--require-hashes", "--only-binary", ":all:", *PLATFORM, "--dest", str(part), "-r", str(listed)]
+    done = subprocess.run(command, capture_output=True, text=True, check=False)
+    if done.returncode:
         shutil.rmtree(part, ignore_errors=True)
-        command = [
-            sys.executable,
-            "-m",
-            "pip",
-            "install",
-            "--quiet",
-            "--disable-pip-version-check",
-            "--no-deps",
-            "--no-compile",
-            "--target",
-            str(part),
-            "--only-binary",
-            ":all:",
-            *PLATFORM,
-            *wanted,
-        ]
-        done = subprocess.run(command, capture_output=True, text=True, check=False)
-        if done.returncode:
-            shutil.rmtree(part, ignore_errors=True)
-            raise BuildError("pip could not fetch the libraries for the browser:\n" + done.stderr.strip()[-2000:])
-        try:
-            part.rename(place)
-        except OSError:  # another build was first
-            shutil.rmtree(part, ignore_errors=True)
-    return {path: body for path, body in tree(place).items() if not UNUSED.search(path)}
+        raise BuildError("pip could not fetch the libraries for the browser:\n" + done.stderr.strip()[-2000:])
+    try:
+        part.rename(place)
+    except OSError:  # another build was first
+        shutil.rmtree(part, ignore_errors=True)

@@ -159,7 +159,6 @@ async def _gathered(
     """The files taken in, one after another, by a store in memory: the store, a report for each, and notices."""
     from store.jobs import Jobs
     from store.memory import MemoryBackend
-
     from store.pieces import FileSource
 
     jobs = await Jobs.open(MemoryBackend())

@@ -70,22 +70,16 @@ def environment(*extras: str) -> Path:
     python = PLACE / ("Scripts/python.exe" if os.name == "nt" else "bin/python")
     if not python.exists():
         _make(python)
-    wanted = hashlib.sha256((ROOT / "pyproject.toml").read_bytes()).hexdigest()
+    lock = ROOT / "mobile" / ("test.lock" if "test" in extras else "app.lock")
+    wanted = hashlib.sha256((ROOT / "pyproject.toml").read_bytes() + lock.read_bytes()).hexdigest()
     marks = {extra: PLACE / f"installed-{extra}" for extra in extras}
     if all(mark.exists() and mark.read_text() == wanted for mark in marks.values()):
         return python
     say("Installing what the project needs (once)")
-    command = [
-        str(python),
-        "-m",
-        "pip",
-        "install",
-        "--quiet",
-        "--disable-pip-version-check",
-        "--editable",
-        f"{ROOT}[{','.join(extras)}]",
-    ]
-    _patiently(command)
+    pip = [str(python), "-m", "pip", "install", "--quiet", "--disable-pip-version-check"]
+    # nothing is taken but what the lock names, and the project itself is built with what is there
+    _patiently([*pip, "--require-hashes", "--requirement", str(lock)])
+    _patiently([*pip, "--no-deps", "--no-build-isolation", "--editable", str(ROOT)])
     for mark in marks.values():
         mark.write_text(wanted)
     return python
