@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import shutil
 from collections.abc import Callable, Iterator
 from pathlib import Path
 
@@ -50,21 +51,47 @@ def playwright_now() -> Iterator[object]:
         yield playwright
 
 
-@pytest.fixture
-def site(built: Path) -> Iterator[Site]:
-    """The app on its own local server; each test has its own port, hence its own storage."""
+@pytest.fixture(scope="session")
+def address(built: Path) -> Iterator[Site]:
+    """The app on a local server of this worker's own. Its port stays, for what a browser keeps is kept by address."""
     site = Site(built)
     yield site
     site.stop()
 
 
+@pytest.fixture(scope="session")
+def warm(playwright_now: object, address: Site, tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The profile of a phone that keeps the app and its started memory, and no job or setting: made once, to be copied."""
+    phone = Phone(playwright_now, address, tmp_path_factory.mktemp("warm") / "phone")
+    phone.open()
+    phone.offline_kept()
+    phone.remembered()
+    phone.page.goto("about:blank")
+    phone.clear()
+    phone.close()
+    return phone.profile
+
+
+def copied(profile: Path, to: Path) -> Path:
+    """A copy of a profile that no browser uses."""
+    return shutil.copytree(profile, to, symlinks=True, ignore=shutil.ignore_patterns("Singleton*"))
+
+
+@pytest.fixture
+def site(address: Site, built: Path) -> Iterator[Site]:
+    """The app on its local server, as built, whatever a test does to it. Each phone has a profile, hence a storage, of its own."""
+    yield address
+    address.serve(built)
+    address.start()
+
+
 @pytest.fixture
 def new_phone(playwright_now: object, site: Site, tmp_path: Path) -> Iterator[Callable[..., Phone]]:
-    """Make a phone: ``new_phone(width=360, height=640, dark=True)``. Each has a profile of its own unless named the same."""
+    """Make a phone: ``new_phone(width=360, height=640, dark=True)``. It has a fresh profile, or the one at ``profile``."""
     made: list[Phone] = []
 
-    def make(name: str = "", **options: object) -> Phone:
-        phone = Phone(playwright_now, site, tmp_path / (name or f"phone{len(made)}"), **options)
+    def make(profile: Path | None = None, **options: object) -> Phone:
+        phone = Phone(playwright_now, site, profile or tmp_path / f"phone{len(made)}", **options)
         made.append(phone)
         return phone
 
@@ -74,23 +101,23 @@ def new_phone(playwright_now: object, site: Site, tmp_path: Path) -> Iterator[Ca
 
 
 @pytest.fixture
-def phone(new_phone: Callable[..., Phone]) -> Phone:
-    """One phone, 390 by 844, light, app not yet opened."""
+def first_phone(new_phone: Callable[..., Phone]) -> Phone:
+    """One phone, 390 by 844, light, that never had the app: for what happens at a first visit."""
     return new_phone()
 
 
-@pytest.fixture(scope="module")
-def kept_site(built: Path) -> Iterator[Site]:
-    """One server for a whole file of tests."""
-    site = Site(built)
-    yield site
-    site.stop()
+@pytest.fixture
+def phone(new_phone: Callable[..., Phone], warm: Path, tmp_path: Path) -> Phone:
+    """One phone, 390 by 844, light, that keeps the app and was never worked with. Not yet opened."""
+    return new_phone(copied(warm, tmp_path / "warm"))
 
 
 @pytest.fixture(scope="module")
-def kept_phone(playwright_now: object, kept_site: Site, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Phone]:
+def kept_phone(
+    playwright_now: object, address: Site, warm: Path, tmp_path_factory: pytest.TempPathFactory
+) -> Iterator[Phone]:
     """One started phone for a whole file of tests: use it where starting afresh is not the point."""
-    phone = Phone(playwright_now, kept_site, tmp_path_factory.mktemp("kept") / "phone")
+    phone = Phone(playwright_now, address, copied(warm, tmp_path_factory.mktemp("kept") / "phone"))
     phone.open()
     yield phone
     phone.close()

@@ -225,6 +225,20 @@ class Phone:
                 raise AssertionError(f"not kept for offline use in {timeout} s: {got}; {self.console[-5:]}")
             time.sleep(0.3)
 
+    def remembered(self, *, timeout: float = 180) -> str:
+        """Wait until the started memory is kept for the next start; the name of its store."""
+        end = time.monotonic() + timeout
+        while not self.page.evaluate("boreside.prepared"):
+            assert time.monotonic() < end, self.console[-5:]
+            time.sleep(0.3)
+        (name,) = [n for n in self.page.evaluate("caches.keys()") if n.startswith("boreside-start")]
+        return name
+
+    def clear(self) -> None:
+        """Clear the jobs and settings the site has stored, as the browser's own settings would; the app stays kept."""
+        session = self.context.new_cdp_session(self.page)
+        session.send("Storage.clearDataForOrigin", {"origin": self.site.url.rstrip("/"), "storageTypes": "indexeddb"})
+
     def airplane(self, on: bool = True) -> None:
         """Take the network away: the browser is set offline and the server is stopped."""
         self.context.set_offline(on)

@@ -52,8 +52,13 @@ def until(phone: Phone, good, *, timeout: float = 60) -> dict:
         time.sleep(0.2)
 
 
-def test_first_visit_keeps_every_file_and_fetches_none_twice(phone: Phone, site: Site, built: Path) -> None:
+def test_first_visit_keeps_every_file_and_fetches_none_twice_and_the_second_takes_up_its_memory(
+    first_phone: Phone, site: Site, built: Path
+) -> None:
+    phone = first_phone
+    site.server.sent.clear()
     phone.open()
+    assert phone.page.evaluate("boreside.from") == "files"
     kept = phone.offline_kept()
     assert kept["version"] == about(built)["version"]
     assert kept["kept"] == kept["total"] > 20 and kept["missing"] == []
@@ -67,6 +72,17 @@ def test_first_visit_keeps_every_file_and_fetches_none_twice(phone: Phone, site:
     assert not twice, twice
     # the drawing engine of another kind of browser is not fetched
     assert "canvaskit/canvaskit.wasm" not in site.server.sent
+    phone.remembered()
+    phone.wait("Ready to work offline")
+    there = phone.labels()
+    phone.close()
+    site.stop()
+    phone.launch()
+    phone.open()
+    assert phone.page.evaluate("boreside.from") == "memory"
+    phone.wait("Ready to work offline")
+    assert phone.labels() == there
+    phone.assert_private()
     assert phone.errors == []
 
 
@@ -199,11 +215,13 @@ def test_another_drawing_engine_takes_over_before_the_old_one_goes(phone: Phone,
     until(phone, lambda s: not s["waiting"] and s["caches"] == [full])
 
 
-def test_the_notices_are_there_without_a_network(phone: Phone) -> None:
-    phone.open()
-    phone.offline_kept()
-    phone.airplane()
-    text = phone.page.evaluate("async () => (await fetch('NOTICES.txt')).text()")
+def test_the_notices_are_there_without_a_network(kept_phone: Phone) -> None:
+    kept_phone.offline_kept()
+    kept_phone.airplane()
+    try:
+        text = kept_phone.page.evaluate("async () => (await fetch('NOTICES.txt')).text()")
+    finally:
+        kept_phone.airplane(False)
     assert "flutter" in text and len(text) > 100_000
 
 
@@ -234,10 +252,9 @@ def test_a_file_lost_from_the_store_is_noticed_and_mended(phone: Phone, site: Si
     assert not answer["ready"] and answer["missing"] == [lost]
 
 
-def test_nothing_runs_or_loads_from_elsewhere(phone: Phone) -> None:
-    phone.open()
+def test_nothing_runs_or_loads_from_elsewhere(kept_phone: Phone) -> None:
+    phone = kept_phone
     phone.offline_kept()
-    phone.reload()
     policy = phone.page.evaluate("async () => (await fetch('index.html')).headers.get('Content-Security-Policy')")
     assert (
         "default-src 'none'" in policy
@@ -264,8 +281,8 @@ def test_nothing_runs_or_loads_from_elsewhere(phone: Phone) -> None:
     phone.assert_private()
 
 
-def test_the_browser_finds_it_installable(phone: Phone) -> None:
-    phone.open()
+def test_the_browser_finds_it_installable(kept_phone: Phone) -> None:
+    phone = kept_phone
     phone.offline_kept()
     devtools = phone.context.new_cdp_session(phone.page)
     assert devtools.send("Page.getInstallabilityErrors")["installabilityErrors"] == []
@@ -279,16 +296,6 @@ def test_the_browser_finds_it_installable(phone: Phone) -> None:
         time.sleep(0.2)
 
 
-def remembered(phone: Phone, *, timeout: float = 90) -> str:
-    """Wait until the started memory is kept for the next start; the name of its store."""
-    end = time.monotonic() + timeout
-    while not phone.page.evaluate("boreside.prepared"):
-        assert time.monotonic() < end, phone.console[-5:]
-        time.sleep(0.3)
-    (name,) = [n for n in phone.page.evaluate("caches.keys()") if n.startswith("boreside-start")]
-    return name
-
-
 def kept_names(phone: Phone, name: str) -> list[str]:
     """What a store of a started memory holds."""
     return phone.page.evaluate(
@@ -296,35 +303,34 @@ def kept_names(phone: Phone, name: str) -> list[str]:
     )
 
 
-def test_the_second_start_takes_up_the_memory_of_the_first(phone: Phone, site: Site) -> None:
-    phone.open()
-    assert phone.page.evaluate("boreside.from") == "files"
-    phone.offline_kept()
-    name = remembered(phone)
-    phone.wait("Ready to work offline")
-    there = phone.labels()
-    phone.close()
+def start_store(phone: Phone) -> str:
+    """The name of the store that the started memory is kept in."""
+    (name,) = [n for n in phone.page.evaluate("caches.keys()") if n.startswith("boreside-start")]
+    return name
+
+
+def begun(phone: Phone, name: str) -> None:
+    """Wait until the mark of a start under way is gone, so that the next start may use the memory again."""
+    end = time.monotonic() + 20
+    while kept_names(phone, name) != ["memory"]:
+        assert time.monotonic() < end, kept_names(phone, name)
+        time.sleep(0.1)
+
+
+def test_a_start_from_memory_stores_and_makes_ids_like_any_other(phone: Phone, site: Site) -> None:
     site.stop()
-    phone.launch()
     phone.open()
     assert phone.page.evaluate("boreside.from") == "memory"
-    phone.wait("Ready to work offline")
-    assert phone.labels() == there
+    name = start_store(phone)
     new_job(phone)
     first = phone.page.url
-    # the mark of a start under way is gone, so the next start may use the memory again
-    end = time.monotonic() + 10
-    while kept_names(phone, name) != ["memory"]:
-        assert time.monotonic() < end
-        time.sleep(0.1)
+    begun(phone, name)
     phone.restart()
     phone.open()
     assert phone.page.evaluate("boreside.from") == "memory"
     phone.wait(re.compile("^Job of"))
     # chance is not remembered: two starts from one memory do not make the same ids
-    phone.context.new_cdp_session(phone.page).send(
-        "Storage.clearDataForOrigin", {"origin": site.url.rstrip("/"), "storageTypes": "indexeddb"}
-    )
+    phone.clear()
     phone.restart()
     phone.open()
     assert phone.page.evaluate("boreside.from") == "memory"
@@ -336,10 +342,11 @@ def test_the_second_start_takes_up_the_memory_of_the_first(phone: Phone, site: S
 
 
 @pytest.mark.parametrize("harm", ["cut", "garbage", "unfinished", "a constant", "no digest"])
-def test_a_memory_that_does_not_serve_is_dropped(phone: Phone, harm: str) -> None:
-    phone.open()
+def test_a_memory_that_does_not_serve_is_dropped(kept_phone: Phone, harm: str) -> None:
+    phone = kept_phone
     phone.offline_kept()
-    name = remembered(phone)
+    name = start_store(phone)
+    begun(phone, name)
     phone.wait("Ready to work offline")
     there = phone.labels()
     phone.page.evaluate(
@@ -368,7 +375,10 @@ def test_a_memory_that_does_not_serve_is_dropped(phone: Phone, harm: str) -> Non
     assert phone.labels() == there
     assert kept_names(phone, name) == ["failures"]
     # it is made anew, and serves
-    assert remembered(phone) == name
+    assert phone.remembered() == name
+    phone.page.evaluate(
+        "async name => { await (await caches.open(name)).delete(new URL('failures', document.baseURI).href); }", name
+    )
     phone.reload()
     assert phone.page.evaluate("boreside.from") == "memory"
 
@@ -378,7 +388,7 @@ def test_after_three_failures_no_memory_is_kept_and_a_new_version_tries_again(
 ) -> None:
     phone.open()
     phone.offline_kept()
-    name = remembered(phone)
+    name = start_store(phone)
     phone.page.evaluate(
         """async (name) => {
           const store = await caches.open(name), at = (what) => new URL(what, document.baseURI).href;
@@ -400,13 +410,14 @@ def test_after_three_failures_no_memory_is_kept_and_a_new_version_tries_again(
     phone.page.evaluate("() => boreside.answers.apply()")
     until(phone, lambda s: not s["waiting"] and len(s["caches"]) == 1)
     phone.started()
-    assert remembered(phone) != name
+    assert phone.remembered() != name
     phone.reload()
     assert phone.page.evaluate("boreside.from") == "memory"
 
 
 @pytest.mark.parametrize("break_it", ["app.zip", "pyodide/pyodide.asm.wasm"])
-def test_a_start_that_fails_says_so(phone: Phone, site: Site, built: Path, tmp_path: Path, break_it: str) -> None:
+def test_a_start_that_fails_says_so(first_phone: Phone, site: Site, built: Path, tmp_path: Path, break_it: str) -> None:
+    phone = first_phone
     broken = tmp_path / "broken"
     shutil.copytree(built, broken)
     (broken / break_it).unlink()

@@ -111,6 +111,12 @@ def site(folder: Path) -> Iterator[Site]:
     site.stop()
 
 
+@pytest.fixture
+def phone(first_phone: Phone) -> Phone:
+    """A browser with nothing in it: the app itself is not kept here."""
+    return first_phone
+
+
 class Tab:
     """One page, with the store open in it as ``jobs``."""
 

@@ -165,9 +165,8 @@ def presses(phone, text):
     return len(text)
 
 
-@pytest.mark.parametrize("size", ["small", "phone"])
-def test_quick_check_in_four_taps_and_two_numbers(walker, size):
-    sized(walker, size)
+def test_quick_check_in_four_taps_and_two_numbers(walker):
+    sized(walker, "small")
     go(walker, "/more")
     go(walker, "/")
     for field in ("Nominal bore", "Worst reading"):
@@ -186,9 +185,8 @@ def test_quick_check_in_four_taps_and_two_numbers(walker, size):
     walker.tap("Done")
 
 
-@pytest.mark.parametrize("size", ["small", "phone"])
-def test_a_whole_grid_without_scrolling(walker, size):
-    _width, height = sized(walker, size)
+def test_a_whole_grid_without_scrolling(walker):
+    _width, height = sized(walker, "small")  # the others have more room
     go(walker, "/new")
     walker.tap("Nominal bore")
     walker.wait("Done")
@@ -211,22 +209,6 @@ def test_a_whole_grid_without_scrolling(walker, size):
     assert count <= 24 * (1 + 1) and digits == 24
     onward = walker.wait("All readings are in: go on")
     assert onward["h"] >= 48
-
-
-def test_the_unit_switch_changes_what_is_shown_and_not_what_is_stored(walker):
-    sized(walker, "phone")
-    go(walker, JOB + "/bores")
-    walker.tap("Show inches")
-    walker.wait(re.compile(r"^Cylinder 1, depth 1, thrust axis: \+9\.0\sthou"))
-    stored = entries(walker)
-    walker.tap("Show millimetres")
-    # 9 thou is 0.2286 mm
-    walker.wait(re.compile(r"^Cylinder 1, depth 1, thrust axis: \+0\.229\smm"))
-    walker.wait(re.compile(r"Bores at \+0\.762\smm clean up all four"))
-    assert entries(walker) == stored
-    walker.tap("Show inches")
-    walker.wait(re.compile(r"^Cylinder 1, depth 1, thrust axis: \+9\.0\sthou"))
-    assert entries(walker) == stored
 
 
 def entries(phone):
@@ -307,10 +289,20 @@ def test_with_the_keyboard_alone(walker):
     phone.wait(re.compile("^" + re.escape(before) + "$"))
 
 
-def test_a_correction_says_what_it_changed(walker):
+def test_the_unit_switch_stores_nothing_and_what_a_correction_changed_is_in_sight(walker):
     phone = walker
     sized(phone, "phone")
     go(phone, JOB + "/bores")
+    phone.tap("Show inches")
+    phone.wait(re.compile(r"^Cylinder 1, depth 1, thrust axis: \+9\.0\sthou"))
+    stored = entries(phone)
+    phone.tap("Show millimetres")
+    # 9 thou is 0.2286 mm
+    phone.wait(re.compile(r"^Cylinder 1, depth 1, thrust axis: \+0\.229\smm"))
+    assert stored and entries(phone) == stored
+    phone.tap("Show inches")
+    phone.wait(re.compile(r"^Cylinder 1, depth 1, thrust axis: \+9\.0\sthou"))
+    assert entries(phone) == stored
     phone.tap(re.compile("^Cylinder 3(\\s|$)"))
     phone.tap(re.compile("^Cylinder 3, depth 1, thrust axis: "))
     presses(phone, "30")
@@ -320,21 +312,6 @@ def test_a_correction_says_what_it_changed(walker):
     assert 0 < said["y"] < 844 and "Before: " in said["label"]  # what turned comes first, with what it was
     phone.tap("Take back the last entry")
     phone.wait(re.compile(r"Bores at \+0\.030\sin clean up all four"))
-
-
-def test_a_figure_explains_itself_and_closes_again(walker):
-    sized(walker, "phone")
-    go(walker, JOB + "/oversize")
-    walker.tap(re.compile("^Bored size\n"))
-    walker.wait(
-        "The size the bar cuts to, which leaves the rest to the hone. It has to be at least the clean-up diameter, or worn metal stays in the bore."
-    )
-    walker.wait("finished \u2212 hone stock")
-    walker.wait("Source: by definition")
-    walker.shot("phone-explained")
-    walker.tap(re.compile("^Bored size\n"))
-    still(walker)
-    assert not walker.has("Source: by definition")
 
 
 def test_nothing_moves_by_itself(walker):

@@ -8,7 +8,7 @@ from __future__ import annotations
 import re
 import time
 
-from .test_job import enter, keys, new_job
+from .test_job import enter, new_job, type_keys
 
 
 def at_foot(phone, timeout=20):
@@ -42,8 +42,8 @@ def answer(phone, *answers):
         else:
             phone.wait("Close the pad")
             asked = phone.text()
-            keys(phone, value)
-            phone.tap("Enter")
+            type_keys(phone, value)
+            phone.page.keyboard.press("Enter")
             shut(phone, asked)
 
 

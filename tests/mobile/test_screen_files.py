@@ -16,8 +16,11 @@ from logic.glossary import TERMS
 from logic.say import L, Style, say
 from mobile import bridge
 from mobile.screens import log
+from store.documents import Document
 from store.errors import Refused
+from store.merge import set_value
 from store.sheets import bores
+from store.transfer import write
 
 from .stub import DEMO, Phone, driven
 
@@ -92,6 +95,49 @@ async def test_a_file_that_is_none_is_refused_with_a_sentence():
     await phone.tap("Choose a file")
     assert phone.app.screen.problem is not None
     phone.see(say(phone.app.screen.problem, Style()))
+
+
+def made_file(title: str) -> bytes:
+    """A good file with one job, made elsewhere."""
+    document = Document(id="j0b0frommelsewhere")
+    for n, (key, value) in enumerate({"title": title, "customer": title, "cylinders": 4}.items()):
+        document = set_value(document, key, value, f"1700000000000-{n:05d}-d3v1ceelsewhere", title[:50])
+    return write([document], device="d3v1ceelsewhere", made_ms=1_700_000_000_000)
+
+
+GOOD = made_file("Honest")
+HOSTILE = {
+    "truncated": (GOOD[: len(GOOD) // 2], "breaks off or is damaged at line"),
+    "changed": (GOOD.replace(b"Honest", b"Harmed"), "is not as it was written"),
+    "newer": (GOOD.replace(b'"format": 1', b'"format": 2'), "newer Boreside"),
+    "deep": (
+        GOOD.replace(b'"documents": [', b'"documents": [' + b"[" * 5000 + b"]" * 5000 + b",", 1),
+        "nested too deeply",
+    ),
+    "picture": (b"\x89PNG\r\n\x1a\n" + bytes(range(256)) * 40, "not a file that Boreside wrote"),
+    "numbers": (
+        GOOD.replace(b'"cylinders": {"value": 4', b'"cylinders": {"value": ' + b"9" * 4000, 1),
+        "refused. A number is far too large",
+    ),
+    "empty": (b"", "not a file that Boreside wrote"),
+}
+
+
+@driven
+async def test_hostile_files_are_refused_in_words_and_change_nothing():
+    phone = await Phone.start(with_demo=True)
+    await phone.go("/files")
+    before, logs = dict(phone.backend.texts), await phone.entries(JOB)
+    for name, (data, words) in HOSTILE.items():
+        assert data != GOOD, name
+        phone.picker.chosen = data
+        await phone.tap("Choose a file")
+        phone.see(re.compile(re.escape(words)))
+        assert phone.backend.texts == before and await phone.entries(JOB) == logs, name
+    phone.picker.chosen = GOOD
+    await phone.tap("Choose a file")
+    phone.see(re.compile("^0 entries were new", re.MULTILINE))
+    assert "j0b0frommelsewhere" in phone.backend.texts
 
 
 @driven

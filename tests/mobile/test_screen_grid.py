@@ -128,6 +128,20 @@ async def test_a_bad_reading_is_refused_and_stays_to_be_mended(typed, said):
 
 
 @driven
+async def test_a_reading_far_below_the_unworn_bore_is_taken_down_as_read():
+    phone = await Phone.start()
+    id = await new_job(phone)
+    await phone.enter("4")
+    await phone.enter("-9")
+    await phone.rest()
+    phone.see("Saved")
+    assert [e.typed.text for e in await phone.entries(id, "reading")] == ["4", "-9"]
+    assert (
+        cell(phone, 1, 1, "crank line") == f"\u22129.0{NB}thou" and cell(phone, 1, 1, "thrust axis") == f"+4.0{NB}thou"
+    )
+
+
+@driven
 async def test_a_cylinder_is_gone_to_by_its_tab_and_the_place_is_kept():
     phone = await Phone.start()
     id = await new_job(phone)
