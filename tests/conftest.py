@@ -8,7 +8,20 @@ that start their own.
 
 from __future__ import annotations
 
+from pathlib import Path
+
+import hypothesis
 import pytest
+from filelock import FileLock
+
+# On a busy machine an example may take long, and drawing it too: neither says anything of the code.
+hypothesis.settings.register_profile(
+    "here",
+    hypothesis.settings(),
+    deadline=None,
+    suppress_health_check=[hypothesis.HealthCheck.too_slow],
+)
+hypothesis.settings.load_profile("here")
 
 #: The files that take longest, in the order they are begun; browser tests have a row of their own.
 _LONG = ("test_build.py", "test_files.py", "test_machine.py", "test_transfer.py", "test_sheets.py", "test_report.py")
@@ -25,3 +38,11 @@ def _turn(item: pytest.Item) -> tuple[bool, int]:
 @pytest.hookimpl(tryfirst=True)
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
     items.sort(key=_turn)
+
+
+@pytest.fixture(scope="session")
+def one_build() -> FileLock:
+    """Held while the app is built: all workers build into the same folder, from the same cache."""
+    folder = Path(__file__).parents[1] / "build"
+    folder.mkdir(exist_ok=True)
+    return FileLock(folder / "test-web.lock")

@@ -28,18 +28,18 @@ def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
 
 
 @pytest.fixture(scope="session")
-def built() -> Path:
+def built(one_build: FileLock) -> Path:
     """The offline web folder of the code as it is now. Unchanged code is not built again, whichever worker asks."""
-    with FileLock(ROOT / "build" / "test-web.lock"):
+    with one_build:
         return build(ROOT / "build" / "test-web", cache=ROOT / "build" / "cache", compress=False).folder
 
 
 @pytest.fixture(scope="session")
-def built_next(built: Path) -> Path:
+def built_next(built: Path, one_build: FileLock) -> Path:
     """The same app one version later."""
     app = {**sources(), "mobile/next.txt": b"a later build"}
     folder = ROOT / "build" / "test-web-next"
-    with FileLock(ROOT / "build" / "test-web.lock"):
+    with one_build:
         return build(folder, cache=ROOT / "build" / "cache", app=app, compress=False).folder
 
 
@@ -60,7 +60,7 @@ def address(built: Path) -> Iterator[Site]:
 
 
 @pytest.fixture(scope="session")
-def warm(playwright_now: object, address: Site, tmp_path_factory: pytest.TempPathFactory) -> Path:
+def warm(playwright_now: object, address: Site, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Path]:
     """The profile of a phone that keeps the app and its started memory, and no job or setting: made once, to be copied."""
     phone = Phone(playwright_now, address, tmp_path_factory.mktemp("warm") / "phone")
     phone.open()
@@ -69,7 +69,8 @@ def warm(playwright_now: object, address: Site, tmp_path_factory: pytest.TempPat
     phone.page.goto("about:blank")
     phone.clear()
     phone.close()
-    return phone.profile
+    yield phone.profile
+    shutil.rmtree(phone.profile, ignore_errors=True)
 
 
 def copied(profile: Path, to: Path) -> Path:
@@ -98,6 +99,7 @@ def new_phone(playwright_now: object, site: Site, tmp_path: Path) -> Iterator[Ca
     yield make
     for phone in made:
         phone.close()
+        shutil.rmtree(phone.profile, ignore_errors=True)
 
 
 @pytest.fixture
@@ -121,3 +123,4 @@ def kept_phone(
     phone.open()
     yield phone
     phone.close()
+    shutil.rmtree(phone.profile, ignore_errors=True)

@@ -260,7 +260,7 @@ class Phone:
         return "\n".join(self.labels())
 
     def find(
-        self, label: str | re.Pattern[str], *, timeout: float = 20, tappable: bool | None = None, nth: int = 0
+        self, label: str | re.Pattern[str], *, timeout: float = 60, tappable: bool | None = None, nth: int = 0
     ) -> dict[str, Any]:
         """The node whose label matches: a pattern is searched, a string must be the whole label or, failing that, part of it.
 
@@ -287,11 +287,11 @@ class Phone:
             return False
         return True
 
-    def wait(self, label: str | re.Pattern[str], *, timeout: float = 20) -> dict[str, Any]:
+    def wait(self, label: str | re.Pattern[str], *, timeout: float = 60) -> dict[str, Any]:
         """Wait until something so labelled is there."""
         return self.find(label, timeout=timeout)
 
-    def gone(self, label: str | re.Pattern[str], *, timeout: float = 20) -> None:
+    def gone(self, label: str | re.Pattern[str], *, timeout: float = 60) -> None:
         end = time.monotonic() + timeout
         while self.has(label):
             if time.monotonic() > end:
@@ -299,7 +299,7 @@ class Phone:
             time.sleep(0.05)
 
     # -- doing --------------------------------------------------------------------------
-    def tap(self, label: str | re.Pattern[str], *, timeout: float = 20, nth: int = 0) -> dict[str, Any]:
+    def tap(self, label: str | re.Pattern[str], *, timeout: float = 60, nth: int = 0) -> dict[str, Any]:
         """Tap what is so labelled, scrolling it into view if it lies outside."""
         node = self._settled(label, timeout, nth)
         size = self.page.viewport_size

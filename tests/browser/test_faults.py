@@ -13,6 +13,7 @@ import json
 import os
 import random
 import re
+import shutil
 import signal
 import struct
 import threading
@@ -147,7 +148,7 @@ def start_job(phone: Phone, *readings: str) -> str:
 
 def stored_by(phone: Phone, id: str, count: int) -> None:
     """Wait until so many readings of a job are stored."""
-    end = time.monotonic() + 20
+    end = time.monotonic() + 60
     while len(typed(phone, id)) < count:
         assert time.monotonic() < end, typed(phone, id)
         time.sleep(0.05)
@@ -214,6 +215,7 @@ def shop(
     phone.open()
     yield phone
     phone.close()
+    shutil.rmtree(phone.profile, ignore_errors=True)
 
 
 @pytest.fixture(autouse=True)
@@ -611,7 +613,7 @@ def set_engine(phone: Phone, id: str, engine: str) -> None:
     go(phone, f"/job/{id}/details", "Engine")
     fill(phone, "Engine", engine)
     phone.page.keyboard.press("Enter")
-    end = time.monotonic() + 10
+    end = time.monotonic() + 60
     while not any(engine in line for line in kept_rows(phone).values()):
         assert time.monotonic() < end, "the engine was not stored"
         time.sleep(0.1)

@@ -290,7 +290,7 @@ def test_the_browser_finds_it_installable(kept_phone: Phone) -> None:
     assert found["errors"] == []
     manifest = json.loads(found["data"])
     assert manifest["display"] == "standalone" and {i["purpose"] for i in manifest["icons"]} == {"any", "maskable"}
-    end = time.monotonic() + 20
+    end = time.monotonic() + 60
     while not phone.page.evaluate("() => boreside.answers.installable()")["prompt"]:
         assert time.monotonic() < end, "the browser never offered to install"
         time.sleep(0.2)
@@ -311,7 +311,7 @@ def start_store(phone: Phone) -> str:
 
 def begun(phone: Phone, name: str) -> None:
     """Wait until the mark of a start under way is gone, so that the next start may use the memory again."""
-    end = time.monotonic() + 20
+    end = time.monotonic() + 60
     while kept_names(phone, name) != ["memory"]:
         assert time.monotonic() < end, kept_names(phone, name)
         time.sleep(0.1)

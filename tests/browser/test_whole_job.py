@@ -11,7 +11,7 @@ import time
 from .test_job import enter, new_job, type_keys
 
 
-def at_foot(phone, timeout=20):
+def at_foot(phone, timeout=60):
     """What the button at the foot of a step says; "" if there is none within the time."""
     try:
         return phone.find(re.compile(r"^(Enter: |Back to the job|Next: )"), tappable=True, timeout=timeout)["label"]
@@ -47,7 +47,7 @@ def answer(phone, *answers):
             shut(phone, asked)
 
 
-def settled(phone, foot, timeout=20):
+def settled(phone, foot, timeout=60):
     """Wait until the foot no longer says ``foot``."""
     end = time.monotonic() + timeout
     while phone.has(re.compile("^" + re.escape(foot) + "$")):
@@ -55,7 +55,7 @@ def settled(phone, foot, timeout=20):
         time.sleep(0.05)
 
 
-def shut(phone, asked, timeout=20):
+def shut(phone, asked, timeout=60):
     """Once the entry is taken in, the pad asks for the next thing or is gone: close it."""
     end = time.monotonic() + timeout
     while not at_foot(phone, timeout=0):

@@ -15,6 +15,7 @@ import zlib
 from pathlib import Path
 
 import pytest
+from filelock import FileLock
 from fontTools.ttLib import TTFont
 
 from logic.unit_table import UNITS
@@ -26,8 +27,9 @@ ROOT = Path(__file__).parents[2]
 
 
 @pytest.fixture(scope="module")
-def built() -> b.Built:
-    return b.build(ROOT / "build" / "test-web", cache=ROOT / "build" / "cache", compress=False)
+def built(one_build: FileLock) -> b.Built:
+    with one_build:
+        return b.build(ROOT / "build" / "test-web", cache=ROOT / "build" / "cache", compress=False)
 
 
 @pytest.fixture(scope="module")
@@ -49,15 +51,16 @@ def test_every_file_is_listed_with_its_digest_and_size(built: b.Built) -> None:
         assert row["type"] == b.mime(path)
 
 
-def test_the_same_code_gives_the_same_version_and_is_not_built_again(built: b.Built) -> None:
-    again = b.build(built.folder, cache=ROOT / "build" / "cache", compress=False)
+def test_the_same_code_gives_the_same_version_and_is_not_built_again(built: b.Built, one_build: FileLock) -> None:
+    with one_build:
+        again = b.build(built.folder, cache=ROOT / "build" / "cache", compress=False)
     assert not again.fresh and (again.version, again.built) == (built.version, built.built)
 
 
-def test_one_changed_file_gives_another_version(built: b.Built, tmp_path: Path) -> None:
-    other = b.build(
-        tmp_path / "web", cache=ROOT / "build" / "cache", app={**b.sources(), "mobile/more.txt": b"x"}, compress=False
-    )
+def test_one_changed_file_gives_another_version(built: b.Built, one_build: FileLock, tmp_path: Path) -> None:
+    app = {**b.sources(), "mobile/more.txt": b"x"}
+    with one_build:
+        other = b.build(tmp_path / "web", cache=ROOT / "build" / "cache", app=app, compress=False)
     assert other.version != built.version
     before, after = listing(built.folder), listing(other.folder)
     assert {path for path in after if after[path] != before.get(path)} == {

@@ -7,7 +7,7 @@ import hashlib
 import json
 import tracemalloc
 from collections.abc import Callable
-from time import perf_counter
+from time import process_time
 from typing import Any
 
 import jsonschema
@@ -369,9 +369,9 @@ def test_a_bomb_costs_little_time_and_memory(name: str, where: str) -> None:
         data = SAMPLE.replace(b'"entries": [', b'"entries": ' + BOMBS[name] + b', "x": [', 1)
     limits = Limits(file_bytes=48_000_000, part_chars=8_000_000, entries=30_000)
     tracemalloc.start()
-    begun = perf_counter()
+    begun = process_time()
     refused = refusal(data, limits=limits)
-    taken = perf_counter() - begun
+    taken = process_time() - begun
     peak = tracemalloc.get_traced_memory()[1]
     tracemalloc.stop()
     assert refused.code in ("size", "format", "changed", "truncated", "damaged")
