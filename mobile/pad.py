@@ -198,7 +198,7 @@ class Pad:
         elif key == "undo":
             if self.undo:
                 await self.undo()
-        else:
+        elif self.asked is None or key == "back":  # a digit typed blind must not join a number that is in question
             self._edit(key)
             self.error = self.asked = None
             self._paint()

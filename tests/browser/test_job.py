@@ -45,15 +45,20 @@ def enter(phone, readings):
 
 
 def type_keys(phone, text):
-    """Type a number on the device's own keyboard while the pad is up: much quicker than tapping its keys."""
+    """Type a number on the device's own keyboard while the pad is up, which is much quicker than tapping its keys, and enter it."""
     for character in text:
         phone.page.keyboard.press(character)
+    phone.wait(re.compile(rf"^{re.escape(text)}(\u202f|$)"))  # the pad shows it
+    phone.page.keyboard.press("Enter")
 
 
-def enter_by_keyboard(phone, readings):
-    for value in readings:
+def enter_by_keyboard(phone, cylinder, readings):
+    """The readings of a cylinder: each once the one before stands in the table."""
+    places = [(d, a) for d in (1, 2, 3) for a in ("thrust axis", "crank line")]
+    for (depth, axis), value in zip(places, readings, strict=True):
+        phone.wait(f"Cylinder {cylinder}, depth {depth}, {axis}")
         type_keys(phone, value)
-        phone.page.keyboard.press("Enter")
+        phone.wait(re.compile(rf"^Cylinder {cylinder}, depth {depth}, {axis}: \+?{value}\.0"))
 
 
 def cell(phone, cylinder, depth, axis):
@@ -75,7 +80,11 @@ def test_whole_grid_with_the_network_off(phone, tmp_path):
     started = time.monotonic()
     presses = 0
     for cylinder, typed in WORN.items():
-        (enter if cylinder == 1 else enter_by_keyboard)(phone, typed)
+        if cylinder == 1:
+            enter(phone, typed)
+            phone.wait(re.compile(r"^Cylinder 1, depth 3, crank line: 0\.0"))
+        else:
+            enter_by_keyboard(phone, cylinder, typed)
         presses += sum(len(v) + 1 for v in typed)
     assert presses <= 24 * 3
     phone.wait(re.compile(rf"^Cylinder 4, depth 3, crank line: \+?{WORN[4][-1]}\.0"))

@@ -43,7 +43,6 @@ def answer(phone, *answers):
             phone.wait("Close the pad")
             asked = phone.text()
             type_keys(phone, value)
-            phone.page.keyboard.press("Enter")
             shut(phone, asked)
 
 

@@ -248,6 +248,19 @@ async def test_a_whole_size_in_a_deviation_cell_is_asked_about_and_then_known():
 
 
 @driven
+async def test_what_is_typed_blind_does_not_join_a_number_in_question():
+    phone = await Phone.start()
+    id = await new_job(phone)
+    await phone.enter("3.0145")
+    await phone.key("2", "Enter", "0", "Enter")
+    assert await phone.entries(id, "reading") == []
+    phone.see("3.0145 can be read in more than one way here. What did you read?")
+    await phone.key(*["Backspace"] * 6, "2", "Enter")  # taken back by hand, another can be typed
+    await phone.rest()
+    assert [e.typed.text for e in await phone.entries(id, "reading")] == ["2"]
+
+
+@driven
 async def test_what_was_typed_can_be_typed_again():
     phone = await Phone.start()
     id = await new_job(phone)
