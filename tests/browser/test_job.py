@@ -27,7 +27,8 @@ def keys(phone, text):
         phone.tap(KEY.get(character, character))
 
 
-def new_job(phone, nominal="3.0"):
+def new_job(phone, nominal="3.2"):
+    """Begin a job. Of a bore of 3.0 in a reading "3" would be asked about: it may be the whole size."""
     phone.tap("New job")
     phone.wait("Start measuring")
     phone.tap("Nominal bore")

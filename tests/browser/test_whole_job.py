@@ -107,7 +107,7 @@ def test_from_intake_to_report(phone):
     phone.type("Customer", "A. Sample <b>&")
     phone.type("Engine", "One-pot pump engine")
     phone.tap("Back")
-    new_job(phone)  # what was entered is still there
+    new_job(phone, "3.0")  # what was entered is still there
     enter(phone, ("9", "5", "5", "2", "0", "0"))
     # 9 thou, side unknown: at worst all on one side, 18 thou; +0.030 less 3 thou for the hone is 27
     phone.wait(re.compile(r"A bore at \+0\.0[23]0\sin cleans up"))
