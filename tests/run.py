@@ -1,7 +1,7 @@
 """Sets up everything and passes the tests: ``python3 tests/run.py``.
 
 Makes the project's environment, installs Chromium and what its driver needs where they
-are missing and we may, checks the code's form and types, and runs pytest. What follows
+are missing and we may, checks the code's layout and types, and runs pytest. What follows
 on the command line goes to pytest; where it names tests, only they are run. Where no
 Chromium can be driven the browser tests are skipped, each with the reason.
 """
@@ -17,12 +17,11 @@ ROOT = Path(__file__).resolve().parent.parent
 sys.path.insert(0, str(ROOT / "mobile"))
 sys.path.insert(0, str(ROOT / "tests" / "browser"))
 
-import driver  # noqa: E402
-import start  # noqa: E402  (the set-up is shared with the main command)
+import driver
+import start
 
-#: What must be clean before the tests are run: the linter, the layout of the code, the types.
+#: What must be clean, besides the tests: the layout of the code and the types.
 CHECKS = (
-    ("ruff", "check", "--quiet", "."),
     ("ruff", "format", "--check", "--quiet", "."),
     ("mypy",),
 )
@@ -55,7 +54,7 @@ def browser(python: Path) -> None:
 
 
 def checks(python: Path) -> bool:
-    """Whether the code's form and types are clean."""
+    """Whether the code's layout and types are clean."""
     clean = True
     for tool, *arguments in CHECKS:
         if subprocess.run([str(python), "-m", tool, *arguments], cwd=ROOT, check=False).returncode:
@@ -64,10 +63,15 @@ def checks(python: Path) -> bool:
     return clean
 
 
+def named(given: list[str]) -> bool:
+    """Whether the command line names tests."""
+    return any(Path(word.split("::")[0]).exists() for word in given)
+
+
 def workers(given: list[str]) -> list[str]:
     """How many workers share the tests: one a processor, four at most. Where tests are named, none but pytest itself."""
     count = min(os.cpu_count() or 1, 4)
-    if count == 1 or any(word.startswith("-n") or Path(word.split("::")[0]).exists() for word in given):
+    if count == 1 or named(given) or any(word.startswith("-n") for word in given):
         return []
     return ["-n", str(count), "--dist", "loadfile", "--no-loadscope-reorder"]
 
@@ -76,8 +80,10 @@ def main() -> int:
     given = sys.argv[1:]
     python = start.environment("build", "test")
     browser(python)
+    clean = named(given) or checks(python)  # the tests are run all the same: both have something to say
     run = [str(python), "-m", "pytest", *workers(given), *given]
-    return subprocess.run(run, cwd=ROOT, env={**os.environ, "PYTHONPATH": str(ROOT)}, check=False).returncode
+    done = subprocess.run(run, cwd=ROOT, env={**os.environ, "PYTHONPATH": str(ROOT)}, check=False)
+    return done.returncode or int(not clean)
 
 
 if __name__ == "__main__":

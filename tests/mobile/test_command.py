@@ -141,7 +141,9 @@ def test_a_doubt_is_said_and_the_answer_is_not_clean(capsys: pytest.CaptureFixtu
     code, data, text = corrected(capsys, tmp_path, -0.22)
     (oversize,) = [s for s in data["steps"] if s["step"] == "oversize"]
     assert code == 1 and oversize["doubts"] and "In doubt: " in text
-    assert oversize["results"][0]["verdict"] == "measure again" and oversize["results"][0]["line"].startswith("Not yet: ")
+    assert oversize["results"][0]["verdict"] == "measure again" and oversize["results"][0]["line"].startswith(
+        "Not yet: "
+    )
     assert all({"line", "settle", "about"} <= set(d) for d in oversize["doubts"])
 
 
