@@ -136,8 +136,26 @@ _ELASTIC = (
     _row("poisson.aluminium", L("Poisson's ratio of aluminium alloy"), 0.33, "1", 0.32, 0.34),
     _row("density.grey_iron", L("Density of grey iron"), 7.2, "g/cm3", 6.9, 7.4),
     _row("density.aluminium", L("Density of aluminium-silicon alloy"), 2.7, "g/cm3", 2.6, 2.8),
-    _row("sound.grey_iron", L("Speed of sound along grey iron"), 4600.0, "m/s", 3500.0, 5600.0),
-    _row("sound.steel", L("Speed of sound along steel"), 5920.0, "m/s", 5850.0, 5980.0),
+    _row(
+        "sound.grey_iron",
+        L("Speed of sound along grey iron"),
+        4600.0,
+        "m/s",
+        3500.0,
+        5600.0,
+        "published tables of sound velocities, soft to hard cast iron",
+    ),
+    _row("sound.aluminium_block", L("Speed of sound along aluminium"), 6320.0, "m/s", 6200.0, 6420.0),
+    _row(
+        "sound.steel",
+        L("Speed of sound along steel"),
+        5920.0,
+        "m/s",
+        5850.0,
+        5980.0,
+        "Krautkrämer, Ultrasonic Testing of Materials, chapter 32",
+        1990,
+    ),
     _row("strength.grey_iron", L("Tensile strength of grey iron in an engine block"), 220.0, "MPa", 150.0, 300.0),
 )
 

@@ -15,11 +15,44 @@ from .constants import constant
 from .result import Assumption, Figure, Result, Verdict
 from .say import LN, L, Line, Qty
 
-__all__ = ["UNCALIBRATED_RELATIVE_U", "Calibration", "Piece", "calibration"]
+__all__ = ["Calibration", "Piece", "Untried", "calibration"]
 
-_SOUND = constant("sound.grey_iron")
-#: Relative standard uncertainty of a reading when the gauge was never set on the iron.
-UNCALIBRATED_RELATIVE_U = _SOUND.relative_u
+#: What most gauges are set to where nobody says, m/s.
+_STEEL_M_S = constant("sound.steel").value
+#: Least relative standard uncertainty of a reading while the gauge was never tried on the block.
+LEAST_UNTRIED_U = 0.03
+
+
+@dataclass(frozen=True, slots=True)
+class Untried:
+    """What is known of a gauge that was never tried on this block: true thickness over shown, from ``low`` to ``high``.
+
+    A gauge shows the time times the speed it is set to. Iron carries sound more slowly than
+    steel, by how much its graphite decides: set for steel it shows grey iron too thick, never
+    too thin. Where nobody says what it is set to, steel is taken, and no wall counts as
+    thicker than shown. Rectangular between the limits (JCGM 100:2008, 4.3.7).
+    """
+
+    material: str = "grey_iron"
+    set_speed_m_s: float | None = None
+
+    @property
+    def low(self) -> float:
+        slow = constant(f"sound.{self.material}").low
+        return min(1.0, slow / _STEEL_M_S) if self.set_speed_m_s is None else slow / self.set_speed_m_s
+
+    @property
+    def high(self) -> float:
+        return 1.0 if self.set_speed_m_s is None else constant(f"sound.{self.material}").high / self.set_speed_m_s
+
+    @property
+    def scale(self) -> float:
+        return (self.low + self.high) / 2
+
+    @property
+    def relative_u(self) -> float:
+        """Standard uncertainty as a share of what is shown."""
+        return max((self.high - self.low) / math.sqrt(12), LEAST_UNTRIED_U)
 
 
 def _positive(name: str, value: float) -> None:
@@ -61,6 +94,7 @@ class Calibration(Result):
     zero_mm: float
     pieces: tuple[Piece, ...] = ()
     u_gauge_zero_mm: float = 0.0
+    untried: Untried = Untried()
 
     def correct(self, shown_mm: float, u_shown_mm: float = 0.05) -> Qty:
         """The true thickness behind a reading, with its standard uncertainty (kind "wall").
@@ -77,7 +111,7 @@ class Calibration(Result):
     def variance_of_correction(self, shown_mm: float) -> float:
         """Variance (mm²) that the calibration itself brings to a reading of ``shown_mm``."""
         if not self.pieces:
-            return (UNCALIBRATED_RELATIVE_U * shown_mm) ** 2
+            return (self.untried.relative_u * shown_mm) ** 2
         if len(self.pieces) == 1:
             (p,) = self.pieces
             at = shown_mm / p.shown_mm
@@ -97,13 +131,15 @@ def calibration(
     pieces: Sequence[Piece],
     *,
     set_speed_m_s: float | None = None,
+    material: str = "grey_iron",
     u_gauge_zero_mm: float = 0.05,
     smallest_wall_mm: float | None = None,
     largest_wall_mm: float | None = None,
 ) -> Calibration:
     """The correction of a thickness gauge from ``pieces`` of the same iron.
 
-    No piece: readings pass unchanged with a wide uncertainty. One piece: the scale
+    No piece: readings are taken as :class:`Untried` has it for ``material`` (a key of the
+    table's speeds of sound) and the speed set, with a wide uncertainty. One piece: the scale
     alone. Two or more: scale and zero by the straight line through them. Give
     ``set_speed_m_s`` (what the gauge is set to) to get the iron's speed of sound, and
     the range of walls read to be told when it runs far outside the pieces. Pieces too
@@ -111,16 +147,18 @@ def calibration(
     nothing, and both are said.
     """
     _not_negative("uncertainty of the gauge's zero", u_gauge_zero_mm)
-    set_up = _set_up(tuple(pieces), u_gauge_zero_mm)
-    n = len(set_up.pieces)
-    scale = Qty(set_up.scale, "factor", set_up.u_scale)
-    odd = n > 0 and not 0.6 <= set_up.scale <= 1.4
-    figures = [Figure("scale", L("Scale"), scale), Figure("zero", L("Zero"), Qty(set_up.zero_mm, "deviation"))]
     if set_speed_m_s is not None:
         _positive("speed of sound", set_speed_m_s)
+    untried = Untried(material, set_speed_m_s)
+    set_up = _set_up(tuple(pieces), u_gauge_zero_mm, untried)
+    n = len(set_up.pieces)
+    scale = Qty(set_up.scale, "factor", set_up.u_scale)
+    odd = n > 0 and not 0.55 <= set_up.scale <= 1.4
+    figures = [Figure("scale", L("Scale"), scale), Figure("zero", L("Zero"), Qty(set_up.zero_mm, "deviation"))]
+    if set_speed_m_s is not None and n > 0:
         speed = Qty(set_speed_m_s * set_up.scale, "sound", set_speed_m_s * set_up.u_scale)
         figures.append(Figure("speed", L("Speed of sound in this iron"), speed))
-    line, why = _said(set_up)
+    line, why = _said(set_up, untried)
     if odd:
         why.append(
             L(
@@ -135,16 +173,17 @@ def calibration(
         verdict=Verdict.MAYBE if set_up.alike or set_up.contradicting or n == 0 or odd else Verdict.GO,
         why=(*why, *_range_lines(set_up.pieces, smallest_wall_mm, largest_wall_mm)),
         figures=tuple(figures),
-        assumptions=tuple(_assumptions(n, u_gauge_zero_mm)),
+        assumptions=tuple(_assumptions(n, u_gauge_zero_mm, untried)),
         scale=set_up.scale,
         zero_mm=set_up.zero_mm,
         pieces=set_up.pieces,
         u_gauge_zero_mm=u_gauge_zero_mm if n == 1 else 0.0,
+        untried=untried,
     )
 
 
 # -- words ---------------------------------------------------------------------------------
-def _said(set_up: _SetUp) -> tuple[Line, list[Line]]:
+def _said(set_up: _SetUp, untried: Untried) -> tuple[Line, list[Line]]:
     """How to put a reading right, and what set it."""
     n = len(set_up.pieces)
     scale = Qty(set_up.scale, "factor", set_up.u_scale)
@@ -155,8 +194,9 @@ def _said(set_up: _SetUp) -> tuple[Line, list[Line]]:
         why.append(L("The gauge showed less on the thicker piece: check which reading belongs to which."))
     if n == 0:
         line = L(
-            "The thickness gauge has not been tried on a known piece of this iron; its readings may be out by {spread}.",
-            spread=Qty(2 * UNCALIBRATED_RELATIVE_U, "percent"),
+            "The thickness gauge has not been tried on a known piece of this iron: a wall may have {low} to {high} of what it shows.",
+            low=Qty(untried.low, "percent"),
+            high=Qty(untried.high, "percent"),
         )
     elif n == 1:
         line = L("Multiply the gauge's readings by {scale}.", scale=scale)
@@ -187,18 +227,16 @@ def _range_lines(
         yield L("The thickest wall is over twice the thickest known piece; a thicker piece would serve better.")
 
 
-def _assumptions(pieces: int, u_gauge_zero_mm: float) -> Iterator[Assumption]:
+def _assumptions(pieces: int, u_gauge_zero_mm: float, untried: Untried) -> Iterator[Assumption]:
     if pieces:
         yield Assumption(L("The known piece is the same iron as the wall, at the same temperature."), "common practice")
     else:
-        yield Assumption(
-            L(
-                "Sound runs through grey iron at {low} to {high}.",
-                low=Qty(_SOUND.low, "sound"),
-                high=Qty(_SOUND.high, "sound"),
-            ),
-            _SOUND.source,
-        )
+        sound = constant(f"sound.{untried.material}")
+        low, high = Qty(sound.low, "sound"), Qty(sound.high, "sound")
+        yield Assumption(L("Sound runs through this block at {low} to {high}.", low=low, high=high), sound.source)
+        if untried.set_speed_m_s is None:
+            said = L("The gauge is set for steel, {speed}, since nobody says otherwise.", speed=Qty(_STEEL_M_S, "sound"))
+            yield Assumption(said, "common practice")
     if pieces == 1:
         yield Assumption(
             L("The gauge's zero is right within {zero}.", zero=Qty(2 * u_gauge_zero_mm, "fine")), "common practice"
@@ -222,15 +260,15 @@ class _SetUp:
     contradicting: bool
 
 
-def _set_up(pieces: tuple[Piece, ...], u_gauge_zero_mm: float) -> _SetUp:
+def _set_up(pieces: tuple[Piece, ...], u_gauge_zero_mm: float, untried: Untried) -> _SetUp:
     shown = [p.shown_mm for p in pieces]
     alike = len(pieces) > 1 and max(shown) - min(shown) < 0.2 * max(shown)
     if alike:
         pieces = (_average(pieces),)
     scale, zero = _fit(pieces)
     contradicting = scale <= 0
-    if contradicting:
-        pieces, scale, zero = (), 1.0, 0.0
+    if contradicting or not pieces:
+        return _SetUp((), untried.scale, 0.0, untried.relative_u, alike, contradicting)
     return _SetUp(pieces, scale, zero, _u_scale(pieces, scale, u_gauge_zero_mm), alike, contradicting)
 
 
@@ -260,8 +298,6 @@ def _fit(pieces: tuple[Piece, ...]) -> tuple[float, float]:
 
 
 def _u_scale(pieces: tuple[Piece, ...], scale: float, u_zero: float) -> float:
-    if not pieces:
-        return UNCALIBRATED_RELATIVE_U
     if len(pieces) == 1:
         (p,) = pieces
         return math.sqrt(p.u_known_mm**2 + scale**2 * (p.u_shown_mm**2 + u_zero**2)) / p.shown_mm

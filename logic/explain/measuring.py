@@ -96,7 +96,7 @@ MEANINGS: dict[str, Meaning] = {
     "wall.gauge/scale": Meaning(
         L(
             "What every reading of the thickness gauge is multiplied by, from known places of the same iron. One known place "
-            "gives it; with none it stays at one and the readings count as doubtful."
+            "gives it; with none it is the middle of what iron can do, and the readings count as doubtful."
         ),
         L("known / shown, or the slope of the line through the known places"),
         "ISO 16809",

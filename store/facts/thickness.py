@@ -6,6 +6,7 @@ from logic import walls
 from logic.directions import compass
 from logic.say import L, Line
 
+from ..fields.bores import MATERIAL
 from ..fields.walls import KNOWN, MINIMUM, MINIMUM_THRUST, READING, REPEAT, SET_SPEED, SHOWN, THRUST
 from ..folded import numbered
 from ..graph import fact
@@ -39,6 +40,7 @@ def gauge(view: View) -> walls.Calibration:
     return walls.calibration(
         pieces,
         set_speed_m_s=view.number(SET_SPEED),
+        material=view.choice(MATERIAL),
         smallest_wall_mm=min(read, default=None),
         largest_wall_mm=max(read, default=None),
     )

@@ -13,7 +13,7 @@ from uncertainties.umath import cos, radians
 from logic.bore import WornBore
 from logic.result import Verdict
 from logic.say import Style, say
-from logic.wall_gauge import UNCALIBRATED_RELATIVE_U
+from logic.wall_gauge import Untried
 from logic.walls import (
     Boring,
     Piece,
@@ -137,15 +137,32 @@ def test_like_pieces_set_the_scale_alone_and_contradictions_set_nothing():
     assert (alike.scale, alike.zero_mm) == (pytest.approx(4.05 / 5.15), 0.0)
     assert alike.verdict == Verdict.MAYBE
     crossed = calibration([Piece(4.0, 8.0), Piece(8.0, 4.0)])
-    assert crossed.scale == 1.0 and crossed.verdict == Verdict.MAYBE
-    assert crossed.correct(5.0, 0.0).u == pytest.approx(5 * UNCALIBRATED_RELATIVE_U)
+    assert crossed.scale == Untried().scale and crossed.verdict == Verdict.MAYBE
+    assert crossed.correct(5.0, 0.0).u == pytest.approx(5 * Untried().relative_u)
 
 
 def test_untried_gauge_says_so():
     c = calibration([])
     assert c.verdict == Verdict.MAYBE
-    assert "26" in say(c.line)  # 2 × (2100/2)/4600/√3 = 26.4 %
+    assert "59" in say(c.line) and "100" in say(c.line)  # 3500/5920: soft cast iron on a gauge set for steel
     assert calibration([Piece(5, 5)]).correct(5, 0.05).u < c.correct(5, 0.05).u
+
+
+def test_a_gauge_not_tried_on_this_iron_never_passes_a_wall_that_a_soft_iron_would_not_have():
+    """Sound velocities as published for thickness gauges: cast iron 3500 (soft) to 5600 m/s (hard), steel 5890 to 5930."""
+    minimum, shown = 3.0, 4.6
+    bore = 76.2
+    for speed in (3500.0, 4000.0, 4600.0):  # the truth: half a wall less than shown at worst
+        true = shown * speed / 5920
+        got = calibration([]).correct(shown, 0.05)
+        place = WallPlace(name="left", angle_deg=90, wall_mm=got.value, u_mm=got.u, bore_mm=bore, minimum_mm=minimum)
+        found = check(1, [place], Boring(new_mm=bore + 0.5))
+        assert true - 0.25 >= minimum or found.verdict != Verdict.GO
+        assert got.value <= shown and got.value - 1.75 * got.u <= shown * 3500 / 5920 + 0.05  # rectangular: reaches its end
+    told = calibration([], set_speed_m_s=4600)  # set for iron: as likely too thin as too thick
+    assert told.scale == pytest.approx((3500 + 5600) / 2 / 4600)
+    light = calibration([], material="aluminium_block")
+    assert 0.98 < light.scale <= 1.0 and light.correct(5.0, 0.0).u == pytest.approx(0.15)
 
 
 # -- the verdict -----------------------------------------------------------------------------
