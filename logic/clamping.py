@@ -183,7 +183,7 @@ def stud_thread(s: Stud, *, engagement_mm: float, block_shear_mpa: float = 180.0
         assumptions=(
             _preload_assumption(s),
             Assumption(
-                L("The block's iron shears at {shear}; a sound, clean thread.", shear=Qty(block_shear_mpa, "pressure")),
+                L("The block shears at {shear}; a sound, clean thread.", shear=Qty(block_shear_mpa, "pressure")),
                 "from memory",
             ),
             Assumption(L("The thread is to bear half as much again as the preload."), "common practice"),

@@ -223,6 +223,8 @@ def largest_cut_mm(
     efficiency: float = EFFICIENCY,
     edge_angle_deg: float = 90.0,
     nose_mm: float = 0.0,
+    kc11: float = KC11_GREY_IRON,
+    m: float = M_GREY_IRON,
     wear: float = WEAR,
     offset_mm: float = 0.0,
 ) -> float:
@@ -233,7 +235,15 @@ def largest_cut_mm(
     """
     spare = motor_w * efficiency / (1.0 + 2.0 * U_FORCE)
     depth = largest_depth_mm(
-        spare, diameter_mm, spin_rpm, feed_mm, edge_angle_deg=edge_angle_deg, nose_mm=nose_mm, wear=wear
+        spare,
+        diameter_mm,
+        spin_rpm,
+        feed_mm,
+        edge_angle_deg=edge_angle_deg,
+        nose_mm=nose_mm,
+        kc11=kc11,
+        m=m,
+        wear=wear,
     )
     return max(0.001, 2.0 * (depth - offset_mm))
 

@@ -14,6 +14,7 @@ from .constants import constant
 __all__ = [
     "COLD_IRON_PER_K",
     "DRY_ICE_C",
+    "FLATTENED_MM",
     "GREY_IRON",
     "LEAST_FIT_PER_MM",
     "MOST_FIT_PER_MM",
@@ -41,6 +42,8 @@ __all__ = [
 LEAST_FIT_PER_MM = constant("sleeve.fit_least").value
 MOST_FIT_PER_MM = constant("sleeve.fit_most").value
 COLD_IRON_PER_K = constant("expansion.grey_iron_cold").value
+#: Interference lost where the surfaces are pressed together, on diameter.
+FLATTENED_MM = constant("sleeve.flattened_share").value * constant("sleeve.flattened_rz").value / 1000
 DRY_ICE_C = constant("temperature.dry_ice").value
 NITROGEN_C = constant("temperature.nitrogen").value
 
@@ -238,6 +241,9 @@ def grip_of(
 ) -> Grip:
     """Contact pressure, stress and push force at both ends of the interference; see :func:`logic.sleeve.grip`.
 
+    The push forces are bounds: the most for a block that does not give at all and the
+    upper friction, the least for its least wall, the lower friction, and the interference
+    without what pressing flattens (0.8 of the grooves of both surfaces, DIN 7190, from memory).
     Spread of the greatest block stress: sleeve and bore sizes, wall, and the iron's
     stiffness (a tenth, the spread inside one grade; EN 1561, from memory).
     """
@@ -252,9 +258,12 @@ def grip_of(
         return p, hoop_block_mpa(p, d, ring)
 
     w = wall_mm
-    p_low, s_low = hoop(low, w)
+    friction_row = constant("friction.press_fit")
+    # pressed in, the tops of the grooves are sheared or pressed flat: that much less interference is sure
+    sure = max(0.0, low - FLATTENED_MM)
+    p_low, s_low = hoop(sure, w)
     p_high, s_high = hoop(high, w)
-    stays = contact_pressure_mpa(low, d, finished_mm, d + 2 * w, sleeve.iron, block) if finished_mm < d else 0.0
+    stays = contact_pressure_mpa(sure, d, finished_mm, d + 2 * w, sleeve.iron, block) if finished_mm < d else 0.0
     parts = {"fit": 0.0, "wall": 0.0, "iron": 0.0}
     if high > 0:
         parts = {
@@ -272,10 +281,15 @@ def grip_of(
         parts_mpa=parts,
         squeeze_low_mpa=-hoop_sleeve_mpa(p_low, d, sleeve.inside_mm),
         squeeze_high_mpa=-hoop_sleeve_mpa(p_high, d, sleeve.inside_mm),
-        push_low_n=push_force_n(p_low, d, sleeve.length_mm, friction),
-        push_high_n=push_force_n(p_high, d, sleeve.length_mm, friction),
+        push_low_n=push_force_n(p_low, d, sleeve.length_mm, friction * friction_row.low / friction_row.value),
+        push_high_n=push_force_n(
+            _stiff_pressure_mpa(sleeve, high + 2 * math.hypot(sleeve.u_outside_mm, sleeve.u_outside_mm), d),
+            d,
+            sleeve.length_mm,
+            friction * friction_row.high / friction_row.value,
+        ),
         stays_mpa=stays,
-        stays_n=push_force_n(stays, d, sleeve.length_mm, friction),
+        stays_n=push_force_n(stays, d, sleeve.length_mm, friction * friction_row.low / friction_row.value),
     )
 
 
@@ -370,11 +384,16 @@ def finishing_of(
     )
 
 
+def _stiff_pressure_mpa(sleeve: Sleeve, fit_mm: float, joint_mm: float) -> float:
+    """The pressure in a block that does not give: the sleeve takes the whole interference."""
+    c_i = (joint_mm**2 + sleeve.inside_mm**2) / (joint_mm**2 - sleeve.inside_mm**2)
+    return max(0.0, fit_mm) * sleeve.iron.modulus_mpa / (joint_mm * (c_i - sleeve.iron.poisson))
+
+
 def _closes_mm(sleeve: Sleeve, fit_mm: float, joint_mm: float, wall_mm: float | None, block: Iron) -> float:
     d = joint_mm
     if wall_mm is not None:
         p = contact_pressure_mpa(fit_mm, d, sleeve.inside_mm, d + 2 * wall_mm, sleeve.iron, block)
-    else:  # a block that does not give: the sleeve takes the whole interference
-        c_i = (d**2 + sleeve.inside_mm**2) / (d**2 - sleeve.inside_mm**2)
-        p = max(0.0, fit_mm) * sleeve.iron.modulus_mpa / (d * (c_i - sleeve.iron.poisson))
+    else:
+        p = _stiff_pressure_mpa(sleeve, fit_mm, d)
     return -bore_change_mm(p, d, sleeve.inside_mm, sleeve.iron)

@@ -18,12 +18,14 @@ the block and understates the grip; results say so.
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
 from .cautions import caution
 from .press_fit import (
     COLD_IRON_PER_K,
     DRY_ICE_C,
+    FLATTENED_MM,
     GREY_IRON,
     LEAST_FIT_PER_MM,
     MOST_FIT_PER_MM,
@@ -64,6 +66,7 @@ __all__ = [
     "grip",
     "hoop_block_mpa",
     "hoop_sleeve_mpa",
+    "hot",
     "none_wanted",
     "plausible",
     "push_force_n",
@@ -366,6 +369,57 @@ def fitting(
             Assumption(L("A cold sleeve shrinks by {alpha}.", alpha=Qty(cold_per_k, "expansion")), "from memory"),
         ),
         cautions=_drop_in_cautions(found, room_c),
+    )
+
+
+def hot(cylinder: int, sleeve: Sleeve, *, interference_mm: float | None, running_c: float, block: Iron) -> Result:
+    """What is left of the interference when block and sleeve are at work, both at ``running_c``.
+
+    An aluminium block grows away from an iron sleeve by (α_block − α_sleeve) d (T − 20),
+    and the grooves that pressing flattens are gone for good. Go where something is left at
+    the least interference, with the expansions' doubt counted twice.
+    """
+    low, _ = sleeve.interference_or(interference_mm)
+    d = sleeve.outside_mm
+    grows = (block.expansion_per_k - sleeve.iron.expansion_per_k) * d * (running_c - 20.0)
+    left = low - FLATTENED_MM - grows
+    u = math.hypot(1e-6 * d * (running_c - 20.0), sleeve.u_outside_mm) if grows > 0.1 * low else sleeve.u_outside_mm
+    gaps: dict[str, int | Qty] = {
+        "cylinder": cylinder,
+        "left": Qty(left, "deviation", u),
+        "running": Qty(running_c, "temperature"),
+    }
+    if left >= 2 * u:
+        verdict, line = Verdict.GO, L("Cylinder {cylinder}'s sleeve still grips by {left} at {running}.", **gaps)
+    elif left > -2 * u:
+        verdict = Verdict.MAYBE
+        line = L(
+            "Cylinder {cylinder}'s sleeve may come loose at {running}: {left} of grip is left. Use more interference.",
+            **gaps,
+        )
+    else:
+        verdict = Verdict.STOP
+        line = L(
+            "Cylinder {cylinder}'s sleeve comes loose at {running}: {left} of grip is left. Use more interference.",
+            **gaps,
+        )
+    return Result(
+        key=f"sleeve.hot.{cylinder}",
+        line=line,
+        value=Qty(left, "deviation", u),
+        verdict=verdict,
+        why=(L("From cold to hot the block grows away from the sleeve by {grows}.", grows=Qty(grows, "deviation")),),
+        figures=(
+            Figure("hot", L("Interference left hot"), Qty(left, "deviation", u)),
+            Figure("grows", L("The block grows more than the sleeve by"), Qty(grows, "deviation")),
+        ),
+        assumptions=(
+            Assumption(L("Block and sleeve are both at {running} at work.", **gaps), "common practice"),
+            Assumption(
+                L("Pressing flattens {lost} of the interference.", lost=Qty(FLATTENED_MM, "fine")),
+                "DIN 7190 (from memory)",
+            ),
+        ),
     )
 
 

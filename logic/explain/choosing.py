@@ -267,10 +267,26 @@ MEANINGS: dict[str, Meaning] = {
         "F = μ p π d L",
         _PRESS,
     ),
+    "sleeve.hot/hot": Meaning(
+        L(
+            "The interference that is left when block and sleeve are at work, less what pressing flattened. "
+            "An aluminium block grows away from an iron sleeve: with nothing left it turns or drops."
+        ),
+        L("interference − flattened − (α block − α sleeve) × diameter × (T − 20 °C)"),
+        "mechanics; DIN 7190 (from memory)",
+    ),
+    "sleeve.hot/grows": Meaning(
+        L(
+            "How much more the block's bore grows than the sleeve from 20 °C to the temperature at work. "
+            "In a block of the sleeve's own material it is next to nothing."
+        ),
+        L("(α block − α sleeve) × diameter × (T − 20 °C)"),
+        "mechanics",
+    ),
     "sleeve.grip/push_high": Meaning(
         L(
-            "The force that pushes the sleeve over the last of its travel at the most interference, or at the one measured. "
-            "Choose the press for it, and stop if the force runs past it."
+            "The most that it can take to push the sleeve over the last of its travel: in a block that does not give, with the "
+            "upper friction. Choose the press for it, and stop if the force runs past it."
         ),
         "F = μ p π d L",
         _PRESS,

@@ -24,9 +24,10 @@ from ..fields.cut import (
 )
 from ..graph import fact
 from ..view import View
+from .block import Metal, block_metal, metal
 from .passes import size_now_mm
 from .sizes import bar_mm, finished_mm
-from .sleeves import Stage, seat, sleeved, stage
+from .sleeves import Stage, seat, sleeve_of, sleeved, stage
 from .walls import bar_stand
 
 __all__ = ["cutting_force_n", "heaviest", "largest_pass_mm", "passes_left"]
@@ -43,7 +44,15 @@ def _offset_mm(view: View, cylinder: int) -> float:
     return abs(stand.shift_mm) or abs(stand.either_way_mm)
 
 
-def _load(view: View, cut_mm: float, size_mm: float, offset_mm: float) -> cutting.Load:
+def _cut_metal(view: View, cylinder: int) -> Metal:
+    """What the bar cuts: the block, or the iron or steel of a fitted sleeve."""
+    given = sleeve_of(view, cylinder) if cylinder in sleeved(view) and stage(view, cylinder) == Stage.FINISH else None
+    if given is None:
+        return block_metal(view)
+    return metal("steel" if given.iron.poisson == metal("steel").poisson else "grey_iron")
+
+
+def _load(view: View, cut_mm: float, size_mm: float, offset_mm: float, cut: Metal) -> cutting.Load:
     return cutting.load(
         cut_mm,
         size_mm,
@@ -53,15 +62,23 @@ def _load(view: View, cut_mm: float, size_mm: float, offset_mm: float) -> cuttin
         efficiency=view.number(EFFICIENCY),
         edge_angle_deg=view.number(LEAD),
         nose_mm=view.number(NOSE),
+        kc11=cut.cutting_n_mm2,
+        m=cut.cutting_exponent,
         wear=view.number(WEAR),
         offset_mm=offset_mm,
         edge=view.choice(EDGE),
     )
 
 
-def _largest(view: View, size_mm: float, offset_mm: float) -> dict[str, float]:
+def _largest(view: View, cylinder: int, size_mm: float, offset_mm: float) -> dict[str, float]:
+    """The largest cut on diameter by each limit; a bar set over cuts one side deeper by as much, whatever limits it."""
+    cut = _cut_metal(view, cylinder)
+
+    def left(limit_mm: float) -> float:
+        return max(0.001, limit_mm - 2 * offset_mm)
+
     limits = {
-        "tool": view.number(TOOL_LIMIT),
+        "tool": left(view.number(TOOL_LIMIT)),
         "power": cutting.largest_cut_mm(
             view.number(MOTOR),
             size_mm,
@@ -70,13 +87,15 @@ def _largest(view: View, size_mm: float, offset_mm: float) -> dict[str, float]:
             efficiency=view.number(EFFICIENCY),
             edge_angle_deg=view.number(LEAD),
             nose_mm=view.number(NOSE),
+            kc11=cut.cutting_n_mm2,
+            m=cut.cutting_exponent,
             wear=view.number(WEAR),
             offset_mm=offset_mm,
         ),
     }
     setup = view.number(SETUP_LIMIT)
     if setup is not None:
-        limits["set-up"] = setup
+        limits["set-up"] = left(setup)
     return limits
 
 
@@ -104,7 +123,7 @@ def passes_left(view: View, cylinder: int) -> cutting.Passes | None:
     aim, present = bar_mm(view, cylinder), size_now_mm(view, cylinder)
     if aim is None or present is None:
         return None
-    largest = _largest(view, aim, _offset_mm(view, cylinder))
+    largest = _largest(view, cylinder, aim, _offset_mm(view, cylinder))
     if stage(view, cylinder) == Stage.SEAT:
         return _seat_passes(view, cylinder, present, largest)
     return cutting.passes(
@@ -142,9 +161,9 @@ def heaviest(view: View) -> cutting.Load | None:
     if planned:
         # cuts alike to a nanometre are one cut: the larger bore then decides, not the last digit
         _, heavy, c = max(planned, key=lambda row: (round(row[0], 6), row[1].to_mm))
-        return _load(view, heavy.cut_mm, heavy.to_mm, _offset_mm(view, c))
+        return _load(view, heavy.cut_mm, heavy.to_mm, _offset_mm(view, c), _cut_metal(view, c))
     size = next((s for c in view.cylinders if (s := bar_mm(view, c)) is not None), view.nominal_mm)
-    return None if size is None else _load(view, view.number(TOOL_LIMIT), size, 0.0)
+    return None if size is None else _load(view, view.number(TOOL_LIMIT), size, 0.0, block_metal(view))
 
 
 @fact

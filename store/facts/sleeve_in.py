@@ -8,7 +8,7 @@ from logic.result import Result
 from ..fields.sleeve import BLOCK_MODULUS, LEAST_SLEEVE, LEAST_STOCK
 from ..graph import fact
 from ..view import View
-from .block import block_expansion_per_k
+from .block import block_expansion_per_k, block_metal
 from .sizes import finished_mm, least_wall
 from .sleeves import seat, sleeve_of
 
@@ -17,8 +17,10 @@ __all__ = ["block_iron", "finishing", "inside_mm"]
 
 @fact
 def block_iron(view: View) -> sleeve.Iron:
-    """The block's iron as it bears on a sleeve."""
-    return sleeve.Iron(view.number(BLOCK_MODULUS), sleeve.GREY_IRON.poisson, block_expansion_per_k(view))
+    """The block's iron as it bears on a sleeve: by its material, unless its stiffness is entered."""
+    kind = block_metal(view)
+    modulus = kind.modulus_mpa if view.get(BLOCK_MODULUS) is None else view.number(BLOCK_MODULUS)
+    return sleeve.Iron(modulus, kind.poisson, block_expansion_per_k(view))
 
 
 @fact

@@ -5,6 +5,7 @@ from __future__ import annotations
 from enum import StrEnum
 
 from logic import sleeve
+from logic.constants import constant
 from logic.result import Verdict
 
 from ..fields.sleeve import BORED, INSIDE, LEAST_FIT, LENGTH, MOST_FIT, OUTSIDE, SLEEVE_MODULUS, WANTED
@@ -13,6 +14,10 @@ from ..view import View
 from .block import bore_length_mm
 
 __all__ = ["Stage", "block_bore_mm", "bore_for_sleeve_mm", "seat", "sleeve_of", "sleeved", "stage"]
+
+
+#: A sleeve this stiff is of steel.
+_STEEL_MPA = 190_000.0
 
 
 class Stage(StrEnum):
@@ -28,6 +33,16 @@ def sleeved(view: View) -> list[int]:
     return [c for c in view.cylinders if view.choice(WANTED, cylinder=c) == "yes"]
 
 
+def _fit_mm(outside_mm: float, least_mm: float | None, most_mm: float | None) -> tuple[float, float] | None:
+    """The interference as stated. One limit alone keeps the usual range's width; two the wrong way round are turned."""
+    if least_mm is None and most_mm is None:
+        return None
+    width = (sleeve.MOST_FIT_PER_MM - sleeve.LEAST_FIT_PER_MM) * outside_mm
+    low = max(0.0, (most_mm or 0.0) - width) if least_mm is None else least_mm
+    high = low + width if most_mm is None else most_mm
+    return min(low, high), max(low, high)
+
+
 @fact
 def sleeve_of(view: View, cylinder: int) -> sleeve.Sleeve | None:
     """The sleeve for a cylinder as entered; None while a size is missing or the sizes contradict each other."""
@@ -38,9 +53,12 @@ def sleeve_of(view: View, cylinder: int) -> sleeve.Sleeve | None:
     if outside is None or inside is None or length is None or not sleeve.plausible(outside, inside):
         return None
     least, most = view.number(LEAST_FIT), view.number(MOST_FIT)
-    fit = (least, most) if least is not None and most is not None and least <= most else None
-    grey = sleeve.GREY_IRON
-    iron = sleeve.Iron(view.number(SLEEVE_MODULUS), grey.poisson, grey.expansion_per_k)
+    fit = _fit_mm(outside, least, most)
+    if fit is not None and fit[1] >= outside - inside:
+        return None
+    modulus = view.number(SLEEVE_MODULUS)
+    kind = "steel" if modulus >= _STEEL_MPA else "grey_iron"
+    iron = sleeve.Iron(modulus, constant(f"poisson.{kind}").value, constant(f"expansion.{kind}").value)
     return sleeve.Sleeve(outside_mm=outside, inside_mm=inside, length_mm=length, fit_mm=fit, iron=iron)
 
 

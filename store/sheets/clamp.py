@@ -10,7 +10,7 @@ from logic.result import Result, Verdict
 from logic.say import L, Line
 
 from ..assumed import with_assumed
-from ..facts.block import bore_length_mm
+from ..facts.block import block_metal, bore_length_mm
 from ..facts.clamping import stud_of
 from ..facts.load import cutting_force_n
 from ..facts.sizes import bar_mm
@@ -87,7 +87,9 @@ def work(view: View) -> Work:
     if engagement is None:
         results.append(clamping.thread_unknown(stud))
     else:
-        results.append(clamping.stud_thread(stud, engagement_mm=engagement))
+        results.append(
+            clamping.stud_thread(stud, engagement_mm=engagement, block_shear_mpa=block_metal(view).shear_mpa)
+        )
     holds = _holds(view, stud)
     blocked = holds if isinstance(holds, Line) else None
     results += [] if isinstance(holds, Line) else holds

@@ -6,6 +6,7 @@ from typing import Any
 
 from logic import sleeve
 from logic.cautions import for_sheet
+from logic.constants import constant
 from logic.fields import Field
 from logic.result import Result, Verdict
 from logic.say import L, Line
@@ -35,6 +36,7 @@ from ..fields.sleeve import (
     SLEEVE_MODULUS,
     WANTED,
 )
+from ..fields.sizes import WALL_C
 from ..places import cylinder_places, place_name
 from ..view import View
 from .base import Group, Sheet, Work
@@ -63,7 +65,10 @@ def _one(view: View, cylinder: int) -> list[Result]:
     if given is None or size is None:
         return []
     found, has = least_wall(view, cylinder), size.interference_mm
-    results: list[Result] = [size] if found is None else [size, found]
+    warm = view.number(WALL_C)
+    running = constant("temperature.block_running").value if warm is None else warm
+    hot = sleeve.hot(cylinder, given, interference_mm=has, running_c=running, block=block_iron(view))
+    results: list[Result] = [size, hot] if found is None else [size, found, hot]
     fitting = _fitting(view, cylinder, given, has)
     finished, finish = finished_mm(view, cylinder), finishing(view, cylinder)
     if finished is None or finish is None:

@@ -20,6 +20,7 @@ from logic.sleeve import (
     finishing,
     fitting,
     grip,
+    hot,
     hoop_block_mpa,
     hoop_sleeve_mpa,
     none_wanted,
@@ -149,10 +150,24 @@ def test_grip_by_hand():
     assert r.figure("pressure_high").value == pytest.approx(p)
     assert r.figure("block_high").value == pytest.approx(p * co)
     assert p == pytest.approx(3.044, abs=0.01) and p * co == pytest.approx(26.0, abs=0.1)
-    assert r.figure("push_high").value == pytest.approx(0.12 * p * math.pi * d * 130)
-    assert r.figure("pressure_low").value == pytest.approx(p * 32 / 56)
+    # the most it can take: a block that does not give (only the sleeve does), friction 0.20, sizes at k = 2
+    stiff = (0.056 + 2 * 0.003 * math.sqrt(2)) * 105_000 / (d * (ci - 0.25))
+    assert r.figure("push_high").value == pytest.approx(0.20 * stiff * math.pi * d * 130)
+    assert r.figure("push_high").value > 0.20 * p * math.pi * d * 130
+    # the least is without the 0.008 mm that pressing flattens: 0.8 of 10 µm (DIN 7190, from memory)
+    assert r.figure("pressure_low").value == pytest.approx(p * (32 - 8) / 56)
     assert r.verdict == Verdict.GO
     assert r.figure("stays").value < r.figure("pressure_low").value
+
+
+def test_an_iron_sleeve_in_aluminium_comes_loose_hot():
+    """By hand: 80 mm, (21.5 − 11) 1e-6 × 80 × 90 K = 0.0756 mm more growth than the 0.032 mm it was pressed in with."""
+    light = Iron(71_000.0, 0.33, 21.5e-6)
+    r = hot(1, SLEEVE, interference_mm=None, running_c=110.0, block=light)
+    assert r.figure("grows").value == pytest.approx(0.0756)
+    assert r.value.value == pytest.approx(0.032 - 0.008 - 0.0756) and r.verdict == Verdict.STOP
+    assert hot(1, SLEEVE, interference_mm=0.12, running_c=110.0, block=light).verdict == Verdict.GO
+    assert hot(1, SLEEVE, interference_mm=None, running_c=110.0, block=GREY_IRON).verdict == Verdict.GO
 
 
 def test_grip_judges_stress_wall_and_thin_sleeves():

@@ -158,7 +158,9 @@ def test_a_gauge_not_tried_on_this_iron_never_passes_a_wall_that_a_soft_iron_wou
         place = WallPlace(name="left", angle_deg=90, wall_mm=got.value, u_mm=got.u, bore_mm=bore, minimum_mm=minimum)
         found = check(1, [place], Boring(new_mm=bore + 0.5))
         assert true - 0.25 >= minimum or found.verdict != Verdict.GO
-        assert got.value <= shown and got.value - 1.75 * got.u <= shown * 3500 / 5920 + 0.05  # rectangular: reaches its end
+        assert (
+            got.value <= shown and got.value - 1.75 * got.u <= shown * 3500 / 5920 + 0.05
+        )  # rectangular: reaches its end
     told = calibration([], set_speed_m_s=4600)  # set for iron: as likely too thin as too thick
     assert told.scale == pytest.approx((3500 + 5600) / 2 / 4600)
     light = calibration([], material="aluminium_block")
