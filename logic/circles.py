@@ -382,7 +382,7 @@ def _reach(excess: Callable[[float], float], top: float) -> float:
     return high * (1 + 1e-9) + 1e-12 * top
 
 
-def minimum_zone(profile: Profile) -> Circle:  # one search, told in one piece
+def minimum_zone(profile: Profile) -> Circle:  # noqa: C901  # one search, told in one piece
     """The middle of the two concentric circles, closest together, that enclose every reading (MZCI).
 
     ``zone_mm`` is their radial separation. Raises ValueError if the readings lie on one

@@ -64,8 +64,8 @@ __all__ = [
     "WearSide",
     "clean_up",
     "from_sweep",
-    "needed_together",
     "needs_unswept",
+    "needed_together",
     "together",
 ]
 

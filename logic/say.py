@@ -126,12 +126,12 @@ class Line:
         return hash((self.template, self.count, repr(sorted(self.values.items(), key=lambda kv: kv[0]))))
 
 
-def L(template: str, /, **values: Any) -> Line:
+def L(template: str, /, **values: Any) -> Line:  # noqa: N802  (short, for it stands before every sentence)
     """Make a :class:`Line`. Every text a person reads starts as one of these or as an :func:`LN`."""
     return Line(template, values)
 
 
-def LN(one: str, several: str, n: int, /, **values: Any) -> Line:
+def LN(one: str, several: str, n: int, /, **values: Any) -> Line:  # noqa: N802  (as L)
     """A :class:`Line` that counts, as in ``LN("{n} entry", "{n} entries", 3)``.
 
     ``n`` chooses the sentence and fills the gap ``{n}``, unless ``values`` fills that gap otherwise.
@@ -175,7 +175,7 @@ def _number(x: float, digits: int, *, signed: bool = False, comma: bool = False)
 def _catalogue(language: str) -> NullTranslations | None:
     if language == "en":
         return None
-    from .words import catalogue
+    from .words import catalogue  # noqa: PLC0415  (loaded only when another language is asked for)
 
     return catalogue(language)
 
@@ -241,11 +241,11 @@ def _gap(value: Any, style: Style) -> str:
 
 
 class _Filler(string.Formatter):
-    def get_field(self, field_name: str, args: Any, kwargs: Any) -> Any:
+    def get_field(self, field_name: str, args: Any, kwargs: Any) -> Any:  # noqa: ARG002
         # names only: no attribute or index look-ups from a template
         return kwargs[field_name], field_name
 
-    def format_field(self, value: Any, format_spec: str) -> str:
+    def format_field(self, value: Any, format_spec: str) -> str:  # noqa: ARG002
         return str(value)
 
 

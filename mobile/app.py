@@ -175,7 +175,7 @@ class App:
         try:
             self.fill(screen)
             await screen.shown()
-        except Exception as problem:
+        except Exception as problem:  # noqa: BLE001  whatever it is, the way to the files stays
             traceback.print_exc()
             self.screen = Trouble(self, problem)
             self.fill(self.screen)
@@ -193,7 +193,7 @@ class App:
                     self.toast(problem.line, bad=True)
         except Refused as problem:
             return Trouble(self, problem)
-        except Exception as problem:
+        except Exception as problem:  # noqa: BLE001  whatever it is, the way to the files stays
             traceback.print_exc()
             return Trouble(self, problem)
         return screen

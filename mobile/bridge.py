@@ -84,7 +84,7 @@ async def offline_ready(*, deep: bool = False) -> Offline:
         return Offline(True, "computer")
     try:
         got = await _ask("offline", deep)
-    except Exception:
+    except Exception:  # noqa: BLE001  a service worker that does not answer is not one to rely on
         return Offline(False, "not yet")
     ready = bool(got.get("ready"))
     return Offline(
@@ -103,7 +103,7 @@ async def update_waiting() -> Update:
         return Update(False)
     try:
         got = await _ask("update")
-    except Exception:
+    except Exception:  # noqa: BLE001  as above
         return Update(False)
     return Update(bool(got.get("waiting")), got.get("version", ""), got.get("built", ""))
 

@@ -82,7 +82,7 @@ NO_USE = re.compile(
 )
 
 #: What may run and load: this origin only. Styles inside the page are made by the drawing engine.
-POLICY = "; ".join(
+POLICY = "; ".join(  # noqa: FLY002  (a rule a line)
     (
         "default-src 'none'",
         "script-src 'self' 'wasm-unsafe-eval'",

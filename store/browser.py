@@ -320,7 +320,7 @@ class BrowserBackend(Backend):
         def guarded(step: Callable[[], None]) -> None:
             try:
                 step()
-            except BaseException as problem:
+            except BaseException as problem:  # noqa: BLE001 - nothing may escape into the event loop of the browser
                 failure.append(_trouble(_name_of(problem)) if isinstance(problem, JsException) else problem)
                 try:
                     transaction.abort()

@@ -77,7 +77,7 @@ def step_work(view: View, worker: Callable[[View], Work], gate: Callable[[View, 
     try:
         work = worker(view)
         return work if gate is None else gate(view, work)
-    except Exception as error:
+    except Exception as error:  # noqa: BLE001  whatever a log may hold, no step takes the others down with it
         said = broke(worker.__module__, error)
         return Work(
             blocked=L(
@@ -99,7 +99,7 @@ _UNCHECKED = Doubt(
 def _doubts(view: View) -> Sequence[Doubt]:
     try:
         return doubts(view)
-    except Exception as error:
+    except Exception as error:  # noqa: BLE001  what cannot be checked holds every yes, and no step breaks off
         broke("the check of what was entered", error)
         return (_UNCHECKED,)
 

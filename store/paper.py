@@ -230,7 +230,7 @@ class Paper:
                 if line:
                     out.append(line)
                 if longer * size / 1000 > width:
-                    *whole, word = _cut(word, face, 1000 * width / size)
+                    *whole, word = _cut(word, face, 1000 * width / size)  # noqa: PLW2901  what is left of it begins the next line
                     out += whole
                     longer = face.width(word)
                 line, run = word, longer

@@ -288,7 +288,7 @@ def _stands(tell: _Teller, name: Line, make: Callable[[], Iterable[Part]], *, su
     parts: list[Part] = []
     try:
         parts.extend(make())
-    except Exception as error:
+    except Exception as error:  # noqa: BLE001  whatever a log may hold, the customer gets the rest
         parts.append(Part(tell(name), (Words(_broken(tell.style, tell(name), error), strong=True),), sub=sub))
     return parts
 
@@ -835,7 +835,7 @@ def _drawn(row: Sequence[Any], style: Style) -> list[Any]:
     for p in row:
         try:
             out.append(draw(p, width, height, style))
-        except Exception as error:
+        except Exception as error:  # noqa: BLE001  a picture that cannot be drawn leaves the others and the figures
             broke(f"the picture {type(p).__name__}", error)
     return out
 

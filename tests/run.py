@@ -17,8 +17,8 @@ ROOT = Path(__file__).resolve().parent.parent
 sys.path.insert(0, str(ROOT / "mobile"))
 sys.path.insert(0, str(ROOT / "tests" / "browser"))
 
-import driver
-import start
+import driver  # noqa: E402
+import start  # noqa: E402  (the set-up is shared with the main command)
 
 #: What must be clean, besides the tests: the layout of the code and the types.
 CHECKS = (

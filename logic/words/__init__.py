@@ -111,7 +111,7 @@ def _mo(language: str) -> bytes:
     try:
         body = get_data(__name__, f"{language}.mo")
     except OSError:
-        from .po import compiled
+        from .po import compiled  # noqa: PLC0415  (run from the source; not in the browser's archive)
 
         body = compiled((get_data(__name__, f"{language}.po") or b"").decode())
     return body or b""

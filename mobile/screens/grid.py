@@ -140,7 +140,7 @@ class Grid(Screen):
             self._tell(self.pad)
         try:
             await storing
-        except Exception as problem:
+        except Exception as problem:  # noqa: BLE001  whatever it is, what was typed is kept and it is said
             self.unsaved[key] = typed, entry
             self.why = getattr(problem, "line", None) or L("Not saved: {why}", why=str(problem))
         else:

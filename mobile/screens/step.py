@@ -257,7 +257,7 @@ class Step(Screen):
         try:
             self.made += await self.app.add(self.view, *entries)
             await self._teach()
-        except Exception as problem:
+        except Exception as problem:  # noqa: BLE001  whatever it is, what was typed is kept and it is said
             self._not_saved(getattr(problem, "line", None) or L("Not saved: {why}", why=str(problem)))
             return False
         self.desk.again()

@@ -24,11 +24,11 @@ from typing import Any
 ROOT = Path(__file__).parents[2]
 sys.path.insert(0, str(ROOT))
 
-from playwright.sync_api import sync_playwright
+from playwright.sync_api import sync_playwright  # noqa: E402
 
-from mobile.build import build
-from store.sheets import NAMES
-from tests.browser.harness import FLAGS, Phone, Site, chromium
+from mobile.build import build  # noqa: E402
+from store.sheets import NAMES  # noqa: E402
+from tests.browser.harness import FLAGS, Phone, Site, chromium  # noqa: E402
 
 TOOLS = ROOT / "build" / "tools"
 AXE, LIGHTHOUSE = "axe-core@4.14.1", "lighthouse@12.8.2"

@@ -18,7 +18,7 @@ from typing import NamedTuple
 
 from logic import verify
 
-__all__ = ["WORLDS", "Held", "Trial", "final"]
+__all__ = ["Held", "Trial", "WORLDS", "final"]
 
 #: The edges of the bins that stated chances are put into.
 EDGES = (0.0, 0.02, 0.1, 0.2, 0.5, 0.8, 0.9, 0.98, 1.0)

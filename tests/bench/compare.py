@@ -59,7 +59,7 @@ def answer_to(boreside: Callable[[list[str]], int], asked: list[str]) -> dict[st
     try:
         code, said, wrong = _run(boreside, asked)
         return {"exit": code, "refused": wrong, **(json.loads(said) if code in (0, 1) else {})}
-    except BaseException as trouble:
+    except BaseException as trouble:  # noqa: BLE001  whatever stops it is what is to be reported
         at = traceback.extract_tb(trouble.__traceback__)[-1]
         crash = {"crash": f"{type(trouble).__name__}: {trouble} ({Path(at.filename).name}:{at.name})"}
     with contextlib.suppress(BaseException):

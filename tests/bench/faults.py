@@ -263,7 +263,7 @@ async def campaign(count: int, seed: int) -> int:
         kind, gone = "start refused", 0
         try:
             kind, gone = await live(random.Random(f"{seed}/{number}"), number)
-        except Exception as problem:
+        except Exception as problem:  # noqa: BLE001 - whatever it is, the store did not start or go on
             refused[place] += 1
             first.setdefault(f"{place}: refused", f"life {number}: {type(problem).__name__}: {problem}")
         done[f"{place}: {kind}"] += 1

@@ -224,7 +224,7 @@ def run(jobs: int, seed: int, each: int, share: int, *, keep_on: bool) -> int:
                 view = whole.fork(other.entries, other.header)
                 view.cards = views
                 attempt(rng, view, whole, report=turn % share == 0)
-            except Exception:
+            except Exception:  # noqa: BLE001  every fault is to be listed
                 lines = traceback.format_exc().strip().split("\n")
                 where = next(
                     (

@@ -28,11 +28,11 @@ from typing import Any
 ROOT = Path(__file__).parents[2]
 sys.path.insert(0, str(ROOT))
 
-from playwright.sync_api import sync_playwright
+from playwright.sync_api import sync_playwright  # noqa: E402
 
-from mobile.build import build, sources
-from store.sheets import NAMES
-from tests.browser.harness import Phone, Site
+from mobile.build import build, sources  # noqa: E402
+from store.sheets import NAMES  # noqa: E402
+from tests.browser.harness import Phone, Site  # noqa: E402
 
 #: Notes every message between page and worker, by when it passed.
 WATCH = """

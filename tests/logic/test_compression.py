@@ -58,7 +58,7 @@ def test_capacity_of_a_known_engine():
 
 def test_volumes_agree_with_integration():
     # the same volumes as solids of revolution, integrated by SciPy
-    disc = lambda d, h: quad(lambda z: math.pi * (d / 2) ** 2, 0, h)[0] / 1000
+    disc = lambda d, h: quad(lambda z: math.pi * (d / 2) ** 2, 0, h)[0] / 1000  # noqa: E731
     assert capacity_cm3(76.2, 88.9) == pytest.approx(disc(76.2, 88.9), rel=1e-12)
     assert left_cm3(BEFORE) == pytest.approx(38 + disc(78.5, 1.2) + disc(76.2, 0.4) + 4, rel=1e-12)
 
@@ -96,7 +96,7 @@ def test_uncertainty_is_what_the_uncertainties_package_says(bore, stroke, chambe
     assume(left_cm3(space) > 5)
     doubt = Doubt()
     u = {k: ufloat(v, getattr(doubt, k)) for k, v in asdict(space).items()}
-    disc = lambda d, h: math.pi / 4 * upow(d, 2) * h / 1000
+    disc = lambda d, h: math.pi / 4 * upow(d, 2) * h / 1000  # noqa: E731
     left = (
         u["chamber_cm3"] + disc(u["gasket_bore_mm"], u["gasket_mm"]) + disc(u["bore_mm"], u["deck_mm"]) + u["crown_cm3"]
     )

@@ -207,7 +207,7 @@ def test_shaking_force_is_the_mass_times_the_greatest_acceleration():
     stroke, spin, dm = 88.9, 5000.0, 4.0
     w, r = 2 * math.pi * spin / 60, stroke / 2000
     h = 1e-6
-    x = lambda t: r * math.cos(w * t)
+    x = lambda t: r * math.cos(w * t)  # noqa: E731
     acceleration = (x(h) - 2 * x(0) + x(-h)) / h**2
     assert weigh({1: 400, 2: 404.0}, stroke_mm=stroke, spin_rpm=spin).force_n == pytest.approx(
         -acceleration * dm / 1000, rel=1e-4

@@ -355,7 +355,7 @@ def test_compression_ratio_and_piston_to_head():
     )
     doubt = Doubt()
     draw = {k: rng.normal(getattr(space, k), getattr(doubt, k), N) for k in Space.__slots__}
-    disc = lambda d, h: np.pi / 4 * d**2 * h / 1000
+    disc = lambda d, h: np.pi / 4 * d**2 * h / 1000  # noqa: E731
     left = (
         draw["chamber_cm3"]
         + disc(draw["gasket_bore_mm"], draw["gasket_mm"])

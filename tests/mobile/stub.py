@@ -202,7 +202,7 @@ class Phone:
             done = handler(event) if takes else handler()
             if inspect.isawaitable(done):
                 await done
-        except Exception as problem:
+        except Exception as problem:  # noqa: BLE001  (as Flet takes them)
             self.page.session.error(f"{type(problem).__name__}: {problem}")
 
     async def tap(self, *wanted: Wanted, nth: int = 0) -> None:

@@ -38,7 +38,7 @@ def test_the_size_read_from_the_head_is_the_size_made(form: str, how: dict[str, 
 
 def test_the_largest_size_in_a_heif_counts() -> None:
     """Tiles and the whole each state a size (ISO/IEC 23008-12, 6.5.3)."""
-    ispe = lambda w, h: struct.pack(">I4sIII", 20, b"ispe", 0, w, h)
+    ispe = lambda w, h: struct.pack(">I4sIII", 20, b"ispe", 0, w, h)  # noqa: E731
     data = struct.pack(">I4s4s", 16, b"ftyp", b"heic") + b"mif1" + ispe(512, 512) + ispe(4032, 3024)
     assert dimensions(data) == (4032, 3024)
 

@@ -16,7 +16,7 @@ from types import ModuleType, SimpleNamespace
 from typing import Any
 
 
-class JsException(Exception):
+class JsException(Exception):  # noqa: N818  named as in Pyodide
     """An error of the browser, with its name."""
 
     def __init__(self, name: str) -> None:
@@ -60,13 +60,13 @@ class Store:
     def get(self, key: Any) -> Request:
         return self._transaction.ask(lambda: self._rows.get(key))
 
-    def getAll(self, span: Range | None = None) -> Request:
+    def getAll(self, span: Range | None = None) -> Request:  # noqa: N802 - the browser's name
         return self._transaction.ask(lambda: Values(self._rows[k] for k in self._sorted(span)))
 
-    def getAllKeys(self, span: Range | None = None) -> Request:
+    def getAllKeys(self, span: Range | None = None) -> Request:  # noqa: N802
         return self._transaction.ask(lambda: Values(self._sorted(span)))
 
-    def openCursor(self, span: Range, _way: str) -> Request:
+    def openCursor(self, span: Range, _way: str) -> Request:  # noqa: N802
         def last() -> Any:
             keys = self._sorted(span)
             return SimpleNamespace(key=keys[-1], value=self._rows[keys[-1]]) if keys else None
@@ -97,7 +97,7 @@ class Transaction:
         self.rows = {n: dict(db.shared.stores[n]) for n in names}
         asyncio.get_running_loop().call_soon(self._next)
 
-    def objectStore(self, name: str) -> Store:
+    def objectStore(self, name: str) -> Store:  # noqa: N802
         if name not in self._names:
             raise JsException("NotFoundError")
         return Store(self, name)
@@ -160,7 +160,7 @@ class Database:
         self.closed = False
         self.objectStoreNames = SimpleNamespace(contains=lambda name: name in shared.stores)
 
-    def createObjectStore(self, name: str) -> None:
+    def createObjectStore(self, name: str) -> None:  # noqa: N802
         self.shared.stores[name] = {}
 
     def transaction(self, names: list[str], mode: str, _options: Any) -> Transaction:
@@ -213,7 +213,7 @@ class Channel:
     def new(cls, _name: str) -> Channel:
         return cls()
 
-    def postMessage(self, _data: Any) -> None:
+    def postMessage(self, _data: Any) -> None:  # noqa: N802
         pass
 
     def close(self) -> None:

@@ -108,7 +108,7 @@ class Disk:
                 self._grown.pop(path, None)
         return result
 
-    def lose_power(self) -> None:
+    def lose_power(self) -> None:  # noqa: C901
         """What was not synced is gone: file contents, what was added to a file, and renames and removals
         in folders that were not synced. Of what was added, half a write may have reached the disk."""
         for path, size in self._grown.items():

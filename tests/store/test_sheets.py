@@ -102,7 +102,7 @@ def every_line(thing):
             yield from every_line(part)
 
 
-def check_work(step, view, work):
+def check_work(step, view, work):  # noqa: C901  one claim after another about one answer
     """What must hold of any answer, however little or odd was entered."""
     assert isinstance(work, Work)
     asked = step.fields
