@@ -54,6 +54,8 @@ _DECIMALS: Mapping[str, tuple[int, int]] = {
 }
 #: The weight of each decimal fewer and each decimal more than usual.
 _FEWER, _MORE = 0.6, 0.12
+#: The same for each decimal that a whole size lacks where a deviation is asked.
+_SHORT_SIZE = 0.1
 #: Nobody writes a number under one without its nought but in inches.
 _NO_NOUGHT = 0.4
 #: Lengths that are read off a rule or a gauge's dial, never typed as whole sizes of a bore.
@@ -172,6 +174,8 @@ def _reading(way: Way, unit: str, number: float, value: float, got: _Text, asked
     decimals = 0 if at else got.decimals
     one = abs(asked.value(1.0, unit) - asked.value(0.0, unit)) if way != Way.SIZE else convert(1.0, unit, "mm")
     form = 0.3 if at else _form(got, decimals, unit, asked)
+    if way == Way.SIZE:  # a whole size of a worn bore is read to the last decimal
+        form *= _SHORT_SIZE ** max(0, _DECIMALS[unit][0] - decimals)
     step = one * (0.02 * max(1.0, abs(number)) if got.fraction else 10.0**-decimals)
     return Sense(way, unit, value, step, form, _whole_size(way, value, asked))
 
@@ -238,7 +242,9 @@ def weighed(
 ) -> list[tuple[float, Sense]]:
     """The senses with their chances, the likeliest first."""
     others = sum(1 for s in found if s.manner != face)
-    raw = [(_prior(s, face, others, habit) * s.form * s.step * max(density(s.value), 1e-300), s) for s in found]
+    raw = [
+        (_prior(s, face, others, habit) * s.form * min(1.0, s.step * max(density(s.value), 1e-300)), s) for s in found
+    ]
     total = math.fsum(w for w, _ in raw)
     shares = [(w / total if total > 0 else 1 / len(raw), s) for w, s in raw]
     return sorted(shares, key=lambda share: -share[0])

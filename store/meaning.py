@@ -10,6 +10,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Callable, Iterator, Mapping
+from statistics import median
 from typing import Any
 
 from logic import sizing, slips
@@ -162,15 +163,25 @@ def _reading(view: View, field: Field, at: Mapping[str, Spot], base_mm: float | 
         return
     worn = worn_bores(view)
     here = slips.Cell(int(at["cylinder"]), int(at["depth"]), str(at["axis"]), 0.0)
-    cells = [slips.Cell(w.cylinder, c.depth, c.axis, c.d_mm - w.unworn.mm) for w in worn.values() for c in w.cells]
+    made = _unworn_mm(view, [w.unworn.mm for w in worn.values()], base)
+    cells = [slips.Cell(w.cylinder, c.depth, c.axis, c.d_mm - made) for w in worn.values() for c in w.cells]
     if sum(c[:3] != here[:3] for c in cells) >= 2:
-        unworn = min(w.unworn.mm for w in worn.values()) - base
+        unworn = made - base
         level, spread = slips.expected(cells, here)
         yield 0.7, Wear(unworn, level, max(spread, 0.4))
         yield 0.2, Wear(unworn, _WEAR, _WEAR_SPREAD)
     known = (view.number(bores.UNWORN, cylinder=here.cylinder), view.number(bores.LAST_SIZE), view.nominal_mm, base)
     for size in dict.fromkeys(s for s in known if s is not None):
         yield 0.1, Wear(size - base, _WEAR, _WEAR_SPREAD)
+
+
+def _unworn_mm(view: View, read_mm: list[float], base_mm: float) -> float:
+    """What the bores measured before they wore: the middle one as read, never far below nominal size and gauge zero.
+
+    One slipped reading, smaller than any bore, must not make all others look worn.
+    """
+    least = min(size for size in (view.nominal_mm, base_mm) if size is not None) - 0.03
+    return max(median(read_mm), least) if read_mm else base_mm
 
 
 def _final_reading(view: View, field: Field, at: Mapping[str, Spot], base_mm: float | None) -> _Weighted:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Awaitable, Callable, Sequence
 from functools import partial
 from typing import Any
 
@@ -17,7 +17,8 @@ from .. import theme as th
 from ..pictures import painted
 from ..shell import Pressed, Shell
 from .desk import WEIGHT, Desk, cylinder_of
-from .words import CylinderTabs, Folded, answer_strip, cautions, details, step_bars, weighed
+from .doubted import Doubted
+from .words import CylinderTabs, Folded, answer_strip, cautions, details, odd_notice, step_bars, weighed
 
 __all__ = ["Answers"]
 
@@ -38,9 +39,11 @@ class Answers:
         tab: Callable[[Pressed], Any],
         decide: Callable[[Pressed], Any],
         risk: Callable[[Pressed], Any],
+        settled: Callable[[], Awaitable[None]],
     ) -> None:
         self.app, self.desk, self.effect = app, desk, effect
         self._seen, self._stands, self._tab, self._decide, self._risk = seen, stands, tab, decide, risk
+        self.doubted = Doubted(app, settled)
         self.control = parts.column()
 
     def paint(self) -> None:
@@ -84,6 +87,13 @@ class Answers:
             out.append(parts.text(t(L("Still to enter: {what}", what=tuple(names)[:4])), th.BODY, bold=True))
         return out
 
+    def _in_doubt(self) -> list[ft.Control]:
+        """What is in doubt beneath the verdict that it holds back, and what was dropped; not while a number is typed."""
+        desk = self.desk
+        if desk.aimed:
+            return []
+        return [*odd_notice(self.app, desk.view), self.doubted.show(desk.view, desk.work.doubts)]
+
     # -- the answer ------------------------------------------------------------------------
     def _results(self) -> list[ft.Control]:
         t, desk, out = self.app.t, self.desk, list[ft.Control]()
@@ -92,6 +102,7 @@ class Answers:
             out.append(parts.muted(t(L("There is no answer for cylinder {n} yet.", n=str(desk.cylinder))), th.BODY))
         if answers:
             out.append(answer_strip(self.app, answers[0]))
+            out += self._in_doubt()
             out += self._measure_next()
         if desk.aimed:
             return out  # while a number is typed, only the verdict stays in sight

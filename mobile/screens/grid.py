@@ -22,8 +22,9 @@ from .. import parts
 from .. import theme as th
 from ..pad import Pad
 from ..shell import Pressed, Screen
+from .doubted import Doubted, wanted
 from .effect import Effect
-from .words import Answer, CylinderTabs, answer_line, cautions, unseen
+from .words import Answer, CylinderTabs, answer_line, cautions, odd_notice, unseen
 
 if TYPE_CHECKING:
     from logic.result import Caution
@@ -43,6 +44,7 @@ class Grid(Screen):
         self.view = await self.app.view(self.id)
         self.title = L("Worn bores")
         self.up = f"/job/{self.id}"
+        wanted.pop(self.id, None)
         self.cells = bores.cells(self.view)
         self.waiting: set[int] = set()
         self.unsaved: dict[
@@ -54,6 +56,7 @@ class Grid(Screen):
         self.at = kept if isinstance(kept, int) and 0 <= kept < len(self.cells) else self._first_empty()
         self.pad = Pad(self.app, entered=self._entered, undo=self._undo, next_word=L("Enter"))
         self.effect = Effect(self)
+        self.doubted = Doubted(self.app, self._settled)
         self._verdict_task: asyncio.Task[None] | None = None
         self.verdict = ft.Container()
         self.table = ft.Column(spacing=4)
@@ -231,6 +234,7 @@ class Grid(Screen):
             )
             return
         work = work_of(self.view, headline())
+        self.doubted.show(self.view, work.doubts)
         if work.results:
             if self._tall():
                 self.answer = self.answer or Answer(self.app, size=th.LARGE)
@@ -372,7 +376,7 @@ class Grid(Screen):
     def _tell(self, *pads: Pad) -> None:
         """Send what changed of the tabs and the table, and of the pad where it was aimed."""
         touched, self.touched = self.touched, []
-        more = (self.verdict, self.tabs.control, *touched, self.saying, self.onward)
+        more = (self.verdict, self.doubted.control, self.tabs.control, *touched, self.saying, self.onward)
         if pads:
             pads[0].tell(*more)
         else:
@@ -396,8 +400,15 @@ class Grid(Screen):
         return [
             *table,
             self.effect.control,
+            *odd_notice(self.app, self.view),
+            self.doubted.control,
             parts.column(self.onward, about),
         ]
+
+    async def _settled(self) -> None:
+        """A doubt was answered: show what holds now."""
+        self._aim()
+        await self.renewed()
 
     def _aim_keep(self) -> None:
         """Aim again for a new style without losing what is typed."""

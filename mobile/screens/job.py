@@ -13,13 +13,15 @@ from logic.flow import State, Status
 from logic.say import LN, L, Line, Qty
 from store import draft, flow
 from store.board import Bore, BoreState, board
+from store.facts.evidence import doubts
 from store.sheets import NAMES, all_sheets, headline, sheet
 
 from .. import parts
 from .. import theme as th
 from ..shell import Pressed, Screen
+from .doubted import Doubted
 from .exchange import save_export
-from .words import Folded, answer_strip, stamp_ms, when
+from .words import Folded, answer_strip, odd_notice, stamp_ms, when
 
 if TYPE_CHECKING:
     from store.merge import HeaderConflict
@@ -71,6 +73,7 @@ class Job(Screen):
         self.view = await self.app.view(self.id)
         self.title = L("{name}", name=self.view.word("title"))
         self.up = "/"
+        self.doubted = Doubted(self.app, self.renewed)
         self.flow: flow.Flow | None = None
         self.conflicts = await self.app.jobs.conflicts(self.id)
 
@@ -86,21 +89,11 @@ class Job(Screen):
         if about:
             out.append(parts.muted(about, th.BODY))
         out += [self._conflict(c) for c in self.conflicts]
-        if self.view.odd:
-            out.append(
-                parts.notice(
-                    self.t(
-                        LN(
-                            "One entry is kept in the log but not used: its value or place does not fit.",
-                            "{n} entries are kept in the log but not used: their value or place does not fit.",
-                            len(self.view.odd),
-                        )
-                    )
-                )
-            )
         work = flow.work_of(self.view, headline())
         if work.results:
             out.append(answer_strip(self.app, work.results[0]))
+        out += odd_notice(self.app, self.view)
+        out.append(self.doubted.show(self.view, doubts(self.view)))
         return out
 
     def _work(self) -> list[ft.Control]:

@@ -16,7 +16,7 @@ import flet as ft
 
 from logic import units
 from logic.flow import State
-from logic.say import L, Line, Qty, figure
+from logic.say import KINDS, L, Line, Qty, figure
 from store import draft
 from store.facts import gauging
 from store.flow import flow, skip_key, stands_key, work_of
@@ -30,6 +30,7 @@ from ..shell import Pressed, Screen, TypedIn
 from .answers import Answers
 from .asks import Asks
 from .desk import Desk, Slot
+from .doubted import wanted
 from .effect import Effect
 
 if TYPE_CHECKING:
@@ -86,6 +87,7 @@ class Step(Screen):
             tab=self._show_cylinder,
             decide=self._decide,
             risk=self._take_risk,
+            settled=self._settled,
         )
         self.asks = Asks(
             self.app,
@@ -107,6 +109,22 @@ class Step(Screen):
 
     async def shown(self) -> None:
         await self._look_round()
+        await self._to_correct()
+
+    async def _to_correct(self) -> None:
+        """Ask for the value that somebody came to correct, if it is one of this step's."""
+        key, at = wanted.pop(self.id, ("", ()))
+        field = self.sheet.fields.get(key)
+        if field is not None and key not in self.apart and field.kind in KINDS and {k for k, _ in at} == set(field.at):
+            self._take(Slot(field, dict(at)))
+            self.redraw()
+            self.pad.take_focus()
+
+    async def _settled(self) -> None:
+        """A doubt was answered: show what holds now."""
+        self.desk.again()
+        self.redraw()
+        self.app.page.run_task(self._look_round)
 
     async def _look_round(self) -> None:
         """Where the job stands: whether something upstream was corrected since, and which step is next. Found between key presses."""

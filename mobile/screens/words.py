@@ -64,6 +64,18 @@ def unseen(view: View, *groups: Iterable[Caution]) -> list[Caution]:
     return [c for c in every.values() if c.key not in view.cautions_seen]
 
 
+def odd_notice(app: Shell, view: View) -> list[ft.Control]:
+    """That entries of the log are not used, where there are any."""
+    if not view.odd:
+        return []
+    line = LN(
+        "One entry is kept in the log but not used: its value or place does not fit.",
+        "{n} entries are kept in the log but not used: their value or place does not fit.",
+        len(view.odd),
+    )
+    return [parts.notice(app.t(line))]
+
+
 def cautions(app: Shell, found: Iterable[Caution], on_seen: parts.Handler | None = None) -> ft.Control:
     """Cautions as a card, with the button that acknowledges them where ``on_seen`` is given."""
     ink = "onsecondarycontainer"

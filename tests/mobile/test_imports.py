@@ -45,7 +45,9 @@ DEFERRED = {
     ("mobile.command", "logic.oversize"): VERB,
     ("mobile.command", "logic.units"): VERB,
     ("mobile.command", "mobile"): VERB,  # serving
+    ("mobile.command", "store.documents"): VERB,
     ("mobile.command", "store.errors"): VERB,
+    ("mobile.command", "store.fields"): VERB,
     ("mobile.command", "store.files"): VERB,
     ("mobile.command", "store.flow"): VERB,
     ("mobile.command", "store.jobs"): VERB,

@@ -270,3 +270,54 @@ async def test_what_was_typed_can_be_typed_again():
     await phone.rest()
     (only,) = await phone.entries(id, "reading")
     assert only.typed.value == pytest.approx(0.3683)
+
+
+async def with_a_slip(phone: Phone, typed: str = "-12") -> str:
+    """A grid in which one reading was typed otherwise than read."""
+    id = await new_job(phone)
+    for n, readings in enumerate(WORN):
+        if n == 2:
+            await phone.enter(typed, *readings[1:])
+        else:
+            await phone.enter(*readings)
+    await phone.rest()
+    return id
+
+
+@driven
+async def test_a_doubt_stands_beneath_the_verdict_and_one_tap_takes_the_likely_value():
+    phone = await Phone.start()
+    id = await with_a_slip(phone, "51")
+    phone.see("Checked, still right", "Correct: Bore reading")
+    await phone.tap(re.compile(r"^It is \+5\.1"))
+    await phone.rest()
+    phone.gone("Checked, still right")
+    mended = (await phone.entries(id, "reading"))[-1]
+    assert mended.typed.value == pytest.approx(5.1 * 0.0254) and mended.replaces
+    phone.see(re.compile(r"Bores at .* clean up all four"))
+
+
+@driven
+async def test_what_was_checked_and_is_right_is_asked_no_more():
+    phone = await Phone.start()
+    id = await with_a_slip(phone)
+    await phone.tap("Checked, still right")
+    await phone.rest()
+    phone.gone("Checked, still right")
+    (decision,) = await phone.entries(id, "decision")
+    assert decision.what == "doubt.reading.3.1.thrust" and len(await phone.entries(id, "reading")) == 24
+
+
+@driven
+async def test_from_a_doubt_on_the_job_to_the_value():
+    phone = await Phone.start()
+    id = await with_a_slip(phone)
+    await phone.app.go(f"/job/{id}")
+    await phone.rest()
+    phone.see(re.compile("Not yet: "), "Checked, still right")
+    await phone.tap("Correct: Bore reading")
+    await phone.rest()
+    phone.see("Cylinder 3, depth 1, thrust axis")
+    await phone.enter("12")
+    await phone.rest()
+    phone.gone("Checked, still right")

@@ -103,3 +103,8 @@ def test_the_bored_size_of_the_plan_is_likely_before_the_cut():
 
 def test_a_field_without_any_expectation_is_read_as_before():
     assert meant(job(), "130", bores.LENGTH, {}, None, length_unit="mm").value == 130.0
+
+
+@pytest.mark.parametrize("text", ["0", "1", "2", "3", "4", "5", "3.0", "12"])
+def test_a_few_thou_are_not_the_whole_size_of_a_three_inch_bore(text):
+    assert meant(full(0.12), text, at={"cylinder": 2, "depth": 2, "axis": "crank"}).typed_unit == "thou"
