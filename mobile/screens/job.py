@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any
 import flet as ft
 
 from logic.flow import State, Status
-from logic.say import LN, L, Line, Qty
+from logic.say import L, Line, Qty
 from store import draft, flow
 from store.board import Bore, BoreState, board
 from store.facts.evidence import doubts
