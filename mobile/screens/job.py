@@ -43,7 +43,7 @@ BORE: dict[BoreState, tuple[ft.IconData, str, Line]] = {
     BoreState.BORE: (ft.Icons.ARROW_CIRCLE_RIGHT, "primary", L("to bore")),
     BoreState.HONE: (ft.Icons.ARROW_CIRCLE_RIGHT, "primary", L("to hone")),
     BoreState.CHECK: (ft.Icons.STRAIGHTEN, "primary", L("to check")),
-    BoreState.FIT: (ft.Icons.STRAIGHTEN, "primary", L("rings")),
+    BoreState.FIT: (ft.Icons.STRAIGHTEN, "primary", L("rings to fit")),
     BoreState.OUT: (ft.Icons.CANCEL, "error", L("not in order")),
     BoreState.DONE: (ft.Icons.CHECK_CIRCLE, "tertiary", L("in order")),
 }
