@@ -48,7 +48,7 @@ CAUTIONS: tuple[Row, ...] = (
             "Close off and drain fuel lines, and air the place until no vapour is left. "
             "No sparks or flames, and an extinguisher within reach."
         ),
-        ("bores", "cut", "clean"),
+        ("bores", "clean"),
     ),
     Row(
         "licensed",
@@ -72,7 +72,7 @@ CAUTIONS: tuple[Row, ...] = (
             "Old gaskets may hold asbestos. Do not scrape, wire-brush or blow them dry; "
             "if you cannot rule asbestos out, follow the local code or call a licensed person."
         ),
-        ("face",),
+        ("bores", "face", "clamp"),
     ),
     Row(
         "machine_lifting",
@@ -80,7 +80,7 @@ CAUTIONS: tuple[Row, ...] = (
             "Lift the boring machine with two people or a hoist, and keep hands out from under its base. "
             "Leave the hoist slack but hooked until the machine is clamped."
         ),
-        ("face", "clamp"),
+        ("bores", "face", "clamp"),
     ),
     Row(
         "stud_torque",
@@ -126,7 +126,7 @@ CAUTIONS: tuple[Row, ...] = (
     Row(
         "eyes",
         L("Wear eye protection: chips and grit come out of the bore without warning."),
-        ("cut", "chamfer", "hone", "clean"),
+        ("chamfer", "clean"),
     ),
     Row(
         "no_gloves",
@@ -143,6 +143,35 @@ CAUTIONS: tuple[Row, ...] = (
             "and collect from below as you go."
         ),
         ("cut", "chamfer", "hone"),
+    ),
+    Row(
+        "drill_kick",
+        L(
+            "A hone driven by a drill kicks. Brace it with both hands, start it only inside the bore, "
+            "and never run it outside."
+        ),
+        ("hone",),
+    ),
+    Row(
+        "tip_and_swarf",
+        L(
+            "Pull the plug before you touch, set or change the tip. "
+            "Swarf cuts: use a brush or a magnet, never the hand and never an air jet."
+        ),
+        ("cut", "chamfer"),
+    ),
+    Row(
+        "eyes_ears_lungs",
+        L("Wear eye protection, hearing protection and a dust mask: grit flies, and dry iron dust harms the lungs."),
+        ("cut", "hone"),
+    ),
+    Row(
+        "hot_swarf",
+        L(
+            "Swarf leaves the tip hot. Drain or close off fuel, air the place, "
+            "and keep oil and rags away from where it falls."
+        ),
+        ("cut",),
     ),
     Row(
         "white_cloth",

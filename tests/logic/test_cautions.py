@@ -25,6 +25,14 @@ TOPICS = {
     "liquid nitrogen": "sleeve",
     "heated block": "sleeve",
     "press": "sleeve",
+    "drill kicks": "hone",
+    "Swarf cuts": "cut",
+    "Swarf leaves the tip hot": "cut",
+    "hearing protection": "hone",
+    "dust mask": "hone",
+    "Pull the plug": "cut",
+    "hold asbestos": "bores",  # also where the steps at the face are left out
+    "Lift the boring machine": "bores",
 }
 
 
