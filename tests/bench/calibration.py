@@ -14,11 +14,12 @@ import argparse
 import math
 import random
 from collections.abc import Callable, Iterator
+from itertools import pairwise
 from typing import NamedTuple
 
-from logic import verify
+from logic import hone_progress, setting, verify
 
-__all__ = ["Held", "Trial", "WORLDS", "final"]
+__all__ = ["INTERVALS", "WORLDS", "Held", "Trial", "bias", "final", "honing", "judged"]
 
 #: The edges of the bins that stated chances are put into.
 EDGES = (0.0, 0.02, 0.1, 0.2, 0.5, 0.8, 0.9, 0.98, 1.0)
@@ -120,13 +121,52 @@ WORLDS: dict[str, Callable[[int], Iterator[Trial]]] = {
     "final check, half-tenth limits on a tenth gauge": lambda n: final(n, 3, FINE, 1, 0.006, 0.006),
     "final check, tenth gauge": lambda n: final(n, 4, FINE, 1),
 }
-INTERVALS: dict[str, Callable[[int], Iterator[Held]]] = {}
+
+
+# -- the bar's bias and the hone's forecast ----------------------------------------------------------
+def bias(trials: int, seed: int, cuts: int, drift_mm: float = 0.0) -> Iterator[Held]:
+    """The next cut's bias after ``cuts`` pairs, of bars whose spread is not known beforehand and whose edge may wear."""
+    for i in range(trials):
+        rng = random.Random(f"{seed}/bias/{i}")
+        spread = 0.006 * rng.lognormvariate(0.0, 0.4)
+        made = [rng.gauss(0.01 - drift_mm * k, spread) for k in range(cuts + 1)]
+        found = setting.bias([setting.Pair(76.5, 76.5 + b) for b in made[:-1]], resolution_mm=0.0025)
+        yield Held(abs(made[-1] - found.mean_mm) <= found.half_mm, found.half_mm)
+
+
+def honing(trials: int, seed: int, change: float) -> Iterator[Held]:
+    """The strokes left after four checks, of stones whose bite changes from then on by ``change`` (one deviation, log)."""
+    for i in range(trials):
+        rng = random.Random(f"{seed}/hone/{i}")
+        rate, total, checks = rng.uniform(0.0007, 0.002), 0, []
+        for k, strokes in enumerate((0, 10, 10, 10), 1):
+            total += strokes
+            size = 76.915 + rate * total
+            checks.append(
+                hone_progress.Check(
+                    k, strokes, tuple((z, size + rng.gauss(0, 0.0015)) for z in DEPTHS), "280" if k > 1 else ""
+                )
+            )
+        found = hone_progress.progress(checks, 77.0, band_mm=0.006, u_mm=0.0015)
+        if found.strokes is not None:
+            left = (77.0 - 76.915 - rate * total) / (rate * math.exp(rng.gauss(0.0, change)))
+            yield Held(found.strokes[0] <= left <= found.strokes[2], (found.strokes[2] - found.strokes[0]) / 2)
+
+
+INTERVALS: dict[str, Callable[[int], Iterator[Held]]] = {
+    "bias after one pair, mm": lambda n: bias(n, 1, 1),
+    "bias after two pairs, mm": lambda n: bias(n, 2, 2),
+    "bias after five pairs, mm": lambda n: bias(n, 3, 5),
+    "bias after five pairs, edge wearing 3 µm a cut, mm": lambda n: bias(n, 4, 5, 0.003),
+    "hone, steady stones, strokes": lambda n: honing(n, 5, 0.0),
+    "hone, bite changing by up to 40 %, strokes": lambda n: honing(n, 6, 0.17),
+}
 
 
 def table(found: list[Trial]) -> list[tuple[int, float, float]]:
     """By bin: how many, the mean stated chance, the share that came true; bins with fewer than 25 are left out."""
     out = []
-    for low, high in zip(EDGES, EDGES[1:], strict=False):
+    for low, high in pairwise(EDGES):
         here = [t for t in found if low <= t.stated < high or (high == 1.0 and t.stated == 1.0)]
         if len(here) >= 25:
             stated = sum(t.stated for t in here) / len(here)
@@ -149,9 +189,7 @@ def main() -> None:
             found = list(intervals(given.trials))
             held = sum(h.held for h in found) / len(found)
             half = sorted(h.half for h in found)[len(found) // 2]
-            print(
-                f"{name}: 95 % intervals hold {100 * held:.1f} % of {len(found)}, half-width {1000 * half:.1f} um (median)"
-            )
+            print(f"{name}: 95 % intervals hold {100 * held:.1f} % of {len(found)}, half-width {half:.3g} (median)")
 
 
 if __name__ == "__main__":

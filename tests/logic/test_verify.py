@@ -1,6 +1,7 @@
 """Verdicts: JCGM 106:2012 and ISO 14253-1:2017, with SciPy and Bayes' rule by Monte Carlo (JCGM 101) beside the integral."""
 
 import math
+import random
 
 import numpy as np
 import pytest
@@ -15,6 +16,7 @@ from logic.result import Verdict
 from logic.risks import combined
 from logic.say import Style, say
 from logic.uncertainty import chance_between
+from tests.bench.calibration import COARSE, judged
 
 BORE = {
     "cylinder": 2,
@@ -279,3 +281,16 @@ def test_mean_diameter_at_each_depth_from_the_top_down():
     spots = [*grid([(76.964, 76.96), (76.962, 76.963)]), v.Spot(3, "thrust", DEPTHS[2], 76.958)]
     assert v.depth_means_mm(list(reversed(spots))) == pytest.approx((76.962, 76.9625, 76.958))
     assert v.depth_means_mm([]) == ()
+
+
+def test_what_a_coarse_gauge_calls_out_is_out():
+    """Simulated bores under a half-thou gauge: verdicts are right as often as they say (JCGM 106:2012, 9.3)."""
+    rng, out, true_out, called_in, true_in = random.Random(9), 0, 0, 0, 0
+    for _ in range(160):
+        found, inside = judged(rng, COARSE, 1, 0.0127, 0.0127)
+        out += found.verdict == Verdict.STOP
+        true_out += found.verdict == Verdict.STOP and not inside
+        called_in += found.verdict == Verdict.GO
+        true_in += found.verdict == Verdict.GO and inside
+    assert out > 8 and true_out >= 0.9 * out
+    assert called_in == 0 or true_in >= 0.8 * called_in
