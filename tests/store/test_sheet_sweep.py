@@ -124,8 +124,10 @@ def test_measured_walls_are_weighed():
     left = {say(w.name): w for w in found.walls}
     assert set(left) == {"the front", "the left", "the rear", "the right"}
     # at the left the surface lies 0.02 inward of the zero and 0.06 out, midway 0.04; the cut stands at 0.1 and more
+    # the gauge was not tried on this iron: 4.0 shown counts as midway between all of it and 3500/5920
+    true = 4.0 * (1 + 3500 / 5920) / 2
     assert left["the left"].left.value == pytest.approx(
-        4.0 + 0.04 - (found.centre_mm[1] + (found.clean_mm - 86.0) / 2), abs=5e-3
+        true + 0.04 - (found.centre_mm[1] + (found.clean_mm - 86.0) / 2), abs=5e-3
     )
     made.put(walls.READING, 1.0, cylinder=1, angle=90)
     assert sweep.swept(made.view(), 1).verdict == Verdict.STOP
