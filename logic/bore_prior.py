@@ -118,7 +118,7 @@ def _dot(a: Sequence[float], b: Sequence[float]) -> float:
 
 
 def _root(a: _Matrix) -> _Matrix:
-    """The lower triangle L with L Lᵀ = a (Cholesky), for a positive definite matrix."""
+    """The lower triangle that, times its transpose, is a (Cholesky), for a positive definite matrix."""
     n = len(a)
     lower = [[0.0] * n for _ in range(n)]
     for i in range(n):

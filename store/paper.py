@@ -40,7 +40,7 @@ INK, GREY, RULE, TINT = "#14181c", "#4a5560", "#b9c1c9", "#eef1f4"
 #: Letters that run to the left (Unicode Standard Annex 9, table 4).
 _LEFTWARD = ("R", "AL")
 #: Joins the signs of one emoji, and letters of some scripts (zero width joiner).
-_JOINER = "\u200d"
+_JOINER = chr(0x200D)
 #: Control points of a quarter circle drawn as a cubic curve.
 _KAPPA = 4 / 3 * (math.sqrt(2) - 1)
 
@@ -61,7 +61,7 @@ def _clusters(word: str) -> list[str]:
         joined = (
             unicodedata.category(letter) in ("Mn", "Me", "Mc")
             or letter == _JOINER
-            or "\U0001f3fb" <= letter <= "\U0001f3ff"
+            or 0x1F3FB <= ord(letter) <= 0x1F3FF
         )
         if out and (joined or out[-1][-1] == _JOINER):
             out[-1].append(letter)
@@ -592,7 +592,7 @@ class Paper:
 
 
 def _letter(letter: str) -> str:
-    return "\ufffd" if "\ud800" <= letter <= "\udfff" else letter
+    return "\ufffd" if 0xD800 <= ord(letter) <= 0xDFFF else letter
 
 
 def _jpeg_size(data: bytes) -> tuple[int, int, int] | None:

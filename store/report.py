@@ -709,7 +709,7 @@ def _photos(view: View, found: Mapping[str, bytes]) -> tuple[tuple[str, str, byt
 
 
 #: No HTML may hold these (HTML Living Standard, 13.2.3.5), and a terminal would obey some of them.
-_CONTROL = re.compile("[\x00-\x08\x0b-\x1f\x7f-\x9f\ud800-\udfff]")
+_CONTROL = re.compile(r"[\x00-\x08\x0b-\x1f\x7f-\x9f\ud800-\udfff]")
 
 
 def escape(text: str) -> str:
