@@ -44,7 +44,8 @@ CHECKS = (
     Check("push", L("Force to press a sleeve in"), "published worked example"),
     Check("capacity", L("Capacity: four bores of 3 in by 3.5 in"), "geometry"),
     Check("crosshatch", L("Angle of the hone's pattern"), "geometry"),
-    Check("together", L("Chance that several sizes are all within limits"), "SciPy, integrate.quad"),
+    Check("conformance", L("Chance that a size is within its limits"), "JCGM 106:2012, 7.4"),
+    Check("risks", L("How often a wrong size is taken for right"), "SciPy, JCGM 106:2012, 9.5"),
 )
 
 CHANCES = (

@@ -17,7 +17,8 @@ APART: dict[str, float] = {
     "push": 5e-06,
     "capacity": 2e-05,
     "crosshatch": 0.0,
-    "together": 0.0,
+    "conformance": 0.0,
+    "risks": 2e-05,
 }
 
 #: What was said, how often it came true, in how many simulated jobs.

@@ -24,14 +24,14 @@ from logic.checked import CHANCES, CHECKS, NOT_YET, came_true, how_far_apart
 from logic.clamping_force import preload_n
 from logic.cleanup import WearSide, clean_up
 from logic.compression import capacity_cm3
-from logic.conformance import within_chance
 from logic.cutting_force import force_n
 from logic.hone_plan import crosshatch_deg
 from logic.press_fit import Iron, contact_pressure_mpa, push_force_n
+from logic.risks import global_risks
 from logic.say import say
 from logic.student import quantile, trend
 from logic.temperature import bore_at_20, size_at
-from logic.uncertainty import Component, combine, normal_cdf
+from logic.uncertainty import Component, chance_between, combine
 from logic.unread import _above
 from tests.bench.slips import campaign
 from tests.logic.test_plane import NORRIS_X, NORRIS_Y
@@ -130,16 +130,19 @@ def crosshatch() -> Pairs:
     yield crosshatch_deg(76.2, 200, 100, 60), math.degrees(2 * math.atan(12000 / (math.pi * 76.2 * 200)))
 
 
-def together() -> Pairs:
-    values, us, shared, low, high = (0.002, 0.006, -0.003), (0.003, 0.003, 0.003), 0.002, -0.0127, 0.0127
+def conformance() -> Pairs:
+    """JCGM 106:2012, 7.4: y 13.6, u 1.8, limits 12.5 and 16.3."""
+    yield chance_between(13.6, 1.8, 12.5, 16.3), stats.norm.cdf(1.5) - stats.norm.cdf(-1.1 / 1.8)
 
-    def inside(e: float) -> float:
-        p = stats.norm.pdf(e, scale=shared)
-        for v, u in zip(values, us, strict=True):
-            p *= normal_cdf((high - v - e) / u) - normal_cdf((low - v - e) / u)
-        return float(p)
 
-    yield within_chance(values, us, shared, low, high), integrate.quad(inside, -0.02, 0.02)[0]
+def risks() -> Pairs:
+    """Limits at two standard deviations of the process, the gauge's a quarter of one: what is taken in though out."""
+    found = global_risks(stats.norm.pdf, (-9.0, 9.0), 0.25, (-2.0, 2.0), (-2.0, 2.0))
+
+    def taken(x: float) -> float:
+        return float(stats.norm.pdf(x) * (stats.norm.cdf((2 - x) / 0.25) - stats.norm.cdf((-2 - x) / 0.25)))
+
+    yield found.consumer, 2 * integrate.quad(taken, 2, 9)[0]
 
 
 MEASURES: dict[str, Callable[[], Pairs]] = {
@@ -156,7 +159,8 @@ MEASURES: dict[str, Callable[[], Pairs]] = {
     "push": push,
     "capacity": capacity,
     "crosshatch": crosshatch,
-    "together": together,
+    "conformance": conformance,
+    "risks": risks,
 }
 
 
