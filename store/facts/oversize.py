@@ -14,11 +14,12 @@ from .gauging import unread_cells
 from .sleeves import sleeved
 from .sweep import swept
 from .walls import largest_bore_mm
-from .worn import wear_side, worn_bores
+from .worn import wear_side, worn_bore
 
 __all__ = [
     "choice",
     "chosen_step_mm",
+    "cleanup_of",
     "cleanups",
     "decided_step_mm",
     "deciding",
@@ -30,28 +31,30 @@ __all__ = [
 
 
 @fact
+def cleanup_of(view: View, cylinder: int) -> cleanup.CleanUp | None:
+    """The clean-up diameter of a cylinder: swept where it was swept, else from two-point readings; None while it has none."""
+    worn, found = worn_bore(view, cylinder), swept(view, cylinder)
+    if worn is None:
+        return None
+    if found is None:
+        return cleanup.clean_up(worn, wear_side(view, cylinder), bore_lean(view, cylinder))
+    return cleanup.from_sweep(
+        cylinder,
+        found.clean_mm if found.safe_mm is None else found.safe_mm,
+        found.u_own_mm,
+        u_common_mm=found.u_zero_mm,
+        worst_mm=worn.worst.d_mm,
+        unworn_mm=worn.unworn.mm,
+        u_wear_mm=worn.u_wear_mm,
+        cell=(worn.worst.depth_mm, worn.worst.axis),
+        unswept=cleanup.needs_unswept(worn, _seen(found, worn.unworn.mm, wear_side(view, cylinder).u_centring_mm)),
+    )
+
+
+@fact
 def cleanups(view: View) -> dict[int, cleanup.CleanUp]:
-    """The clean-up diameter of each measured cylinder: swept where it was swept, else from two-point readings."""
-    out = {}
-    for cylinder, worn in worn_bores(view).items():
-        found = swept(view, cylinder)
-        if found is not None:
-            out[cylinder] = cleanup.from_sweep(
-                cylinder,
-                found.clean_mm if found.safe_mm is None else found.safe_mm,
-                found.u_own_mm,
-                u_common_mm=found.u_zero_mm,
-                worst_mm=worn.worst.d_mm,
-                unworn_mm=worn.unworn.mm,
-                u_wear_mm=worn.u_wear_mm,
-                cell=(worn.worst.depth_mm, worn.worst.axis),
-                unswept=cleanup.needs_unswept(
-                    worn, _seen(found, worn.unworn.mm, wear_side(view, cylinder).u_centring_mm)
-                ),
-            )
-        else:
-            out[cylinder] = cleanup.clean_up(worn, wear_side(view, cylinder), bore_lean(view, cylinder))
-    return out
+    """The clean-up diameter of each measured cylinder."""
+    return {c: one for c in view.cylinders if (one := cleanup_of(view, c)) is not None}
 
 
 def _seen(found: Swept, unworn_mm: float, u_centring_mm: float) -> cleanup.SeenBySweep:
