@@ -235,7 +235,9 @@ def _assumptions(pieces: int, u_gauge_zero_mm: float, untried: Untried) -> Itera
         low, high = Qty(sound.low, "sound"), Qty(sound.high, "sound")
         yield Assumption(L("Sound runs through this block at {low} to {high}.", low=low, high=high), sound.source)
         if untried.set_speed_m_s is None:
-            said = L("The gauge is set for steel, {speed}, since nobody says otherwise.", speed=Qty(_STEEL_M_S, "sound"))
+            said = L(
+                "The gauge is set for steel, {speed}, since nobody says otherwise.", speed=Qty(_STEEL_M_S, "sound")
+            )
             yield Assumption(said, "common practice")
     if pieces == 1:
         yield Assumption(

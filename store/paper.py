@@ -59,9 +59,7 @@ def _clusters(word: str) -> list[str]:
     out: list[list[str]] = []
     for letter in word:
         joined = (
-            unicodedata.category(letter) in ("Mn", "Me", "Mc")
-            or letter == _JOINER
-            or 0x1F3FB <= ord(letter) <= 0x1F3FF
+            unicodedata.category(letter) in ("Mn", "Me", "Mc") or letter == _JOINER or 0x1F3FB <= ord(letter) <= 0x1F3FF
         )
         if out and (joined or out[-1][-1] == _JOINER):
             out[-1].append(letter)

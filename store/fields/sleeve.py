@@ -120,7 +120,9 @@ BLOCK_MODULUS = DefaultNumber(
     key="sleeve.block_modulus",
     label=L("Stiffness of the block's iron"),
     kind="modulus",
-    help=L("The elastic modulus of the block. Grey irons differ by a third. Left alone, it goes by the block's material."),
+    help=L(
+        "The elastic modulus of the block. Grey irons differ by a third. Left alone, it goes by the block's material."
+    ),
     low=60_000.0,
     high=220_000.0,
     default=constant("modulus.grey_iron").value,
@@ -130,7 +132,9 @@ SLEEVE_MODULUS = DefaultNumber(
     key="sleeve.modulus",
     label=L("Stiffness of the sleeve's iron"),
     kind="modulus",
-    help=L("The elastic modulus of the sleeve. A spun-cast sleeve may be stiffer than the block; from 190 GPa it counts as steel."),
+    help=L(
+        "The elastic modulus of the sleeve. A spun-cast sleeve may be stiffer than the block; from 190 GPa it counts as steel."
+    ),
     low=60_000.0,
     high=220_000.0,
     default=constant("modulus.grey_iron").value,

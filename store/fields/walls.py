@@ -47,7 +47,9 @@ SET_SPEED = Number(
     key="wall.set_speed",
     label=L("Speed of sound set on the gauge"),
     kind="sound",
-    help=L("Without a known place it decides how thick a wall may truly be. With one, the iron's own speed follows from it."),
+    help=L(
+        "Without a known place it decides how thick a wall may truly be. With one, the iron's own speed follows from it."
+    ),
     low=1000.0,
     high=10000.0,
     optional=True,
