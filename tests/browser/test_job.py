@@ -59,7 +59,8 @@ def enter_by_keyboard(phone, cylinder, readings):
     for (depth, axis), value in zip(places, readings, strict=True):
         phone.wait(f"Cylinder {cylinder}, depth {depth}, {axis}")
         type_keys(phone, value)
-        phone.wait(re.compile(rf"^Cylinder {cylinder}, depth {depth}, {axis}: \+?{value}\.0"))
+        if (depth, axis) != places[-1]:  # after the last one the next cylinder is on show
+            phone.wait(re.compile(rf"^Cylinder {cylinder}, depth {depth}, {axis}: \+?{value}\.0"))
 
 
 def cell(phone, cylinder, depth, axis):
@@ -83,7 +84,6 @@ def test_whole_grid_with_the_network_off(phone, tmp_path):
     for cylinder, typed in WORN.items():
         if cylinder == 1:
             enter(phone, typed)
-            phone.wait(re.compile(r"^Cylinder 1, depth 3, crank line: 0\.0"))
         else:
             enter_by_keyboard(phone, cylinder, typed)
         presses += sum(len(v) + 1 for v in typed)
