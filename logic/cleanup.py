@@ -64,8 +64,8 @@ __all__ = [
     "WearSide",
     "clean_up",
     "from_sweep",
-    "needs_unswept",
     "needed_together",
+    "needs_unswept",
     "together",
 ]
 

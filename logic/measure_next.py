@@ -186,7 +186,7 @@ def _read_top(
     m: Measured, places: Sequence[UnreadPlace], bored_mm: Sequence[float], u_bored_mm: float
 ) -> Iterator[tuple[float, tuple[float, ...]]]:
     """A reading just below the start of travel, as likely as it is expected now; both axes wore by one law."""
-    assert m.worn is not None  # noqa: S101  # only asked for where there are readings
+    assert m.worn is not None  # only asked for where there are readings
 
     depth = min(p.depth_mm for p in places) + BELOW_TOP_MM
     if depth >= m.worn.depths_mm[0]:
@@ -207,7 +207,7 @@ def _read_top(
 
 def _repeated(m: Measured, bored_mm: Sequence[float], u_bored_mm: float) -> Iterator[tuple[float, tuple[float, ...]]]:
     """The deciding place read once more: its own error falls by the square root of two, about a new mean."""
-    assert m.worn is not None  # noqa: S101  # only asked for where there are readings
+    assert m.worn is not None  # only asked for where there are readings
     part = 1.5 * m.worn.u_mm  # of the clean-up diameter: between even wear and wear on one side
     for z in _MANY:
         shift = z * part / math.sqrt(2)

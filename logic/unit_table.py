@@ -159,7 +159,7 @@ LENGTHS = ("mm", "cm", "um", "hundredth", "in", "thou", "tenth", "uin")
 #: Every unit that may be typed in a field of a kind. A kind that is not listed takes any
 #: length if it is one, else the two units it is shown in.
 ACCEPTED: Mapping[str, tuple[str, ...]] = {
-    "place": LENGTHS + ("m",),
+    "place": (*LENGTHS, "m"),
     "rough": ("um", "uin"),
     "area": ("mm2", "cm2", "in2"),
     "volume": ("cm3", "in3", "l"),

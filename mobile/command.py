@@ -166,7 +166,7 @@ async def _gathered(
     for path in paths:
         try:
             # a file is read in pieces, so that its photos never lie in memory all at once
-            source: FileSource | bytes = FileSource(path) if Path(path).is_file() else read(path)
+            source: FileSource | bytes = FileSource(path) if Path(path).is_file() else read(path)  # noqa: ASYNC240  # a command line of its own, nothing waits
             incoming = await jobs.examine(source, passphrase=passphrase, whole_parts=whole_parts)
             notices += [f"{path}: {say(n)}" for n in incoming.notices]
             reports.append(await jobs.take_in(incoming))

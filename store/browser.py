@@ -16,6 +16,7 @@ made anew, and said so: no row alone keeps the store from starting.
 from __future__ import annotations
 
 import asyncio
+import contextlib
 import json
 import re
 from collections import OrderedDict
@@ -190,7 +191,7 @@ class BrowserBackend(Backend):
         if line not in self.troubles:
             self.troubles.append(line)
 
-    async def _asked(self, wait_s: float, version: int | None) -> Any:
+    async def _asked(self, wait_s: float, version: int | None) -> Any:  # noqa: C901  # one search over many cases, told in one piece
         """A connection, within ``wait_s``; within ten seconds where another tab is asked to let go first."""
         done: asyncio.Future[Any] = asyncio.get_running_loop().create_future()
         try:
@@ -322,10 +323,8 @@ class BrowserBackend(Backend):
                 step()
             except BaseException as problem:  # noqa: BLE001 - nothing may escape into the event loop of the browser
                 failure.append(_trouble(_name_of(problem)) if isinstance(problem, JsException) else problem)
-                try:
+                with contextlib.suppress(JsException):
                     transaction.abort()
-                except JsException:
-                    pass
 
         def ask(request: Any, then: Callable[[Any], None]) -> None:
             request.onsuccess = handler(lambda _event: guarded(lambda: then(request.result)))
@@ -345,7 +344,7 @@ class BrowserBackend(Backend):
             watch.cancel()
             self._running.discard(done)
             transaction.oncomplete = transaction.onabort = None
-            try:
+            try:  # noqa: SIM105  # await-free, and tried on each key press
                 transaction.abort()  # one that never answered must not write later on
             except JsException:
                 pass  # it has come to its end, as it should
@@ -453,14 +452,14 @@ class BrowserBackend(Backend):
         await self._run(("index", "settings", "documents"), start)
         if got:
             keys, rows, stored = (texts(values) for values in got)
-            found = {id: whole_row(text) for id, text in zip(keys, rows)}
+            found = {id: whole_row(text) for id, text in zip(keys, rows, strict=False)}
             self._records = {id: row for id, row in found.items() if is_record(id, row)}  # type: ignore[misc]
             ids = {id for id in (*stored, *found) if isinstance(id, str) and not id.endswith(DAMAGED)}
             await self._index_again(sorted(ids - set(self._records)), len(found) != len(self._records))
             self._changes = -1 if counted[0] is None else counted[0]
         return self._records
 
-    async def _index_again(self, ids: list[str], damaged: bool) -> None:
+    async def _index_again(self, ids: list[str], damaged: bool) -> None:  # noqa: C901  # one search over many cases, told in one piece
         """Make records anew for documents that have none."""
         if not ids:
             return
@@ -553,7 +552,7 @@ class BrowserBackend(Backend):
 
     @_twice
     async def put_photo(self, digest: str, media: str, data: bytes) -> None:
-        def start(transaction: Any, ask: Any) -> None:
+        def start(transaction: Any, ask: Any) -> None:  # noqa: ARG001  # asked like its fellows
             value = to_js({"media": media, "data": to_js(data)}, dict_converter=Object.fromEntries)
             transaction.objectStore("photos").put(value, digest)
 

@@ -150,7 +150,7 @@ def _is_about(line: Asked, about: Place) -> bool:
 
 
 # -- the step that closes the job ------------------------------------------------------------------
-def _closing(view: View, sheet: Sheet, work: Work) -> Work:
+def _closing(view: View, sheet: Sheet, work: Work) -> Work:  # noqa: ARG001  # asked like its fellows
     """A closing step's work: a yes only where every other step is done, or left out and not vital."""
     open_ends = [end for other in all_sheets() if not other.closes for end in _open_end(view, other)]
     if not open_ends:

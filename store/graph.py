@@ -165,7 +165,7 @@ class Source:
 
     def _run(self, key: Question, kept: _Kept | None) -> _Kept:
         function, *args = key
-        assert isinstance(function, Fact)  # noqa: S101  for the type checker: every kept question is a fact's
+        assert isinstance(function, Fact)
         if key in self._under_way:
             raise RuntimeError(f"the fact {function.name} asks for itself")
         now, run = _Clock.now, _Run(self)

@@ -251,7 +251,7 @@ class Jobs:
     def _with_header(self, document: Document, by: str, fields: Mapping[str, Any]) -> Document:
         for key, value in fields.items():
             if value is not None and not isinstance(value, (str, bool, int, Typed)):
-                value = typed(value)
+                value = typed(value)  # noqa: PLW2901  # narrowed on the way
             if not header_fits(key, value):
                 raise Refused(L("That makes no sense here, so it is not stored."), "header")
             standing = heads(document, key)

@@ -21,6 +21,8 @@ try:
 except ImportError:  # Windows has locks of its own
     fcntl = None  # type: ignore[assignment]
 
+import contextlib
+
 from .clock import new_id
 
 __all__ = ["Busy", "Lock", "LockFile", "lock_for"]
@@ -113,10 +115,8 @@ class LockFile:
         return mine
 
     def release(self) -> None:
-        try:
+        with contextlib.suppress(FileNotFoundError):
             os.unlink(self._path)
-        except FileNotFoundError:
-            pass
 
 
 def lock_for(path: str) -> Lock:

@@ -19,8 +19,8 @@ from logic.likely import Anywhere, Between, Expectation, Near, Part, Ratio, Wear
 from logic.meaning import Manner, UnclearError, Way
 from logic.meaning import understand as weigh
 from logic.say import KINDS, Style
-from logic.unread import first_depth_mm
 from logic.units import Entered, convert
+from logic.unread import first_depth_mm
 
 from .documents import Reading
 from .facts.block import bore_length_mm

@@ -292,7 +292,7 @@ class Paper:
         self.gap(2)
 
     # -- tables ------------------------------------------------------------------------------------
-    def table(self, head: Sequence[str], rows: Sequence[Sequence[str]], shares: Sequence[float]) -> None:
+    def table(self, head: Sequence[str], rows: Sequence[Sequence[str]], shares: Sequence[float]) -> None:  # noqa: C901  # one search over many cases, told in one piece
         """A table as wide as the page; ``shares`` divide the width. The head is repeated on every page."""
         total = sum(shares)
         widths = [self.inside * s / total for s in shares]
@@ -377,7 +377,7 @@ class Paper:
             self._shape(shape, left, top, scale, theme[shape.role])
         page.pop_state()
 
-    def _shape(self, shape: Shape, left: float, top: float, k: float, look: Look) -> None:
+    def _shape(self, shape: Shape, left: float, top: float, k: float, look: Look) -> None:  # noqa: C901  # one search over many cases, told in one piece
         page = self._pages[-1]
 
         def at(x: float, y: float) -> tuple[float, float]:

@@ -244,7 +244,7 @@ class _Scan:
     broken: int | None = None
 
 
-def _scan(text: str, limits: Limits) -> _Scan:
+def _scan(text: str, limits: Limits) -> _Scan:  # noqa: C901  # one search over many cases, told in one piece
     found = _Scan()
     depth, position, start, brackets, opened = 0, 0, 0, 0, -1
     while match := _BRACKET.match(text, position):

@@ -17,6 +17,7 @@ from ..facts.oversize import choice
 from ..facts.sizes import finished_mm, least_wall
 from ..facts.sleeve_in import block_iron, finishing
 from ..facts.sleeves import bore_for_sleeve_mm, seat, sleeve_of, sleeved
+from ..fields.sizes import WALL_C
 from ..fields.sleeve import (
     BLOCK_LIMIT,
     BLOCK_MODULUS,
@@ -36,7 +37,6 @@ from ..fields.sleeve import (
     SLEEVE_MODULUS,
     WANTED,
 )
-from ..fields.sizes import WALL_C
 from ..places import cylinder_places, place_name
 from ..view import View
 from .base import Group, Sheet, Work

@@ -10,6 +10,7 @@ from __future__ import annotations
 
 import argparse
 import asyncio
+import contextlib
 import os
 import random
 import shutil
@@ -234,10 +235,8 @@ async def in_the_browser(chance: random.Random, _number: int) -> tuple[str, int]
         jobs = await Jobs.open(life.opened())
         for _ in range(4):
             shared.fault = name if chance.random() < 0.6 else ""
-            try:
+            with contextlib.suppress(Refused):
                 await life.work(jobs, 1)
-            except Refused:
-                pass
         shared.fault = ""
         kind = f"transaction: {name}"
     elif how == "store":

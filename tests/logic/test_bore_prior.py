@@ -34,7 +34,7 @@ def expected(places, shared, made):
         covariances.append((np.eye(6) - gain) @ prior)
     w = np.array(weights) / np.sum(weights)
     mean = w @ np.array(means)
-    cov = sum(wi * (c + np.outer(m - mean, m - mean)) for wi, m, c in zip(w, means, covariances))
+    cov = sum(wi * (c + np.outer(m - mean, m - mean)) for wi, m, c in zip(w, means, covariances, strict=False))
     return mean, cov
 
 

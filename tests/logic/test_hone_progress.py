@@ -110,7 +110,9 @@ def test_stones_that_change_their_bite_are_allowed_for():
     for _ in range(1500):
         x = np.array([0, 10, 25, 40])
         y = 76.924 + 0.0011 * x + rng.normal(0, 0.0015 / math.sqrt(3), 4)
-        got = look([check(i + 1, s, m, "220" if i else "") for i, (s, m) in enumerate(zip((0, 10, 15, 15), y))])
+        got = look(
+            [check(i + 1, s, m, "220" if i else "") for i, (s, m) in enumerate(zip((0, 10, 15, 15), y, strict=False))]
+        )
         later = 0.0011 * math.exp(rng.normal(0, math.log(1.4) / 1.96))
         true_left = (76.986 - 76.924 - 0.0011 * 40) / later
         if got.strokes:

@@ -1,7 +1,6 @@
 """Setting micrometers and the bar's bias, checked against SciPy and by simulated jobs (all data invented)."""
 
 import math
-from dataclasses import replace
 
 import numpy as np
 import pytest

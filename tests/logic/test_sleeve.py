@@ -20,9 +20,9 @@ from logic.sleeve import (
     finishing,
     fitting,
     grip,
-    hot,
     hoop_block_mpa,
     hoop_sleeve_mpa,
+    hot,
     none_wanted,
     push_force_n,
 )

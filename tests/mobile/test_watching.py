@@ -184,13 +184,13 @@ def test_killed_again_and_again_while_two_phones_save(tmp_path: Path) -> None:
                 await jobs.append(id, draft.note(f"{name} {turn}"))
                 wrote.add(f"{name} {turn}")
                 (folder / f"{name}.json").write_bytes(await jobs.export())
-            running = subprocess.Popen(command, cwd=ROOT, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL)
+            running = subprocess.Popen(command, cwd=ROOT, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL)  # noqa: ASYNC220  # the process under test
             await asyncio.sleep(rng.uniform(0.8, 3.0))
             running.send_signal(signal.SIGKILL)
             running.wait()
             if (folder / ANSWER).exists():
                 assert notes(await answer(folder)) <= wrote
-        running = subprocess.Popen(command, cwd=ROOT, stdout=subprocess.DEVNULL, stderr=subprocess.PIPE, text=True)
+        running = subprocess.Popen(command, cwd=ROOT, stdout=subprocess.DEVNULL, stderr=subprocess.PIPE, text=True)  # noqa: ASYNC220  # the process under test
         try:
             assert (running.stderr.readline() if running.stderr else "").startswith("Watching ")
             end = time.monotonic() + 60

@@ -16,7 +16,7 @@ from types import ModuleType, SimpleNamespace
 from typing import Any
 
 
-class JsException(Exception):  # noqa: N818  named as in Pyodide
+class JsException(Exception):
     """An error of the browser, with its name."""
 
     def __init__(self, name: str) -> None:

@@ -76,7 +76,7 @@ def test_the_bore_that_rings_were_tried_in(bore, asked):
 def test_a_doubt_holds_the_final_yes_until_it_is_settled():
     made = finished(-0.03)
     made.put(final.UNDER, 0.05)
-    held = [r for r in work_of(made.view(), sheet("final")).results if r.key == "final.1"][0]
+    held = next(r for r in work_of(made.view(), sheet("final")).results if r.key == "final.1")
     assert held.verdict == Verdict.MAYBE and say(held.line, Style("mm")).startswith("Not yet")
     for key in keys(made):
         made.decide(stands_key(key), "stands")

@@ -97,6 +97,21 @@ def test_an_undecided_job_is_not_handed_over():
 
 
 def test_the_order_of_the_work():
-    assert [s.key for s in flow.flow(finished()).statuses] == (
-        "bores walls sweep oversize sleeve compression sizes face clamp cut chamfer hone final fitting rings clean"
-    ).split()
+    assert [s.key for s in flow.flow(finished()).statuses] == [
+        "bores",
+        "walls",
+        "sweep",
+        "oversize",
+        "sleeve",
+        "compression",
+        "sizes",
+        "face",
+        "clamp",
+        "cut",
+        "chamfer",
+        "hone",
+        "final",
+        "fitting",
+        "rings",
+        "clean",
+    ]

@@ -4,9 +4,9 @@ import pytest
 
 from logic.say import say
 from store.facts.bias import pairs
+from store.facts.gates import PISTON_RISK
 from store.facts.load import passes_left
 from store.facts.oversize import choice
-from store.facts.gates import PISTON_RISK
 from store.facts.passes import bored_now_mm, passes_in_hand, size_now_mm, start_mm
 from store.facts.sizes import Route, least_wall, target
 from store.facts.sleeves import Stage
