@@ -20,8 +20,9 @@ sys.path.insert(0, str(ROOT / "tests" / "browser"))
 import driver  # noqa: E402
 import start  # noqa: E402  (the set-up is shared with the main command)
 
-#: What must be clean, besides the tests: the layout of the code and the types.
+#: What must be clean, besides the tests: the linter's rules, the layout of the code and the types.
 CHECKS = (
+    ("ruff", "check", "--quiet", "."),
     ("ruff", "format", "--check", "--quiet", "."),
     ("mypy",),
 )
@@ -54,7 +55,7 @@ def browser(python: Path) -> None:
 
 
 def checks(python: Path) -> bool:
-    """Whether the code's layout and types are clean."""
+    """Whether the code is clean by the linter, in its layout and in its types."""
     clean = True
     for tool, *arguments in CHECKS:
         if subprocess.run([str(python), "-m", tool, *arguments], cwd=ROOT, check=False).returncode:
