@@ -49,7 +49,7 @@ def type_keys(phone, text):
     """Type a number on the device's own keyboard while the pad is up, which is much quicker than tapping its keys, and enter it."""
     for character in text:
         phone.page.keyboard.press(character)
-    phone.wait(re.compile(rf"^{re.escape(text)}(\u202f|$)"))  # the pad shows it
+    phone.wait(re.compile(rf"^{re.escape(text)}(\u202f|$)", re.MULTILINE))  # the pad shows it
     phone.page.keyboard.press("Enter")
 
 
