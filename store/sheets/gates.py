@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from logic.result import Result
+from logic.result import Result, Verdict
 from logic.say import L, Line
 
 from ..facts import gates
@@ -13,7 +13,7 @@ from ..fields.sizes import CLEARANCE, PISTON
 from ..view import View
 from .base import Risk, Work
 
-__all__ = ["may_cut", "may_judge", "risks", "wanted"]
+__all__ = ["may_cut", "may_judge", "only_assumed", "risks", "wanted"]
 
 
 def _why_shut(view: View) -> Line:
@@ -76,6 +76,18 @@ def risks(view: View) -> tuple[Risk, ...]:
             )
         )
     return tuple(out)
+
+
+def only_assumed(view: View, work: Work) -> Work:
+    """No yes to a size whose piston or clearance nobody entered and nobody took on."""
+    if not wanted(view):
+        return work
+    why = L("A piston or its clearance is only assumed.")
+    results = tuple(
+        replace(r, verdict=Verdict.MAYBE, confidence=None, why=(why, *r.why)) if r.verdict == Verdict.GO else r
+        for r in work.results
+    )
+    return replace(work, results=results, done=False)
 
 
 def wanted(view: View) -> tuple[tuple[str, dict[str, int]], ...]:

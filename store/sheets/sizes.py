@@ -31,7 +31,7 @@ from ..fields.sizes import (
 from ..places import cylinder_places
 from ..view import View
 from .base import Group, Sheet, Work
-from .gates import risks, wanted
+from .gates import only_assumed, risks, wanted
 
 __all__ = [
     "CLEARANCE",
@@ -122,5 +122,6 @@ SHEET = Sheet(
     ),
     work=work,
     minutes=(5, 2),
+    gate=only_assumed,
     vital=True,
 )

@@ -55,6 +55,7 @@ def test_a_decision_opens_nothing_until_the_pistons_are_measured_or_the_risk_is_
     made.decide("oversize", "+0.030 in", number=0.762)
     assert say(work(made.view(), "cut").blocked) == "Measure the pistons first: each bore is made to fit its piston."
     assert {(b.step, say(b.needs)) for b in board(made.view())} == {("sizes", "Measure its piston")}
+    assert Verdict.GO not in {r.verdict for r in work(made.view(), "sizes").results}  # no yes to what is assumed
     made.decide(PISTON_RISK, "bored without")
     view = made.view()
     assert work(view, "cut").results and {b.step for b in board(view)} == {"cut"}
