@@ -301,6 +301,24 @@ def decision_line(choice: Oversize, step_mm: float) -> Line:
     )
 
 
+def decided_on(choice: Oversize, step_mm: float) -> Oversize:
+    """The verdict about the step decided on, where it is not the one advised: its own chance, and the advice among the reasons."""
+    bored = choice.nominal_mm + step_mm - choice.hone_stock_mm
+    row = choice.step(step_mm)
+    chance = row.probability if row is not None else together(choice.cleanups, bored, choice.u_bored_mm)
+    sure = chance >= choice.wanted and (row is None or not row.limited)
+    unlikely = chance < 0.5 or (row is not None and bool(row.limited))
+    yes = Verdict.INFO if choice.verdict == Verdict.INFO else Verdict.GO  # not before every bore was measured
+    verdict = yes if sure else Verdict.STOP if unlikely else Verdict.MAYBE
+    return replace(
+        choice,
+        line=decision_line(choice, step_mm),
+        verdict=verdict,
+        confidence=chance if sure else None,
+        why=(choice.line, *choice.why),
+    )
+
+
 _SIDE_UNKNOWN = WearSide()
 
 

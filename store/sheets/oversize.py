@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from typing import Any
 
 from logic import bore, oversize
 from logic.places import place_name
-from logic.say import L, Line
+from logic.say import L
 
 from ..assumed import with_assumed
 from ..facts.gates import decided_clean
@@ -35,12 +34,12 @@ __all__ = [
 ]
 
 
-def _decided(view: View, found: oversize.Oversize) -> Line | None:
-    """What to say of a decision that differs from the advice."""
+def _decided_otherwise(view: View, found: oversize.Oversize) -> float | None:
+    """The step decided on, where it differs from the advice."""
     decided = decided_step_mm(view)
     if decided is None or (found.step_mm is not None and abs(decided - found.step_mm) < 1e-6):
         return None
-    return oversize.decision_line(found, decided)
+    return decided
 
 
 def _cut_mm(view: View, cylinder: int) -> float | None:
@@ -57,9 +56,9 @@ def work(view: View) -> Work:
             return Work(blocked=L("Enter the nominal bore first: every oversize counts from it."))
         return Work(blocked=L("Measure the worn bores first."))
     verdict = with_assumed(found, view, HONE_ALLOW, BORED_U)
-    said = _decided(view, found)
-    if said is not None:
-        verdict = replace(verdict, why=(said, *verdict.why))
+    other = _decided_otherwise(view, found)
+    if other is not None:
+        verdict = oversize.decided_on(verdict, other)
     step = chosen_step_mm(view)
     results = [oversize.cylinder_result(found, c.cylinder, step) for c in found.cleanups]
     worn = worn_bores(view)

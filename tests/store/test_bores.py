@@ -218,7 +218,7 @@ def test_a_decision_wins_and_is_weighed():
     view = making.view()
     assert oversize.chosen_step_mm(view) == 0.508
     work = oversize.work(view)
-    assert say(work.results[0].why[0]).startswith("You decided on +0.020\u202fin, the advice is +0.030")
+    assert say(work.results[0].line).startswith("You decided on +0.020\u202fin, the advice is +0.030")
     assert work.results[2].verdict == Verdict.STOP
     assert sizes.finished_mm(view, 1) == pytest.approx(76.708)
     assert any(r.verdict == Verdict.STOP for r in sizes.work(view).results)
