@@ -194,12 +194,14 @@ class CarefulFile(Storage):
 class Loaded:
     """What was found of a document. ``state``: "new" (nothing), "good", "mended" (damaged, and made
     whole from the copy), "before" (damaged; what could be saved is here) or "broken" (nothing could
-    be). ``mend`` asks for everything to be written anew at the next change."""
+    be). ``mend`` asks for everything to be written anew at the next change, ``copy`` for the copies
+    to be made anew once it is seen that what was found makes sense."""
 
     state: str
     tables: Tables | None = None
     saved: list[Saved] = field(default_factory=list)
     mend: bool = False
+    copy: bool = False
 
 
 class JobFiles:
@@ -249,14 +251,14 @@ class JobFiles:
         elif journal.damaged and not more:
             state = "before"
         pieces += more
-        if state == file == "good" and journal.whole and self._copy():
-            return Loaded("good", None, pieces)
+        if state == file == "good" and journal.whole:
+            return Loaded("good", None, pieces, copy=True)
         if not pieces:
             state = "new" if file == "new" and not log else "broken"
         return Loaded(state, None, pieces, mend=True)
 
-    def _copy(self) -> bool:
-        """Make the copies anew from files that are whole. False where that cannot be done now."""
+    def copy(self) -> bool:
+        """Make the copies anew from files that are whole, and make sense. False where that cannot be done now."""
         try:
             _replace_quickly(self.copied_base, read_all(self.base) or b"")
             log = read_all(self.log)

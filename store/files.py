@@ -185,12 +185,11 @@ class FilesBackend(Backend):
         files = self._files(id)
         found = files.load()
         carried = Carried(found.tables)
-        shelf = Shelf(
-            TinyDB(storage=lambda: carried),
-            found.saved,
-            broken=found.state == "broken",
-            mend=found.mend or len(found.saved) > _LONG,
-        )
+        broken, long = found.state == "broken", len(found.saved) > _LONG
+        shelf = Shelf(TinyDB(storage=lambda: carried), found.saved, broken=broken, mend=found.mend or long)
+        if found.copy and not shelf.broken and not files.copy():
+            carried = Carried(found.tables)
+            shelf = Shelf(TinyDB(storage=lambda: carried), found.saved, mend=True)
         state = found.state
         if shelf.broken:
             spare = Shelf(TinyDB(storage=MemoryStorage), files.copies(), mend=True)

@@ -120,9 +120,7 @@ BLOCK_MODULUS = DefaultNumber(
     key="sleeve.block_modulus",
     label=L("Stiffness of the block's iron"),
     kind="modulus",
-    help=L(
-        "The elastic modulus of the block. Grey irons differ by a third. Left alone, it goes by the block's material."
-    ),
+    help=L("Grey irons differ by a third. Left alone, it goes by the block's material."),
     low=60_000.0,
     high=220_000.0,
     default=constant("modulus.grey_iron").value,

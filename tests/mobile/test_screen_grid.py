@@ -57,7 +57,7 @@ async def test_a_whole_grid_to_its_verdict():
     assert cell(phone, 4, 3, "crank line") == f"0.0{NB}thou"
     await phone.tap("All readings are in: go on")
     await phone.rest()
-    phone.see(re.compile(r"Bores at \+0\.030\sin clean up all four"), "done")
+    phone.see(re.compile(r"Bores at \+0\.030\sin clean up all four"), "Done or left out: 1")
 
 
 @driven

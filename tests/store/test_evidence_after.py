@@ -23,6 +23,7 @@ def finished(off=0.0, piston=76.902, **put):
             made.put(hone.SIZE, size, cylinder=1, check=check, depth=d)
         made.put(hone.STROKES, 30 * (check > 1), cylinder=1, check=check)
         made.put(hone.GRIT, 400, cylinder=1, check=check)
+    made.put(final.WASHED, "yes")
     made.put(final.ZERO, 76.962)
     for d in (1, 2, 3):
         for a in ("thrust", "crank"):
