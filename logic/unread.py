@@ -30,6 +30,8 @@ TOP_MM, TOP_U_MM = 11.0, 3.5
 STATED_U_MM = 1.0
 #: The first reading belongs this far below the start of travel: clear of the ridge, in the most worn part.
 BELOW_TOP_MM = 3.0
+#: Wear no larger than this at the first reading is carried no further up, mm.
+LEAST_WEAR_MM = 0.01
 #: Scatter of the wear about its law, as a natural logarithm.
 _SCATTER = 0.15
 
@@ -73,7 +75,7 @@ def unread(worn: WornBore) -> tuple[UnreadPlace, ...]:
     out = []
     for axis in worn.axes:
         line = [(z, d - worn.unworn.mm) for z, d in worn.column(axis) if worn.in_travel(z)]
-        if not line or line[0][1] <= 2 * worn.u_wear_mm:
+        if not line or line[0][1] <= LEAST_WEAR_MM:
             continue
         z1, w1 = line[0]
         gap, u_gap = _above(z1 - top, u_top)
