@@ -173,9 +173,8 @@ def test_from_intake_to_report(phone):
     into(phone, "Ring gaps")
     leave_out(phone, "rings not here yet")
     back(phone)
-    into(phone, "Pistons to bores")
-    leave_out(phone, "one piston")
-    back(phone)
+    # with one piston there is nothing to pair: that step is not on the path of what is to do now
+    assert not phone.has(re.compile("^Pistons to bores"))
     into(phone, "Cleaning and handover")
     phone.tap("I have read this")
     phone.gone("I have read this")
