@@ -299,6 +299,18 @@ class Phone:
             time.sleep(0.05)
 
     # -- doing --------------------------------------------------------------------------
+    def tap_to(self, label: str | re.Pattern[str], there: str | re.Pattern[str]) -> None:
+        """Tap until something is there: what is above moves when the verdict or the board grows by a line."""
+        for _ in range(4):
+            if self.has(label):
+                self.tap(label)
+            try:
+                self.wait(there, timeout=4)
+            except AssertionError:
+                continue
+            return
+        self.wait(there, timeout=0)
+
     def tap(self, label: str | re.Pattern[str], *, timeout: float = 60, nth: int = 0) -> dict[str, Any]:
         """Tap what is so labelled, scrolling it into view if it lies outside."""
         node = self._settled(label, timeout, nth)

@@ -108,18 +108,6 @@ def go(phone: Phone, route: str, there: str | re.Pattern[str]) -> None:
     phone.wait(there)
 
 
-def tap_to(phone: Phone, label: str | re.Pattern[str], there: str | re.Pattern[str]) -> None:
-    """Tap until something is there: what is above the table moves when the verdict grows by a line."""
-    for _ in range(4):
-        phone.tap(label)
-        try:
-            phone.wait(there, timeout=4)
-        except AssertionError:
-            continue
-        return
-    phone.wait(there, timeout=0)
-
-
 def fill(phone: Phone, label: str | re.Pattern[str], text: str) -> None:
     """Type into a field until it says so: on a busy machine the keyboard can be there before the field is."""
     for _ in range(4):
@@ -266,7 +254,7 @@ def test_two_tabs_on_one_job_lose_nothing_and_see_each_other(kept_phone: Phone, 
     # at the same moment: different cells, and then the very same cell
     for tab, cylinder, _values in ((one, 2, "5678"), (two, 3, "4567")):
         tab.page.bring_to_front()
-        tap_to(tab, f"Cylinder {cylinder}", f"Cylinder {cylinder}, depth 1, thrust axis")
+        tab.tap_to(f"Cylinder {cylinder}", f"Cylinder {cylinder}, depth 1, thrust axis")
     for first, second in zip("5678", "4567", strict=False):
         for tab, value in ((one, first), (two, second)):
             tab.page.keyboard.press(value)
@@ -274,7 +262,7 @@ def test_two_tabs_on_one_job_lose_nothing_and_see_each_other(kept_phone: Phone, 
     for tab, last in ((one, "2, depth 2, crank line: +8.0"), (two, "3, depth 2, crank line: +7.0")):
         tab.page.bring_to_front()
         tab.wait(f"Cylinder {last}")
-        tap_to(tab, "Cylinder 4", "Cylinder 4, depth 1, thrust axis")
+        tab.tap_to("Cylinder 4", "Cylinder 4, depth 1, thrust axis")
     for tab, value in ((one, "8"), (two, "9")):
         tab.page.keyboard.press(value)
     for tab in (one, two):
@@ -299,12 +287,12 @@ def test_two_tabs_on_one_job_lose_nothing_and_see_each_other(kept_phone: Phone, 
     two.tap("Back")
     two.wait("Job details")
     one.page.bring_to_front()
-    tap_to(one, "Cylinder 1", "Cylinder 1, depth 2, crank line")
+    one.tap_to("Cylinder 1", "Cylinder 1, depth 2, crank line")
     enter(one, ("2",))
     one.wait(re.compile(r"^Cylinder 1, depth 2, crank line: \+2\.0"))
     two.page.bring_to_front()
-    tap_to(two, re.compile("^Worn bores"), "Cylinder 1")
-    tap_to(two, "Cylinder 1", re.compile(r"^Cylinder 1, depth 2, crank line: \+2\.0"))
+    two.tap_to(re.compile("^Worn bores"), "Cylinder 1")
+    two.tap_to("Cylinder 1", re.compile(r"^Cylinder 1, depth 2, crank line: \+2\.0"))
 
 
 # -- no room ---------------------------------------------------------------------------------
@@ -327,7 +315,7 @@ def test_no_room_left_is_said_the_values_stay_and_go_in_later(kept_phone: Phone)
     assert cell(phone, 1, 2, "thrust axis").endswith(": 7 not saved") and not phone.has("Saved")
     assert kept_rows(phone) == before
     # the value is in the pad again when its cell is tapped, and still cannot be stored
-    tap_to(phone, re.compile("^Cylinder 1, depth 2, thrust axis: "), "7\u202fthou")
+    phone.tap_to(re.compile("^Cylinder 1, depth 2, thrust axis: "), "7\u202fthou")
     phone.tap("Enter")
     phone.wait("Cylinder 1, depth 2, crank line")
     phone.wait("Save again what was not saved: 1")
@@ -347,12 +335,12 @@ def test_no_room_left_is_said_the_values_stay_and_go_in_later(kept_phone: Phone)
     assert kept_rows(phone) == before
     # when there is room again: one by hand, corrected, and the rest at one tap
     room(phone, None)
-    tap_to(phone, re.compile("^Cylinder 1, depth 2, crank line: "), "5\u202fthou")
+    phone.tap_to(re.compile("^Cylinder 1, depth 2, crank line: "), "5\u202fthou")
     phone.tap("Rub out last digit")
     keys(phone, "4")
     phone.tap("Enter")
     phone.wait(re.compile(r"^Cylinder 1, depth 2, crank line: \+4\.0"))
-    tap_to(phone, "Save again what was not saved: 2", "Saved")
+    phone.tap_to("Save again what was not saved: 2", "Saved")
     assert typed(phone, id) == [
         (1, 1, "thrust", "4"),
         (1, 1, "crank", "2"),
@@ -393,7 +381,7 @@ def test_storage_cleared_while_entering_loses_nothing_of_the_open_job(kept_phone
     expected = sorted((1, d, a, text) for (d, a), text in zip(places, "423512", strict=False))
     assert sorted(typed(phone, id)) == expected
     phone.reload()
-    tap_to(phone, "Cylinder 1", re.compile(r"^Cylinder 1, depth 3, crank line: \+2\.0"))
+    phone.tap_to("Cylinder 1", re.compile(r"^Cylinder 1, depth 3, crank line: \+2\.0"))
     assert sorted(typed(phone, id)) == expected
 
 

@@ -143,7 +143,7 @@ def test_killed_in_the_middle_of_entry(phone):
     phone.launch()
     phone.open()
     phone.tap(re.compile("^Job of"))
-    phone.tap(re.compile("^Worn bores"))
+    phone.tap_to(re.compile("^Worn bores"), re.compile("^Cylinder 1, depth 1, thrust axis: "))
     assert [cell(phone, 1, d, a) for d, a in ((1, "thrust axis"), (1, "crank line"), (2, "thrust axis"))] == saved
     assert saved[0].endswith("+4.0\u202fthou")
     # and the next cell is the one asked for
