@@ -13,6 +13,7 @@ import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 from functools import cached_property
+from typing import NamedTuple
 
 from .uncertainty import normal_cdf
 
@@ -20,7 +21,7 @@ __all__ = ["CERTAIN", "BoreLean", "CleanUp", "Piece", "WearSide", "needed_togeth
 
 #: What somebody may know about where the metal went.
 KNOWN = ("unknown", "even", "one side", "swept")
-_ROOT_2PI = math.sqrt(2 * math.pi)
+_ROOT_2, _ROOT_2PI = math.sqrt(2), math.sqrt(2 * math.pi)
 #: Beyond this many standard deviations nothing more is worked out.
 _FAR = 6.0
 #: No probability is given as more than this: there is always some doubt.
@@ -86,24 +87,46 @@ class Piece:
     u_mm: float
     common_mm: float
 
-    def cdf(self, x_mm: float, extra_u_mm: float = 0.0, shift: float | None = None) -> float:
-        """P(D_clean ≤ x). ``shift`` fixes the shared error at that many standard deviations."""
-        if shift is None:
-            u = math.sqrt(self.u_mm**2 + extra_u_mm**2 + self.common_mm**2)
-        else:
-            x_mm -= shift * self.common_mm
-            u = math.hypot(self.u_mm, extra_u_mm)
-        a, b = x_mm - self.low_mm, x_mm - self.high_mm
-        width = a - b
-        if u == 0.0:
-            return min(1.0, max(0.0, a / width)) if width > 0 else float(a >= 0)
-        if b > 7 * u:
-            return 1.0
-        if a < -7 * u:
-            return 0.0
-        if width < 1e-4 * u:
-            return normal_cdf((a + b) / (2 * u))
-        return min(1.0, max(0.0, u * (_ramp(a / u) - _ramp(b / u)) / width))
+
+class _Blurred(NamedTuple):
+    """A piece with all its blur in ``u_mm``: its distribution function is 0 up to ``start_mm`` and 1 from ``end_mm`` on.
+
+    ``common_mm`` is what the error that is held fixed moves it by for each standard deviation.
+    """
+
+    start_mm: float
+    end_mm: float
+    weight: float
+    low_mm: float
+    high_mm: float
+    u_mm: float
+    common_mm: float
+
+
+def _blurred(pieces: Sequence[Piece], extra_u_mm: float, *, fixed: bool) -> tuple[_Blurred, ...]:
+    """The pieces with ``extra_u_mm`` laid over them, and the shared error as well unless that is held ``fixed``."""
+    out = []
+    for p in pieces:
+        u = math.sqrt(p.u_mm**2 + extra_u_mm**2 + (0.0 if fixed else p.common_mm**2))
+        common = p.common_mm if fixed else 0.0
+        out.append(_Blurred(p.low_mm - _FAR * u, p.high_mm + _FAR * u, p.weight, p.low_mm, p.high_mm, u, common))
+    return tuple(out)
+
+
+def _below(pieces: Sequence[_Blurred], x_mm: float, shift: float) -> float:
+    """The distribution function of all pieces together at x, the shared error at ``shift`` standard deviations."""
+    total = 0.0
+    for start, end, weight, low, high, u, common in pieces:
+        x = x_mm - shift * common
+        if x >= end:
+            total += weight
+        elif x > start:
+            if u == 0.0:
+                total += weight * (x - low) / (high - low)
+                continue
+            a, b = (x - low) / u, (x - high) / u
+            total += weight * (normal_cdf((a + b) / 2) if a - b < 1e-4 else (_ramp(a) - _ramp(b)) / (a - b))
+    return total
 
 
 def _ramp(t: float) -> float:
@@ -112,7 +135,7 @@ def _ramp(t: float) -> float:
         return t
     if t < -8:
         return 0.0
-    return t * normal_cdf(t) + math.exp(-0.5 * t * t) / _ROOT_2PI
+    return t * 0.5 * math.erfc(-t / _ROOT_2) + math.exp(-0.5 * t * t) / _ROOT_2PI
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -176,7 +199,20 @@ class CleanUp:
             return CERTAIN
         if bored_mm < low - _FAR * u_bored_mm:
             return 0.0
-        return min(CERTAIN, sum(p.weight * p.cdf(bored_mm, u_bored_mm, shift) for p in self.pieces))
+        pieces = self._law(u_bored_mm, fixed=shift is not None)
+        return min(CERTAIN, max(0.0, _below(pieces, bored_mm, shift or 0.0)))
+
+    def _law(self, u_bored_mm: float, *, fixed: bool) -> tuple[_Blurred, ...]:
+        """The pieces blurred for a bored size's own uncertainty, kept: many sizes are asked for with the same."""
+        key = (u_bored_mm, fixed)
+        found = self._laws.get(key)
+        if found is None:
+            found = self._laws[key] = _blurred(self.pieces, u_bored_mm, fixed=fixed)
+        return found
+
+    @cached_property
+    def _laws(self) -> dict[tuple[float, bool], tuple[_Blurred, ...]]:
+        return {}
 
     def needed_mm(self, confidence: float, u_bored_mm: float = 0.0) -> float:
         """The smallest bored size that cleans up with ``confidence`` (0 < confidence < 1), to 0.05 µm."""

@@ -78,7 +78,7 @@ def greatest(candidates: Sequence[tuple[float, float]]) -> tuple[float, float]:
     mean, sd = ranked[0]
     for m, s in ranked[1:]:
         a = math.hypot(sd, s)
-        if a == 0.0 or mean - m > 5 * a:
+        if mean - m > 5 * a or a == 0.0:
             continue
         gap = (mean - m) / a
         up = normal_cdf(gap)
@@ -181,13 +181,22 @@ def _at(
     ey: float,
 ) -> tuple[float, float]:
     """The cut needed if the bar misses its place by (ex, ey), and its standard deviation from the readings."""
-    rows = [(max(floor_mm, unworn_mm + 2 * math.hypot(ex, ey)), 0.0)]
+    most = max(floor_mm, unworn_mm + 2 * math.hypot(ex, ey))
+    rows = [(most, 0.0)]
+    tx, ty = 2 * ex, 2 * ey
     for x, y, here, there, u in walls:
-        t = 2 * (ex * x + ey * y)
-        rows.append((max(here - t, there + t), u))
+        t = tx * x + ty * y
+        one, other = here - t, there + t
+        need = one if one > other else other  # noqa: FURB136  run a thousand times for a verdict: no call
+        rows.append((need, u))
+        if need > most:  # noqa: PLR1730
+            most = need
     mean, sd = greatest(rows)
-    over = max((need - 2 * (ex * x + ey * y) for x, y, need in halfway), default=0.0) - max(rows)[0]
-    return mean + max(0.0, over), sd
+    for x, y, need in halfway:
+        over = need - tx * x - ty * y - most
+        if over > 0.0:
+            mean, most = mean + over, most + over
+    return mean, sd
 
 
 def _halfway(walls: Sequence[Wall]) -> list[tuple[float, float, float]]:

@@ -323,8 +323,20 @@ class Phone:
             self.page.mouse.wheel(0, middle - size["height"] / 2)
             time.sleep(0.25)
             node = self._settled(label, timeout, nth)
+        before = self.text() if node["label"] == "Back" else None
         self.page.mouse.click(node["x"] + node["w"] / 2, node["y"] + node["h"] / 2)
+        if before is not None and not self._changed(before):
+            self.page.mouse.click(node["x"] + node["w"] / 2, node["y"] + node["h"] / 2)
         return node
+
+    def _changed(self, before: str, *, timeout: float = 3) -> bool:
+        """Whether the screen says something else than before, now or soon: a click that met a redrawing was dropped."""
+        end = time.monotonic() + timeout
+        while self.text() == before:
+            if time.monotonic() > end:
+                return False
+            time.sleep(0.05)
+        return True
 
     def _covered(self, node: dict[str, Any]) -> bool:
         """Whether something else (the bar, the foot) lies over the middle of a node that scrolls."""

@@ -17,6 +17,7 @@ from scipy import integrate, optimize, stats
 from logic.bore import WornBore
 from logic.cleanup import (
     BoreLean,
+    CleanUp,
     Piece,
     WearSide,
     clean_up,
@@ -142,14 +143,19 @@ def test_fixed_share_is_the_normal_conformance_probability():
 
 
 def test_a_piece_is_a_rectangle_blurred_by_a_normal():
+    def chance(piece: Piece, x: float) -> float:
+        return CleanUp(
+            cylinder=1, low_mm=piece.low_mm, high_mm=piece.high_mm, pieces=(piece,), worst_mm=76.4, unworn_mm=76.2
+        ).probability(x)
+
     piece = Piece(1.0, 76.45, 76.70, 0.007, 0.0)
     for x in (76.43, 76.46, 76.60, 76.69, 76.72):
         expected, _ = integrate.quad(
             lambda a: stats.norm.cdf((x - a) / 0.007) / 0.25, 76.45, 76.70, points=[min(max(x, 76.45), 76.70)]
         )
-        assert piece.cdf(x) == pytest.approx(expected, abs=1e-8)
-    assert Piece(1.0, 76.4, 76.4, 0.0, 0.0).cdf(76.4) == 1.0
-    assert Piece(1.0, 76.4, 76.6, 0.0, 0.0).cdf(76.45) == pytest.approx(0.25)
+        assert chance(piece, x) == pytest.approx(expected, abs=1e-8)
+    assert chance(Piece(1.0, 76.4, 76.4, 0.0, 0.0), 76.4) == pytest.approx(1.0, abs=1e-8)
+    assert chance(Piece(1.0, 76.4, 76.6, 0.0, 0.0), 76.45) == pytest.approx(0.25)
 
 
 def test_greatest_of_uncertain_readings():

@@ -171,8 +171,8 @@ def test_a_surer_measurement_never_lowers_confidence_in_a_true_clean_up(grid, fi
     for before, after in zip(loose.steps, firm.steps, strict=False):
         # truly clean: the bored size is beyond all that the readings as they stand could need
         if before.bored_mm >= max(c.high_mm for c in loose.cleanups):
-            # what a bar off centre adds is kept in a few parts, and so the chances to a ten-thousandth
-            assert after.probability >= before.probability - 1e-4
+            # what a bar off centre adds is kept in a few parts, and so the chances to some ten-thousandths
+            assert after.probability >= before.probability - 5e-4
             for (_, p), (_, q) in zip(before.chances, after.chances, strict=False):
                 assert q >= p - 1e-4
         assert 0 <= after.probability <= 1
