@@ -22,6 +22,7 @@ from logic.say import LN, L, Line
 from .documents import CautionSeen, Entry, Note, PhotoRef, Skipped, Stamped, Withdrawn
 from .errors import broke
 from .facts.evidence import doubts
+from .facts.gates import skip_key
 from .graph import Asked, fact, running
 from .sheets import Sheet, Work, all_sheets
 from .view import View, concerns
@@ -47,11 +48,6 @@ __all__ = [
 _JOB = L("Job")
 
 
-def skip_key(name: str) -> str:
-    """``what`` of the Skipped entry that leaves the step ``name`` out; withdraw the entry to take it up again."""
-    return f"sheet.{name}"
-
-
 def path_key(name: str) -> str:
     """``what`` of the Decision by which somebody puts a step on the path that is off it."""
     return f"path.{name}"
@@ -61,9 +57,17 @@ def off_path(view: View, sheet: Sheet) -> Line | None:
     """Why a step is off the path: nothing was entered in it, nobody put it on, and the sheet says it can wait."""
     if sheet.idle is None or view.decision(path_key(sheet.key)) is not None:
         return None
-    if any(view.all(key) for key in sheet.fields):
-        return None
-    return sheet.idle(view)
+    return None if _begun(view, sheet) else sheet.idle(view)
+
+
+def _begun(view: View, sheet: Sheet) -> bool:
+    """Whether anything was entered in a step."""
+    return any(view.all(key) for key in sheet.fields)
+
+
+def waits(view: View, sheet: Sheet) -> Line | None:
+    """What comes before a step in the order of the work, where nothing was entered in it yet."""
+    return None if sheet.waits is None or _begun(view, sheet) else sheet.waits(view)
 
 
 def stands_key(name: str) -> str:
@@ -420,7 +424,7 @@ def _flow(view: View, sheets: tuple[Sheet, ...], kept: _Kept) -> Flow:
                 idle=off_path(view, sheet),
                 minutes=sheet.minutes[0] + sheet.minutes[1] * len(view.cylinders),
                 missing=len(work.missing),
-                blocked=work.blocked,
+                blocked=work.blocked or waits(view, sheet),
                 doubts=(*(d.line for d in work.doubts), *look.doubts(sheet, work)) if done else (),
             )
         )

@@ -8,31 +8,74 @@ because nothing was entered settles nothing.
 from __future__ import annotations
 
 from logic import oversize
+from logic.result import Verdict
 
 from ..fields.final import WASHED
+from ..fields.hone import BAND
 from ..fields.oversize import MIXED
 from ..fields.sizes import CLEARANCE
 from ..graph import fact
 from ..view import View
+from .honing import at_size, progress
+from .load import passes_left
 from .oversize import choice, decided_step_mm, waiting
 from .pistons import measured_piston
+from .sizes import Route, finished_mm, target
 from .sleeves import Stage, stage
 
 __all__ = [
     "CLEARANCE_RISK",
     "PISTON_RISK",
+    "bored",
     "clearance_settled",
     "decided",
     "decided_clean",
+    "honed",
+    "left_out",
     "pistons_lacking",
     "pistons_settled",
     "risk_taken",
     "shut_cylinders",
+    "skip_key",
     "washed",
 ]
 
 #: ``what`` of the decisions by which somebody goes on without a measurement.
 PISTON_RISK, CLEARANCE_RISK = "sizes.risk.pistons", "sizes.risk.clearance"
+
+
+def skip_key(name: str) -> str:
+    """``what`` of the Skipped entry that leaves the step ``name`` out; withdraw the entry to take it up again."""
+    return f"sheet.{name}"
+
+
+@fact
+def left_out(view: View, step: str) -> bool:
+    """Whether somebody left the step out."""
+    return skip_key(step) in view.skipped
+
+
+@fact
+def bored(view: View, cylinder: int) -> bool:
+    """Whether the bar has nothing more to take out of a bore; True too where it is only honed, or boring is left out."""
+    if left_out(view, "cut"):
+        return True
+    one, plan = target(view, cylinder), passes_left(view, cylinder)
+    if one.route == Route.HONE:
+        return True
+    done = plan is not None and not plan.passes and plan.verdict != Verdict.STOP
+    return done and stage(view, cylinder) == Stage.FINISH
+
+
+@fact
+def honed(view: View, cylinder: int) -> bool:
+    """Whether the hone has nothing more to take out of a bore, whatever grit it was done with, or honing is left out."""
+    if left_out(view, "hone"):
+        return True
+    now, size = progress(view, cylinder), finished_mm(view, cylinder)
+    if now is None or size is None or now.size_mm is None:
+        return False
+    return at_size(view, cylinder) or now.size_mm >= size - view.number(BAND)
 
 
 @fact

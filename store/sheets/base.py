@@ -103,7 +103,9 @@ class Sheet:
     the whole job, and so waits for every other step.
     ``idle`` says why the step can stay off the path of a job in which nobody wanted it (None:
     it is on); ``minutes`` is about how long it takes, for the job and for each cylinder
-    (common practice, no source).
+    (common practice, no source). ``waits`` says what comes before the step in the order of the
+    work, while that is not done and nothing was entered in the step: it is then not to do now,
+    but anybody may open it and go ahead.
     ``later(view)`` is advice that takes longer than a key press may: it is asked for between
     two entries, and never part of the verdict.
     ``turn`` are the fields logged again and again at the bore, in the order in which they are
@@ -128,6 +130,7 @@ class Sheet:
     vital: bool = False
     closes: bool = False
     idle: Callable[[View], Line | None] | None = None
+    waits: Callable[[View], Line | None] | None = None
     minutes: tuple[int, int] = (0, 0)
     turn: tuple[Field, ...] = ()
     finished: Callable[[View, int], bool] | None = None

@@ -31,6 +31,7 @@ from ..fields.clamp import (
 )
 from ..view import View
 from .base import Group, Sheet, Work
+from .gates import waits_for_size
 
 __all__ = ["CAUTIONS", "ENGAGEMENT", "FORCE", "GRADE", "SHEET", "THREAD", "TORQUE"]
 
@@ -120,5 +121,6 @@ SHEET = Sheet(
     ),
     work=work,
     minutes=(15, 0),
+    waits=waits_for_size,
     cautions=CAUTIONS,
 )

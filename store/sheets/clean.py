@@ -10,6 +10,7 @@ from logic.say import L
 from ..fields.clean import CHECKS, CLEANING, HANDOVER
 from ..view import View
 from .base import Group, Sheet, Work
+from .gates import waits_for_rings
 
 __all__ = ["CAUTIONS", "CHECKS", "SHEET"]
 
@@ -38,6 +39,7 @@ SHEET = Sheet(
     ),
     work=work,
     minutes=(45, 0),
+    waits=waits_for_rings,
     vital=True,
     closes=True,
     cautions=CAUTIONS,

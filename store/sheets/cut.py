@@ -59,7 +59,7 @@ from ..fields.cut import (
 from ..places import cylinder_places, of_cylinder, place_name
 from ..view import View
 from .base import Group, Lesson, Sheet, Work
-from .gates import may_cut
+from .gates import may_cut, waits_for_clamps
 
 __all__ = [
     "BAR",
@@ -269,6 +269,7 @@ SHEET = Sheet(
     ),
     work=work,
     minutes=(10, 45),
+    waits=waits_for_clamps,
     gate=may_cut,
     turn=(SETTING, MEASURED),
     finished=_finished,

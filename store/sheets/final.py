@@ -34,7 +34,7 @@ from ..fields.final import (
 )
 from ..view import View
 from .base import Group, Sheet, Work
-from .gates import may_judge
+from .gates import may_judge, waits_for_hone
 
 __all__ = ["AGAIN", "READING", "SHEET", "ZERO", "_spots", "after", "budget", "checked"]
 
@@ -110,6 +110,7 @@ SHEET = Sheet(
     ),
     work=work,
     minutes=(10, 4),
+    waits=waits_for_hone,
     apart=True,
     gate=may_judge,
     vital=True,

@@ -19,6 +19,7 @@ from ..fields.sizes import FITTED
 from ..places import cylinder_places, place_name
 from ..view import View
 from .base import Group, Sheet, Work
+from .gates import waits_for_final
 
 __all__ = ["GRADE", "GRADE_HIGH", "GRADE_LOW", "MARK", "SHEET", "SPIN", "WEIGHT"]
 
@@ -123,6 +124,16 @@ def work(view: View) -> Work:
     )
 
 
+def _idle(view: View) -> Line | None:
+    """Why nobody need pair anything: each bore is made to its own piston, and nothing measured says otherwise."""
+    if len({p.number for p in measured_pistons(view)}) < len(view.cylinders):
+        return L("Needs every piston measured")
+    odd = (Verdict.STOP, Verdict.MAYBE)
+    if len(_finished(view)) == len(view.cylinders) and any(r.verdict in odd for r in work(view).results):
+        return None
+    return L("Each bore is made to its own piston")
+
+
 def _grade_places(view: View) -> list[dict[str, Any]]:
     used = (
         *view.events(GRADE, "grade"),
@@ -158,4 +169,6 @@ SHEET = Sheet(
     ),
     work=work,
     minutes=(5, 1),
+    waits=waits_for_final,
+    idle=_idle,
 )

@@ -5,15 +5,31 @@ from __future__ import annotations
 from dataclasses import replace
 
 from logic.result import Result, Verdict
-from logic.say import L, Line
+from logic.say import LN, L, Line
 
 from ..facts import gates
+from ..facts.final import checked
+from ..fields.clamp import THREAD, TORQUE
 from ..fields.final import WASHED
+from ..fields.rings import GAP
 from ..fields.sizes import CLEARANCE, PISTON
 from ..view import View
 from .base import Risk, Work
 
-__all__ = ["may_cut", "may_judge", "only_assumed", "risks", "wanted"]
+__all__ = [
+    "may_cut",
+    "may_judge",
+    "only_assumed",
+    "risks",
+    "waits_for_bar",
+    "waits_for_clamps",
+    "waits_for_decision",
+    "waits_for_final",
+    "waits_for_hone",
+    "waits_for_rings",
+    "waits_for_size",
+    "wanted",
+]
 
 
 def _why_shut(view: View) -> Line:
@@ -98,3 +114,68 @@ def wanted(view: View) -> tuple[tuple[str, dict[str, int]], ...]:
     if not gates.pistons_settled(view):
         out += [(PISTON.key, {"cylinder": c}) for c in gates.pistons_lacking(view)]
     return tuple(out)
+
+
+# -- the order of the work -------------------------------------------------------------------------
+def waits_for_decision(view: View) -> Line | None:
+    """Before the pistons and their clearance: the oversize."""
+    return None if gates.decided(view) else L("Decide on the oversize first.")
+
+
+def waits_for_size(view: View) -> Line | None:
+    """Before the machine goes on: the oversize and the pistons."""
+    return None if not gates.shut_cylinders(view) else _why_shut(view)
+
+
+def waits_for_clamps(view: View) -> Line | None:
+    """Before the bar cuts: the clamps."""
+    shut = waits_for_size(view)
+    if shut is not None or gates.left_out(view, "clamp"):
+        return shut
+    tight = view.get(THREAD) is not None and view.get(TORQUE) is not None
+    return None if tight else L("Clamp the machine first.")
+
+
+def waits_for_bar(view: View) -> Line | None:
+    """Before chamfer and hone: every bore that is to be bored."""
+    to_bore = [c for c in view.cylinders if not gates.bored(view, c)]
+    if not to_bore:
+        return None
+    return waits_for_size(view) or LN(
+        "Bore cylinder {c} first.", "Bore cylinders {c} first.", len(to_bore), c=tuple(map(str, to_bore))
+    )
+
+
+def waits_for_hone(view: View) -> Line | None:
+    """Before the wash and the final check: every bore honed."""
+    to_hone = [c for c in view.cylinders if not gates.honed(view, c)]
+    if not to_hone:
+        return None
+    return waits_for_bar(view) or LN(
+        "Hone cylinder {c} first.", "Hone cylinders {c} first.", len(to_hone), c=tuple(map(str, to_hone))
+    )
+
+
+def waits_for_final(view: View) -> Line | None:
+    """Before the rings and the handover: every bore washed, cold and measured."""
+    if gates.left_out(view, "final"):
+        return None
+    if not gates.washed(view):
+        return waits_for_hone(view) or L("Wash, let it go cold and measure first.")
+    unread = [c for c in view.cylinders if c not in checked(view)]
+    if not unread:
+        return None
+    return LN(
+        "Measure the finished bore {c} first.",
+        "Measure the finished bores {c} first.",
+        len(unread),
+        c=tuple(map(str, unread)),
+    )
+
+
+def waits_for_rings(view: View) -> Line | None:
+    """Before the handover: the ring gaps."""
+    first = waits_for_final(view)
+    if first is not None or gates.left_out(view, "rings") or view.all(GAP):
+        return first
+    return L("Fit the rings first.")

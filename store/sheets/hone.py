@@ -41,7 +41,7 @@ from ..fields.hone import (
 from ..places import cylinder_places, of_cylinder, place_name
 from ..view import View
 from .base import Group, Sheet, Work
-from .gates import may_cut
+from .gates import may_cut, waits_for_bar
 
 __all__ = [
     "BLOCK_C",
@@ -224,6 +224,7 @@ SHEET = Sheet(
     ),
     work=work,
     minutes=(10, 15),
+    waits=waits_for_bar,
     gate=may_cut,
     turn=(STROKES, SIZE),
     finished=at_size,

@@ -31,6 +31,7 @@ from ..fields.rings import (
 from ..fields.sizes import COOLING, DUTY
 from ..view import View
 from .base import Group, Sheet, Work
+from .gates import waits_for_final
 
 __all__ = ["COMPRESSION_RINGS", "GAP", "LEAST", "OIL_RING", "READ_IN", "SHEET", "TOP_SHARE"]
 
@@ -144,5 +145,6 @@ SHEET = Sheet(
     ),
     work=work,
     minutes=(5, 6),
+    waits=waits_for_final,
     cautions=rings.FILE_CAUTIONS,
 )

@@ -31,7 +31,7 @@ from ..fields.sizes import (
 from ..places import cylinder_places
 from ..view import View
 from .base import Group, Sheet, Work
-from .gates import only_assumed, risks, wanted
+from .gates import only_assumed, risks, waits_for_decision, wanted
 
 __all__ = [
     "CLEARANCE",
@@ -122,6 +122,7 @@ SHEET = Sheet(
     ),
     work=work,
     minutes=(5, 2),
+    waits=waits_for_decision,
     gate=only_assumed,
     vital=True,
 )

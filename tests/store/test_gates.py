@@ -11,6 +11,7 @@ from store import flow
 from store.board import BoreState, board
 from store.documents import Chosen, Decision, Reading
 from store.facts.gates import PISTON_RISK
+from store.fields import clamp, cut, hone, sizes
 from store.sheets import bores, sheet
 from store.view import View
 
@@ -116,3 +117,41 @@ def test_the_order_of_the_work():
         "rings",
         "clean",
     ]
+
+
+def now(made):
+    """The steps that can be done now, and why the next ones wait."""
+    found = flow.flow(made.view())
+    on = [s.key for s in found.statuses if s.state in (State.NEXT, State.OPEN, State.LOOK)]
+    return on, {s.key: say(s.reason) for s in found.statuses if s.state == State.BLOCKED}
+
+
+def test_now_lists_only_what_can_be_done_now():
+    """Common practice, no source: decide, pistons, clamp, bore, hone, wash and measure cold, rings, handover."""
+    made = measured()
+    assert now(made)[0] == ["oversize"]
+    made.decide("oversize", "+0.030 in", number=0.762)
+    assert now(made)[0] == ["sizes"]
+    made.put(sizes.CLEARANCE, 0.07)
+    for c in range(1, 5):
+        made.put(sizes.PISTON, 76.2 + 0.762 - 0.07, cylinder=c)
+    on, later = now(made)
+    assert on == ["clamp"] and later["cut"] == "Clamp the machine first."
+    assert later["hone"] == "Bore cylinders 1, 2, 3, 4 first."
+    made.put(clamp.THREAD, "M12")
+    made.put(clamp.TORQUE, 60.0)
+    on, later = now(made)
+    assert "cut" in on and not {"hone", "chamfer", "final", "rings", "clean"} & set(on)
+    for c in range(1, 5):
+        made.put(cut.SETTING, 76.886, cylinder=c, **{"pass": 1})
+        made.put(cut.MEASURED, 76.886, cylinder=c, **{"pass": 1})
+    on, later = now(made)
+    assert {"chamfer", "hone"} <= set(on) and not {"final", "rings", "clean"} & set(on)
+    assert later["final"] == later["rings"] == "Hone cylinders 1, 2, 3, 4 first."
+    for c in range(1, 5):
+        for d in (1, 2, 3):
+            made.put(hone.SIZE, 76.886, cylinder=c, check=1, depth=d)
+            made.put(hone.SIZE, 76.962, cylinder=c, check=2, depth=d)
+        made.put(hone.STROKES, 40, cylinder=c, check=2)
+    on, later = now(made)
+    assert "final" in on and later["rings"] == "Wash, let it go cold and measure first." == later["clean"]
