@@ -80,13 +80,21 @@ class Notebook:
 
     def put(self, key: str, said: str, /, **at: Any) -> None:
         """A value at a place: a number as typed by an inch person, or a choice's value."""
+        self._value(key, said, at, None)
+
+    def correct(self, key: str, said: str, /, **at: Any) -> None:
+        """Another value in the place of the last one there. Raises StopIteration where there is none."""
+        old = next(e for e in reversed(self._entries) if getattr(e, "what", "") == key and e.at == at)
+        self._value(key, said, at, old.id)
+
+    def _value(self, key: str, said: str, at: dict[str, Any], replaces: str | None) -> None:
         field = self.field(key)
         if field.kind in ("choice", "text"):
-            entry: Any = Chosen(**self._head(), what=key, at=at, value=said)
+            entry: Any = Chosen(**self._head(), what=key, at=at, value=said, replaces=replaces)
         else:
             got = units.parse(said, field, length_unit="in", temperature_unit="C")
             typed = Typed(text=got.text, typed_unit=got.typed_unit or "1", value=got.value, unit=got.unit or "1")
-            entry = Reading(**self._head(), what=key, at=at, typed=typed)
+            entry = Reading(**self._head(), what=key, at=at, typed=typed, replaces=replaces)
         self._entries.append(entry)
 
     def raw(self, key: str, inches: str, /, **at: Any) -> None:

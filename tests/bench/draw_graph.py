@@ -13,11 +13,11 @@ import sys
 from collections.abc import Iterable
 from pathlib import Path
 
-import demo
 from store.flow import step_work, work_of
 from store.graph import Fact
 from store.sheets import all_sheets
 from store.view import View
+from tests import sample
 from tests.store.making import filled
 
 FILE = Path(__file__).parents[2] / "DEVELOPERS.md"
@@ -28,7 +28,7 @@ JOBS = tuple((seed, density) for seed in range(600, 610) for density in (0.9, 1.
 
 def views() -> Iterable[View]:
     """The jobs that the graph is recorded on, and their cards."""
-    documents = demo.documents()
+    documents = sample.documents()
     kit = {d.id: View(d) for d in documents if d.type == "card"}
     yield from (View(d, kit) for d in documents if d.type == "job")
     yield from (filled(seed, density, True).view() for seed, density in JOBS)

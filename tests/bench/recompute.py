@@ -14,11 +14,11 @@ import time
 from collections import Counter
 from dataclasses import replace
 
-import demo
 from store import flow
 from store.documents import Note, Reading
 from store.sheets import all_sheets
 from store.view import View
+from tests import sample
 
 
 def counted(runs: Counter[str]) -> tuple:
@@ -36,7 +36,7 @@ def counted(runs: Counter[str]) -> tuple:
 
 def job() -> View:
     """The demo job with its kit."""
-    documents = demo.documents()
+    documents = sample.documents()
     kit = {d.id: View(d) for d in documents if d.type == "card"}
     return View(next(d for d in documents if d.type == "job"), kit)
 

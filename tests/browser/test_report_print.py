@@ -6,11 +6,11 @@ import unicodedata
 
 import pytest
 
-import demo
 from logic.say import Style
 from store.documents import Note
 from store.report import gather, html_report
 from store.view import View
+from tests import sample
 
 from .harness import FLAGS, chromium
 
@@ -21,7 +21,7 @@ HOSTILE = "<script>document.title='taken'</script><img src='http://127.0.0.1:9/x
 
 @pytest.fixture(scope="module")
 def page(playwright_now, tmp_path_factory):
-    documents = {d.id: d for d in demo.documents()}
+    documents = {d.id: d for d in sample.documents()}
     cards = {d.id: View(d) for d in documents.values() if d.type == "card"}
     view = View(next(d for d in documents.values() if d.type == "job"), cards)
     view.add(

@@ -14,7 +14,7 @@ import pytest
 from .test_job import KEY
 
 SIZES = {"small": (360, 640), "phone": (390, 844), "lying": (844, 390), "tablet": (1024, 768)}
-JOB = "/job/demojob00001"
+JOB = "/job/demojob00101"
 
 #: route -> its heading
 STILL = {
@@ -223,7 +223,7 @@ def entries(phone):
                 const rows = [], r = db.transaction(store).objectStore(store).openCursor();
                 r.onsuccess = () => { const c = r.result; if (!c) return ok(rows); rows.push([store, String(c.key), JSON.stringify(c.value)]); c.continue(); };
               });
-              out.push(...all.filter(row => row[2].includes('demojob00001') && row[2].includes('entries')));
+              out.push(...all.filter(row => row[2].includes('demojob00101') && row[2].includes('entries')));
             }
             db.close();
           }
@@ -294,24 +294,24 @@ def test_the_unit_switch_stores_nothing_and_what_a_correction_changed_is_in_sigh
     sized(phone, "phone")
     go(phone, JOB + "/bores")
     phone.tap("Show inches")
-    phone.wait(re.compile(r"^Cylinder 1, depth 1, thrust axis: \+9\.0\sthou"))
+    phone.wait(re.compile(r"^Cylinder 1, depth 1, thrust axis: \+8\.0\sthou"))
     stored = entries(phone)
     phone.tap("Show millimetres")
-    # 9 thou is 0.2286 mm
-    phone.wait(re.compile(r"^Cylinder 1, depth 1, thrust axis: \+0\.229\smm"))
+    # 8 thou is 0.2032 mm
+    phone.wait(re.compile(r"^Cylinder 1, depth 1, thrust axis: \+0\.203\smm"))
     assert stored and entries(phone) == stored
     phone.tap("Show inches")
-    phone.wait(re.compile(r"^Cylinder 1, depth 1, thrust axis: \+9\.0\sthou"))
+    phone.wait(re.compile(r"^Cylinder 1, depth 1, thrust axis: \+8\.0\sthou"))
     assert entries(phone) == stored
-    phone.tap(re.compile("^Cylinder 3(\\s|$)"))
-    phone.tap(re.compile("^Cylinder 3, depth 1, thrust axis: "))
+    phone.tap(re.compile("^Cylinder 1(\\s|$)"))
+    phone.tap(re.compile("^Cylinder 1, depth 1, thrust axis: "))
     presses(phone, "30")
     phone.tap("Enter")
     # 30 thou of wear: the pistons bought for +0.030 no longer do
     said = phone.wait(re.compile(r"This correction changed:\s+Oversize: .*(does not clean up|\+0\.0[46]0)"))
     assert 0 < said["y"] < 844 and "Before: " in said["label"]  # what turned comes first, with what it was
     phone.tap("Take back the last entry")
-    phone.wait(re.compile(r"Bores at \+0\.030\sin clean up all four"))
+    phone.wait(re.compile(r"Bores at \+0\.030\sin clean up all three"))
 
 
 def drawn(phone):

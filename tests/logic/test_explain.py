@@ -8,11 +8,11 @@ from pathlib import Path
 
 import pytest
 
-import demo
 from logic.explain import Meaning, meaning, table
 from logic.result import Figure, source_said
 from store.sheets import all_sheets
 from store.view import View
+from tests import sample
 
 ROOT = Path(__file__).parents[2]
 #: Sources of figures that nothing was calculated for.
@@ -20,7 +20,7 @@ GIVEN = {"measured", "entered", "kit card", "common practice", "from memory"}
 
 
 def figures_of_the_demo() -> list[tuple[str, Figure]]:
-    documents = demo.documents()
+    documents = sample.documents()
     cards = {d.id: View(d) for d in documents if d.type == "card"}
     found = []
     for job in documents:

@@ -16,10 +16,10 @@ from typing import Any
 
 import flet as ft
 
-import demo
 from mobile.app import App
 from store.jobs import Jobs
 from store.memory import MemoryBackend
+from tests import sample
 
 __all__ = ["DEMO", "KEY", "Page", "Phone", "Picker", "drive", "driven"]
 
@@ -131,7 +131,7 @@ class Phone:
         for key, value in settings.items():
             await jobs.set_setting(key, value)
         if with_demo:
-            await demo.load(jobs)
+            await sample.load(jobs)
 
         async def opener() -> Jobs:
             return await Jobs.open(backend)

@@ -3,7 +3,6 @@
 What counts as settled is common practice, no source.
 """
 
-import demo
 from logic.flow import State
 from logic.result import Verdict
 from logic.say import say
@@ -14,6 +13,7 @@ from store.facts.gates import PISTON_RISK
 from store.fields import clamp, cut, hone, sizes
 from store.sheets import bores, sheet
 from store.view import View
+from tests import sample
 
 from .making import Making
 
@@ -34,7 +34,7 @@ def work(view, name):
 
 def finished(leave_out=lambda entry: False):
     """The demo, finished, without some of its entries."""
-    documents = demo.documents()
+    documents = sample.documents()
     kit = {d.id: View(d) for d in documents if d.type == "card"}
     (job,) = (d for d in documents if d.type == "job")
     return View(job.model_copy(update={"entries": tuple(e for e in job.entries if not leave_out(e))}), kit)

@@ -9,7 +9,6 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-import demo
 from logic.result import Verdict
 from logic.say import Style, say
 from store.documents import CautionSeen, Decision, Document, Note, PhotoRef, Skipped, Stamped, Typed, Withdrawn
@@ -17,6 +16,7 @@ from store.flow import skip_key, work_of
 from store.report import Grid, Pictures, Points, Words, gather, html_report, pdf_report
 from store.sheets import all_sheets, bores, sheet
 from store.view import View
+from tests import sample
 
 from .making import Making, filled
 
@@ -94,7 +94,7 @@ class Reader(HTMLParser):
 
 @pytest.fixture(scope="module")
 def job():
-    documents = {d.id: d for d in demo.documents()}
+    documents = {d.id: d for d in sample.documents()}
     cards = {d.id: View(d) for d in documents.values() if d.type == "card"}
     (document,) = (d for d in documents.values() if d.type == "job")
     return View(document, cards)

@@ -7,7 +7,6 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-import demo
 from logic.fields import Field
 from logic.result import Verdict, as_data
 from logic.say import KINDS, Line, Style, say
@@ -15,6 +14,7 @@ from store.flow import needs
 from store.sheets import NAMES, all_sheets, sheet
 from store.sheets.base import Work
 from store.view import View
+from tests import sample
 
 from .making import Making, filled
 
@@ -44,7 +44,7 @@ def test_steps_come_in_the_order_of_the_work():
 
 
 def test_what_a_step_depends_on_is_read_off_its_work():
-    documents = demo.documents()
+    documents = sample.documents()
     kit = {d.id: View(d) for d in documents if d.type == "card"}
     found = needs(View(next(d for d in documents if d.type == "job"), kit))
     assert found["oversize"] >= {"bores", "walls", "sizes"} and found["walls"] >= {"bores", "sweep", "sizes"}
