@@ -23,7 +23,7 @@ import flet as ft
 from logic.say import L, Line, Qty, Style, pair, say
 from store.errors import Refused
 
-from . import bridge, routes
+from . import bridge, manners, routes
 from . import theme as th
 from .frame import Frame
 from .screens.trouble import Trouble
@@ -51,12 +51,15 @@ class App:
         self.screen: Screen | None = None
         self.offline: bridge.Offline | None = None  # what the bridge says of offline use, once asked
         self.update_waiting = False
+        self.hands = manners.Hands()
+        self.keeping: manners.Keeping | None = None  # how safe the storage is, once asked
         self.quick: dict[str, Any] = {}  # the quick check keeps its numbers while the app is open
         self.views: dict[str, View] = {}
         self.cards: dict[str, View] = {}
         self.frame = Frame(self, switch=self._switch, more=self._more, back=self._back)
         self._serial = 0
         self._width = 0.0
+        self._job_open = False
         self._elsewhere: set[str] = set()  # what other tabs have changed since this one last looked
         self._picker: ft.FilePicker | None = None
 
@@ -96,6 +99,7 @@ class App:
             language=await get("language", "en"),
         )
         self.by = await get("by", "")
+        await self.hands.load(self.jobs)
         self.page.theme_mode = ft.ThemeMode(await get("theme", "system"))
 
     async def _background(self) -> None:
@@ -106,6 +110,8 @@ class App:
         self.jobs.listen(self._changed_elsewhere)
         self.update_waiting = (await bridge.update_waiting()).waiting
         self.offline = await bridge.offline_ready()
+        self.keeping = await manners.keeping()
+        self.hands.able = await manners.able()
         if self.screen:
             self.screen.news()
         from logic import units
@@ -119,6 +125,10 @@ class App:
         """News from the page: a newer build waits, the app is now kept for offline use, …"""
         if what == "visible" and value:
             self._changed_elsewhere("")
+        elif what == "gauge":
+            self.page.run_task(self._gauge, value)
+        elif what == "keys":
+            self.page.run_task(self._keys, value)
         else:
             self.page.run_task(self._news, what)
 
@@ -156,6 +166,29 @@ class App:
             if self.screen:
                 self.screen.news()
 
+    async def _gauge(self, told: dict[str, str]) -> None:
+        """A gauge that types like a keyboard sent a whole reading, or a unit was typed behind a number."""
+        pad = self.screen.pad_open if self.screen else None
+        if pad is not None:
+            await pad.gauge(**told)
+        elif "text" in told:
+            line = L("The gauge sent {text}, but no value is asked for. Tap the one it belongs to.", text=told["text"])
+            self.toast(line, bad=True)
+            await self.hands.refused(line, self.style, by_gauge=True)
+
+    async def _keys(self, keys: list[str]) -> None:
+        """Keys that came almost as fast as a gauge's, and were a hand's."""
+        for key in keys:
+            if self.screen:
+                await self.screen.key(key)
+
+    async def _stay_awake(self, route: str) -> None:
+        """The screen stays on while a job is open."""
+        now = route.strip("/").startswith("job/")
+        if now != self._job_open:
+            self._job_open = now
+            await self.hands.job_open(on=now)
+
     # -- going about ------------------------------------------------------------------
     async def go(self, route: str) -> None:
         await self.page.push_route(route)
@@ -174,6 +207,7 @@ class App:
         self.frame.open(serial)
         try:
             self.fill(screen)
+            self.page.run_task(self._stay_awake, route)
             await screen.shown()
         except Exception as problem:  # noqa: BLE001  whatever it is, the way to the files stays
             traceback.print_exc()

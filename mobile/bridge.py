@@ -19,6 +19,7 @@ __all__ = [
     "Offline",
     "Update",
     "apply_update",
+    "ask",
     "failed",
     "install_prompt_available",
     "listen",
@@ -71,10 +72,14 @@ class Install:
     by_hand: str = ""
 
 
-async def _ask(name: str, *args: Any) -> Any:
+async def ask(name: str, *args: Any) -> Any:
+    """Put a question to the page (the names are in ``web/boot.js`` and ``web/manners.js``). Only in a browser."""
     import boreside_js  # registered by web/worker.js
+    from js import Object
+    from pyodide.ffi import to_js
 
-    answer = await boreside_js.ask(name, *args)
+    plain = [to_js(a, dict_converter=Object.fromEntries) if isinstance(a, (dict, list, bytes)) else a for a in args]
+    answer = await boreside_js.ask(name, *plain)
     return answer.to_py() if hasattr(answer, "to_py") else answer
 
 
@@ -83,7 +88,7 @@ async def offline_ready(*, deep: bool = False) -> Offline:
     if not IN_BROWSER:
         return Offline(True, "computer")
     try:
-        got = await _ask("offline", deep)
+        got = await ask("offline", deep)
     except Exception:  # noqa: BLE001  a service worker that does not answer is not one to rely on
         return Offline(False, "not yet")
     ready = bool(got.get("ready"))
@@ -102,7 +107,7 @@ async def update_waiting() -> Update:
     if not IN_BROWSER:
         return Update(False)
     try:
-        got = await _ask("update")
+        got = await ask("update")
     except Exception:  # noqa: BLE001  as above
         return Update(False)
     return Update(bool(got.get("waiting")), got.get("version", ""), got.get("built", ""))
@@ -110,25 +115,25 @@ async def update_waiting() -> Update:
 
 async def apply_update() -> bool:
     """Take the waiting build: the page reloads. Only call this when the person said yes. False if none waits."""
-    return bool(await _ask("apply")) if IN_BROWSER else False
+    return bool(await ask("apply")) if IN_BROWSER else False
 
 
 async def install_prompt_available() -> Install:
     """Whether and how the app can be put on the home screen."""
     if not IN_BROWSER:
         return Install(False, False)
-    got = await _ask("installable")
+    got = await ask("installable")
     return Install(bool(got.get("prompt")), bool(got.get("installed")), got.get("hand", ""))
 
 
 async def prompt_install() -> str:
     """Show the browser's own question: "accepted", "dismissed" or "unavailable"."""
-    return str(await _ask("install")) if IN_BROWSER else "unavailable"
+    return str(await ask("install")) if IN_BROWSER else "unavailable"
 
 
 async def persist_storage() -> str:
     """Ask the browser to keep the jobs for good: "kept", "may be cleared" or "unknown" ("kept" on a computer)."""
-    return str(await _ask("persist")) if IN_BROWSER else "kept"
+    return str(await ask("persist")) if IN_BROWSER else "kept"
 
 
 def listen(heard: Callable[[str, Any], None]) -> None:
@@ -152,21 +157,21 @@ def listen(heard: Callable[[str, Any], None]) -> None:
 async def shown() -> None:
     """Say that the first screen is there: the loading screen goes."""
     if IN_BROWSER:
-        await _ask("shown")
+        await ask("shown")
 
 
 async def failed(words: str) -> None:
     """Say on the loading screen that the start failed, and why. Does nothing once a screen is shown."""
     if IN_BROWSER:
-        await _ask("failed", words)
+        await ask("failed", words)
 
 
 async def marks() -> list[tuple[str, int]]:
     """The start-up's milestones, each in milliseconds since the page began."""
-    return [(str(n), int(t)) for n, t in await _ask("marks")] if IN_BROWSER else []
+    return [(str(n), int(t)) for n, t in await ask("marks")] if IN_BROWSER else []
 
 
 async def reload() -> None:
     """Load the page again."""
     if IN_BROWSER:
-        await _ask("reload")
+        await ask("reload")

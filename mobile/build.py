@@ -278,6 +278,7 @@ def _page(
         "index.html": _fill("index.html", csp=POLICY, name=NAME, description=DESCRIPTION, **_some("paper", "night")),
         "boot.css": _fill("boot.css", **COLOURS),
         "boot.js": _fill("boot.js"),
+        "manners.js": _fill("manners.js"),
         "start.js": _fill("start.js", engine=engine.group(1)),
         "manifest.webmanifest": _manifest(),
         **_icons(cache),

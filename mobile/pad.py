@@ -26,6 +26,8 @@ from .shell import Pressed, Shell
 
 #: What the largest key says where nothing else fits.
 ENTER = L("Enter")
+#: From this height of the screen on there is room for one large key that takes the last entry back.
+ROOMY = 760
 
 
 class Meant(Protocol):
@@ -132,8 +134,13 @@ class Pad:
     def _full_text(self) -> str:
         """What is typed; a number in the person's own unit is left bare, so that a slip of unit can be asked about."""
         own = units.unit_shown(self.aimed.kind, self.app.style)
-        written = self.unit and self.unit != own and any(c.isdigit() for c in self.text)
+        written = self.unit and self.unit != own and any(c.isdigit() for c in self.text) and not self._with_unit
         return f"{self.text} {self.unit}" if written else self.text
+
+    @property
+    def _with_unit(self) -> bool:
+        """The text has a unit of its own, which only a gauge or a keyboard writes."""
+        return any(c.isalpha() or c in '"°' for c in self.text)
 
     def _taken(self) -> units.Entered:
         """What the text is taken as at Enter. Raises units.EntryError; UnclearError among them is a question."""
@@ -207,6 +214,8 @@ class Pad:
 
     def _edit(self, key: str) -> None:
         """What a key does to the text and its unit."""
+        if self._with_unit and key != "back":
+            self.text = ""  # a reading that was refused, unit and all: a hand begins anew
         if key == "back":
             self.text = self.text[:-1]
         elif key == "sign":
@@ -242,29 +251,47 @@ class Pad:
             return
         self.text = f"{now + steps * step:.6g}"
 
-    async def _enter(self) -> None:
+    async def gauge(self, text: str = "", unit: str = "") -> None:
+        """A whole reading (``text``, perhaps with its unit) that a gauge typed; or a ``unit`` typed behind the number that is there."""
+        if self.field is None:
+            return
+        self.put(text or f"{self.text} {unit}")
+        self.tell(*(await self.changed(self.got) if self.changed else ()))
+        await self._enter(by_gauge=bool(text))
+
+    async def _enter(self, *, by_gauge: bool = False) -> None:
         if self.asked is not None:
             return  # a question is answered by its buttons
         try:
             got = self._taken()
         except UnclearError as question:
             self.asked, self.error = question, question.question
-            self._paint()
-            self.tell()
+            await self._refused(question.question, by_gauge=by_gauge)
             return
         except units.EntryError as wrong:
             self.error = wrong.line
-            self._paint()
-            self.tell()
+            await self._refused(wrong.line, by_gauge=by_gauge)
             return
+        await self._give(got, by_gauge=by_gauge)
+
+    async def _refused(self, line: Line, *, by_gauge: bool) -> None:
+        self._paint()
+        self.tell()
+        await self.app.hands.refused(line, self.app.style, by_gauge=by_gauge)
+
+    async def _give(self, got: units.Entered, *, by_gauge: bool = False) -> None:
+        """Hand over what was entered, and say so to eyes that are elsewhere, with what is asked for next."""
+        field, label = self.aimed, self.label
         await self.entered(got)
+        then = self.label if (self.field, self.label) != (field, label) else ""
+        await self.app.hands.taken(got, field, self.app.style, by_gauge=by_gauge, then=then)
 
     async def _meaning(self, e: Pressed) -> None:
         """One of the meanings was pressed."""
         choice: Choice = e.control.data
         self.asked = self.error = None
         self._show_question()
-        await self.entered(choice.entered)
+        await self._give(choice.entered)
 
     async def _type_again(self) -> None:
         self.put("")
@@ -309,7 +336,7 @@ class Pad:
         face = units.label(self.unit) if self.unit else ""
         self.ask.value = self.app.t(self.label)
         shown_text = self.text.replace("-", "\u2212") or "…"
-        self.typed.value = f"{shown_text}\u202f{face}" if face else shown_text
+        self.typed.value = f"{shown_text}\u202f{face}" if face and not self._with_unit else shown_text
         self.typed.semantics_label = None
         self.unit_face.value = face or "–"
         self._answer()
@@ -401,6 +428,7 @@ class Pad:
         app = self.app
         large = app.frame.large
         high = th.TOUCH if app.height < 700 else 58 if large else 52
+        self.large_undo.visible, self.small_undo.visible = self.roomy, self.undo is not None and not self.roomy
         self._fit_keys(high)
         cramped = large and app.frame.low
         self.typed.size = 28 if not large else 18 if cramped else 22
@@ -408,6 +436,11 @@ class Pad:
         self.echo.size, self.cramped = (10, True) if cramped else (th.SMALL, False)
         self._paint()
         return self.control
+
+    @property
+    def roomy(self) -> bool:
+        """Whether there is room for the large key that takes the last entry back."""
+        return self.undo is not None and self.app.height >= ROOMY and not self.app.frame.large
 
     def _fit_keys(self, high: float) -> None:
         scale, wide = self.app.frame.scale, (self.app.frame.foot_width - 16 - 24) / 5
@@ -445,7 +478,10 @@ class Pad:
             return ft.Row(list(keys), spacing=6)
 
         back = key(ft.Icons.BACKSPACE_OUTLINED, "back", t(L("Rub out last digit")))
-        undo = [key(ft.Icons.UNDO, "undo", t(L("Take back the last entry")))] if self.undo else []
+        take_back = t(L("Take back the last entry"))
+        self.small_undo = key(ft.Icons.UNDO, "undo", take_back)
+        self.large_undo = parts.button(take_back, self._clicked, data="undo", icon=ft.Icons.UNDO)
+        self.small_undo.visible, self.large_undo.visible = self.undo is not None, False
         digits = [
             row(key("7", "7"), key("8", "8"), key("9", "9")),
             row(key("4", "4"), key("5", "5"), key("6", "6")),
@@ -453,7 +489,7 @@ class Pad:
             row(key(".", ".", t(L("decimal point"))), key("0", "0"), key("a/b", "/", t(L("fraction")))),
         ]
         side = [
-            row(*undo, back),
+            row(self.small_undo, back),
             row(key("±", "sign", t(L("Change sign"))), key(self.unit_face, "unit")),
             row(
                 key(ft.Icons.REMOVE, "less", t(L("One division down"))),
@@ -480,8 +516,9 @@ class Pad:
             bgcolor="surfacecontainer",
             padding=ft.Padding.only(left=8, right=8, top=4, bottom=8),
             content=ft.Column(
-                [self.sink, self.rows, self.question],
+                [self.sink, self.large_undo, self.rows, self.question],
                 spacing=6,
+                horizontal_alignment=ft.CrossAxisAlignment.STRETCH,
             ),
         )
 

@@ -21,6 +21,7 @@ if TYPE_CHECKING:
     from store.view import View
 
     from .bridge import Offline
+    from .manners import Hands, Keeping
 
 __all__ = ["Body", "Page", "Pressed", "Screen", "Shell", "Sizes", "Ticked", "TypedIn", "now_ms"]
 
@@ -56,6 +57,12 @@ class Sizes(Protocol):
     def large(self) -> bool: ...
 
 
+class TakesReadings(Protocol):
+    """The number pad, as far as a gauge that types needs it."""
+
+    async def gauge(self, text: str = "", unit: str = "") -> None: ...
+
+
 class Shell(Protocol):
     """The app, as far as screens and what they are made of may use it."""
 
@@ -63,6 +70,8 @@ class Shell(Protocol):
     by: str
     quick: dict[str, Any]
     offline: Offline | None
+    hands: Hands
+    keeping: Keeping | None
     update_waiting: bool
     cards: dict[str, View]
     views: dict[str, View]
@@ -114,6 +123,12 @@ class Screen:
     @property
     def typing(self) -> bool:
         return False
+
+    @property
+    def pad_open(self) -> TakesReadings | None:
+        """The number pad, while it asks for something."""
+        pad: TakesReadings | None = getattr(self, "pad", None)
+        return pad if self.typing else None
 
     @property
     def document_shown(self) -> View | None:

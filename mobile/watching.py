@@ -71,7 +71,11 @@ class Watch:
         """The files that were the same at the last look and were not dealt with as they are."""
         ready, now = [], {}
         for path in sorted(self.folder.iterdir()):
-            if path.name == self.answer or path.name.startswith(".") or path.suffix.lower() != ".json":
+            if (
+                path.name == self.answer
+                or path.name.startswith(".")
+                or not path.name.lower().endswith((".json", ".json.txt"))
+            ):
                 continue
             mark = _mark(path) if path.is_file() else None
             if mark is None:

@@ -352,6 +352,13 @@ class Jobs:
         yield writer.end()
         await self._backend.put("exports", lambda old: {**_table(old), **marks})
 
+    async def not_exported(self, ids: Iterable[str] | None = None) -> None:
+        """The file just made was let be: the jobs in it (None: all) count as in no file again."""
+        away = None if ids is None else set(ids)
+        await self._backend.put(
+            "exports", lambda old: {} if away is None else {k: v for k, v in _table(old).items() if k not in away}
+        )
+
     async def examine(self, data: bytes | Source, *, passphrase: str = "", whole_parts: bool = False) -> Incoming:
         """Check a file completely; nothing is stored. Raises Refused, saying what is wrong with it.
 

@@ -8,6 +8,7 @@ from logic.say import LN, L, Line
 from store.errors import Refused
 from store.jobs import Summary
 
+from .. import manners
 from ..shell import Shell, now_ms
 from .words import when
 
@@ -34,11 +35,33 @@ def file_name(name: str, ending: str) -> str:
     return f"boreside-{stem}-{when(now_ms())[:10]}.{ending}"
 
 
-async def hand_over(app: Shell, name: str, ending: str, data: bytes) -> None:
-    """Give a file to the browser (on a computer, to a save dialogue)."""
+MEDIA = {
+    "json": "application/json",
+    "pdf": "application/pdf",
+    "html": "text/html",
+    "csv": "text/csv",
+    "txt": "text/plain",
+}
+
+
+async def hand_over(app: Shell, name: str, ending: str, data: bytes) -> bool:
+    """Give a file to the system's share sheet where there is one, else to the browser (on a computer, to a save
+    dialogue). False where the person let it be."""
     file = file_name(name, ending)
-    await app.picker().save_file(file_name=file, src_bytes=data)
+    words = {
+        "ready": L("{file} is ready.", file=file),
+        "share": L("Share it"),
+        "save": L("Save it on this device"),
+        "close": L("Leave it"),
+    }
+    done = await manners.hand(file, MEDIA[ending], data, {key: app.t(line) for key, line in words.items()})
+    if done == "closed":
+        app.toast(L("{file} was neither shared nor saved", file=file), bad=True)
+        return False
+    if done == "save":
+        await app.picker().save_file(file_name=file, src_bytes=data)
     app.toast(L("{file} handed over", file=file))
+    return True
 
 
 async def save_export(
@@ -49,7 +72,8 @@ async def save_export(
     except Refused as no:
         app.toast(no.line, bad=True)
         return
-    await hand_over(app, name, "json", data)
+    if not await hand_over(app, name, "json", data):
+        await app.jobs.not_exported(ids)
 
 
 async def load_demo(app: Shell) -> None:

@@ -313,7 +313,7 @@ class Grid(Screen):
     def _tall(self) -> bool:
         """Whether there is room for the verdict in large type above the table."""
         rows = len(bores.depths(self.view))
-        return self.app.height >= 560 + th.TOUCH * (rows + 1)
+        return self.app.height >= (560 + th.TOUCH * (rows + 1) + (th.TOUCH + 6 if self.pad.roomy else 0))
 
     def _full(self, cylinder: int) -> bool:
         return all(self._value(c) is not None for c in self.cells if c["cylinder"] == cylinder)

@@ -16,6 +16,7 @@ from ..pad import Pad
 from ..quick import NOMINAL, WORST, read_size
 from ..shell import Pressed, Screen, TypedIn
 from .exchange import due, load_demo, overdue
+from .keeping import arrival, first_to_home
 from .words import Answer, StepBars, details, when
 
 
@@ -231,6 +232,9 @@ class Home(Screen):
                 )
             )
         out += [parts.notice(t(line), bad=True) for line in self.app.jobs.troubles]
+        if self.app.keeping is not None and not self.list:
+            out += first_to_home(self.app, self.app.keeping)
+            out += arrival(self.app, self.app.keeping, self.follow)
         if self.due:
             out.append(
                 parts.card(

@@ -18,9 +18,11 @@ from store.sheets import NAMES, all_sheets, headline, sheet
 
 from .. import parts
 from .. import theme as th
-from ..shell import Pressed, Screen
+from ..shell import Pressed, Screen, now_ms
+from .camera import shoot_into, shoot_key
 from .doubted import Doubted
 from .exchange import save_export
+from .keeping import tab_notice
 from .words import Folded, answer_strip, odd_notice, stamp_ms, when
 
 if TYPE_CHECKING:
@@ -76,6 +78,24 @@ class Job(Screen):
         self.doubted = Doubted(self.app, self.renewed)
         self.flow: flow.Flow | None = None
         self.conflicts = await self.app.jobs.conflicts(self.id)
+        await self._look_at_copies()
+
+    def _copies(self) -> list[ft.Control]:
+        return tab_notice(self.app, self.app.keeping, self.summary, now_ms(), self._export)
+
+    def news(self) -> None:
+        self.app.page.run_task(self._copies_again)
+
+    async def _copies_again(self) -> None:
+        await self._look_at_copies()
+        self.copies.controls = self._copies()
+        self.app.update(self.copies)
+
+    async def _look_at_copies(self) -> None:
+        """Whether the job is in a file as it stands; asked only where the browser may clear it."""
+        in_tab = self.app.keeping is not None and self.app.keeping.in_tab
+        listed = await self.app.jobs.list("job") if in_tab else []
+        self.summary = next((s for s in listed if s.id == self.id), None)
 
     def body(self) -> tuple[list[ft.Control], list[ft.Control]]:
         head, work, rest = [*self._head(), *self._board()], self._work(), self._rest()
@@ -88,6 +108,8 @@ class Job(Screen):
         about = " · ".join(x for x in (self.view.word("customer"), self.view.word("engine"), size) if x)
         if about:
             out.append(parts.muted(about, th.BODY))
+        self.copies = parts.column(*self._copies())
+        out.append(self.copies)
         out += [self._conflict(c) for c in self.conflicts]
         work = flow.work_of(self.view, headline())
         if work.results:
@@ -207,6 +229,7 @@ class Job(Screen):
             (L("Report for the customer"), ft.Icons.DESCRIPTION_OUTLINED, f"/job/{self.id}/report"),
         ):
             out.append(parts.button(t(label), self.follow, data=route, icon=icon))
+        out += shoot_key(self.app, self._shoot)
         out.append(parts.button(t(L("Save this job to a file")), self._export, icon=ft.Icons.SAVE_ALT))
         out.append(parts.button(t(L("Put this job in the bin")), self._bin, icon=ft.Icons.DELETE_OUTLINE))
         return out
@@ -306,6 +329,11 @@ class Job(Screen):
 
     async def _export(self) -> None:
         await save_export(self.app, [self.id], self.view.word("title") or "job")
+        await self._copies_again()
+
+    async def _shoot(self) -> None:
+        if await shoot_into(self.app, self.view):
+            self.app.toast(L("The photo is in the log"))
 
     async def _bin(self) -> None:
         await self.app.jobs.delete(self.id)

@@ -11,15 +11,14 @@ import flet as ft
 from logic.say import LN, L, Line
 from store import draft
 from store.documents import CautionSeen, Chosen, Decision, Entry, Note, PhotoRef, Reading, Skipped, Withdrawn
-from store.errors import Refused
 from store.flow import timeline
 from store.sheets import Group, Sheet, all_sheets
 
-from .. import parts
+from .. import manners, parts
 from .. import theme as th
-from ..photos import shrink
 from ..pictures import painted
 from ..shell import Screen
+from .camera import keep_photo, shoot_key
 from .words import stamp_ms, when
 
 if TYPE_CHECKING:
@@ -65,7 +64,8 @@ class Log(Screen):
 
     def _photos(self) -> list[ft.Control]:
         out: list[ft.Control] = [
-            parts.button(self.t(L("Add a photo")), self._shoot, icon=ft.Icons.ADD_A_PHOTO_OUTLINED)
+            *shoot_key(self.app, self._shoot),
+            parts.button(self.t(L("Add a photo")), self._choose, icon=ft.Icons.ADD_A_PHOTO_OUTLINED),
         ]
         for p in self.view.photos:
             kept = self.pictures.get(p.digest)
@@ -94,19 +94,21 @@ class Log(Screen):
             )
         return out
 
-    async def _shoot(self) -> None:
+    async def _choose(self) -> None:
         files = await self.app.picker().pick_files(with_data=True, file_type=ft.FilePickerFileType.IMAGE)
-        if not files:
+        if files:
+            await self._keep_picture(bytes(files[0].bytes or b""))
+
+    async def _shoot(self) -> None:
+        picture = await manners.shoot()
+        if picture:
+            await self._keep_picture(picture)
+
+    async def _keep_picture(self, picture: bytes) -> None:
+        kept = await keep_photo(self.app, self.view, picture, self.note.value or "")
+        if kept is None:
             return
-        try:
-            data, media = await shrink(bytes(files[0].bytes or b""))
-            digest = await self.app.jobs.put_photo(data, media)
-            await self.app.add(
-                self.view, draft.photo(digest, media, len(data), caption=(self.note.value or "").strip()[:200])
-            )
-        except Refused as no:
-            self.app.toast(no.line, bad=True)
-            return
+        digest, media, data = kept
         self.pictures[digest] = (media, data)
         self.note.value = ""
         self.redraw()

@@ -10,9 +10,10 @@ import flet as ft
 from logic.result import Verdict
 from logic.say import L, Line
 
-from .. import bridge, parts
+from .. import bridge, manners, parts
 from .. import theme as th
-from ..shell import Pressed, Screen, TypedIn
+from ..shell import Pressed, Screen, Ticked, TypedIn
+from .keeping import BY_HAND, BY_MENU, storage_strip
 
 WHY = {
     "not yet": L("Some parts are still being fetched. Leave the app open with a signal for a minute."),
@@ -31,6 +32,9 @@ class More(Screen):
         self.offline: bridge.Offline | None = None
         self.update = await bridge.update_waiting()
         self.install = await bridge.install_prompt_available()
+        self.able = await manners.able()
+        self.voice = await manners.voice(self.app.style.language)
+        self.keeping = await manners.keeping()
 
     async def shown(self) -> None:
         self.offline = await bridge.offline_ready()
@@ -56,6 +60,7 @@ class More(Screen):
             ),
             self._pick(L("Temperatures"), "temperature", (("C", L("°C")), ("F", L("°F"))), s.temperature),
             self._pick(L("Language"), "language", (("en", L("English")), ("de", L("Deutsch"))), s.language),
+            *self._hands(),
             parts.heading(t(L("Who is measuring"))),
             ft.TextField(
                 value=self.app.by,
@@ -119,6 +124,7 @@ class More(Screen):
                     size=th.BODY,
                 )
             )
+        out += storage_strip(self.app, self.keeping)
         if self.update.waiting:
             out.append(
                 parts.button(
@@ -139,30 +145,33 @@ class More(Screen):
                 )
             )
         elif self.install.by_hand == "ios":
-            out.append(
-                parts.text(
-                    t(
-                        L(
-                            "To put Boreside on the home screen, press the share sign of the browser and then “Add to Home Screen”."
-                        )
-                    )
-                )
-            )
+            out.append(parts.text(t(BY_HAND)))
         elif not self.install.installed:
-            out.append(
-                parts.text(
-                    t(
-                        L(
-                            "To put Boreside on the home screen, look for “Install” or “Add to home screen” in the browser's menu."
-                        )
-                    )
-                )
-            )
+            out.append(parts.text(t(BY_MENU)))
         version, built = (offline.version, offline.built[:10]) if offline else ("", "")
         if version:
             out.append(parts.muted(t(L("Version {version}, built {built}.", version=version, built=built))))
         out.append(parts.muted(t(L("No data leaves this device unless you save a file."))))
         return out
+
+    def _hands(self) -> list[ft.Control]:
+        """What the device does for busy hands, as far as it can."""
+        t, hands = self.t, self.app.hands
+        can = {"awake": self.able.awake, "buzz": self.able.buzz, "beep": self.able.beep, "speak": bool(self.voice)}
+        ticks: list[ft.Control] = []
+        for key, (label, _) in manners.WISHES.items():
+            if can[key]:
+                box = parts.tick(t(label), self._wish, value=hands.wants[key], width=self.app.frame.room)
+                box.data = key
+                ticks.append(box)
+        if not self.voice:
+            ticks.append(
+                parts.muted(t(L("This device has no voice of its own for this language: nothing is read aloud.")))
+            )
+        return [parts.heading(t(L("With your hands full"))), *ticks]
+
+    async def _wish(self, e: Ticked) -> None:
+        await self.app.hands.want(self.app.jobs, str(e.control.data), on=bool(e.control.value))
 
     async def _set(self, e: Pressed) -> None:
         key, value = e.control.data
@@ -172,6 +181,7 @@ class More(Screen):
             self.app.page.theme_mode = ft.ThemeMode(value)
         else:
             self.app.style = replace(self.app.style, **{key: value})
+            self.voice = await manners.voice(self.app.style.language)
         self.redraw()
 
     async def _by(self, e: TypedIn) -> None:

@@ -61,7 +61,7 @@
     document.documentElement.dataset.boreside = "failed";
     register(); // an update may be what mends it
   }
-  window.boreside = { mark, marks, step, ready, fail, answers: {}, from: "", prepared: false };
+  window.boreside = { mark, marks, step, ready, fail, answers: {}, from: "", prepared: false, glimpse: "boreside " + home.pathname };
 
   // ---- Python, in a worker --------------------------------------------------------
   let toDart = null;
@@ -113,7 +113,7 @@
   }
   const plain = new URLSearchParams(location.search).has("plain");
   begin();
-  const tell = (what, value) => worker.postMessage({ told: what, value });
+  const tell = window.boreside.tell = (what, value) => worker.postMessage({ told: what, value });
 
   // Once, after the first start of a build and in a second worker: keep a started memory for the next start.
   async function prepare() {
@@ -183,7 +183,9 @@
     },
     async installable() {
       const standalone = matchMedia("(display-mode: standalone)").matches || navigator.standalone === true;
-      return { prompt: !!prompt, installed: standalone, hand: /iPad|iPhone|iPod/.test(navigator.userAgent) ? "ios" : "" };
+      // an iPad may call itself a Mac, but no Mac has a touch screen
+      const ios = /iPad|iPhone|iPod/.test(navigator.userAgent) || (/Macintosh/.test(navigator.userAgent) && navigator.maxTouchPoints > 1);
+      return { prompt: !!prompt, installed: standalone, hand: ios ? "ios" : "" };
     },
     async install() {
       if (!prompt) return "unavailable";

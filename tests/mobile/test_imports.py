@@ -29,6 +29,7 @@ DEFERRED = {
     ("mobile.app", "store.jobs"): START,
     ("mobile.app", "store.view"): START,
     ("mobile.bridge", "boreside_js"): BROWSER,
+    ("mobile.bridge", "js"): BROWSER,
     ("mobile.bridge", "pyodide.ffi"): BROWSER,
     ("mobile.photos", "js"): BROWSER,
     ("mobile.photos", "pyodide.ffi"): BROWSER,

@@ -6,6 +6,7 @@ import pytest
 
 from logic.fields import Number
 from logic.say import L, Style, say
+from mobile.manners import Hands
 from mobile.pad import Pad
 
 
@@ -16,6 +17,7 @@ class Frame:
         self.style = Style(length=length)
         self.updates = 0
         self.height = 844
+        self.hands = Hands()
 
     def t(self, line):
         return say(line, self.style)

@@ -429,7 +429,7 @@ async def test_why_the_app_would_not_start_offline(monkeypatch, why, said):
     ("install", "said"),
     [
         (bridge.Install(True, False), "Put Boreside on the home screen"),
-        (bridge.Install(False, False, "ios"), "press the share sign of the browser"),
+        (bridge.Install(False, False, "ios"), "Press the share sign of the browser"),
         (bridge.Install(False, False), "in the browser's menu."),
     ],
 )
