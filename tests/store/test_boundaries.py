@@ -226,7 +226,7 @@ DEFERRED = {
         "store.jobs": _START,
         "store.view": _START,
     },
-    "mobile.bridge": {"boreside_js": _BROWSER, "pyodide.ffi": _BROWSER},
+    "mobile.bridge": {"boreside_js": _BROWSER, "js": _BROWSER, "pyodide.ffi": _BROWSER},
     "mobile.build": {"mobile.glyphs": _BUILDS},
     "mobile.bundle": {"brotli": _BUILDS},
     "mobile.command": dict.fromkeys(
