@@ -152,11 +152,6 @@ class Circle:
         """Peak-to-valley roundness deviation from this circle (RONt of ISO 12181-1)."""
         return max(self.local_mm) - min(self.local_mm)
 
-    @property
-    def rms_mm(self) -> float:
-        """Root mean square roundness deviation from this circle (RONq of ISO 12181-1)."""
-        return math.sqrt(math.fsum(d * d for d in self.local_mm) / len(self.local_mm))
-
 
 def _circle(p: Profile, x: float, y: float, deviation: float, touching: Iterable[int] = ()) -> Circle:
     local = tuple(d - deviation for d in p.deviations(x, y))

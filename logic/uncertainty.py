@@ -10,7 +10,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from statistics import NormalDist
 
 from . import student
@@ -110,10 +110,6 @@ class Budget:
         """The factor k for which ±k u covers with probability ``p`` (Student's t at ``dof``)."""
         return student.two_sided(p, self.dof)
 
-    def expanded(self, p: float = 0.95) -> float:
-        """Expanded uncertainty k u."""
-        return self.coverage(p) * self.u
-
     @property
     def shares(self) -> tuple[Influence, ...]:
         """Each component's share of the variance, largest first; they add to 1 (empty where u is 0)."""
@@ -141,15 +137,6 @@ class Budget:
     def u_shared(self) -> float:
         """The part that all readings of a session have in common."""
         return math.sqrt(math.fsum(c.contribution**2 for c in self.components if c.shared))
-
-    def of_mean(self, n: int) -> Budget:
-        """The budget of the mean of ``n`` readings at one place: what differs shrinks, what is shared or fixed stays."""
-        if n < 1:
-            raise ValueError("a mean needs a reading")
-        root = math.sqrt(n)
-        return combine(
-            c if c.shared or c.fixed else replace(c, sensitivity=c.sensitivity / root) for c in self.components
-        )
 
 
 def combine(components: Iterable[Component]) -> Budget:

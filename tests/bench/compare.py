@@ -232,18 +232,28 @@ def expected(path: Path) -> list[Expected]:
     return [Expected(**row) for row in tomllib.loads(path.read_text(encoding="utf-8")).get("expected", [])]
 
 
+def is_figure(path: str, a: Any, b: Any) -> bool:
+    """Whether this is the number of a figure that both versions show."""
+    return path.endswith(".qty.value") and _ABSENT not in (a, b)
+
+
 def differences(
-    before: Mapping[str, Any], after: Mapping[str, Any], meant: list[Expected]
+    before: Mapping[str, Any], after: Mapping[str, Any], meant: list[Expected], *, figures: bool = False
 ) -> tuple[dict[tuple[str, str], Group], dict[Expected, int], int]:
-    """Groups of what differs and is not meant, how often each meant difference was met, and values compared."""
+    """Groups of what differs and is not meant, how often each meant difference was met, and values compared.
+
+    With ``figures`` only the numbers that both versions show.
+    """
     groups: dict[tuple[str, str], Group] = {}
     met: Counter[Expected] = Counter()
     compared = 0
     for job, answer in before.items():
         a, b = split(answer), split(after[job])
         for place in dict.fromkeys((*a, *b)):
-            compared += 1
             x, y = a.get(place, _ABSENT), b.get(place, _ABSENT)
+            if figures and not is_figure(place[1], x, y):
+                continue
+            compared += 1
             if same(x, y):
                 continue
             step, path = place
@@ -307,6 +317,7 @@ def main() -> int:
         "--expected", type=Path, default=EXPECTED, help="differences that are meant, with reasons (TOML)"
     )
     asked.add_argument("--shown", action="store_true", help="only what is shown: without results' further fields")
+    asked.add_argument("--figures", action="store_true", help="only the numbers of figures that both versions show")
     asked.add_argument("--step", help="show this step only")
     asked.add_argument("--most", type=int, default=60, help="kinds of differences to print")
     asked.add_argument(
@@ -329,7 +340,7 @@ def main() -> int:
     if given.shown:
         before, after = ({job: shown_only(a) for job, a in found.items()} for found in (before, after))
     meant = expected(given.expected)
-    groups, met, compared = differences(before, after, meant)
+    groups, met, compared = differences(before, after, meant, figures=given.figures)
     if given.step:
         groups = {place: g for place, g in groups.items() if place[0] == given.step}
     print("before:", census(before))

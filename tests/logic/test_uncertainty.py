@@ -46,7 +46,7 @@ def test_the_end_gauge_of_the_gum():
     assert got.u * 1e6 == pytest.approx(32, abs=0.5)
     assert math.floor(got.dof) == 16
     assert u.student.two_sided(0.99, 16) == pytest.approx(2.92, abs=0.005)
-    assert got.expanded(0.99) * 1e6 == pytest.approx(93, abs=1.0)
+    assert got.coverage(0.99) * got.u * 1e6 == pytest.approx(93, abs=1.0)
     assert u.normal_quantile(0.995) == pytest.approx(2.5758293, abs=1e-7)
 
 
@@ -102,21 +102,17 @@ def test_against_monte_carlo():
     assert np.std(full) == pytest.approx(got.u, rel=0.01)
     # the 95 % interval of the draws against k = t(0.975, ∞): JCGM 101, 8.1, within a tenth of the last digit that matters
     low, high = np.quantile(full, [0.025, 0.975])
-    assert (high - low) / 2 == pytest.approx(got.expanded(0.95), rel=0.02)
+    assert (high - low) / 2 == pytest.approx(got.coverage(0.95) * got.u, rel=0.02)
 
 
 def test_what_is_shared_does_not_average_out():
     one = u.reading_budget(**ONE)
     assert math.hypot(one.u_own, one.u_shared) == pytest.approx(one.u, rel=1e-12)
-    many = one.of_mean(10_000)
     # the division comes back at the same place however often it is read: d/√12 stays
     stretch = 1.0 + ONE["alpha_block_per_k"] * (ONE["block_c"] - 20.0)
     assert one.u_fixed == pytest.approx(ONE["division_mm"] / math.sqrt(12.0) / stretch)
     assert math.hypot(one.u_fixed, one.u_repeat) == pytest.approx(one.u_own, rel=1e-12)
-    assert many.u == pytest.approx(math.hypot(one.u_shared, one.u_fixed), rel=1e-3)
-    assert one.of_mean(4).u == pytest.approx(math.hypot(one.u_repeat / 2, one.u_fixed, one.u_shared), rel=1e-12)
-    with pytest.raises(ValueError):
-        one.of_mean(0)
+    assert one.u_repeat == pytest.approx(ONE["repeatability_mm"] / stretch)
 
 
 def test_few_repeats_widen_the_coverage():
