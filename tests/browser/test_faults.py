@@ -19,7 +19,7 @@ import struct
 import threading
 import time
 import zlib
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from pathlib import Path
 from typing import Any
 
@@ -195,11 +195,9 @@ def room(phone: Phone, size: int | None) -> None:
 
 
 @pytest.fixture(scope="module")
-def shop(
-    playwright_now: object, address: Site, warm: Path, tmp_path_factory: pytest.TempPathFactory
-) -> Iterator[Phone]:
+def shop(playwright_now: object, address: Site, warm: Path, room: Callable[[str], Path]) -> Iterator[Phone]:
     """The second device: another browser with the same app, started once for this file."""
-    phone = Phone(playwright_now, address, copied(warm, tmp_path_factory.mktemp("shop") / "shop"))
+    phone = Phone(playwright_now, address, copied(warm, room("shop") / "shop"))
     phone.open()
     yield phone
     phone.close()

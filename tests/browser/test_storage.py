@@ -10,7 +10,7 @@ import asyncio
 import json
 import re
 import shutil
-from collections.abc import Coroutine, Iterator
+from collections.abc import Callable, Coroutine, Iterator
 from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 from textwrap import dedent
@@ -140,10 +140,10 @@ def tab(phone: Phone) -> Tab:
 
 
 @pytest.fixture(scope="module")
-def kept_tab(playwright_now: object, folder: Path, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Tab]:
+def kept_tab(playwright_now: object, folder: Path, room: Callable[[str], Path]) -> Iterator[Tab]:
     """One tab for the tests that set up no fault."""
     site = Site(folder)
-    phone = Phone(playwright_now, site, tmp_path_factory.mktemp("kept") / "phone")
+    phone = Phone(playwright_now, site, room("kept") / "phone")
     yield Tab(phone)
     phone.close()
     site.stop()
