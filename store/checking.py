@@ -16,7 +16,7 @@ from logic.places import COUNTED
 from logic.say import KINDS, LN, L, Line
 
 from .clock import AHEAD_MS, ms_of, reachable
-from .documents import Chosen, Decision, Document, Reading, Stamped, header_fits, value_of
+from .documents import Chosen, Decision, Document, Reading, Stamped, Typed, header_fits, value_of
 from .errors import Refused
 from .form import canonical, checksum, document_of
 from .merge import normal, stamps
@@ -184,24 +184,7 @@ class Checker:
         return total, self.document(data["document"], number)
 
     def document(self, data: dict[str, Any], number: int) -> Document:
-        data = upgrade(data)
-        entries, header, earlier = data.get("entries", []), data.get("header", {}), data.get("earlier", {})
-        if not (isinstance(entries, list) and isinstance(header, dict) and isinstance(earlier, dict)):
-            raise Refused(L("Part {number} is not a log.", number=number), "format")
-        if (
-            len(entries) > self._limits.entries
-            or max(len(header), len(earlier)) > self._limits.header_fields
-            or any(isinstance(vs, list) and len(vs) > self._limits.earlier for vs in earlier.values())
-        ):
-            raise Refused(L("Part {number} holds more than a log can.", number=number), "size")
-        try:
-            document = document_of(data)
-        except ValidationError as problem:
-            raise Refused(
-                L("Part {number} is not a valid log ({where}).", number=number, where=where_of(problem)), "entry"
-            ) from problem
-        except (TypeError, AttributeError, ValueError) as problem:
-            raise Refused(L("Part {number} is not a log.", number=number), "format") from problem
+        document = self._read(upgrade(data), number)
         if self._types.setdefault(document.id, document.type) != document.type:
             raise Refused(L("Part {number} has the id of something else on this device.", number=number), "type")
         self._times(document, number)
@@ -214,6 +197,26 @@ class Checker:
         whole = normal(document)
         self._doubled += len({e.id for e in whole.entries}) - len({e.id for e in document.entries})
         return whole
+
+    def _read(self, data: dict[str, Any], number: int) -> Document:
+        """The document that data are, if they are one and no larger than a document may be."""
+        entries, header, earlier = data.get("entries", []), data.get("header", {}), data.get("earlier", {})
+        if not (isinstance(entries, list) and isinstance(header, dict) and isinstance(earlier, dict)):
+            raise Refused(L("Part {number} is not a log.", number=number), "format")
+        if (
+            len(entries) > self._limits.entries
+            or max(len(header), len(earlier)) > self._limits.header_fields
+            or any(isinstance(vs, list) and len(vs) > self._limits.earlier for vs in earlier.values())
+        ):
+            raise Refused(L("Part {number} holds more than a log can.", number=number), "size")
+        try:
+            return document_of(data)
+        except ValidationError as problem:
+            raise Refused(
+                L("Part {number} is not a valid log ({where}).", number=number, where=where_of(problem)), "entry"
+            ) from problem
+        except (TypeError, AttributeError, ValueError) as problem:
+            raise Refused(L("Part {number} is not a log.", number=number), "format") from problem
 
     def _times(self, document: Document, number: int) -> None:
         latest = max(map(ms_of, stamps(document)), default=0)
@@ -229,11 +232,7 @@ class Checker:
             )
 
     def _entry(self, entry: Any, title: str) -> None:
-        at = getattr(entry, "at", {})
-        if len(at) > self._limits.places or any(
-            k in at and (isinstance(at[k], str) or not 1 <= at[k] <= 100_000) for k in COUNTED
-        ):
-            raise Refused(L("An entry of “{title}” has a place that makes no sense.", title=title), "place")
+        self._place(getattr(entry, "at", {}), title)
         asked = self._fields.get(getattr(entry, "what", ""))
         if asked is None or not isinstance(entry, (Reading, Chosen, Decision)):
             return
@@ -241,32 +240,42 @@ class Checker:
             raise Refused(
                 L("An entry of “{title}” is not of the kind asked for: {what}.", title=title, what=asked.label), "kind"
             )
-        number = None if isinstance(entry, Chosen) else entry.typed
-        if number is not None and asked.kind in KINDS:
-            if number.unit != asked.unit:
-                raise Refused(
-                    L(
-                        "An entry of “{title}” is in the wrong unit: {what} in {unit}.",
-                        title=title,
-                        what=asked.label,
-                        unit=number.unit,
-                    ),
-                    "unit",
-                )
-            low, high = asked.low, asked.high
-            if (low is not None and number.value < low) or (high is not None and number.value > high):
-                self._flag(
-                    L(
-                        "In “{title}” a value is not plausible: {what}, {text} {unit}.",
-                        title=title,
-                        what=asked.label,
-                        text=number.text,
-                        unit=number.typed_unit,
-                    )
-                )
-        elif (
-            asked.kind == "choice" and isinstance(entry, Chosen) and entry.value not in {c.value for c in asked.choices}
+        if isinstance(entry, Chosen):
+            self._choice(entry, asked, title)
+        elif entry.typed is not None and asked.kind in KINDS:
+            self._number(entry.typed, asked, title)
+
+    def _place(self, at: Mapping[str, Any], title: str) -> None:
+        if len(at) > self._limits.places or any(
+            k in at and (isinstance(at[k], str) or not 1 <= at[k] <= 100_000) for k in COUNTED
         ):
+            raise Refused(L("An entry of “{title}” has a place that makes no sense.", title=title), "place")
+
+    def _number(self, number: Typed, asked: Asked, title: str) -> None:
+        if number.unit != asked.unit:
+            raise Refused(
+                L(
+                    "An entry of “{title}” is in the wrong unit: {what} in {unit}.",
+                    title=title,
+                    what=asked.label,
+                    unit=number.unit,
+                ),
+                "unit",
+            )
+        low, high = asked.low, asked.high
+        if (low is not None and number.value < low) or (high is not None and number.value > high):
+            self._flag(
+                L(
+                    "In “{title}” a value is not plausible: {what}, {text} {unit}.",
+                    title=title,
+                    what=asked.label,
+                    text=number.text,
+                    unit=number.typed_unit,
+                )
+            )
+
+    def _choice(self, entry: Chosen, asked: Asked, title: str) -> None:
+        if asked.kind == "choice" and entry.value not in {c.value for c in asked.choices}:
             self._flag(
                 L(
                     "In “{title}” a choice is not known here: {what}, “{value}”.",

@@ -43,11 +43,9 @@ def header_counts(key: str, value: object) -> bool:
         return any(_number(value, field) for field in known)
     if isinstance(value, str):
         return any(_word(value, field) for field in known)
-    return not isinstance(value, bool) and any(
-        field.kind in KINDS and not field.unit and in_range(float(value), field)
-        for field in known
-        if isinstance(value, (int, float))
-    )
+    if isinstance(value, bool) or not isinstance(value, (int, float)):
+        return False
+    return any(_count(float(value), field) for field in known)
 
 
 def _known(key: str) -> tuple[Field, ...]:
@@ -61,6 +59,10 @@ def _value(entry: Reading | Chosen, field: Field) -> bool:
 
 def _word(value: str, field: Field) -> bool:
     return field.kind == "text" or value in {c.value for c in field.choices}
+
+
+def _count(value: float, field: Field) -> bool:
+    return field.kind in KINDS and not field.unit and in_range(value, field)
 
 
 def _number(typed: Typed, field: Field) -> bool:

@@ -260,7 +260,8 @@ def _turn(before: Document | None, after: Document, record: Record, mend: bool) 
     """
     old = {} if before is None else {e.id: e for e in before.entries}
     new = {e.id: e for e in after.entries}
-    if before is None or mend or any(k not in new or not (new[k] is e or new[k] == e) for k, e in old.items()):
+    kept = all(k in new and (new[k] is e or new[k] == e) for k, e in old.items())
+    if before is None or mend or not kept:
         return Turn("", True)
     known = _values(before)
     header = [row for text, row in _values(after).items() if text not in known]
