@@ -203,11 +203,10 @@ class Checker:
         entries, header, earlier = data.get("entries", []), data.get("header", {}), data.get("earlier", {})
         if not (isinstance(entries, list) and isinstance(header, dict) and isinstance(earlier, dict)):
             raise Refused(L("Part {number} is not a log.", number=number), "format")
-        if (
-            len(entries) > self._limits.entries
-            or max(len(header), len(earlier)) > self._limits.header_fields
-            or any(isinstance(vs, list) and len(vs) > self._limits.earlier for vs in earlier.values())
-        ):
+        most = max((len(vs) for vs in earlier.values() if isinstance(vs, list)), default=0)
+        fields = max(len(header), len(earlier))
+        limits = self._limits
+        if len(entries) > limits.entries or fields > limits.header_fields or most > limits.earlier:
             raise Refused(L("Part {number} holds more than a log can.", number=number), "size")
         try:
             return document_of(data)

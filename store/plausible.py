@@ -39,13 +39,15 @@ def header_counts(key: str, value: object) -> bool:
     known = _known(key)
     if not known or value is None:
         return True
+    return any(_fits(value, field) for field in known)
+
+
+def _fits(value: object, field: Field) -> bool:
     if isinstance(value, Typed):
-        return any(_number(value, field) for field in known)
+        return _number(value, field)
     if isinstance(value, str):
-        return any(_word(value, field) for field in known)
-    if isinstance(value, bool) or not isinstance(value, (int, float)):
-        return False
-    return any(_count(float(value), field) for field in known)
+        return _word(value, field)
+    return isinstance(value, (int, float)) and not isinstance(value, bool) and _count(float(value), field)
 
 
 def _known(key: str) -> tuple[Field, ...]:

@@ -21,7 +21,7 @@ from tinydb import Storage, TinyDB
 from logic.say import L
 
 from .clock import new_id
-from .documents import SCHEMA, Document, value_of
+from .documents import SCHEMA, Document, Entry, value_of
 from .errors import Refused
 from .form import canonical, document_of, entry_data, stamped_data
 from .journal import Saved, line_of
@@ -260,13 +260,17 @@ def _turn(before: Document | None, after: Document, record: Record, mend: bool) 
     """
     old = {} if before is None else {e.id: e for e in before.entries}
     new = {e.id: e for e in after.entries}
-    kept = all(k in new and (new[k] is e or new[k] == e) for k, e in old.items())
-    if before is None or mend or not kept:
+    if before is None or mend or not _kept(old, new):
         return Turn("", True)
     known = _values(before)
     header = [row for text, row in _values(after).items() if text not in known]
     entries = [entry_data(e) for k, e in new.items() if k not in old]
     return Turn(line_of(record, header, entries, SCHEMA), False)
+
+
+def _kept(old: dict[str, Entry], new: dict[str, Entry]) -> bool:
+    """Whether every old entry is there as it was."""
+    return all(k in new and (new[k] is e or new[k] == e) for k, e in old.items())
 
 
 def _values(document: Document) -> dict[str, dict[str, Any]]:
