@@ -13,7 +13,7 @@ HOME = "home:Home"
 #: route pattern -> "module:Class" in mobile.screens; the last takes every step that has no screen of its own
 ROUTES = (
     (r"/", HOME),
-    (r"/new", "intake:Intake"),
+    (r"/new(?:/(?P<quick>quick))?", "intake:Intake"),
     (r"/more", "more:More"),
     (r"/terms", "terms:Terms"),
     (r"/tour", "tour:Tour"),
@@ -27,6 +27,7 @@ ROUTES = (
     (r"/job/(?P<id>[0-9a-z]+)/report", "report:Report"),
     (r"/job/(?P<id>[0-9a-z]+)/bores(?:/(?P<cylinder>[0-9]+))?", "grid:Grid"),
     (r"/job/(?P<id>[0-9a-z]+)/gauge", "gauge:Gauge"),
+    (r"/job/(?P<id>[0-9a-z]+)/(?P<step>cut|hone)(?:/(?P<cylinder>[0-9]+))?", "bench:Bench"),
     (r"/job/(?P<id>[0-9a-z]+)/(?P<step>[a-z]+)(?:/(?P<cylinder>[0-9]+))?", "step:Step"),
 )
 

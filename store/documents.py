@@ -154,7 +154,8 @@ class Document(Model):
     """A job or a kit card as it is stored, exported and merged.
 
     Job header fields: ``title, customer, engine, nominal`` (Typed), ``cylinders`` (int),
-    ``bar, hone, gauge, micrometer`` (card ids), ``length_unit, deleted``. Card header
+    ``bar, hone, gauge, micrometer`` (card ids), ``kit`` (what is at hand, by commas),
+    ``hours`` (of work there is time for, 0: no hurry), ``length_unit, deleted``. Card header
     fields: ``card`` (bar, hone, gauge, micrometer, master, thickness), ``title`` and the
     fields of that card. A superseded header value stays in ``earlier``.
     """
@@ -175,7 +176,9 @@ def value_of(document: Document, key: str, default: Any = None) -> Any:
     return default if stamped is None or stamped.value is None else stamped.value
 
 
-_WORDS = frozenset(("title", "customer", "engine", "length_unit", "card", *CHOSEN))
+_WORDS = frozenset(("title", "customer", "engine", "length_unit", "card", "kit", *CHOSEN))
+#: Header fields that are whole numbers, with the least and the most they may be.
+_WHOLE = {"cylinders": (1, MOST_CYLINDERS), "hours": (0, 1000)}
 
 
 def header_fits(key: str, value: Any) -> bool:
@@ -186,8 +189,9 @@ def header_fits(key: str, value: Any) -> bool:
         return isinstance(value, str)
     if key == "deleted":
         return isinstance(value, bool)
-    if key == "cylinders":
-        return isinstance(value, int) and not isinstance(value, bool) and 1 <= value <= MOST_CYLINDERS
+    if key in _WHOLE:
+        least, most = _WHOLE[key]
+        return isinstance(value, int) and not isinstance(value, bool) and least <= value <= most
     if key == "nominal":
         return isinstance(value, Typed) and value.unit == "mm" and value.value > 0
     return True

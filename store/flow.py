@@ -24,6 +24,7 @@ from .errors import broke
 from .facts.evidence import doubts
 from .facts.gates import skip_key
 from .graph import Asked, fact, running
+from .kit import Route
 from .sheets import Sheet, Work, all_sheets
 from .view import View, concerns
 
@@ -31,11 +32,13 @@ __all__ = [
     "Flow",
     "effect_of",
     "flow",
+    "minutes",
     "needs",
     "off_path",
     "path_key",
     "reads",
     "ripple",
+    "route",
     "skip_key",
     "stands_key",
     "step_work",
@@ -68,6 +71,23 @@ def _begun(view: View, sheet: Sheet) -> bool:
 def waits(view: View, sheet: Sheet) -> Line | None:
     """What comes before a step in the order of the work, where nothing was entered in it yet."""
     return None if sheet.waits is None or _begun(view, sheet) else sheet.waits(view)
+
+
+def route(view: View, sheets: Iterable[Sheet] | None = None) -> Route:
+    """The way through a job, done or not: the steps on the path with their minutes, and those off it."""
+    on, off = [], []
+    for sheet in all_sheets() if sheets is None else sheets:
+        why = off_path(view, sheet)
+        if why is not None:
+            off.append((sheet.title, why))
+        elif skip_key(sheet.key) not in view.skipped:
+            on.append((sheet.title, minutes(view, sheet)))
+    return Route(on=tuple(on), off=tuple(off))
+
+
+def minutes(view: View, sheet: Sheet) -> int:
+    """About how long a step takes."""
+    return sheet.minutes[0] + sheet.minutes[1] * len(view.cylinders)
 
 
 def stands_key(name: str) -> str:
@@ -422,7 +442,7 @@ def _flow(view: View, sheets: tuple[Sheet, ...], kept: _Kept) -> Flow:
                 done=done,
                 stopped=stop if not work.missing else None,
                 idle=off_path(view, sheet),
-                minutes=sheet.minutes[0] + sheet.minutes[1] * len(view.cylinders),
+                minutes=minutes(view, sheet),
                 missing=len(work.missing),
                 blocked=work.blocked or waits(view, sheet),
                 doubts=(*(d.line for d in work.doubts), *look.doubts(sheet, work)) if done else (),

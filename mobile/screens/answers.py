@@ -26,7 +26,7 @@ INK = "onsecondarycontainer"
 
 
 class Answers:
-    """Paints ``control`` from a desk. The handlers are the screen's: a caution read, a doubt settled, a tab, a decision."""
+    """Paints ``control`` from a desk. The handlers are the screen's: a doubt settled, a tab, a decision."""
 
     def __init__(
         self,
@@ -34,7 +34,6 @@ class Answers:
         desk: Desk,
         *,
         effect: ft.Control,
-        seen: parts.Handler,
         stands: parts.Handler,
         tab: Callable[[Pressed], Any],
         decide: Callable[[Pressed], Any],
@@ -42,14 +41,14 @@ class Answers:
         settled: Callable[[], Awaitable[None]],
     ) -> None:
         self.app, self.desk, self.effect = app, desk, effect
-        self._seen, self._stands, self._tab, self._decide, self._risk = seen, stands, tab, decide, risk
+        self._stands, self._tab, self._decide, self._risk = stands, tab, decide, risk
         self.doubted = Doubted(app, settled)
         self.control = parts.column()
 
-    def paint(self) -> None:
+    def paint(self, *, tabs: bool = True) -> None:
         desk = self.desk
         out = [*self._standing_in_the_way(), *self._nothing_yet()]
-        if desk.by_cylinder:
+        if desk.by_cylinder and tabs:
             out.append(CylinderTabs(self.app, self._tab).show(desk.view.cylinders, desk.cylinder))
         out += [self.effect, *self._results()]
         if not desk.work.results and not desk.aimed:
@@ -68,7 +67,7 @@ class Answers:
             stands = parts.button(self.app.t(L("I looked: it stands")), self._stands, icon=ft.Icons.CHECK)
             out.append(self._card(ft.Icons.HELP, desk.doubt, stands))
         if to_read := desk.unseen():
-            out.append(cautions(self.app, to_read, self._seen))
+            out.append(cautions(self.app, to_read))
         return out
 
     def _card(self, icon: ft.IconData, line: Line, *more: ft.Control, size: int = th.BODY) -> ft.Control:
@@ -93,6 +92,14 @@ class Answers:
         if desk.aimed:
             return []
         return [*odd_notice(self.app, desk.view), self.doubted.show(desk.view, desk.work.doubts)]
+
+    def held_back(self) -> list[ft.Control]:
+        """What was corrected upstream and what is in doubt, where the answer itself stands elsewhere."""
+        desk, out = self.desk, list[ft.Control]()
+        if desk.doubt is not None and not desk.aimed:
+            stands = parts.button(self.app.t(L("I looked: it stands")), self._stands, icon=ft.Icons.CHECK)
+            out.append(self._card(ft.Icons.HELP, desk.doubt, stands))
+        return [*out, *self._in_doubt()]
 
     # -- the answer ------------------------------------------------------------------------
     def _results(self) -> list[ft.Control]:

@@ -8,7 +8,8 @@ from typing import Any, NamedTuple
 from logic.fields import Field
 from logic.flow import Status
 from logic.result import Caution, Result, Verdict
-from logic.say import KINDS, Line
+from logic.say import KINDS, L, Line, Qty, Style, figure, say
+from store.documents import Chosen, Entry, Reading
 from store.sheets import Group, Sheet, Work
 from store.view import View
 
@@ -134,7 +135,7 @@ class Desk:
         """What the log waits for: of the bore at work first, then whatever is missing, then the next turn."""
         fields = self.sheet.fields
         missing = [Slot(fields[key], dict(at)) for key, at in self.work.missing if key in fields]
-        if self.sheet.turn and self.by_cylinder:
+        if self.sheet.next_at is not None:
             return self._at_the_bore(missing)
         return next(iter(missing), None) or self._next_turn()
 
@@ -152,23 +153,9 @@ class Desk:
         return next(iter(missing), None)
 
     def _turn_of(self, cylinder: int) -> Slot | None:
-        """The earliest thing not logged of a bore, turn by turn. What came before the first turn is not asked."""
-        waiting = [
-            (max((n for k, n in at.items() if k in COUNTERS), default=0), order, at.get("depth", 0), Slot(f, at))
-            for order, f in enumerate(self.sheet.turn)
-            for group in self.sheet.groups
-            if f in group.fields
-            for at in group.places(self.view)
-            if at.get("cylinder") == cylinder and set(f.at) == set(at)
-        ]
-        last = max((turn for turn, _, _, slot in waiting if self._logged(slot)), default=0)
-        lacking = [w for w in waiting if not self._logged(w[3]) and w[0] >= last]
-        lacking = [w for w in lacking if w[0] > 1 or self.view.get(w[3].field, **w[3].at) is None]
-        return min(lacking, key=lambda w: w[:3])[3] if lacking else None
-
-    def _logged(self, slot: Slot) -> bool:
-        got = self.view.get(slot.field, **slot.at)
-        return got is not None and got.entered
+        """What is logged next of a bore."""
+        found = None if self.sheet.next_at is None else self.sheet.next_at(self.view, cylinder)
+        return None if found is None else Slot(self.sheet.fields[found[0]], dict(found[1]))
 
     def _next_turn(self) -> Slot | None:
         """The earliest place that is not filled yet, of what is logged again and again."""
@@ -195,7 +182,7 @@ class Desk:
 
     def following(self, slot: Slot, order: list[Slot]) -> Slot | None:
         """What to ask for after ``slot``, which stood in ``order`` before it was entered: the next in its own table."""
-        if slot.field in self.sheet.turn and self.by_cylinder:
+        if self.sheet.next_at is not None and "cylinder" in slot.at:
             return self._following_turn(slot)
         keys = [s.key for s in order]
         here = keys.index(slot.key) if slot.key in keys else -1
@@ -218,6 +205,19 @@ class Desk:
             for f in group.fields
             if f.kind in KINDS and f.key not in self.apart and set(f.at) == set(at)
         ]
+
+    def told(self, entry: Entry, style: Style) -> str:
+        """What an entry of this step says, in words: the field, where, and the value."""
+        field = self.sheet.fields.get(getattr(entry, "what", ""))
+        if field is None or not isinstance(entry, (Reading, Chosen)):
+            value = getattr(entry, "value", None) or getattr(entry, "reason", None)
+            return str(value or say(L("the last entry"), style))
+        where = self.where(entry.at, lambda line: say(line, style)) if entry.at else ""
+        if isinstance(entry, Reading):
+            value = figure(Qty(entry.typed.value, field.kind), style)
+        else:
+            value = next((say(c.label, style) for c in field.choices if c.value == entry.value), entry.value)
+        return ", ".join(x for x in (say(field.label, style), where, value) if x)
 
     def where(self, at: Place, say: Callable[[Line], str]) -> str:
         """A place in words, as its group names it."""

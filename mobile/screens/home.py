@@ -33,7 +33,7 @@ class Home(Screen):
         self.find = ""
         self.toured = await self.app.jobs.setting("toured", False)
         self.due = await due(self.app)
-        self.pad = Pad(self.app, entered=self._entered, changed=self._changed, next_word=L("Next"))
+        self.pad = Pad(self.app, entered=self._entered, changed=self._changed, close=self._shut, next_word=L("Next"))
 
     # -- quick check -------------------------------------------------------------------
     def _answer(self) -> Result | None:
@@ -79,11 +79,14 @@ class Home(Screen):
             self.aimed = None
         self.redraw()
 
+    async def _shut(self) -> None:
+        self._drop()
+        self.aimed = None
+        self.redraw()
+
     async def key(self, key: str) -> None:
         if self.aimed and key == "Escape":
-            self._drop()
-            self.aimed = None
-            self.redraw()
+            await self._shut()
         elif self.aimed:
             await self.pad.key(key)
 
@@ -158,8 +161,20 @@ class Home(Screen):
         if result is not None:
             self.answer.show(result)
         self.bars.show(result)
-        self.more.controls = details(self.app, result) if result is not None and self.aimed is None else []
+        self.more.controls = self._more(result) if result is not None and self.aimed is None else []
         self.more.visible = bool(self.more.controls)
+
+    def _more(self, result: Result) -> list[ft.Control]:
+        """What the quick check leads to, and the numbers behind it."""
+        start = parts.button(
+            self.t(L("Start a job with these numbers")),
+            self.follow,
+            data="/new/quick",
+            icon=ft.Icons.ARROW_FORWARD,
+            primary=True,
+            height=56,
+        )
+        return [start, *details(self.app, result)]
 
     # -- screen ------------------------------------------------------------------------
     def body(self) -> tuple[list[ft.Control], list[ft.Control]]:

@@ -11,14 +11,20 @@ from logic.fields import Number
 from logic.places import MOST_CYLINDERS
 from logic.say import L, Line, Qty
 from logic.units import Entered
-from store.documents import Typed, value_of
-from store.draft import typed
+from store import draft
+from store.documents import Document, Stamped, Typed, value_of
+from store.draft import UNSTAMPED, typed
+from store.flow import route
+from store.kit import AT_HAND, TIMES, USUAL, duration, lacking
 from store.roles import CHOSEN
 from store.roles import ROLES as NAMES
+from store.view import View
 
 from .. import parts
 from .. import theme as th
 from ..pad import Pad
+from ..quick import NOMINAL as QUICK_NOMINAL
+from ..quick import WORST
 from ..shell import Pressed, Screen, TypedIn, now_ms
 from .words import when
 
@@ -44,7 +50,7 @@ class Intake(Screen):
         self.values: dict[str, Any] = {}
         if self.id:
             view = await self.app.view(self.id)
-            for key in ("title", "customer", "engine", "cylinders", *(r for r, _ in ROLES)):
+            for key in ("title", "customer", "engine", "cylinders", "kit", "hours", *(r for r, _ in ROLES)):
                 self.values[key] = value_of(view.document, key)
             self.nominal = value_of(view.document, "nominal")
         else:
@@ -55,12 +61,21 @@ class Intake(Screen):
                 self.nominal = Typed.model_validate(kept["nominal"])
         self.values.setdefault("cylinders", None)
         self.values["cylinders"] = self.values["cylinders"] or 4
+        self.values["kit"] = self.values.get("kit") or ",".join(USUAL)
+        self._from_quick()
         self.by = self.app.by
         self.aimed = False
         self.text_fields: dict[str, ft.TextField] = {}
         self._rest: dict[str, asyncio.Task[None]] = {}  # what each field still waits to keep
         self.wrong: Line | None = None  # what is wrong with the nominal bore
-        self.pad = Pad(self.app, entered=self._entered, next_word=L("Done"))
+        self.pad = Pad(self.app, entered=self._entered, close=self._shut, next_word=L("Done"))
+
+    def _from_quick(self) -> None:
+        """The numbers of the quick check, where the job is started from there."""
+        got = self.app.quick.get(QUICK_NOMINAL.key) if self.found.get("quick") else None
+        if got is not None:
+            self.nominal = typed(got)
+        self.worst = self.app.quick.get(WORST.key) if got is not None else None
 
     async def _keep(self) -> None:
         """Store at once what was entered: in the job, or as the unfinished intake."""
@@ -110,10 +125,13 @@ class Intake(Screen):
         await self._set("nominal", self.nominal) if self.id else await self._keep()
         self.redraw()
 
+    async def _shut(self) -> None:
+        self.aimed = False
+        self.redraw()
+
     async def key(self, key: str) -> None:
         if self.aimed and key == "Escape":
-            self.aimed = False
-            self.redraw()
+            await self._shut()
         elif self.aimed:
             await self.pad.key(key)
 
@@ -134,6 +152,9 @@ class Intake(Screen):
             self._nominal_row(),
             *([parts.notice(t(self.wrong), bad=True)] if self.wrong is not None else []),
             *self._cylinders(),
+            *self._at_hand(),
+            *self._time(),
+            *self._route(),
             *[self._field(key, t(label), self.values.get(key) or "") for key, label in TEXTS],
             self._field("by", t(L("Who is measuring")), self.app.by),
             *[c for role, label in ROLES for c in self._machines(role, label)],
@@ -153,6 +174,63 @@ class Intake(Screen):
             ]
         )
         return [word, row] if large else [row]
+
+    # -- what is at hand, and the route it implies ------------------------------------------
+    def _kit(self) -> list[str]:
+        return [k for k in str(self.values.get("kit") or "").split(",") if k in AT_HAND]
+
+    def _at_hand(self) -> list[ft.Control]:
+        on = self._kit()
+        keys: list[ft.Control] = [
+            parts.choice(self.t(name), self._tick_kit, on=key in on, data=key, height=th.TOUCH)
+            for key, name in AT_HAND.items()
+        ]
+        return [
+            parts.text(self.t(L("At hand today")), th.BODY, bold=True),
+            ft.Row(keys, wrap=True, spacing=6, run_spacing=6),
+        ]
+
+    async def _tick_kit(self, e: Pressed) -> None:
+        on = self._kit()
+        now = [k for k in AT_HAND if (k in on) != (k == e.control.data)]
+        await self._set("kit", ",".join(now) or "none")
+        self.redraw()
+
+    def _time(self) -> list[ft.Control]:
+        hours = self.values.get("hours") or 0
+        keys: list[ft.Control] = [
+            parts.choice(self.t(name), self._set_time, on=n == hours, data=n, height=th.TOUCH)
+            for n, name in TIMES.items()
+        ]
+        return [parts.text(self.t(L("Time")), th.BODY, bold=True), ft.Row(keys, wrap=True, spacing=6, run_spacing=6)]
+
+    async def _set_time(self, e: Pressed) -> None:
+        await self._set("hours", e.control.data)
+        self.redraw()
+
+    def _route(self) -> list[ft.Control]:
+        """What is to be done with what is at hand, and about how long it takes."""
+        header = {
+            key: Stamped(value=self.values[key], stamp=UNSTAMPED, by="")
+            for key in ("cylinders", "kit")
+            if self.values.get(key)
+        }
+        found = route(View(Document(id="intake000000", header=header)))
+        hours = int(self.values.get("hours") or 0)
+        lines = [
+            L("The route: {steps}.", steps=tuple(title for title, _ in found.on)),
+            L("About {time} of work.", time=duration(found.minutes)),
+        ]
+        last = found.as_far_as(hours) if hours else None
+        if last is not None:
+            lines[1] = L("About {time} of work: today as far as {step}.", time=duration(found.minutes), step=last)
+        short = lacking(self._kit())
+        return [
+            parts.card(
+                *[parts.text(self.t(line), th.BODY) for line in lines],
+                *([parts.notice(self.t(short), bad=True)] if short is not None else []),
+            )
+        ]
 
     def _machines(self, role: str, label: Line) -> list[ft.Control]:
         """The kit cards there are for a role, to choose one from."""
@@ -224,5 +302,9 @@ class Intake(Screen):
         header = {k: v for k, v in self.values.items() if v not in (None, "")}
         header.setdefault("title", header.get("engine") or self.t(L("Job of {day}", day=when(now_ms())[:10])))
         document = await self.app.jobs.create("job", by=self.app.by, nominal=self.nominal, **header)
+        if self.worst is not None:  # where in the bore it was read is not known: it is kept as a note
+            said = L("Quick check: worst reading {size}.", size=Qty(self.worst.value, "size"))
+            await self.app.jobs.append(document.id, draft.note(self.t(said)), by=self.app.by)
+            self.app.quick.clear()
         await self.app.jobs.set_setting("intake", None)
         await self.app.go(f"/job/{document.id}/bores")

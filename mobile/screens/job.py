@@ -14,6 +14,7 @@ from logic.say import L, Line, Qty
 from store import draft, flow
 from store.board import Bore, BoreState, board
 from store.facts.evidence import doubts
+from store.kit import duration
 from store.sheets import NAMES, all_sheets, headline, sheet
 
 from .. import parts
@@ -63,6 +64,8 @@ DETAIL = {
     "hone": L("hone"),
     "gauge": L("bore gauge"),
     "micrometer": L("micrometer"),
+    "kit": L("what is at hand"),
+    "hours": L("hours of work"),
     "deleted": L("bin"),
 }
 
@@ -124,6 +127,9 @@ class Job(Screen):
             out.append(parts.muted(self.t(L("Working out where the job stands"))))
             return out + [self._row(name, None, None) for name in NAMES]
         now = [s for s in self.flow.statuses if s.state in NOW]
+        ahead = sum(s.minutes for s in self.flow.statuses if s.state in (*NOW, State.BLOCKED))
+        if ahead:
+            out.append(parts.muted(self.t(L("About {time} still to do", time=duration(ahead)))))
         out += [self._row(s.key, s.state, s.reason) for s in now]
         out += self._off([s for s in self.flow.statuses if s.state == State.OFF])
         for states, title in (

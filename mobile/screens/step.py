@@ -56,6 +56,8 @@ def _replaced(before: Value[float | str] | None) -> str | None:
 class Step(Screen):
     halves = True
     leave = L("Back to the job")
+    #: Whether the key that takes back stands beneath what is asked.
+    tells_undo = True
     #: Fields that are entered on another screen.
     apart: frozenset[str] = frozenset()
 
@@ -82,7 +84,6 @@ class Step(Screen):
             self.app,
             self.desk,
             effect=self.effect.control,
-            seen=self._seen,
             stands=self._stands,
             tab=self._show_cylinder,
             decide=self._decide,
@@ -273,7 +274,8 @@ class Step(Screen):
     async def _append(self, *entries: Entry, quiet: bool = False) -> bool:
         """Store entries; False, with the reason said, where that is not to be had."""
         try:
-            self.made += await self.app.add(self.view, *entries)
+            made = await self.app.add(self.view, *entries)
+            self.made += [e for e in made if e.kind != "caution"]  # what was read is not taken back
             await self._teach()
         except Exception as problem:  # noqa: BLE001  whatever it is, what was typed is kept and it is said
             self._not_saved(getattr(problem, "line", None) or L("Not saved: {why}", why=str(problem)))
@@ -307,9 +309,17 @@ class Step(Screen):
             return
         self.effect.forget()
         last = self.made.pop()
-        await self._append(draft.withdrawn(last.id), quiet=True)
-        self.made.pop()
+        if await self._append(draft.withdrawn(last.id), quiet=True):
+            self.made.pop()
+            self.app.toast(L("Taken back: {what}", what=self.desk.told(last, self.app.style)))
         self.redraw()
+
+    def taken_back(self) -> list[ft.Control]:
+        """One large key that takes back what was entered last on this screen, and says what that is."""
+        if not self.made or self.desk.aimed or self.skipping:
+            return []
+        what = self.desk.told(self.made[-1], self.app.style)
+        return [parts.button(self.t(L("Take back: {what}", what=what)), self._undo, icon=ft.Icons.UNDO)]
 
     async def _stands(self) -> None:
         self.desk.doubt = None
@@ -330,7 +340,8 @@ class Step(Screen):
             ]
         if self.desk.aimed or self.skipping:
             return []
-        return [parts.button(self.t(L("Leave this step out …")), self._ask_skip, icon=ft.Icons.REDO)]
+        out = parts.button(self.t(L("Leave this step out …")), self._ask_skip, icon=ft.Icons.REDO)
+        return [*self.taken_back(), out] if self.tells_undo else [out]
 
     def _ask_why(self) -> ft.Control:
         self.reason = ft.TextField(
@@ -402,6 +413,13 @@ class Step(Screen):
     def _next(self) -> list[ft.Control]:
         """The one thing to do next, in the thumb's arc; where the step is done, also more of what it logs."""
         t, desk = self.t, self.desk
+        if desk.unseen():
+            seen = t(L("I have read this"))
+            return [
+                parts.button(
+                    seen, self._seen, icon=ft.Icons.CHECK, primary=True, expand=None if self._stacked else 1, height=56
+                )
+            ]
         ask, done = desk.next_ask(), desk.work.done
         expand = None if self._stacked else 1
         if ask is not None and not done:

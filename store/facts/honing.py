@@ -26,14 +26,17 @@ from ..fields.hone import (
     WARM,
     ZERO_C,
 )
+from ..folded import Place, place
 from ..graph import fact
 from ..view import View
 from .block import block_expansion_per_k, bore_length_mm
+from .passes import bored_now_mm
 from .sizes import bored_mm, finished_mm
 
 __all__ = [
     "DEPTHS",
     "at_size",
+    "check_temperature_c",
     "checks",
     "checks_logged",
     "depth_mm",
@@ -41,13 +44,18 @@ __all__ = [
     "finish_made",
     "grits",
     "keep_mm",
+    "next_entry",
     "progress",
     "ring_face",
     "split",
+    "start_check",
     "stroke",
+    "whole_check",
 ]
 
 DEPTHS = 3
+#: The depth measured at every check; the ends follow where the size comes near.
+MIDDLE = 2
 
 
 @fact
@@ -85,23 +93,55 @@ def checks_logged(view: View, cylinder: int) -> list[int]:
     return sorted(view.events(SIZE, "check", cylinder=cylinder))
 
 
-def _temperature(view: View, cylinder: int, number: int) -> float:
+@fact
+def check_temperature_c(view: View, cylinder: int, number: int) -> float:
+    """How warm the bore was at a check: as entered, else as the block at rest."""
     own = view.number(WARM, cylinder=cylinder, check=number)
     return view.number(BLOCK_C) if own is None else own
 
 
+def _sizes(view: View, cylinder: int, number: int) -> dict[int, float]:
+    """What a check measured, by depth, at 20 °C."""
+    warm, alpha = check_temperature_c(view, cylinder, number), block_expansion_per_k(view)
+    return {
+        d: read_at_20(read, block_c=warm, alpha_block_per_k=alpha, master_c=view.number(ZERO_C))
+        for d in range(1, DEPTHS + 1)
+        if (read := view.number(SIZE, cylinder=cylinder, check=number, depth=d)) is not None
+    }
+
+
+@fact
+def whole_check(view: View, cylinder: int, number: int) -> bool:
+    """Whether a check was measured at every depth."""
+    return len(_sizes(view, cylinder, number)) == DEPTHS
+
+
+@fact
+def start_check(view: View, cylinder: int) -> hone_progress.Check | None:
+    """The size the bar left, as a check before any stroke; None where it is not known, or was measured anew as check 1."""
+    left = bored_now_mm(view, cylinder)
+    if left is None:
+        return None
+    anew = 1 in checks_logged(view, cylinder) and not view.number(STROKES, cylinder=cylinder, check=1)
+    return None if anew else hone_progress.Check(0, 0, ((depth_mm(view, MIDDLE), left),), "")
+
+
 @fact
 def checks(view: View, cylinder: int) -> tuple[hone_progress.Check, ...]:
-    """The gauge checks of a cylinder, sizes at 20 °C, in order."""
-    out: list[hone_progress.Check] = []
-    grit, alpha, zeroed = "", block_expansion_per_k(view), view.number(ZERO_C)
+    """The gauge checks of a cylinder, sizes at 20 °C, in order; first the size the bar left, as check 0.
+
+    Where only the middle was measured, the ends are taken to differ from it as they last did.
+    """
+    start = start_check(view, cylinder)
+    out: list[hone_progress.Check] = [] if start is None else [start]
+    grit, ends = "", dict[int, float]()
     for n in checks_logged(view, cylinder):
-        warm = _temperature(view, cylinder, n)
-        sizes = tuple(
-            (depth_mm(view, d), read_at_20(read, block_c=warm, alpha_block_per_k=alpha, master_c=zeroed))
-            for d in range(1, DEPTHS + 1)
-            if (read := view.number(SIZE, cylinder=cylinder, check=n, depth=d)) is not None
-        )
+        read = _sizes(view, cylinder, n)
+        if len(read) == DEPTHS:
+            ends = {d: mm - read[MIDDLE] for d, mm in read.items()}
+        elif MIDDLE in read:
+            read = {**{d: read[MIDDLE] + off for d, off in ends.items()}, **read}
+        sizes = tuple((depth_mm(view, d), read[d]) for d in sorted(read))
         strokes = view.number(STROKES, cylinder=cylinder, check=n)
         stated = view.number(GRIT, cylinder=cylinder, check=n)
         if stated is not None:
@@ -163,9 +203,50 @@ def finish_limits(view: View) -> dict[str, finish.Limits]:
 
 @fact
 def at_size(view: View, cylinder: int) -> bool:
-    """Whether the last grit has brought the cylinder to size."""
-    now = progress(view, cylinder)
-    return now is not None and now.verdict == Verdict.GO and keep_mm(view, cylinder) == 0
+    """Whether the last grit has brought the cylinder to size, at the top, in the middle and at the bottom."""
+    now, logged = progress(view, cylinder), checks_logged(view, cylinder)
+    if now is None or now.verdict != Verdict.GO or keep_mm(view, cylinder) != 0 or not logged:
+        return False
+    return whole_check(view, cylinder, logged[-1])
+
+
+def _near(view: View, cylinder: int) -> bool:
+    """Whether the bore has come so near to its size that its ends count as well."""
+    now, size = progress(view, cylinder), finished_mm(view, cylinder)
+    if now is None or size is None or now.size_mm is None:
+        return False
+    return now.size_mm >= size - 2 * view.number(BAND)
+
+
+@fact
+def next_entry(view: View, cylinder: int) -> tuple[str, Place] | None:
+    """What is logged next while honing a bore: strokes, then the size in the middle; near the end, the ends too.
+
+    None where the bore is at size or its finished size is not known.
+    """
+    if finished_mm(view, cylinder) is None or at_size(view, cylinder):
+        return None
+    logged = checks_logged(view, cylinder)
+    last = logged[-1] if logged else 0
+    depth = _depth_wanted(view, cylinder, last) if last else None
+    if depth is not None:
+        return SIZE.key, place(cylinder=cylinder, check=last, depth=depth)
+    n = last + 1
+    if n == 1 and start_check(view, cylinder) is None:
+        return SIZE.key, place(cylinder=cylinder, check=1, depth=1)
+    if not view.get(STROKES, cylinder=cylinder, check=n).entered:
+        return STROKES.key, place(cylinder=cylinder, check=n)
+    return SIZE.key, place(cylinder=cylinder, check=n, depth=MIDDLE)
+
+
+def _depth_wanted(view: View, cylinder: int, number: int) -> int | None:
+    """Where the check in hand is still to be measured; None where it has all it needs."""
+    read = _sizes(view, cylinder, number)
+    first = number == 1 and start_check(view, cylinder) is None
+    if MIDDLE not in read and not first:
+        return MIDDLE
+    wanted = range(1, DEPTHS + 1) if first or _near(view, cylinder) else ()
+    return next((d for d in wanted if d not in read), None)
 
 
 @fact

@@ -7,6 +7,7 @@ from logic.temperature import read_at_20
 
 from ..fields.cut import BLOCK_C, FEED, INDEXED, MEASURED, PRESENT, SETTING, WARM, ZERO_C
 from ..fields.sleeve import BORED
+from ..folded import Place, place
 from ..graph import fact
 from ..view import View
 from .block import block_expansion_per_k, bore_length_mm
@@ -18,6 +19,7 @@ __all__ = [
     "bored_now_mm",
     "edge_log",
     "logged_at",
+    "next_entry",
     "pass_mm",
     "passes_in_hand",
     "passes_logged",
@@ -124,6 +126,18 @@ def size_now_mm(view: View, cylinder: int) -> float | None:
         return last
     fitted = cylinder in sleeved(view) and now == Stage.FINISH
     return inside_mm(view, cylinder) if fitted else start_mm(view, cylinder)
+
+
+@fact
+def next_entry(view: View, cylinder: int) -> tuple[str, Place]:
+    """What is logged next while boring a bore: where the micrometer is set, then what the pass measured."""
+    logged = passes_logged(view, cylinder)
+    n = max(logged, default=1)
+    at = place({"cylinder": cylinder, "pass": n})
+    if view.number(MEASURED, **dict(at)) is not None:
+        at = place({"cylinder": cylinder, "pass": n + 1})
+        return SETTING.key, at
+    return (SETTING.key if view.number(SETTING, **dict(at)) is None else MEASURED.key), at
 
 
 @fact

@@ -17,6 +17,7 @@ from logic.fields import Field
 from logic.result import Caution, Result
 from logic.say import Line
 
+from ..folded import Place
 from ..view import View
 
 __all__ = ["Group", "Lesson", "Risk", "Sheet", "Work"]
@@ -108,8 +109,8 @@ class Sheet:
     but anybody may open it and go ahead.
     ``later(view)`` is advice that takes longer than a key press may: it is asked for between
     two entries, and never part of the verdict.
-    ``turn`` are the fields logged again and again at the bore, in the order in which they are
-    asked, and ``finished(view, cylinder)`` says that a bore needs no more of them.
+    ``next_at(view, cylinder)`` is for a step that goes bore by bore: the field and the place logged next
+    at a bore (None: nothing), and ``finished(view, cylinder)`` says that a bore needs no more.
     ``apart`` is True where the report shows the answers in a part of their own, and not again
     step by step.
     """
@@ -132,7 +133,7 @@ class Sheet:
     idle: Callable[[View], Line | None] | None = None
     waits: Callable[[View], Line | None] | None = None
     minutes: tuple[int, int] = (0, 0)
-    turn: tuple[Field, ...] = ()
+    next_at: Callable[[View, int], tuple[str, Place] | None] | None = None
     finished: Callable[[View, int], bool] | None = None
 
     @property

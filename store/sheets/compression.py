@@ -29,6 +29,7 @@ from ..fields.compression import (
     STROKE,
     TALLER,
 )
+from ..kit import needs
 from ..view import View
 from .base import Group, Sheet, Work
 
@@ -105,5 +106,5 @@ SHEET = Sheet(
     ),
     work=work,
     minutes=(15, 0),
-    idle=lambda _: L("Needs a burette, for a changed ratio"),
+    idle=lambda view: needs(view, "burette", L("Needs a burette, for a changed ratio")),
 )

@@ -25,7 +25,7 @@ from ..facts.bias import (
 )
 from ..facts.block import bore_length_mm
 from ..facts.load import cutting_force_n, heaviest, largest_pass_mm, passes_left
-from ..facts.passes import bored_now_mm, edge_log, passes_in_hand, passes_logged, size_now_mm
+from ..facts.passes import bored_now_mm, edge_log, next_entry, passes_in_hand, passes_logged, size_now_mm
 from ..facts.sizes import bar_mm
 from ..facts.sleeves import Stage, sleeved, stage
 from ..fields.cut import (
@@ -89,6 +89,7 @@ __all__ = [
     "history_drafts",
     "pairs",
     "passes_left",
+    "setting_for",
     "size_now_mm",
 ]
 
@@ -105,7 +106,8 @@ def _pass_places(view: View) -> list[dict[str, Any]]:
     out = []
     for c in view.cylinders:
         logged = passes_logged(view, c)
-        out += [{"cylinder": c, "pass": n} for n in [*logged, max(logged, default=0) + 1]]
+        more = [] if _finished(view, c) else [max(logged, default=0) + 1]
+        out += [{"cylinder": c, "pass": n} for n in [*logged, *more]]
     return out
 
 
@@ -127,20 +129,25 @@ def _usual_cut_mm(view: View) -> float | None:
     return cuts[len(cuts) // 2] if cuts else None
 
 
-def _now(view: View, plans: dict[int, cutting.Passes], learned: setting.Bias) -> list[Result]:
+def _now(view: View, plans: dict[int, cutting.Passes]) -> list[Result]:
     """What to do next at the machine: a trial cut, or the setting for the next pass of the bore in hand."""
     open_bores = [c for c in plans if plans[c].passes]
     if not open_bores:
         return []
     begun = [c for c in open_bores if passes_in_hand(view, c)]
     c = (begun or open_bores)[0]
-    nxt = plans[c].passes[0]
+    return [_said(view, setting_for(view, c, plans[c]), c)]
+
+
+def setting_for(view: View, cylinder: int, plan: cutting.Passes) -> Result:
+    """Where the micrometer is set for the next pass of a bore, or for a trial cut before any bias is known."""
+    nxt, learned = plan.passes[0], bias(view)
     meter, bar, at = view.choice(METER), view.number(BAR), as_the_block_stands(view)
     wanted = as_shown_mm(nxt.to_mm, **at)
     if not learned.known:
-        return [_said(view, setting.trial(wanted, as_shown_mm(nxt.from_mm, **at), meter=meter, bar_mm=bar), c)]
-    largest = largest_pass_mm(view, c)
-    answer = setting.next_setting(
+        return setting.trial(wanted, as_shown_mm(nxt.from_mm, **at), meter=meter, bar_mm=bar)
+    largest = largest_pass_mm(view, cylinder)
+    return setting.next_setting(
         wanted,
         learned,
         meter=meter,
@@ -150,7 +157,6 @@ def _now(view: View, plans: dict[int, cutting.Passes], learned: setting.Bias) ->
         usual_cut_mm=_usual_cut_mm(view),
         cold_mm=nxt.to_mm,
     )
-    return [_said(view, answer, c)]
 
 
 def _goes_in(view: View, bar_diameter_mm: float, cylinder: int) -> bool:
@@ -213,7 +219,7 @@ def work(view: View) -> Work:
     alarms.sort(key=lambda a: a.verdict != Verdict.STOP)
     results: list[Result] = [*alarms, *([wearing] if wearing else [])]
     if not alarms:  # while one stands there is no next pass, and so no setting for it
-        results += _now(view, plans, bias(view))
+        results += _now(view, plans)
     results += [_said(view, plan, c) for c, plan in plans.items()]
     results += _machine(view, plans)
     return Work(results=tuple(results), done=all(c in plans and _bored(view, c, plans[c]) for c in view.cylinders))
@@ -271,7 +277,7 @@ SHEET = Sheet(
     minutes=(10, 45),
     waits=waits_for_clamps,
     gate=may_cut,
-    turn=(SETTING, MEASURED),
+    next_at=next_entry,
     finished=_finished,
     vital=True,
     cautions=for_sheet("cut"),

@@ -29,6 +29,7 @@ from ..fields.face import (
     X,
     Y,
 )
+from ..kit import needs
 from ..view import View
 from .base import Group, Sheet, Work
 
@@ -150,6 +151,6 @@ SHEET = Sheet(
     ),
     work=work,
     minutes=(15, 0),
-    idle=lambda _: L("Needs a straight bar in the main bearings"),
+    idle=lambda view: needs(view, "mains", L("Needs a straight bar in the main bearings")),
     cautions=CAUTIONS,
 )

@@ -12,7 +12,19 @@ from logic.say import L
 
 from ..assumed import with_assumed
 from ..facts.block import block_expansion_per_k
-from ..facts.honing import DEPTHS, at_size, checks, checks_logged, finish_made, progress, ring_face, split, stroke
+from ..facts.honing import (
+    DEPTHS,
+    at_size,
+    checks,
+    checks_logged,
+    finish_made,
+    next_entry,
+    progress,
+    ring_face,
+    split,
+    stroke,
+    whole_check,
+)
 from ..facts.sizes import finished_mm
 from ..fields.hone import (
     ANGLE,
@@ -72,14 +84,16 @@ def _live(view: View, cylinder: int) -> list[Result]:
     if now is None or not logged:
         return []
     out: list[Result] = [now]
-    found = hone_progress.shape(
-        logged[-1],
-        tolerance_mm=view.number(STRAIGHT),
-        u_mm=view.number(REPEAT),
-        per_stroke_mm=now.per_stroke_mm,
-        sweep_gain=stroke(view).sweep_gain,
-        left_mm=now.left_mm,
-    )
+    found = None
+    if whole_check(view, cylinder, logged[-1].number):
+        found = hone_progress.shape(
+            logged[-1],
+            tolerance_mm=view.number(STRAIGHT),
+            u_mm=view.number(REPEAT),
+            per_stroke_mm=now.per_stroke_mm,
+            sweep_gain=stroke(view).sweep_gain,
+            left_mm=now.left_mm,
+        )
     if found is not None:
         out.append(found)
     own = view.number(WARM, cylinder=cylinder, check=logged[-1].number)
@@ -132,13 +146,9 @@ def _plans(view: View, cylinders: Iterable[int]) -> list[Result]:
 
 
 def _missing(view: View, cylinders: Iterable[int]) -> tuple[tuple[str, dict[str, Any]], ...]:
-    """The places of the check before any stroke, for each bore that was never checked."""
-    return tuple(
-        (SIZE.key, {"cylinder": c, "check": 1, "depth": d})
-        for c in cylinders
-        if not checks(view, c)
-        for d in range(1, DEPTHS + 1)
-    )
+    """What is logged first in each bore that was never checked."""
+    asked = (next_entry(view, c) for c in cylinders if not checks_logged(view, c))
+    return tuple((key, dict(at)) for key, at in filter(None, asked))
 
 
 def _pictures(view: View, cylinders: Iterable[int]) -> tuple[Any, ...]:
@@ -177,7 +187,8 @@ def _check_places(view: View) -> list[dict[str, Any]]:
     out = []
     for c in view.cylinders:
         logged = checks_logged(view, c)
-        out += [{"cylinder": c, "check": n} for n in [*logged, max(logged, default=0) + 1]]
+        more = [] if at_size(view, c) else [max(logged, default=0) + 1]
+        out += [{"cylinder": c, "check": n} for n in [*logged, *more]]
     return out
 
 
@@ -226,7 +237,7 @@ SHEET = Sheet(
     minutes=(10, 15),
     waits=waits_for_bar,
     gate=may_cut,
-    turn=(STROKES, SIZE),
+    next_at=next_entry,
     finished=at_size,
     vital=True,
     cautions=for_sheet("hone"),

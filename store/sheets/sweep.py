@@ -15,6 +15,7 @@ from ..facts.gauging import depths
 from ..facts.sweep import swept, swept_readings, zero
 from ..fields.sweep import GAP, READING, READING_U, ROUND, SET_OVER, SET_TOWARD, SIGN, SPINDLE, ZERO, ZERO_U
 from ..folded import numbered
+from ..kit import needs
 from ..view import View
 from .base import Group, Sheet, Work
 
@@ -115,6 +116,6 @@ SHEET = Sheet(
     ),
     work=work,
     minutes=(5, 8),
-    idle=lambda _: L("Needs an indicator on the spindle"),
+    idle=lambda view: needs(view, "indicator", L("Needs an indicator on the spindle")),
     cautions=CAUTIONS,
 )

@@ -17,6 +17,7 @@ from ..facts.thickness import gauge, walls_read
 from ..facts.walls import bar_boring, largest_bore_mm, remaining, wall_at
 from ..fields.bores import CENTRING
 from ..fields.walls import KNOWN, MINIMUM, MINIMUM_THRUST, READING, REPEAT, SET_SPEED, SHOWN, THRUST
+from ..kit import needs
 from ..view import View
 from .base import Group, Sheet, Work
 
@@ -111,6 +112,6 @@ SHEET = Sheet(
     ),
     work=work,
     minutes=(5, 4),
-    idle=lambda _: L("Needs a wall-thickness gauge"),
+    idle=lambda view: needs(view, "thickness", L("Needs a wall-thickness gauge")),
     cautions=CAUTIONS,
 )

@@ -68,6 +68,7 @@ async def test_while_honing_the_pad_stays_with_the_bore() -> None:
     await phone.tap("I take the risk: bore without")
     await phone.rest()
     await phone.go(f"/job/{id}/hone/2")
+    await phone.tap("I have read this")
     desk = phone.app.screen.desk
     await phone.tap(re.compile("^Enter: "))
     await phone.enter("3.0270", "3.0270", "3.0270")
@@ -75,8 +76,73 @@ async def test_while_honing_the_pad_stays_with_the_bore() -> None:
     assert desk.aimed is None and desk.cylinder == 2  # the answer is seen
     ask = desk.next_ask()
     assert (ask.field.key, ask.at) == ("hone.strokes", {"cylinder": 2, "check": 2})
-    await phone.tap(re.compile("^Enter: "))
-    await phone.enter("20", "3.0285", "3.0285", "3.0285")
+    # 1.5 thou still to come off: the middle is enough
+    phone.see("Grit 150, finer stones follow", "Strokes now", re.compile("^Stop at: 3.02", re.MULTILINE))
+    await phone.tap(re.compile(r"^\d+ strokes made$"))
+    await phone.enter("3.0285")
     await phone.rest()
-    assert desk.next_ask().at == {"cylinder": 2, "check": 3}
+    assert desk.aimed is None and desk.next_ask().at == {"cylinder": 2, "check": 3}
+    phone.see("Size now: 3.0285", "Strokes left", "Take off now")
     assert {e.what for e in await phone.entries(id, "reading") if e.at.get("cylinder") == 2} >= {"hone.strokes"}
+
+
+@driven
+async def test_the_quick_checks_numbers_go_into_a_new_job_and_its_pad_can_be_closed() -> None:
+    phone = await Phone.start()
+    await phone.tap("Nominal bore")
+    await phone.enter("3.0", word="Next")
+    await phone.enter("3.0145", word="Done")
+    await phone.tap("Worst reading")
+    phone.see("Rub out last digit")
+    await phone.tap("Close the pad")
+    phone.gone("Rub out last digit")
+    await phone.tap("Start a job with these numbers")
+    await phone.rest()
+    phone.see("3.0000\u202fin", "At hand today")
+    await phone.tap("Start measuring")
+    await phone.rest()
+    (job,) = await phone.jobs.list("job")
+    assert (await phone.jobs.load(job.id)).header["nominal"].value.value == 76.2
+    assert [e.text for e in await phone.entries(job.id, "note")] == ["Quick check: worst reading 3.0145\u202fin."]
+
+
+@driven
+async def test_a_job_begins_with_what_is_at_hand_and_the_time_there_is() -> None:
+    phone = await Phone.start()
+    await phone.go("/new")
+    phone.see(
+        re.compile("^The route: Worn bores, Oversize, ", re.MULTILINE), re.compile("^About .* of work.$", re.MULTILINE)
+    )
+    phone.gone(re.compile("The route: .*Walls"))
+    await phone.tap("Wall-thickness gauge")  # one tap puts its step on the path
+    phone.see(re.compile("The route: Worn bores, Walls, Oversize"))
+    await phone.tap("Half a day")
+    phone.see(re.compile("of work: today as far as "))
+    await phone.tap("Hone")
+    phone.see("Not at hand: Hone. The job stops there.")
+    await phone.tap("Hone", "Nominal bore")
+    await phone.enter("3.0", word="Done")
+    await phone.tap("Start measuring")
+    await phone.rest()
+    (job,) = await phone.jobs.list("job")
+    header = (await phone.jobs.load(job.id)).header
+    assert header["kit"].value == "bar,hone,gauge,micrometer,thickness" and header["hours"].value == 4
+    await phone.go(f"/job/{job.id}")
+    phone.see("Walls", re.compile("^About .* still to do$", re.MULTILINE))
+    phone.gone("Put on the path: Walls")
+
+
+@driven
+async def test_what_is_taken_back_is_said() -> None:
+    phone = await Phone.start(with_demo=True)
+    await phone.go(DEMO + "/clamp")
+    if phone.has("I have read this"):
+        await phone.tap("I have read this")
+    await phone.tap(re.compile("^The studs"), re.compile("^Torque"))
+    await phone.enter("44")
+    await phone.rest()
+    if phone.has("Close the pad"):
+        await phone.tap("Close the pad")
+    await phone.tap(re.compile("^Take back: Torque, 44"))
+    await phone.rest()
+    phone.see(re.compile("^Taken back: Torque, 44", re.MULTILINE))

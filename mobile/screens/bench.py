@@ -1,0 +1,237 @@
+"""At the bore: while boring and honing, the few figures that count, large enough to read at arm's length.
+
+One number in, one answer out, then the next cylinder. Everything else the step has is folded beneath.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import flet as ft
+
+from logic import units
+from logic.say import L, Line, Qty, Style, figure
+from store import draft
+from store.at_bore import AtBore, Offer, at_bore
+from store.facts.honing import checks_logged
+from store.facts.passes import passes_logged
+from store.fields.cut import SETTING
+from store.fields.hone import SIZE, STROKES
+
+from .. import parts
+from .. import theme as th
+from ..shell import Pressed
+from .desk import Slot
+from .step import Step
+from .words import WORD, CylinderTabs, cautions
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+#: Size of the figure that counts most, and of the others.
+FIRST, OTHER = 54, 28
+
+
+class Bench(Step):
+    """The screen of a step that goes bore by bore."""
+
+    tells_undo = False
+
+    async def load(self) -> None:
+        await super().load()
+        self.more = False  # whether everything else is unfolded
+        self.tabs = CylinderTabs(self.app, self._show_cylinder)
+
+    def _now(self) -> AtBore | None:
+        return None if self.desk.work.blocked is not None else at_bore(self.view, self.name, self.desk.cylinder)
+
+    # -- layout -----------------------------------------------------------------------
+    def body(self) -> tuple[list[ft.Control], list[ft.Control]]:
+        if to_read := self.desk.unseen():
+            return [cautions(self.app, to_read)], []
+        now = self._now()
+        if now is None:
+            return super().body()
+        top: list[ft.Control] = []
+        if self.desk.by_cylinder:
+            top.append(self.tabs.show(self.view.cylinders, self.desk.cylinder, self._finished()))
+        top += [self._panel(now), self.effect.control, *self.answers.held_back(), *self.taken_back()]
+        return top, self._rest()
+
+    def _finished(self) -> set[int]:
+        done = self.sheet.finished
+        return set() if done is None else {c for c in self.view.cylinders if done(self.view, c)}
+
+    def _rest(self) -> list[ft.Control]:
+        """Everything else, folded; a field in it that is typed into stays in sight."""
+        row = ft.Row(
+            [
+                parts.text(self.t(L("Everything else")), th.BODY, bold=True, expand=True),
+                ft.Icon(ft.Icons.EXPAND_LESS if self.more else ft.Icons.EXPAND_MORE, color="onsurface"),
+            ]
+        )
+        out: list[ft.Control] = [parts.row_button(row, self._unfold, bg="surfacecontainerhigh")]
+        if self.more:
+            self.answers.paint(tabs=False)
+            self.asks.paint(self._skip())
+            out += [self.answers.control, self.asks.control]
+        return out
+
+    async def _unfold(self) -> None:
+        self.more = not self.more
+        self.redraw()
+
+    def _panel(self, now: AtBore) -> ft.Control:
+        """The figures, the one that counts most in the largest type, and the answer in one sentence."""
+        t = self.t
+        icon, ground, ink = parts.LOOK[now.verdict]
+        head = (
+            L("Cylinder {n}", n=str(now.cylinder))
+            if now.turn is None
+            else L("Cylinder {n} · {turn}", n=str(now.cylinder), turn=now.turn)
+        )
+        said = ft.Semantics(
+            container=True,
+            live_region=True,
+            content=ft.Container(
+                bgcolor=ground,
+                border_radius=th.ROUND,
+                padding=ft.Padding.symmetric(horizontal=10, vertical=6),
+                content=ft.Row(
+                    [
+                        ft.Icon(icon, color=ink, size=22, semantics_label=t(WORD[now.verdict])),
+                        parts.text(
+                            t(L("Cylinder {c}: {answer}", c=now.cylinder, answer=now.line)),
+                            th.BODY,
+                            bold=True,
+                            color=ink,
+                            expand=True,
+                        ),
+                    ],
+                    spacing=8,
+                ),
+            ),
+        )
+        first, *others = now.figures
+        figures = [self._figure(*first, FIRST)] if not now.alarm else []
+        if not self.typing or self.app.height >= 740:
+            figures += self._pairs(others)
+        order = [said, *figures] if now.alarm or now.done else [*figures, said]
+        return parts.card(parts.text(t(head), th.LARGE, bold=True), *order)
+
+    def _pairs(self, figures: Sequence[tuple[Line, Qty | Line]]) -> list[ft.Control]:
+        """The other figures, two side by side."""
+        cells: list[ft.Control] = [ft.Container(self._figure(*one, OTHER), expand=True) for one in figures]
+        if self.app.frame.large:
+            return cells
+        cells += [ft.Container(expand=True)] * (len(cells) % 2)
+        return [ft.Row(cells[i : i + 2], spacing=8) for i in range(0, len(cells), 2)]
+
+    def _figure(self, name: Line, value: Qty | Line, size: int) -> ft.Control:
+        if isinstance(value, Qty):
+            large, small = self.app.two(value)
+        else:
+            large, small = self.t(value), ""
+        room = self.app.room if size == FIRST else self.app.room / (1 if self.app.frame.large else 2) - 8
+        fits = min(size, room / (0.6 * self.app.frame.scale * max(1, len(large))))
+        face = [
+            parts.muted(self.t(name), th.BODY, max_lines=1),
+            parts.text(large, int(fits), bold=True, no_wrap=True, semantics_label=f"{self.t(name)}: {large}"),
+        ]
+        if small and small != large and not self.typing:
+            face.append(parts.muted(small, no_wrap=True))
+        return ft.Column([*face], spacing=0, tight=True)
+
+    # -- what is logged by one tap ---------------------------------------------------------
+    async def _accept(self, e: Pressed) -> None:
+        """Log what is advised, as it is shown."""
+        offer: Offer = e.control.data
+        slot = Slot(self.sheet.fields[offer.key], dict(offer.at))
+        style = Style(length=self.app.style.length, temperature=self.app.style.temperature)
+        got = units.parse(
+            figure(offer.qty, style, unit=False),
+            slot.field,
+            length_unit=style.length,
+            temperature_unit=style.temperature,
+        )
+        self.effect.forget()
+        if await self._append(draft.reading(slot.field, slot.at, got), quiet=True):
+            ask = self.desk.next_ask()
+            if ask is not None and ask.field.key == SIZE.key:  # strokes are made: the gauge is in the bore
+                self._take(ask)
+        self.redraw()
+        if self.desk.aimed:
+            self.pad.take_focus()
+
+    # -- foot --------------------------------------------------------------------------
+    def _next(self) -> list[ft.Control]:
+        now, desk = self._now(), self.desk
+        if now is None or desk.unseen() or now.alarm:
+            return super()._next()
+        if now.done:
+            return [*self._one_more(), self._onward()]
+        ask = desk.next_ask()
+        if now.offer is None:
+            return super()._next()
+        expand = None if self._stacked else 1
+        row: list[ft.Control] = [
+            parts.button(
+                self.t(now.offer.line),
+                self._accept,
+                data=now.offer,
+                icon=ft.Icons.CHECK,
+                primary=True,
+                expand=expand and 2,
+                height=56,
+            )
+        ]
+        if ask is not None and ask.field.key == now.offer.key:
+            other = self.t(L("Enter: {what}", what=self._named(ask)))
+            row.append(
+                parts.button(
+                    self.t(L("Other")), self._aim, data=ask, icon=ft.Icons.EDIT, spoken=other, expand=expand, height=56
+                )
+            )
+        return row
+
+    def _one_more(self) -> list[ft.Control]:
+        """A bore that is done is asked for nothing; somebody who wants another pass or check says so."""
+        fields, at = self.sheet.fields, {"cylinder": self.desk.cylinder}
+        if self.name == "cut":
+            counter, logged, field = "pass", passes_logged(self.view, self.desk.cylinder), fields[SETTING.key]
+        else:
+            counter, logged, field = "check", checks_logged(self.view, self.desk.cylinder), fields[STROKES.key]
+        slot = Slot(field, {**at, counter: max(logged, default=0) + 1})
+        spoken = self.t(L("One more: {what}", what=self._named(slot)))
+        expand = None if self._stacked else 1
+        return [
+            parts.button(
+                self.t(L("One more")), self._aim, data=slot, icon=ft.Icons.ADD, spoken=spoken, expand=expand, height=56
+            )
+        ]
+
+    def _onward(self) -> ft.Control:
+        """To the next bore, and after the last to the next step."""
+        t, desk = self.t, self.desk
+        there = self.view.cylinders
+        here = there.index(desk.cylinder)
+        done = self._finished()
+        ahead = next((c for c in (*there[here:], *there[:here]) if c not in done and c != desk.cylinder), None)
+        expand = None if self._stacked else 2
+        if ahead is not None:
+            said = t(L("Next: cylinder {n}", n=str(ahead)))
+            return parts.button(
+                said,
+                self._show_cylinder,
+                data=ahead,
+                icon=ft.Icons.ARROW_FORWARD,
+                primary=True,
+                expand=expand,
+                height=56,
+            )
+        word, route = self.leave, self.up or "/"
+        if desk.upcoming is not None:
+            word, route = L("Next: {step}", step=desk.upcoming.title), f"/job/{self.id}/{desk.upcoming.key}"
+        return parts.button(
+            t(word), self.follow, data=route, icon=ft.Icons.ARROW_FORWARD, primary=True, expand=expand, height=56
+        )

@@ -1,0 +1,198 @@
+"""At the bore: the few figures that somebody boring or honing needs at arm's length, one bore at a time.
+
+A pure function of the job. It says nothing of its own: each figure follows a fact. Sizes are
+as the gauge shows them in the block as it stands, warm or cold, for that is what is read.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from logic.result import Result, Verdict
+from logic.say import LN, L, Line, Qty
+from logic.setting import NextSetting
+from logic.temperature import as_shown_mm
+
+from .facts.bias import as_the_block_stands, missets, odd_settings
+from .facts.honing import at_size, check_temperature_c, checks, checks_logged, grits, keep_mm, progress
+from .facts.honing import next_entry as next_check
+from .facts.load import passes_left
+from .facts.passes import next_entry, size_now_mm
+from .facts.sizes import bar_mm, finished_mm
+from .fields.cut import MEASURED, SETTING
+from .fields.hone import GRIT, STROKES
+from .folded import Place
+from .sheets import cut
+from .view import View
+
+__all__ = ["AtBore", "Offer", "at_bore"]
+
+
+@dataclass(frozen=True, kw_only=True)
+class Offer:
+    """What one tap logs instead of typing it: ``qty``, as it is shown, for the field ``key`` at a place."""
+
+    key: str
+    at: Place
+    line: Line
+    qty: Qty
+
+
+@dataclass(frozen=True, kw_only=True)
+class AtBore:
+    """One bore at work. ``figures`` are (name, figure), the one that counts most first; ``done`` is True at size.
+
+    ``alarm`` is a sentence that comes before every figure. ``offer`` is what one tap logs.
+    """
+
+    cylinder: int
+    turn: Line | None
+    figures: tuple[tuple[Line, Qty | Line], ...]
+    line: Line
+    verdict: str
+    done: bool = False
+    alarm: bool = False
+    offer: Offer | None = None
+
+
+def at_bore(view: View, step: str, cylinder: int) -> AtBore | None:
+    """The figures for ``cylinder`` while boring ("cut") or honing ("hone"); None while there is no size to work to."""
+    return {"cut": _boring, "hone": _honing}[step](view, cylinder)
+
+
+# -- boring ------------------------------------------------------------------------------------------
+def _boring(view: View, cylinder: int) -> AtBore | None:
+    plan, aim = passes_left(view, cylinder), bar_mm(view, cylinder)
+    if plan is None or aim is None:
+        return None
+    shown = as_the_block_stands(view)
+    stop = (L("Stop at"), Qty(as_shown_mm(aim, **shown), "size"))
+    alarm = _alarm(view, cylinder)
+    if alarm is not None:
+        return AtBore(cylinder=cylinder, turn=None, figures=(stop,), line=alarm.line, verdict=alarm.verdict, alarm=True)
+    if not plan.passes:
+        now = size_now_mm(view, cylinder)
+        size = [] if now is None else [(L("Size now"), Qty(as_shown_mm(now, **shown), "size"))]
+        return AtBore(
+            cylinder=cylinder,
+            turn=None,
+            figures=(*size, stop),
+            line=plan.line,
+            verdict=plan.verdict,
+            done=plan.verdict != Verdict.STOP,
+        )
+    answer = cut.setting_for(view, cylinder, plan)
+    n = dict(next_entry(view, cylinder)[1])["pass"]
+    nxt = plan.passes[0]
+    figures = [
+        *([] if answer.value is None else [(L("Set to"), answer.value)]),
+        *_expected(answer),
+        (L("Take off now"), Qty(nxt.cut_mm, "diff")),
+        stop,
+    ]
+    left = LN("Pass {p}, the last", "Pass {p}, {n} left", len(plan.passes), p=str(n))
+    return AtBore(
+        cylinder=cylinder,
+        turn=left,
+        figures=tuple(figures),
+        line=answer.line,
+        verdict=answer.verdict,
+        offer=_setting_offer(view, cylinder, answer),
+    )
+
+
+def _alarm(view: View, cylinder: int) -> Result | None:
+    """What is wrong with what was logged of the bore: no next pass before that is put right."""
+    odd = [r for (c, _), r in odd_settings(view).items() if c == cylinder]
+    every = [*odd, *missets(view)]
+    return next(iter(sorted(every, key=lambda r: r.verdict != Verdict.STOP)), None)
+
+
+def _expected(answer: Result) -> list[tuple[Line, Qty | Line]]:
+    if not isinstance(answer, NextSetting):
+        return []
+    low, high = Qty(answer.low_mm, "size"), Qty(answer.high_mm, "size")
+    return [(L("Expect"), L("{low} to {high}", low=low, high=high))]
+
+
+def _setting_offer(view: View, cylinder: int, answer: Result) -> Offer | None:
+    """The setting as advised, where it is what is logged next."""
+    key, at = next_entry(view, cylinder)
+    if key != SETTING.key or answer.value is None or view.number(MEASURED, **dict(at)) is not None:
+        return None
+    return Offer(key=key, at=at, line=L("It is set to {size}", size=answer.value), qty=answer.value)
+
+
+# -- honing --------------------------------------------------------------------------------------------
+#: Strokes with fresh stones before the first check, while nothing is known of their bite (common practice).
+FIRST_STROKES = 10
+
+
+def _honing(view: View, cylinder: int) -> AtBore | None:
+    now, size = progress(view, cylinder), finished_mm(view, cylinder)
+    if now is None or size is None:
+        return None
+    done, fresh = at_size(view, cylinder), _fresh_grit(view, cylinder)
+    strokes = 0 if done else FIRST_STROKES if fresh else now.next_strokes
+    figures: list[tuple[Line, Qty | Line]] = []
+    if strokes:
+        figures.append((L("Strokes now"), Qty(strokes, "count")))
+    stop = size if done or fresh else now.stop_mm
+    figures.append((L("Stop at"), _seen(view, cylinder, stop)))
+    if now.size_mm is not None:
+        figures.append((L("Size now"), _seen(view, cylinder, now.size_mm)))
+        if not done:
+            figures.append((L("Take off now"), Qty(max(0.0, stop - now.size_mm), "fine")))
+    if now.strokes is not None and not done and not fresh:
+        figures.append((L("Strokes left"), Qty(round(now.strokes[1]), "count")))
+    return AtBore(
+        cylinder=cylinder,
+        turn=None if done else _grit_said(view, cylinder, fresh),
+        figures=tuple(figures),
+        line=now.line,
+        verdict=now.verdict,
+        done=done,
+        offer=None if done else _hone_offer(view, cylinder, strokes, over=now.verdict == Verdict.STOP),
+    )
+
+
+def _seen(view: View, cylinder: int, size_mm: float) -> Qty:
+    """A size at 20 °C as the gauge shows it in the bore, as warm as at its last check."""
+    logged, shown = checks(view, cylinder), as_the_block_stands(view)
+    if logged and logged[-1].number:
+        shown = {**shown, "block_c": check_temperature_c(view, cylinder, logged[-1].number)}
+    return Qty(as_shown_mm(size_mm, **shown), "size")
+
+
+def _in_use(view: View, cylinder: int) -> int:
+    """The grit of the last strokes; before any, the first."""
+    return int(next((c.grit for c in reversed(checks(view, cylinder)) if c.grit), str(grits(view)[0])))
+
+
+def _fresh_grit(view: View, cylinder: int) -> int | None:
+    """The stones changed to since the last check, if they were."""
+    logged = checks_logged(view, cylinder)
+    stated = view.number(GRIT, cylinder=cylinder, check=(logged[-1] if logged else 0) + 1)
+    return None if stated is None or int(stated) == _in_use(view, cylinder) else int(stated)
+
+
+def _grit_said(view: View, cylinder: int, fresh: int | None) -> Line:
+    grit = fresh or _in_use(view, cylinder)
+    if any(g > grit for g in grits(view)):
+        return L("Grit {grit}, finer stones follow", grit=str(grit))
+    return L("Grit {grit}, the last", grit=str(grit))
+
+
+def _hone_offer(view: View, cylinder: int, strokes: int, *, over: bool) -> Offer | None:
+    """The strokes as advised, or the finer stones where this grit is done."""
+    found = next_check(view, cylinder)
+    if found is None or found[0] != STROKES.key:
+        return None
+    if strokes:
+        line = LN("{n} stroke made", "{n} strokes made", strokes)
+        return Offer(key=STROKES.key, at=found[1], line=line, qty=Qty(strokes, "count"))
+    finer = next((g for g in grits(view) if g > _in_use(view, cylinder)), None)
+    if finer is None or over or keep_mm(view, cylinder) == 0:
+        return None
+    line = L("Stones of grit {grit} are in", grit=str(finer))
+    return Offer(key=GRIT.key, at=found[1], line=line, qty=Qty(finer, "count"))
