@@ -143,6 +143,6 @@ async def test_what_is_taken_back_is_said() -> None:
     await phone.rest()
     if phone.has("Close the pad"):
         await phone.tap("Close the pad")
-    await phone.tap(re.compile("^Take back: Torque, 44"))
+    await phone.tap(re.compile("^Take back: Torque on each stud, 44"))
     await phone.rest()
-    phone.see(re.compile("^Taken back: Torque, 44", re.MULTILINE))
+    phone.see(re.compile("^Taken back: Torque on each stud, 44", re.MULTILINE))
