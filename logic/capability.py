@@ -20,7 +20,7 @@ from .result import Assumption, Figure, Result, Verdict
 from .risks import Risks, global_risks
 from .say import LN, L, Line, Qty
 
-__all__ = ["Capability", "Gauging", "capability"]
+__all__ = ["USUAL_LIMIT_MM", "Capability", "Gauging", "capability", "usual_limit_mm"]
 
 #: Readings at a place that are worth asking for (common practice).
 _READINGS = (1, 2, 3, 4, 6)
@@ -86,6 +86,27 @@ def _over_all(limits: BoreLimits, target_mm: float, errors: Errors, confidence: 
 
     reach = 5.0 * made.wild_mm
     return global_risks(density, (-reach, reach), u, (low, high), (low + g, high - g))
+
+
+#: What a finished bore may be off its size, out of round or tapered where no maker's limit is known: half a thou
+#: with a gauge that can tell, and never more than a thou (common practice, no source).
+USUAL_LIMIT_MM, WIDEST_USUAL_MM = 0.0127, 0.0254
+#: A limit is worth asking for from this many standard uncertainties on: three, a guard band at each end
+#: (ISO 14253-1 takes two from each side). Rounded up to a tenth of a thou.
+_LIMIT_OVER_U, _LIMIT_STEP_MM = 3.0, 0.00254
+
+
+def usual_limit_mm(u_mm: float) -> float:
+    """The limit to take where none is stated, for a gauge whose reading has the standard uncertainty ``u_mm``.
+
+    Half a thou where the gauge can decide that, else the least that it can, up to a thou:
+    a limit finer than the gauge can only end in "too close to call". Raises ValueError for
+    an uncertainty below zero.
+    """
+    if not u_mm >= 0:
+        raise ValueError("an uncertainty is not below zero")
+    able = math.ceil(_LIMIT_OVER_U * u_mm / _LIMIT_STEP_MM - 1e-9) * _LIMIT_STEP_MM
+    return min(WIDEST_USUAL_MM, max(USUAL_LIMIT_MM, able))
 
 
 def capability(

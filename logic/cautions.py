@@ -1,7 +1,9 @@
 """Every standing caution of the job: its words, and the steps at which it is shown.
 
 A caution is shown where it matters, acknowledged once per job and logged by its
-``key``, so a key never changes its meaning. The texts come from common practice in
+``key``, so a key never changes its meaning. It names every step at which the danger
+is there, not the first alone: a step may be left out, or somebody may begin in the
+middle, and what was read once is not shown again. The texts come from common practice in
 the trade; where a maker's instruction, a local code or a licensed trade has a say,
 the text gives way to it.
 """
@@ -32,7 +34,7 @@ CAUTIONS: tuple[Row, ...] = (
             "Stand the vehicle on firm, level ground, chock the wheels, and rest it on stands rated for it. "
             "Never trust a jack alone."
         ),
-        ("bores",),
+        ("strip", "bores", "cut", "hone"),
     ),
     Row(
         "battery_off",
@@ -40,7 +42,7 @@ CAUTIONS: tuple[Row, ...] = (
             "Disconnect the battery before you start, earth side first, and keep the lead from springing back. "
             "On a vehicle with a high-voltage system, leave the electrical part to a person licensed for it."
         ),
-        ("bores",),
+        ("strip", "bores", "cut", "hone"),
     ),
     Row(
         "fuel_vapour",
@@ -48,7 +50,15 @@ CAUTIONS: tuple[Row, ...] = (
             "Close off and drain fuel lines, and air the place until no vapour is left. "
             "No sparks or flames, and an extinguisher within reach."
         ),
-        ("bores", "clean"),
+        ("strip", "bores", "sleeve", "cut", "clean"),
+    ),
+    Row(
+        "drain_hot",
+        L(
+            "Let the engine go cold before you open the cooling system or drain it: hot coolant and oil scald. "
+            "Catch both, and keep coolant away from animals."
+        ),
+        ("strip", "bores"),
     ),
     Row(
         "licensed",
@@ -72,7 +82,7 @@ CAUTIONS: tuple[Row, ...] = (
             "Old gaskets may hold asbestos. Do not scrape, wire-brush or blow them dry; "
             "if you cannot rule asbestos out, follow the local code or call a licensed person."
         ),
-        ("bores", "face", "clamp"),
+        ("strip", "bores", "compression", "face", "clamp", "cut", "clean"),
     ),
     Row(
         "machine_lifting",
@@ -80,7 +90,7 @@ CAUTIONS: tuple[Row, ...] = (
             "Lift the boring machine with two people or a hoist, and keep hands out from under its base. "
             "Leave the hoist slack but hooked until the machine is clamped."
         ),
-        ("bores", "face", "clamp"),
+        ("bores", "face", "clamp", "cut"),
     ),
     Row(
         "stud_torque",
@@ -88,7 +98,7 @@ CAUTIONS: tuple[Row, ...] = (
             "Use the torque the maker of the engine or of the machine gives, if there is one. "
             "Look at each stud and its thread in the block first; a pulled thread lets the machine go."
         ),
-        ("clamp",),
+        ("clamp", "cut"),
     ),
     Row(
         "hot_metal",
@@ -121,11 +131,11 @@ CAUTIONS: tuple[Row, ...] = (
             "Feed mains tools through a residual-current device that you have just tested, keep leads off wet ground, "
             "and stand on something dry. Not in rain."
         ),
-        ("cut", "hone"),
+        ("cut", "chamfer", "hone"),
     ),
     Row(
         "eyes",
-        L("Wear eye protection: chips and grit come out of the bore without warning."),
+        L("Wear eye protection: swarf and grit come out of the bore without warning."),
         ("chamfer", "clean"),
     ),
     Row(
@@ -139,7 +149,7 @@ CAUTIONS: tuple[Row, ...] = (
     Row(
         "chips_out",
         L(
-            "Keep chips and grit out of the crankcase and the oilways: cover the crank, plug the oil holes, "
+            "Keep swarf and grit out of the crankcase and the oilways: cover the crank, plug the oil holes, "
             "and collect from below as you go."
         ),
         ("cut", "chamfer", "hone"),
@@ -163,7 +173,7 @@ CAUTIONS: tuple[Row, ...] = (
     Row(
         "eyes_ears_lungs",
         L("Wear eye protection, hearing protection and a dust mask: grit flies, and dry iron dust harms the lungs."),
-        ("cut", "hone"),
+        ("cut", "chamfer", "hone"),
     ),
     Row(
         "hot_swarf",
@@ -171,7 +181,14 @@ CAUTIONS: tuple[Row, ...] = (
             "Swarf leaves the tip hot. Drain or close off fuel, air the place, "
             "and keep oil and rags away from where it falls."
         ),
-        ("cut",),
+        ("cut", "chamfer"),
+    ),
+    Row(
+        "swarf_cuts",
+        L(
+            "Swarf in the crankcase and the jackets cuts. Take it out with a magnet, a brush and a rag, not with bare hands."
+        ),
+        ("clean",),
     ),
     Row(
         "white_cloth",

@@ -9,7 +9,7 @@ in cubic centimetres, lengths in millimetres.
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from .result import Assumption, Caution, Figure, Result, Verdict
@@ -17,6 +17,7 @@ from .say import L, Line, Qty
 from .uncertainty import Budget, Component, chance_between, combine
 
 __all__ = [
+    "LEAST_GAPS_MM",
     "LEAST_GAP_MM",
     "Compression",
     "Doubt",
@@ -34,6 +35,16 @@ __all__ = [
 
 #: Least distance from the piston's flat to the head with a steel rod: 0.040 in (common practice, no source).
 LEAST_GAP_MM = 1.016
+#: The same by what the engine does, keys as in :data:`logic.sizing.DUTIES`: a diesel is built closer and
+#: turns slowly, speed stretches rod and bearings (common practice, no source).
+LEAST_GAPS_MM: Mapping[str, float] = {
+    "gentle": 0.889,
+    "road": LEAST_GAP_MM,
+    "hard": 1.143,
+    "diesel": 0.762,
+    "boosted": 1.143,
+    "race": 1.27,
+}
 #: How much larger than the bore a gasket's hole should be, all round: 0.5 mm (common practice, no source).
 GASKET_COVER_MM = 0.5
 

@@ -30,6 +30,7 @@ __all__ = [
     "spin_for",
     "split",
     "stroke",
+    "with_coarser",
 ]
 
 #: Mean roughness Ra in µm that a silicon-carbide stone of a grit leaves in grey iron. From memory; stones differ.
@@ -110,6 +111,31 @@ def grit_steps(
         size += take
         steps.append(GritStep(g, take, size, needed))
     return tuple(steps)
+
+
+#: From this stock on, on diameter, a coarser grit goes first: about 2 1/2 thou (common practice, no source).
+COARSE_FROM_MM = 0.06
+#: The coarser grits to try, and the share of the stock that a plan may need (common practice, no source).
+_COARSE, _NEEDED_SHARE = (80, 120, 150), 0.9
+
+
+def with_coarser(grits: Sequence[int], stock_mm: float, *, times: float = 2.0) -> tuple[int, ...]:
+    """The usual grits with a coarser one first where there is much to take off.
+
+    It goes before the first grit where the stock suffices for one more, else it takes the
+    first one's place; where neither leaves room to clear its marks the grits stay as they
+    are. ``stock_mm`` is on diameter. Errors as :func:`split`.
+    """
+    order = tuple(sorted(int(g) for g in grits))
+    _check_grits(order, times)
+    if stock_mm < COARSE_FROM_MM:
+        return order
+    tries = [(c, *rest) for rest in (order, order[1:]) for c in _COARSE if 1.2 * c <= order[0]]
+    for tried in tries:
+        depths = [BORED_RZ_UM, *(RZ_OVER_RA * ra_of_um(g) for g in tried[:-1])]
+        if math.fsum(2.0 * times * d / 1000.0 for d in depths) <= _NEEDED_SHARE * stock_mm:
+            return tried
+    return order
 
 
 def split(

@@ -33,6 +33,7 @@ from .steps import (
     Outcome,
     Step,
     choose_step,
+    hone_chance,
     series_for,
     steps_mm,
 )
@@ -369,7 +370,24 @@ def quick(
         confidence=confidence,
         key="quick",
     )
-    return held(_with_quick_cautions(found, unworn_mm), tuple(check_quick(nominal_mm, worst_mm, unworn_mm)))
+    found = _with_quick_cautions(_little_worn(found, worst_mm - unworn, confidence), unworn_mm)
+    return held(found, tuple(check_quick(nominal_mm, worst_mm, unworn_mm)))
+
+
+def _little_worn(found: Oversize, wear_mm: float, confidence: float) -> Oversize:
+    """The same where so little is worn that one reading cannot tell rings alone from boring."""
+    chance, wear = hone_chance(found.cleanups, HONE_ALLOW_MM), Qty(max(0.0, wear_mm), "diff")
+    if found.outcome == Outcome.HONE:
+        line = L("{wear} of wear: hone lightly and fit new rings. No boring by this reading.", wear=wear)
+        return replace(found, line=line, why=(found.line, *found.why))
+    if chance <= 1 - confidence:
+        return found
+    line = L("{wear} of wear: new rings may do. Measure better before you bore.", wear=wear)
+    told = L(
+        "The chance that honing and new rings do is {chance}. A bore gauge on a setting ring settles it.",
+        chance=Qty(chance, "percent"),
+    )
+    return replace(found, line=line, verdict=Verdict.MAYBE, confidence=None, why=(told, *found.why))
 
 
 def _implausible(nominal_mm: float, worst_mm: float, unworn_mm: float) -> Line | None:

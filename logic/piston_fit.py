@@ -119,7 +119,7 @@ def paired(
     if not low_mm <= clearance_mm <= high_mm:
         raise ValueError("the wanted clearance must lie within its limits")
     off = [[bores_mm[c] - p.size_mm - clearance_mm for p in pistons] for c in cylinders]
-    chosen = even(off)
+    chosen = _own_kept(off, even(off), _own_columns(pistons, cylinders))
     best = max(abs(row[column]) for row, column in zip(off, chosen, strict=True))
     if fitted is not None:
         chosen = _columns(pistons, cylinders, fitted)
@@ -137,6 +137,30 @@ def paired(
         numbered_mm=_as_numbered(pistons, bores_mm, clearance_mm),
         doubtful=min(pairs, key=lambda p: p.within),
     )
+
+
+#: Pistons that differ by less than this read alike; the last digits of a subtraction make none different.
+ALIKE_MM = 1e-6
+
+
+def _own_columns(pistons: Sequence[Piston], cylinders: Sequence[int]) -> tuple[int | None, ...]:
+    """The place in the list of each cylinder's own piston, the one of its number; None where there is none."""
+    where = {p.number: k for k, p in enumerate(pistons)}
+    return tuple(where.get(c) for c in cylinders)
+
+
+def _own_kept(off: Sequence[Sequence[float]], chosen: Sequence[int], own: Sequence[int | None]) -> tuple[int, ...]:
+    """The same pairs, with each piston back in its own bore where that changes no fit by more than ``ALIKE_MM``."""
+    kept = list(chosen)
+    for row, column in enumerate(own):
+        if column is None or kept[row] == column:
+            continue
+        if abs(off[row][column] - off[row][kept[row]]) >= ALIKE_MM:
+            continue
+        if column in kept:  # the two are alike, so the other bore loses nothing either
+            kept[kept.index(column)] = kept[row]
+        kept[row] = column
+    return tuple(kept)
 
 
 def _left_over(pistons: Sequence[Piston], used: Iterable[int]) -> tuple[int, ...]:
@@ -180,7 +204,8 @@ def sized(
     cylinders = _check_set(pistons, bores_mm)
     if not 0 <= least_stock_mm <= stock_mm:
         raise ValueError("the least stock must lie between zero and the stock wanted")
-    chosen = even([[p.size_mm + clearance_mm - bores_mm[c] - stock_mm for p in pistons] for c in cylinders])
+    off = [[p.size_mm + clearance_mm - bores_mm[c] - stock_mm for p in pistons] for c in cylinders]
+    chosen = _own_kept(off, even(off), _own_columns(pistons, cylinders))
     sizes = []
     for c, k in zip(cylinders, chosen, strict=True):
         finished = pistons[k].size_mm + clearance_mm

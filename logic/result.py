@@ -30,6 +30,7 @@ _SOURCES = {
     "entered": L("entered"),
     "kit card": L("kit card"),
     "by definition": L("by definition"),
+    "by its fuel": L("by its fuel"),
     "geometry": L("geometry"),
     "mechanics": L("mechanics"),
     "measured": L("measured on the job"),

@@ -219,6 +219,10 @@ def _gap_said(found: GapFound, cylinder: int, name: Line, limits: Limits) -> Lin
     return said[found.state]
 
 
+#: From this difference on a gap is shown otherwise than it was typed: a tenth of a thou.
+_SHOWN_OTHERWISE_MM = 0.00254 / 2
+
+
 def _gap_reasons(
     found: GapFound, measured_mm: float, measured_bore_mm: float | None, bore_mm: float
 ) -> tuple[Line, ...]:
@@ -232,6 +236,15 @@ def _gap_reasons(
                 there=Qty(measured_bore_mm, "size"),
                 bore=Qty(bore_mm, "size"),
                 gap=Qty(found.gap_mm, "diff"),
+            )
+        )
+    if found.gap_mm - found.narrow_gap_mm > _SHOWN_OTHERWISE_MM:
+        why.append(
+            L(
+                "You read {read}. Further down the bore is {less} smaller, and there the gap is {gap}.",
+                read=Qty(measured_mm, "diff"),
+                less=Qty(bore_mm - found.narrow_mm, "fine"),
+                gap=Qty(found.narrow_gap_mm, "diff"),
             )
         )
     if found.wide_mm > found.narrow_mm:

@@ -365,10 +365,13 @@ def running(
     u_cold_mm: float = 0.003,
     least_mm: float = 0.0,
     wanted: float = 0.95,
+    maker: bool = False,
 ) -> Result:
     """From cold to running clearance, and the margin over ``least_mm``.
 
     The temperatures' standard uncertainty is that of ± 15 K, rectangular, where None.
+    ``maker`` is True where the cold clearance is the piston maker's own: who made the skirt
+    knows its shape, and this reckoning does not, so it says nothing against that figure.
     """
     _above_zero(bore_mm, "the bore")
     _above_zero(piston_mm, "the piston")
@@ -396,6 +399,11 @@ def running(
     cautions: tuple[Caution, ...] = ()
     if chance >= wanted:
         verdict, line = Verdict.GO, L("{cold} cold becomes {warm} running: the margin is {margin}.", **said)
+    elif maker:
+        verdict, line = (
+            Verdict.INFO,
+            L("{cold} cold is the piston maker's own: it stands. A plain ring would run with {warm}.", **said),
+        )
     elif chance >= 0.5:
         verdict, line = (
             Verdict.INFO,
@@ -421,7 +429,7 @@ def running(
         line=line,
         value=Qty(warm, "fine", budget.u),
         verdict=verdict,
-        confidence=chance,
+        confidence=None if maker and verdict == Verdict.INFO else chance,
         why=(
             L(
                 "The wall grows by {bore} and the skirt by {piston}.",

@@ -73,8 +73,19 @@ __all__ = [
 ]
 
 
-def none_wanted(advised: tuple[int, ...]) -> Result:
-    """What to say while no cylinder is marked for a sleeve; ``advised`` are those that no oversize cleans up."""
+#: What may be taken as true of the block, by what was done to find out.
+_SOUND = {
+    "tested": Assumption(L("The block held its pressure test: none is cracked or porous."), "entered"),
+    "looked": Assumption(L("No crack and no pore was seen. Only a pressure test finds them all."), "entered"),
+}
+_NOT_LOOKED = Assumption(L("Nobody has said yet whether a bore is cracked or porous."), "common practice")
+
+
+def none_wanted(advised: tuple[int, ...], *, sound: str | None = None) -> Result:
+    """What to say while no cylinder is marked for a sleeve; ``advised`` are those that no oversize cleans up.
+
+    ``sound`` is what was said of cracks and pores: "tested" under pressure, "looked" at, or None.
+    """
     if advised:
         return Result(
             key="sleeve.none",
@@ -90,7 +101,7 @@ def none_wanted(advised: tuple[int, ...]) -> Result:
     return Result(
         key="sleeve.none",
         line=L("No cylinder gets a sleeve."),
-        assumptions=(Assumption(L("Every cylinder cleans up, and none is cracked or porous."), "entered"),),
+        assumptions=(_SOUND.get(sound or "", _NOT_LOOKED),),
     )
 
 

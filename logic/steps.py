@@ -217,7 +217,7 @@ def _naive(cleanups: Sequence[CleanUp], rows: Sequence[Step], wanted: float) -> 
     return Naive(row.step_mm, row.probability, fails, tuple(n for n, p in row.chances if p < wanted) if fails else ())
 
 
-def _hone_chance(cleanups: Sequence[CleanUp], allow_mm: float) -> float:
+def hone_chance(cleanups: Sequence[CleanUp], allow_mm: float) -> float:
     """The probability that the wear of every bore can be honed out for the pistons it had."""
     p = 1.0
     for c in cleanups:
@@ -240,7 +240,7 @@ class _Chooser:
     mixed: bool
 
     def choice(self) -> Choice:
-        hone = _hone_chance(self.cleanups, self.hone_allow_mm)
+        hone = hone_chance(self.cleanups, self.hone_allow_mm)
         if hone >= self.wanted:
             finished = max(c.worst_mm for c in self.cleanups) + HONE_RENEW_MM
             return self._found(Outcome.HONE, hone, honed_mm=finished)

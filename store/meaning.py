@@ -25,7 +25,7 @@ from logic.unread import first_depth_mm
 from .documents import Reading
 from .facts.block import bore_length_mm
 from .facts.gauging import base_mm as zero_mm
-from .facts.pistons import piston_mm
+from .facts.pistons import duty, piston_mm
 from .facts.sizes import finished_mm, target
 from .facts.worn import worn_bores
 from .fields import bores, declared, final, sizes
@@ -253,9 +253,7 @@ def _usual_temperature(field: Field) -> Part:
 def _clearance(view: View, field: Field, at: Mapping[str, Spot], base_mm: float | None) -> _Weighted:
     nominal = view.nominal_mm
     if nominal is not None:
-        usual = sizing.default_clearance(
-            nominal, view.choice(sizes.ALLOY), view.choice(sizes.DUTY), view.choice(sizes.COOLING)
-        ).mm
+        usual = sizing.default_clearance(nominal, view.choice(sizes.ALLOY), duty(view), view.choice(sizes.COOLING)).mm
         yield 1.0, Ratio(usual, 0.5)
 
 

@@ -12,6 +12,7 @@ from ..fields.compression import (
     DECK_U,
     GASKET,
     GASKET_BORE,
+    LEAST_GAP,
     NEW_CHAMBER,
     NEW_CROWN,
     NEW_GASKET,
@@ -22,8 +23,9 @@ from ..fields.compression import (
 from ..graph import fact
 from ..view import View
 from .face import skim_mm
+from .pistons import duty
 
-__all__ = ["NEEDED", "measuring_doubt", "spaces"]
+__all__ = ["NEEDED", "least_gap_mm", "measuring_doubt", "spaces"]
 
 NEEDED = (CHAMBER, GASKET_BORE, DECK)
 
@@ -55,6 +57,13 @@ def spaces(view: View, finished: float) -> tuple[compression.Space, compression.
         crown_cm3=view.number(NEW_CROWN),
     )
     return before, after
+
+
+@fact
+def least_gap_mm(view: View) -> float:
+    """The least distance from piston to head: as entered, else by what the engine does."""
+    stated = view.number(LEAST_GAP)
+    return compression.LEAST_GAPS_MM[duty(view)] if stated is None else stated
 
 
 @fact

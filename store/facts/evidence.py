@@ -26,7 +26,7 @@ from ..fields.bores import (
     ZERO,
     ZERO_C,
 )
-from ..fields.sizes import ALLOY, CLEARANCE, COOLING, DUTY, PISTON
+from ..fields.sizes import ALLOY, CLEARANCE, COOLING, PISTON
 from ..fields.sweep import READING as SWEEP_READING
 from ..graph import fact
 from ..view import View, place
@@ -34,7 +34,7 @@ from .block import bore_length_mm
 from .evidence_after import after_doubts
 from .gauging import budget, depths
 from .oversize import step_of_mm, steps_mm
-from .pistons import clearance_mm, measured_piston
+from .pistons import clearance_mm, duty, measured_piston
 from .sweep import swept
 from .worn import worn_bore, worn_bores
 
@@ -178,7 +178,7 @@ def clearance_doubts(view: View) -> tuple[Doubt, ...]:
     stated, nominal = view.number(CLEARANCE), view.nominal_mm
     if stated is None or nominal is None:
         return ()
-    usual = sizing.default_clearance(nominal, view.choice(ALLOY), view.choice(DUTY), view.choice(COOLING)).mm
+    usual = sizing.default_clearance(nominal, view.choice(ALLOY), duty(view), view.choice(COOLING)).mm
     return tuple(plan_check.check_clearance(stated, usual, about=spot(CLEARANCE.key)))
 
 

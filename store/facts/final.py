@@ -40,7 +40,7 @@ from .gauging import axes, depth_mm, depths
 from .pistons import piston_mm, piston_u_mm
 from .sizes import finished_mm
 
-__all__ = ["after", "base_mm", "budget", "capability", "checked", "depth_means_mm"]
+__all__ = ["after", "allowed_mm", "base_mm", "budget", "capability", "checked", "depth_means_mm", "usual_limit_mm"]
 
 
 @fact
@@ -79,6 +79,21 @@ def budget(view: View) -> Budget:
 
 
 @fact
+def usual_limit_mm(view: View) -> float:
+    """What is allowed where nobody stated a limit: :func:`logic.capability.usual_limit_mm` for the gauge at hand."""
+    sizes = [mm for c in view.cylinders if (mm := finished_mm(view, c)) is not None]
+    size = sizes[0] if sizes else view.nominal_mm
+    return capable.USUAL_LIMIT_MM if size is None else capable.usual_limit_mm(_budget(view, size).u)
+
+
+@fact
+def allowed_mm(view: View, limit: Number) -> float:
+    """A limit of the final check: as entered, else the usual one for the gauge at hand."""
+    stated = view.number(limit)
+    return usual_limit_mm(view) if stated is None else stated
+
+
+@fact
 def capability(view: View) -> capable.Capability | None:
     """Whether the gauge at hand can decide the limits, before anything is read; None while no size is settled."""
     sizes = [mm for c in view.cylinders if (mm := finished_mm(view, c)) is not None]
@@ -92,10 +107,10 @@ def capability(view: View) -> capable.Capability | None:
         capable.capability(
             [verify.Spot(d, a, depth_mm(view, d), target) for d in depths(view) for a in axes(view)],
             BoreLimits(
-                lower_mm=target - view.number(UNDER),
-                upper_mm=target + view.number(OVER),
-                round_mm=view.number(ROUND),
-                taper_mm=view.number(TAPER),
+                lower_mm=target - allowed_mm(view, UNDER),
+                upper_mm=target + allowed_mm(view, OVER),
+                round_mm=allowed_mm(view, ROUND),
+                taper_mm=allowed_mm(view, TAPER),
             ),
             target_mm=target,
             gauging=capable.Gauging(division_mm=division, repeat_mm=sure.u_repeat, shared_mm=shared),
@@ -145,7 +160,7 @@ def checked(view: View) -> dict[int, verify.FinishedBore]:
     if base_mm(view) is None:
         return {}
     sure = budget(view)
-    stated = all(view.get(f).entered for f in (OVER, UNDER, ROUND, TAPER))
+    stated = all(view.number(f) is not None for f in (OVER, UNDER, ROUND, TAPER))
     out = {}
     for cylinder in view.cylinders:
         target, spots = finished_mm(view, cylinder), _spots(view, cylinder)
@@ -155,10 +170,10 @@ def checked(view: View) -> dict[int, verify.FinishedBore]:
             cylinder=cylinder,
             spots=spots,
             target_mm=target,
-            lower_mm=target - view.number(UNDER),
-            upper_mm=target + view.number(OVER),
-            round_limit_mm=view.number(ROUND),
-            taper_limit_mm=view.number(TAPER),
+            lower_mm=target - allowed_mm(view, UNDER),
+            upper_mm=target + allowed_mm(view, OVER),
+            round_limit_mm=allowed_mm(view, ROUND),
+            taper_limit_mm=allowed_mm(view, TAPER),
             u_own_mm=sure.u_repeat,
             u_fixed_mm=sure.u_fixed,
             u_shared_mm=sure.u_shared,

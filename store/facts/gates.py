@@ -13,7 +13,7 @@ from logic.result import Verdict
 from ..fields.final import WASHED
 from ..fields.hone import BAND
 from ..fields.oversize import MIXED
-from ..fields.sizes import CLEARANCE
+from ..fields.sizes import ALLOY, CLEARANCE
 from ..graph import fact
 from ..view import View
 from .honing import at_size, progress
@@ -37,6 +37,7 @@ __all__ = [
     "risk_taken",
     "shut_cylinders",
     "skip_key",
+    "usual_clearance",
     "washed",
 ]
 
@@ -118,8 +119,14 @@ def pistons_settled(view: View) -> bool:
 
 @fact
 def clearance_settled(view: View) -> bool:
-    """Whether the clearance is the maker's, or somebody took the usual one knowingly."""
-    return view.number(CLEARANCE) is not None or risk_taken(view, CLEARANCE_RISK)
+    """Whether the clearance is the maker's, or somebody took the usual one of a plain cast piston knowingly."""
+    return view.number(CLEARANCE) is not None or (usual_clearance(view) and risk_taken(view, CLEARANCE_RISK))
+
+
+@fact
+def usual_clearance(view: View) -> bool:
+    """Whether there is a usual clearance to go by: only a plain cast skirt has one that holds from maker to maker."""
+    return view.choice(ALLOY) == "cast"
 
 
 @fact

@@ -30,6 +30,7 @@ from ..folded import Place, place
 from ..graph import fact
 from ..view import View
 from .block import block_expansion_per_k, bore_length_mm
+from .oversize import hone_stock_mm
 from .passes import bored_now_mm
 from .sizes import bored_mm, finished_mm
 
@@ -66,9 +67,9 @@ def ring_face(view: View) -> str:
 
 @fact
 def grits(view: View) -> tuple[int, ...]:
-    """The grits in use, coarsest first: as entered, else by the ring's face."""
+    """The grits in use, coarsest first: as entered, else by the ring's face and what the bar leaves."""
     stated = sorted({int(g) for f in GRITS if (g := view.number(f)) is not None})
-    return tuple(stated) or finish.RINGS[ring_face(view)].grits
+    return tuple(stated) or hone_plan.with_coarser(finish.RINGS[ring_face(view)].grits, hone_stock_mm(view))
 
 
 @fact

@@ -2,15 +2,47 @@
 
 from __future__ import annotations
 
+import re
+from dataclasses import replace
+from typing import TypeVar
+
 from logic import sizing
+from logic.result import Assumption, Result
+from logic.say import L
 from logic.uncertainty import Budget
 
-from ..fields.sizes import ALLOY, CLEARANCE, COOLING, DUTY, FITTED, PISTON, PISTON_C, PISTON_C_U, PISTON_U
+from ..fields.sizes import ALLOY, CLEARANCE, COOLING, DUTY, FITTED, FUEL, PISTON, PISTON_C, PISTON_C_U, PISTON_U
 from ..graph import fact
 from ..view import View
 from .oversize import chosen_step_mm, step_of_mm
 
-__all__ = ["clearance_mm", "measured_piston", "own_piston", "piston_mm", "piston_number", "piston_u_mm"]
+__all__ = [
+    "clearance_mm",
+    "duty",
+    "measured_piston",
+    "own_piston",
+    "piston_mm",
+    "piston_number",
+    "piston_u_mm",
+    "with_duty",
+]
+
+
+R = TypeVar("R", bound=Result)
+
+#: Whole words by which an engine's name says that it is a diesel.
+_DIESEL = re.compile(r"\b(diesel|tdi|idi)\b", re.IGNORECASE)
+
+
+@fact
+def duty(view: View) -> str:
+    """What the engine does, a key of :data:`logic.sizing.DUTIES`: as entered; else a diesel where fuel or name say so."""
+    stated = view.get(DUTY)
+    if stated.entered:
+        return stated.value
+    fuel = view.choice(FUEL)
+    named = fuel is None and _DIESEL.search(str(view.header("engine") or ""))
+    return "diesel" if fuel == "diesel" or named else stated.value
 
 
 @fact
@@ -22,7 +54,7 @@ def clearance_mm(view: View) -> float | None:
     if view.nominal_mm is None:
         return None
     bore = view.nominal_mm + (chosen_step_mm(view) or 0.0)
-    return sizing.default_clearance(bore, view.choice(ALLOY), view.choice(DUTY), view.choice(COOLING)).mm
+    return sizing.default_clearance(bore, view.choice(ALLOY), duty(view), view.choice(COOLING)).mm
 
 
 @fact
@@ -70,3 +102,13 @@ def piston_u_mm(view: View, cylinder: int) -> float:
     """The standard uncertainty of that size; 0 where it only follows from the step."""
     measured = own_piston(view, cylinder)
     return 0.0 if measured is None else measured[1].u
+
+
+def with_duty(result: R, view: View) -> R:
+    """``result`` with what the engine is taken to do among its assumptions, where nobody stated it."""
+    got, does = view.get(DUTY), duty(view)
+    if got.entered:
+        return result
+    told = L("{what}: {value}", what=DUTY.label, value=sizing.DUTIES[does].label)
+    source = got.source if does == got.value else "by its fuel"
+    return replace(result, assumptions=(*result.assumptions, Assumption(told, source)))

@@ -16,9 +16,10 @@ from ..fields.rings import (
     WIDEST,
     WIDEST_SHARE,
 )
-from ..fields.sizes import COOLING, DUTY
+from ..fields.sizes import COOLING
 from ..graph import fact
 from ..view import View
+from .pistons import duty
 
 __all__ = ["ring_duty", "ring_heat", "ring_limits", "rings_of"]
 
@@ -37,7 +38,7 @@ def rings_of(view: View) -> tuple[tuple[int, Line, str], ...]:
 @fact
 def ring_duty(view: View) -> rings.Duty:
     """What the engine does, as it was said for the sizes."""
-    return rings.duty(view.choice(DUTY), view.choice(COOLING))
+    return rings.duty(duty(view), view.choice(COOLING))
 
 
 @fact

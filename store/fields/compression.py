@@ -126,16 +126,14 @@ NEW_GASKET_BORE = Number(
     high=400.0,
     optional=True,
 )
-LEAST_GAP = DefaultNumber(
+LEAST_GAP = Number(
     key="compression.least_gap",
     label=L("Least distance from piston to head"),
     kind="diff",
-    help=L(
-        "Rod and bearings give at speed, so something must be left. The engine's maker comes first; a light-alloy rod wants more."
-    ),
+    help=L("The maker's figure comes first. Left out, it goes by what the engine does."),
     low=0.0,
     high=10.0,
-    default=compression.LEAST_GAP_MM,
+    optional=True,
 )
 HIGHEST = Number(
     key="compression.highest",

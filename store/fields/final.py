@@ -134,46 +134,42 @@ MASTER_U = Number(
     high=0.1,
     optional=True,
 )
-OVER = DefaultNumber(
+OVER = Number(
     key="final.over",
     label=L("Allowed above the size wanted"),
     kind="fine",
-    help=L("A larger bore than this leaves too much clearance. The engine or piston maker's tolerance comes first."),
+    help=L("Above this the clearance is too large. The maker's figure comes first; left out, it suits the gauge."),
     low=0.001,
     high=0.2,
-    default=0.0127,
+    optional=True,
 )
-UNDER = DefaultNumber(
+UNDER = Number(
     key="final.under",
     label=L("Allowed below the size wanted"),
     kind="fine",
-    help=L(
-        "A smaller bore than this leaves too little clearance and can seize. The engine or piston maker's tolerance comes first."
-    ),
+    help=L("Below this it can seize. The maker's figure comes first; left out, it suits the gauge."),
     low=0.001,
     high=0.2,
-    default=0.0127,
+    optional=True,
 )
-ROUND = DefaultNumber(
+ROUND = Number(
     key="final.round",
     label=L("Out of round allowed"),
     kind="fine",
-    help=L("Largest less smallest diameter at one depth. The maker's figure comes first."),
+    help=L("Largest less smallest at one depth. Maker first; left out, it suits the gauge."),
     low=0.001,
     high=0.2,
-    default=0.0127,
+    optional=True,
     formula="D_max − D_min at one depth",
 )
-TAPER = DefaultNumber(
+TAPER = Number(
     key="final.taper",
     label=L("Taper allowed"),
     kind="fine",
-    help=L(
-        "Largest less smallest diameter down one axis, so that a barrel or a waist counts too. The maker's figure comes first."
-    ),
+    help=L("Largest less smallest down one axis, barrel and waist too. Left out, it suits the gauge."),
     low=0.001,
     high=0.2,
-    default=0.0127,
+    optional=True,
     formula="D_max − D_min down one axis",
 )
 SURE = DefaultNumber(

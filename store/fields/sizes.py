@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from logic import sizing
-from logic.fields import Choice, DefaultNumber, DefaultSelect, Number
+from logic.fields import Choice, DefaultNumber, DefaultSelect, Number, Select
 from logic.oversize import HONE_STOCK_MM
 from logic.places import MOST_CYLINDERS
 from logic.say import L
@@ -14,6 +14,7 @@ __all__ = [
     "COOLING",
     "DUTY",
     "FITTED",
+    "FUEL",
     "HONE_STOCK",
     "LEAST_RUNNING",
     "PISTON",
@@ -50,6 +51,13 @@ DUTY = DefaultSelect(
     ),
     default="road",
     choices=tuple(Choice(d.key, d.label) for d in sizing.DUTIES.values()),
+)
+FUEL = Select(
+    key="sizes.fuel",
+    label=L("Fuel"),
+    help=L("A diesel runs hotter pistons and wants more clearance and wider ring gaps."),
+    optional=True,
+    choices=(Choice("spark", L("Petrol, paraffin or gas")), Choice("diesel", L("Diesel"))),
 )
 COOLING = DefaultSelect(
     key="sizes.cooling",

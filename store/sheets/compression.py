@@ -2,15 +2,17 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import Any
 
-from logic import compression
-from logic.result import Result, Verdict
-from logic.say import L
+from logic import compression, sizing
+from logic.result import Assumption, Result, Verdict
+from logic.say import L, Qty
 
-from ..facts.compression import NEEDED, measuring_doubt, spaces
+from ..facts.compression import NEEDED, least_gap_mm, measuring_doubt, spaces
 from ..facts.face import skim_mm
 from ..facts.gates import decided
+from ..facts.pistons import duty
 from ..facts.sizes import finished_mm
 from ..fields.compression import (
     CHAMBER,
@@ -59,9 +61,24 @@ def _over_the_piston(view: View, finished: float) -> list[Result]:
         compression.compression(
             before, after, doubt=measuring_doubt(view), highest=view.number(HIGHEST), skim_mm=skim_mm(view)
         ),
-        compression.piston_gap(after, least_mm=view.number(LEAST_GAP), doubt=measuring_doubt(view)),
+        _to_head(view, after),
         compression.gasket_cover(after.bore_mm, after.gasket_bore_mm),
     ]
+
+
+def _to_head(view: View, after: compression.Space) -> Result:
+    """Piston to head, with what the least wanted rests on where nobody stated it."""
+    found = compression.piston_gap(after, least_mm=least_gap_mm(view), doubt=measuring_doubt(view))
+    if view.number(LEAST_GAP) is not None:
+        return found
+    told = Assumption(
+        L(
+            "At least {least} is wanted for: {duty}. The engine's maker comes first.",
+            least=Qty(least_gap_mm(view), "diff"),
+            duty=sizing.DUTIES[duty(view)].label,
+        )
+    )
+    return replace(found, assumptions=(*found.assumptions, told))
 
 
 def work(view: View) -> Work:

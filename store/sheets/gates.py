@@ -82,12 +82,12 @@ def risks(view: View) -> tuple[Risk, ...]:
                 decided=L("Bored without measuring the pistons"),
             )
         )
-    if view.number(CLEARANCE) is None and not gates.risk_taken(view, gates.CLEARANCE_RISK):
+    if not gates.clearance_settled(view) and gates.usual_clearance(view):
         out.append(
             Risk(
                 what=gates.CLEARANCE_RISK,
-                line=L("The clearance is assumed. Only the piston's maker knows what it needs."),
-                take=L("I take the usual clearance"),
+                line=L("The clearance is that of a plain cast piston. Only the piston's maker knows what it needs."),
+                take=L("Plain cast: take the usual clearance"),
                 decided=L("The usual clearance taken, without the maker's"),
             )
         )
@@ -98,7 +98,11 @@ def only_assumed(view: View, work: Work) -> Work:
     """No yes to a size whose piston or clearance nobody entered and nobody took on."""
     if not wanted(view):
         return work
-    why = L("A piston or its clearance is only assumed.")
+    why = (
+        L("A piston or its clearance is only assumed.")
+        if gates.usual_clearance(view)
+        else L("Ask the piston's maker for the clearance: only plain cast pistons have a usual one.")
+    )
     results = tuple(
         replace(r, verdict=Verdict.MAYBE, confidence=None, why=(why, *r.why)) if r.verdict == Verdict.GO else r
         for r in work.results

@@ -12,6 +12,7 @@ from logic.say import L, Line
 from ..assumed import with_assumed
 from ..facts.final import depth_means_mm
 from ..facts.oversize import chosen_step_mm
+from ..facts.pistons import with_duty
 from ..facts.rings import ring_duty, ring_heat, ring_limits, rings_of
 from ..facts.sizes import finished_mm, opened_mm
 from ..fields.rings import (
@@ -28,7 +29,7 @@ from ..fields.rings import (
     WIDEST,
     WIDEST_SHARE,
 )
-from ..fields.sizes import COOLING, DUTY
+from ..fields.sizes import COOLING
 from ..view import View
 from .base import Group, Sheet, Work
 from .gates import waits_for_final
@@ -81,7 +82,7 @@ def _wanted(view: View, smallest_mm: float) -> list[Result]:
     """The gaps wanted in the smallest bore, and what the oversize does to a gap."""
     limits = [(name, ring_limits(view, n, role, smallest_mm)) for n, name, role in rings_of(view)]
     wanted = rings.wanted_gaps(smallest_mm, ring_duty(view), limits)
-    results: list[Result] = [with_assumed(wanted, view, DUTY, COOLING, WIDEST_SHARE)]
+    results: list[Result] = [with_duty(with_assumed(wanted, view, COOLING, WIDEST_SHARE), view)]
     grown = opened_mm(view)
     if chosen_step_mm(view) is not None and grown is not None:
         results.append(rings.opened(grown))

@@ -11,7 +11,7 @@ from ..assumed import with_assumed
 from ..facts.block import block_expansion_per_k
 from ..facts.gates import decided
 from ..facts.oversize import choice, chosen_step_mm
-from ..facts.pistons import clearance_mm, piston_mm
+from ..facts.pistons import clearance_mm, duty, piston_mm, with_duty
 from ..facts.sizes import bored_mm, finished, finished_mm, opened_mm
 from ..fields.sizes import (
     ALLOY,
@@ -19,6 +19,7 @@ from ..fields.sizes import (
     COOLING,
     DUTY,
     FITTED,
+    FUEL,
     HONE_STOCK,
     LEAST_RUNNING,
     PISTON,
@@ -52,8 +53,8 @@ __all__ = [
 def _running(view: View, sizes: list[sizing.Finished]) -> Result:
     """Running clearance of the tightest bore."""
     tightest = min(sizes, key=lambda s: s.finished_mm - s.piston_mm)
-    duty, cooling, alloy = view.choice(DUTY), view.choice(COOLING), sizing.ALLOYS[view.choice(ALLOY)]
-    wall, skirt = sizing.running_temperatures_c(duty, cooling)
+    does, cooling, alloy = duty(view), view.choice(COOLING), sizing.ALLOYS[view.choice(ALLOY)]
+    wall, skirt = sizing.running_temperatures_c(does, cooling)
     stated_wall, stated_skirt = view.number(WALL_C), view.number(SKIRT_C)
     return sizing.running(
         bore_mm=tightest.finished_mm,
@@ -65,6 +66,7 @@ def _running(view: View, sizes: list[sizing.Finished]) -> Result:
         alpha_piston_u_per_k=alloy.expansion_u_per_k,
         u_cold_mm=max(tightest.u_mm, 0.003),
         least_mm=view.number(LEAST_RUNNING),
+        maker=view.number(CLEARANCE) is not None,
     )
 
 
@@ -94,7 +96,7 @@ def work(view: View) -> Work:
     if not sizes:
         return Work(blocked=L("Decide on an oversize first."))
     results: list[Result] = [with_assumed(s, view, HONE_STOCK, PISTON_C) for s in sizes]
-    results.append(with_assumed(_running(view, sizes), view, ALLOY, DUTY, COOLING))
+    results.append(with_duty(with_assumed(_running(view, sizes), view, ALLOY, COOLING), view))
     grown = opened_mm(view)
     if grown is not None:
         results.append(rings.opened(grown))
@@ -115,7 +117,7 @@ SHEET = Sheet(
     title=L("Sizes"),
     purpose=L("Settle the finished size of each bore from its piston, and how far the bar may cut."),
     groups=(
-        Group(key="clearance", title=L("Clearance"), fields=(CLEARANCE, ALLOY, DUTY, COOLING, HONE_STOCK)),
+        Group(key="clearance", title=L("Clearance"), fields=(CLEARANCE, ALLOY, FUEL, DUTY, COOLING, HONE_STOCK)),
         Group(key="pistons", title=L("Pistons"), fields=(PISTON,), places=cylinder_places, name=place_name),
         Group(key="measuring", title=L("How they were measured"), fields=(PISTON_C, PISTON_C_U, PISTON_U)),
         Group(key="running", title=L("When hot"), fields=(WALL_C, SKIRT_C, LEAST_RUNNING)),

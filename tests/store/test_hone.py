@@ -42,8 +42,8 @@ def test_blocked_until_the_finished_size_is_known():
 def test_the_plan_before_any_check():
     answer = work(job(cylinders=1))
     plan = named(answer, "hone.split.1")
-    # iron rings: 150 then 220; the 220 clears 2 × 2 × 7 × 0.9 µm
-    assert [(s.grit, round(s.take_mm, 4)) for s in plan.steps] == [(150, 0.0510), (220, 0.0252)]
+    # iron rings: 150 then 220, and with 3 thou to come off 120 in place of 150; the 220 clears 2 × 2 × 7 × 1.2 µm
+    assert [(s.grit, round(s.take_mm, 4)) for s in plan.steps] == [(120, 0.0426), (220, 0.0336)]
     assert answer.missing == (("hone.size", {"cylinder": 1, "check": 1, "depth": 1}),)
     assert not answer.done and answer.pictures == ()
 
@@ -57,7 +57,7 @@ def test_removal_and_strokes_left_from_the_log():
     got = hone.progress(made.view(), 1)
     ref = stats.linregress([0, 10, 22, 30], [s for _, s in rows])
     assert got.per_stroke_mm == pytest.approx(ref.slope, rel=1e-9)
-    assert got.stop_mm == pytest.approx(77.0 - 0.0252)
+    assert got.stop_mm == pytest.approx(77.0 - 0.0336)
     assert got.strokes[1] == pytest.approx((got.stop_mm - ref.intercept) / ref.slope - 30, rel=1e-6)
     answer = work(made)
     assert answer.results[0].key == "hone.progress.1" and say(answer.results[0].line).startswith("Cylinder 1: ")
@@ -109,7 +109,7 @@ def test_a_check_repeated_without_strokes_keeps_its_grit():
     check(made, 1, 2, 10, flat(76.934))
     check(made, 1, 3, 0, flat(76.9342))
     check(made, 1, 4, 10, flat(76.944))
-    assert [c.grit for c in hone.checks(made.view(), 1)] == ["", "150", "150", "150"]
+    assert [c.grit for c in hone.checks(made.view(), 1)] == ["", "120", "120", "120"]
     assert hone.progress(made.view(), 1).per_stroke_mm == pytest.approx(0.001, rel=0.02)
 
 
