@@ -137,8 +137,8 @@ def test_from_intake_to_report(phone):
     # no piston was measured and no clearance is known: that is a risk to be taken, not a thing done
     phone.tap("I take the risk: bore without")
     phone.gone("I take the risk: bore without")
-    phone.tap("I take the usual clearance")
-    phone.gone("I take the usual clearance")
+    phone.tap("Plain cast: take the usual clearance")
+    phone.gone("Plain cast: take the usual clearance")
     back(phone)
 
     go_on(phone, "Clamping")
