@@ -88,7 +88,8 @@ class _Section:
         for depth, axis, wear in sorted(p.rows):
             self.columns.setdefault(axis, []).append((depth, wear))
         governing = p.governing[1] if p.governing and p.governing[1] in self.columns else None
-        self.first = governing or next(iter(self.columns), None)
+        wanted = (p.left, governing, "thrust", *self.columns)
+        self.first = next((axis for axis in wanted if axis in self.columns), None)
         others = (a for a in ("crank", "thrust", *self.columns) if a in self.columns and a != self.first)
         self.second = next(others, self.first)
         self.depths = {d: words(L("{depth}", depth=Qty(d, "place"))) for d in sorted({d for d, _, _ in p.rows})}
@@ -147,11 +148,13 @@ class _Section:
         wear = next((w for d, a, w in self.p.rows if (d, a) == place), None)
         if place is None or wear is None:
             return
-        x, y, line = self.wall_at(-1, wear), self.level(place[0]), self.page.line
+        side = -1 if place[1] == self.first else 1
+        x, y, line = self.wall_at(side, wear), self.level(place[0]), self.page.line
         self.page.add(Circle(x, y, 6.0, "governing", 2.5))
         said = self.words(L("{size}", size=Qty(self.p.unworn_mm + 2 * wear, "size")))
         levels = (y, y + line, y - line, y + 2 * line)
-        self.page.put(said, [(self.middle - self.half + 8, v, "start") for v in levels], plate=True)
+        inside = (self.middle + side * (self.half - 8), "start" if side < 0 else "end")
+        self.page.put(said, [(inside[0], v, inside[1]) for v in levels], plate=True)
 
     def sizes(self) -> None:
         """The cut and the unworn or wanted size, inside the bore."""

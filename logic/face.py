@@ -143,7 +143,7 @@ def _lean_figures(found: Leaning, limit_mm: float) -> tuple[Figure, ...]:
         Figure("along", L("Lower end toward the rear"), Qty(found.along_mm, "deviation", found.u_along_mm)),
         Figure("across", L("Lower end toward the left"), Qty(found.across_mm, "deviation", found.u_across_mm)),
         Figure("limit", L("Most lean allowed"), Qty(limit_mm, "diff")),
-        Figure("chance", L("Chance that the lean is within the limit"), Qty(found.chance, "percent")),
+        Figure("chance", L("Chance that the lean is within the limit"), Qty(found.chance, "chance")),
     )
 
 

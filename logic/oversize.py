@@ -202,7 +202,7 @@ def _figures(found: Choice, asked: Asked, about: CleanUpResult) -> tuple[Figure,
         Figure(
             f"chance.{round(s.step_mm * 1000)}",
             L("Chance that {step} cleans up every cylinder", step=Qty(s.step_mm, "step")),
-            Qty(s.probability, "percent"),
+            Qty(s.probability, "chance"),
         )
         for s in found.steps
     ]
@@ -256,7 +256,7 @@ def cylinder_result(choice: Oversize, cylinder: int, step_mm: float | None = Non
         "n": cylinder,
         "step": Qty(step, "step"),
         "spare": Qty(abs(spare), "diff"),
-        "chance": Qty(chance, "percent"),
+        "chance": Qty(chance, "chance"),
     }
     if chance >= choice.wanted:
         verdict, line = Verdict.GO, L("Cylinder {n} cleans up at {step}, {spare} to spare.", **said)
@@ -278,7 +278,7 @@ def cylinder_result(choice: Oversize, cylinder: int, step_mm: float | None = Non
             *about.figures,
             Figure("bored", L("Bored size"), Qty(bored, "size", choice.u_bored_mm)),
             Figure("spare", L("To spare, on diameter"), Qty(spare, "deviation")),
-            Figure("chance", L("Chance that it cleans up"), Qty(chance, "percent")),
+            Figure("chance", L("Chance that it cleans up"), Qty(chance, "chance")),
         ),
         assumptions=about.assumptions,
         influences=about.influences,
@@ -292,7 +292,7 @@ def decision_line(choice: Oversize, step_mm: float) -> Line:
     row = choice.step(step_mm)
     bored = choice.nominal_mm + step_mm - choice.hone_stock_mm
     chance = row.probability if row is not None else together(choice.cleanups, bored, choice.u_bored_mm)
-    said = {"step": Qty(step_mm, "step"), "chance": Qty(chance, "percent")}
+    said = {"step": Qty(step_mm, "step"), "chance": Qty(chance, "chance")}
     if choice.step_mm is None:
         return L("You decided on {step}: the chance that every bore cleans up is {chance}.", **said)
     return L(

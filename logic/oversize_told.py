@@ -93,7 +93,7 @@ def _nearest_lines(found: Choice) -> list[Line]:
     """What could bring a smaller step within reach."""
     if found.nearest is None:
         return []
-    said = {"step": _step_of(found.nearest), "chance": Qty(found.nearest.probability, "percent")}
+    said = {"step": _step_of(found.nearest), "chance": Qty(found.nearest.probability, "chance")}
     if len(found.cleanups) == 1:
         return [L("{step} has a chance of {chance}. Sweep the bore with an indicator to find out.", **said)]
     return [
@@ -111,7 +111,7 @@ def _tell_hone(found: Choice, asked: Asked) -> Told:
     said = {
         **_said(found, asked),
         "size": Qty(found.honed_mm or 0.0, "size"),
-        "chance": Qty(found.confidence or 0.0, "percent"),
+        "chance": Qty(found.confidence or 0.0, "chance"),
     }
     if len(found.cleanups) == 1:
         line = L("Hone only: {size} takes out the wear, and the present piston can stay.", **said)
@@ -137,7 +137,7 @@ def _tell_mixed(found: Choice, asked: Asked) -> Told:
 
 def _tell_measure(found: Choice, asked: Asked) -> Told:
     last = found.steps[-1]
-    close = {"step": _step_of(last), "chance": Qty(last.probability, "percent")}
+    close = {"step": _step_of(last), "chance": Qty(last.probability, "chance")}
     if len(found.cleanups) == 1:
         line = L(
             "Too close to call: {step}, the largest step, has a chance of {chance}. Sweep the bore before deciding.",
@@ -270,7 +270,7 @@ def naive_lines(found: Choice) -> list[Line]:
         return []
     said: dict[str, Any] = {
         "step": Qty(naive.step_mm, "step"),
-        "chance": Qty(naive.probability, "percent"),
+        "chance": Qty(naive.probability, "chance"),
         "names": naive.cylinders,
     }
     if len(found.cleanups) == 1:

@@ -20,7 +20,8 @@ class BoreSection:
     ``cut_mm`` is the radial depth of the proposed cut beyond the unworn bore (None: no
     cut proposed); ``governing`` is the (depth_mm, axis) that decides. Where ``finished``,
     the bore is finished and ``unworn_mm`` is the size wanted. ``at_least_mm`` is drawn as
-    if something reached that far, so that two pictures share a scale.
+    if something reached that far, so that two pictures share a scale; ``left`` is the axis
+    drawn on the left (empty: the one that decides, else thrust).
     """
 
     title: Line
@@ -32,6 +33,7 @@ class BoreSection:
     governing: tuple[float, str] | None = None
     finished: bool = False
     at_least_mm: float = 0.0
+    left: str = ""
 
 
 @dataclass(frozen=True, kw_only=True)

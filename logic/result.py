@@ -11,7 +11,7 @@ import dataclasses
 from dataclasses import dataclass
 from typing import Any
 
-from .say import L, Line, Qty, Style, figure, say
+from .say import LEAST_TOLD, MOST_TOLD, L, Line, Qty, Style, figure, say
 
 __all__ = ["Assumption", "Caution", "Figure", "Influence", "Result", "Verdict", "as_data", "source_said"]
 
@@ -116,14 +116,23 @@ class Result:
 _METRIC = Style(length="mm")
 
 
+def _held_back(chance: float | None) -> float | None:
+    return None if chance is None else min(max(chance, LEAST_TOLD), MOST_TOLD)
+
+
 def as_data(thing: Any, style: Style = _METRIC) -> Any:
-    """A result as plain JSON data: every Line said, every Qty as value, unit, u and text."""
+    """A result as plain JSON data: every Line said, every Qty as value, unit, u and text.
+
+    A chance is given no closer to sure or to impossible than it is told (:data:`logic.say.MOST_TOLD`).
+    """
     if isinstance(thing, Line):
         return say(thing, style)
     if isinstance(thing, Qty):
-        return {"value": thing.value, "unit": thing.unit, "u": thing.u, "text": figure(thing, style)}
+        value = _held_back(thing.value) if thing.kind == "chance" else thing.value
+        return {"value": value, "unit": thing.unit, "u": thing.u, "text": figure(thing, style)}
     if dataclasses.is_dataclass(thing) and not isinstance(thing, type):
-        return {f.name: as_data(getattr(thing, f.name), style) for f in dataclasses.fields(thing)}
+        data = {f.name: as_data(getattr(thing, f.name), style) for f in dataclasses.fields(thing)}
+        return {**data, "confidence": _held_back(thing.confidence)} if isinstance(thing, Result) else data
     if isinstance(thing, dict):
         return {str(k): as_data(v, style) for k, v in thing.items()}
     if isinstance(thing, (tuple, list)):

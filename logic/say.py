@@ -22,7 +22,7 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 if TYPE_CHECKING:
     from gettext import NullTranslations
 
-__all__ = ["KINDS", "LN", "Kind", "L", "Line", "Qty", "Style", "figure", "pair", "say"]
+__all__ = ["KINDS", "LEAST_TOLD", "LN", "MOST_TOLD", "Kind", "L", "Line", "Qty", "Style", "figure", "pair", "say"]
 
 
 class Shown(NamedTuple):
@@ -43,6 +43,9 @@ class Kind(NamedTuple):
     metric: Shown
     signed: bool = False
 
+
+#: No chance is told as more than the one, nor as less than the other.
+MOST_TOLD, LEAST_TOLD = 0.99, 0.01
 
 _IN = 1 / 25.4
 _LBF = 1 / 4.4482216152605  # one pound-force in newtons, exact (NIST SP 811, B.8)
@@ -78,6 +81,8 @@ KINDS: Mapping[str, Kind] = {
     "angle": Kind("deg", Shown("deg", 1, 1, "°"), Shown("deg", 1, 1, "°")),
     "duration": Kind("s", Shown("s", 1, 0, "s"), Shown("s", 1, 0, "s")),
     "percent": Kind("1", Shown("%", 100, 0, "%"), Shown("%", 100, 0, "%")),
+    # told, never typed: see _chance
+    "chance": Kind("1", Shown("%", 100, 0, "%"), Shown("%", 100, 0, "%")),
     "ratio": Kind("1", Shown("1", 1, 2, ""), Shown("1", 1, 2, "")),
     "factor": Kind("1", Shown("1", 1, 3, ""), Shown("1", 1, 3, "")),
     "per_size": Kind("1", Shown("thou/in", 1000, 2, "thou/in"), Shown("um/mm", 1000, 2, "µm/mm")),
@@ -208,10 +213,26 @@ def _rounding(q: Qty, s: Shown) -> tuple[float, int]:
     return value, s.digits
 
 
+def _chance(chance: float, style: Style, *, unit: bool) -> str:
+    """A chance in whole percent. What is nearly sure or nearly impossible is told as that and no closer.
+
+    No chance is worth more than what was taken for granted to work it out.
+    """
+    said = "99" if chance > MOST_TOLD else "1" if chance < LEAST_TOLD else f"{100 * chance:.0f}"
+    text = f"{said}\u202f%" if unit else said
+    if not math.isfinite(chance):
+        return "–"
+    if chance > MOST_TOLD:
+        return say(L("over {p}", p=text), style)
+    return say(L("under {p}", p=text), style) if chance < LEAST_TOLD else text
+
+
 def figure(q: Qty, style: Style = Style(), *, unit: bool = True, spread: bool = False) -> str:
     """One figure as text, e.g. ``3.0300 in``. ``spread`` adds the expanded uncertainty (k = 2)."""
     s = shown(q.kind, style)
     comma = style.language != "en"
+    if q.kind == "chance":
+        return _chance(q.value, style, unit=unit)
     if q.kind == "duration":
         return _lasting(q.value, style.language)
     value, digits = _rounding(q, s)

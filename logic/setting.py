@@ -436,7 +436,7 @@ def next_setting(
             L(
                 "The chance of coming out above {limit} is {chance}. Take a pass to {safe} first and measure.",
                 limit=Qty(limit_mm, "size"),
-                chance=Qty(over, "percent"),
+                chance=Qty(over, "chance"),
                 safe=Qty(limit_mm - learned.half_mm, "size"),
             )
         )

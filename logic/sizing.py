@@ -283,7 +283,7 @@ def _finished_said(said: Mapping[str, Any], chance: float | None, wanted: float)
         line = L(
             "Cylinder {n}: {bored} bored, {finished} finished, but the chance that this cleans up is {chance}.",
             **said,
-            chance=Qty(chance, "percent"),
+            chance=Qty(chance, "chance"),
         )
         return (Verdict.STOP if chance < 1 - wanted else Verdict.MAYBE), line
     line = L("Cylinder {n}: bore to {bored}, hone to {finished}.", **said)
@@ -394,7 +394,7 @@ def running(
         "cold": Qty(cold, "fine"),
         "warm": Qty(warm, "fine", budget.u),
         "margin": Qty(margin, "fine"),
-        "chance": Qty(chance, "percent"),
+        "chance": Qty(chance, "chance"),
     }
     cautions: tuple[Caution, ...] = ()
     if chance >= wanted:

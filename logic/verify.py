@@ -232,7 +232,7 @@ def _line(n: int, found: BoreJudged, aspects: Sequence[Aspect], mean: Qty) -> Li
         return L(
             "Cylinder {n} is in, with {p} confidence: {mean}. Checked: {names}.",
             **said,
-            p=Qty(found.sure or 0.0, "percent"),
+            p=Qty(found.sure or 0.0, "chance"),
             names=names,
         )
     if found.verdict == Verdict.STOP:
@@ -240,7 +240,7 @@ def _line(n: int, found: BoreJudged, aspects: Sequence[Aspect], mean: Qty) -> Li
         return L(
             "Cylinder {n} is out, with {p} confidence: {names}.",
             **said,
-            p=Qty(found.sure or 0.0, "percent"),
+            p=Qty(found.sure or 0.0, "chance"),
             names=names,
         )
     named = _places(found.again[:_NAMED])
@@ -285,8 +285,8 @@ def _aspect_said(a: Aspect, limits: BoreLimits) -> Line:
         "value": a.value,
         "likely": a.likely,
         "limit": Qty(a.upper_mm, "fine"),
-        "p": Qty(a.chance, "percent"),
-        "q": Qty(1.0 - a.chance, "percent"),
+        "p": Qty(a.chance, "chance"),
+        "q": Qty(1.0 - a.chance, "chance"),
     }
     if a.key == "size":
         said |= {"lower": Qty(limits.lower_mm, "size"), "upper": Qty(limits.upper_mm, "size")}
@@ -324,19 +324,19 @@ def _figures(aspects: Sequence[Aspect], mean: Qty, limits: BoreLimits, target_mm
         Figure("lower", L("Smallest size allowed"), Qty(limits.lower_mm, "size")),
         Figure("upper", L("Largest size allowed"), Qty(limits.upper_mm, "size")),
         Figure("nearest", L("Reading nearest to a limit"), by_key["size"].value),
-        Figure("size_chance", L("Chance that size is in"), Qty(by_key["size"].chance, "percent")),
+        Figure("size_chance", L("Chance that size is in"), Qty(by_key["size"].chance, "chance")),
     ]
     if "round" in by_key:
         figures += [
             Figure("round", L("Out of round, worst depth"), by_key["round"].value),
             Figure("round_limit", L("Out of round allowed"), Qty(limits.round_mm, "fine")),
-            Figure("round_chance", L("Chance that roundness is in"), Qty(by_key["round"].chance, "percent")),
+            Figure("round_chance", L("Chance that roundness is in"), Qty(by_key["round"].chance, "chance")),
         ]
     if "taper" in by_key:
         figures += [
             Figure("taper", L("Taper, worst axis"), by_key["taper"].value),
             Figure("taper_limit", L("Taper allowed"), Qty(limits.taper_mm, "fine")),
-            Figure("taper_chance", L("Chance that taper is in"), Qty(by_key["taper"].chance, "percent")),
+            Figure("taper_chance", L("Chance that taper is in"), Qty(by_key["taper"].chance, "chance")),
         ]
     return tuple(figures)
 

@@ -152,7 +152,7 @@ class _Teller:
         word = self(VERDICTS[result.verdict])
         if result.confidence is None or result.verdict == Verdict.MAYBE:
             return word
-        return self(L("{verdict}, {sure} sure", verdict=word, sure=Qty(result.confidence, "percent")))
+        return self(L("{verdict}, {sure} sure", verdict=word, sure=Qty(result.confidence, "chance")))
 
 
 def _fields() -> dict[str, tuple[Sheet, Any, Field]]:
@@ -434,7 +434,8 @@ def _sections(view: View, cylinder: int) -> Pictures | None:
     if not row:
         return None
     most = max(abs(w) for p in row for _, _, w in p.rows)
-    return Pictures(tuple(replace(p, at_least_mm=most) for p in row))
+    left = row[0].governing[1] if row[0].governing is not None else ""
+    return Pictures(tuple(replace(p, at_least_mm=most, left=left) for p in row))
 
 
 def _chosen(view: View, tell: _Teller, log: _Log) -> Iterable[Part]:

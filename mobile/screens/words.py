@@ -47,7 +47,7 @@ class Answer:
 
     def show(self, result: Result) -> ft.Control:
         app = self.app
-        sure = figure(Qty(result.confidence, "percent"), app.style) if result.confidence is not None else ""
+        sure = figure(Qty(result.confidence, "chance"), app.style) if result.confidence is not None else ""
         line = app.t(result.line)
         return self.strip.show(
             result.verdict, app.t(WORD[result.verdict]), line, size=th.TITLE if len(line) > 90 else self.size, sure=sure
@@ -162,7 +162,7 @@ class StepBars:
                 p = min(1.0, max(0.0, steps[i].probability))
                 name.value = figure(Qty(steps[i].step_mm, "step"), self.app.style)
                 bar.value = p
-                chance.value = figure(Qty(p, "percent"), self.app.style)
+                chance.value = figure(Qty(p, "chance"), self.app.style)
         self.control.visible = bool(steps)
         return self.control
 

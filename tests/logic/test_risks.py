@@ -5,7 +5,9 @@ import math
 import pytest
 from scipy import integrate, stats
 
+from logic.result import Result, Verdict, as_data
 from logic.risks import combined, global_risks
+from logic.say import L, Qty, Style, figure
 from logic.uncertainty import chance_between, normal_quantile
 
 
@@ -70,3 +72,27 @@ def test_global_risks_against_scipy(guard):
 def test_nonsense():
     with pytest.raises(ValueError):
         global_risks(stats.norm.pdf, (1.0, 1.0), 0.1, (0.0, 1.0), (0.0, 1.0))
+
+
+@pytest.mark.parametrize(
+    ("chance", "english", "german"),
+    [
+        (1.0, "over 99 %", "über 99 %"),
+        (0.9999, "over 99 %", "über 99 %"),
+        (0.991, "over 99 %", "über 99 %"),
+        (0.99, "99 %", "99 %"),
+        (0.954, "95 %", "95 %"),
+        (0.01, "1 %", "1 %"),
+        (0.004, "under 1 %", "unter 1 %"),
+        (0.0, "under 1 %", "unter 1 %"),
+    ],
+)
+def test_no_chance_is_told_as_certain(chance, english, german):
+    for language, said in (("en", english), ("de", german)):
+        assert figure(Qty(chance, "chance"), Style(language=language)).replace("\u202f", " ") == said
+
+
+def test_nor_is_it_in_what_a_program_reads():
+    sure = Result(key="x", verdict=Verdict.GO, line=L("Go"), confidence=0.99999, value=Qty(1.0, "chance"))
+    data = as_data(sure)
+    assert (data["confidence"], data["value"]["value"]) == (0.99, 0.99)
