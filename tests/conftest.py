@@ -25,7 +25,7 @@ hypothesis.settings.load_profile("here")
 
 #: The files that take longest, in the order they are begun; browser tests have a row of their own.
 _LONG = ("test_build.py", "test_files.py", "test_machine.py", "test_transfer.py", "test_sheets.py", "test_report.py")
-_BROWSER = ("test_offline.py", "test_faults.py", "test_walk.py", "test_whole_job.py", "test_job.py", "test_storage.py")
+_BROWSER = ("test_faults.py", "test_offline.py", "test_walk.py", "test_whole_job.py", "test_job.py", "test_storage.py")
 
 
 def _turn(item: pytest.Item) -> tuple[bool, int]:

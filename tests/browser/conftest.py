@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import os
 import shutil
 import tempfile
 from collections.abc import Callable, Iterator
@@ -14,7 +13,7 @@ from filelock import FileLock
 
 from mobile.build import build, sources
 
-from .driver import why_not
+from .driver import MEMORY, roomy, why_not
 from .harness import Phone, Site
 
 ROOT = Path(__file__).parents[2]
@@ -30,15 +29,10 @@ def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
             item.add_marker(pytest.mark.skip(reason=why))
 
 
-#: Browser profiles lie in memory where there is this much of it: nothing then waits for a disk to settle.
-MEMORY, ROOM = Path("/dev/shm"), 4 << 30
-
-
 @pytest.fixture(scope="session")
 def room(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Callable[[str], Path]]:
     """Makes a new folder for a browser's profile: ``room("phone")``."""
-    fast = os.access(MEMORY, os.W_OK) and shutil.disk_usage(MEMORY).free > ROOM
-    base = Path(tempfile.mkdtemp(prefix="boreside-", dir=MEMORY)) if fast else tmp_path_factory.mktemp("profiles")
+    base = Path(tempfile.mkdtemp(prefix="boreside-", dir=MEMORY)) if roomy() else tmp_path_factory.mktemp("profiles")
     number = count()
 
     def make(name: str) -> Path:

@@ -18,6 +18,13 @@ from pathlib import Path
 #: Debian's package with the library that playwright's own Node wants.
 PACKAGE = "libatomic1"
 NAMES = ("chromium", "chromium-browser", "google-chrome")
+#: Browser profiles lie in memory where there is this much of it: nothing then waits for a disk to settle.
+MEMORY, ROOM = Path("/dev/shm"), 4 << 30
+
+
+def roomy() -> bool:
+    """Whether the profiles fit in memory. On a disk, two browsers at once keep each other's storage waiting."""
+    return os.access(MEMORY, os.W_OK) and shutil.disk_usage(MEMORY).free > ROOM
 
 
 def chromium() -> str | None:

@@ -67,6 +67,15 @@ class Site:
         return f"http://localhost:{self.port}/"
 
 
+# Counts what the drawing engine tells Python, so that a tap which the engine dropped is known from one that changed nothing.
+_COUNT = """
+Object.defineProperty(window, 'jsSend', {
+  configurable: true,
+  get() { return this.sending; },
+  set(send) { this.told = 0; this.sending = (...all) => { this.told += 1; return send(...all); }; },
+});
+"""
+
 # One script does the looking: it walks the semantics tree and returns what a screen
 # reader would say, with the box to tap. Flutter puts a label in aria-label, in the text
 # of a leaf, or (for fields) on the input inside.
@@ -137,6 +146,7 @@ class Phone:
         """Start the browser on its profile (again)."""
         self.context = self._playwright.chromium.launch_persistent_context(str(self.profile), **self._options)
         self.context.set_default_timeout(60_000)
+        self.context.add_init_script(_COUNT)
         self.context.on("request", lambda request: self.requests.append(request.url))
         self.page = self.context.pages[0] if self.context.pages else self.context.new_page()
         self._watch(self.page)
@@ -323,19 +333,26 @@ class Phone:
             self.page.mouse.wheel(0, middle - size["height"] / 2)
             time.sleep(0.25)
             node = self._settled(label, timeout, nth)
-        before = self.text() if node["label"] == "Back" else None
+        told = self._told()
         self.page.mouse.click(node["x"] + node["w"] / 2, node["y"] + node["h"] / 2)
-        if before is not None and not self._changed(before):
+        if node["role"] == "button" and not node["disabled"] and not self._taken(told):
             self.page.mouse.click(node["x"] + node["w"] / 2, node["y"] + node["h"] / 2)
         return node
 
-    def _changed(self, before: str, *, timeout: float = 3) -> bool:
-        """Whether the screen says something else than before, now or soon: a click that met a redrawing was dropped."""
+    def _told(self) -> int:
+        return int(self.page.evaluate("window.told || 0"))
+
+    def _taken(self, told: int, *, timeout: float = 3) -> bool:
+        """Whether the engine passed a tap on: one that meets a redrawing is dropped, and a person taps again."""
         end = time.monotonic() + timeout
-        while self.text() == before:
-            if time.monotonic() > end:
-                return False
-            time.sleep(0.05)
+        try:
+            while self._told() <= told:
+                if time.monotonic() > end:
+                    return False
+                time.sleep(0.03)
+        except Exception as error:
+            if "navigation" not in str(error) and "closed" not in str(error):
+                raise
         return True
 
     def _covered(self, node: dict[str, Any]) -> bool:
