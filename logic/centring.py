@@ -150,6 +150,8 @@ class _Wall:
         if end_mm * (end_mm - ring.depth_mm) < 0 or lever == 0:
             return
         shift = (lean.along_mm * lever, -lean.across_mm * lever)
+        if self.unworn_mm is None and shift == (0.0, 0.0):
+            return  # the same points once more say nothing more
         if self.unworn_mm is None:
             carried = [(a, self.radius_mm + d) for a, d in zip(ring.angles_deg, ring.deviations_mm, strict=True)]
             middle = (0.0, 0.0)

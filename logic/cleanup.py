@@ -299,7 +299,8 @@ SEEN_WITHIN_MM = 4.0
 class SeenBySweep(NamedTuple):
     """What a sweep saw of a bore's shape, mm: the depths swept; at the most worn of them its wear on diameter, and how far
     its middle lies from the unworn bore's, as is where the cut is to stand (thrust axis, crank line). ``u_mm`` is the
-    standard uncertainty of that middle, ``u_centring_mm`` how well the bar can be put where it is meant."""
+    standard uncertainty of that middle, ``u_centring_mm`` how well the bar can be put where it is meant, ``u_slope``
+    how well the bore's slope against the bar is known, mm per mm, which counts from the nearest depth swept."""
 
     depths_mm: tuple[float, ...]
     wear_mm: float
@@ -307,6 +308,7 @@ class SeenBySweep(NamedTuple):
     moved_mm: tuple[float, float]
     u_mm: float
     u_centring_mm: float
+    u_slope: float = 0.0
 
 
 def needs_unswept(worn: WornBore, seen: SeenBySweep) -> list[tuple[float, float]]:
@@ -317,13 +319,14 @@ def needs_unswept(worn: WornBore, seen: SeenBySweep) -> list[tuple[float, float]
     """
     out = []
     for c in _places(worn):
-        if any(abs(c.depth_mm - z) <= SEEN_WITHIN_MM for z in seen.depths_mm):
+        away = min(abs(c.depth_mm - z) for z in seen.depths_mm)
+        if away <= SEEN_WITHIN_MM:
             continue
         wear = max(0.0, c.d_mm - worn.unworn.mm)
         part = wear / seen.wear_mm if seen.wear_mm > 0 else 0.0
         off = min(max(_toward(c.axis, seen.offset_mm) * part, -wear / 2), wear / 2)
         # a miss harms on the side that is nearer already, and on either where both are alike
-        u_off = math.hypot(seen.u_mm * max(1.0, part), seen.u_centring_mm)
+        u_off = math.hypot(seen.u_mm * max(1.0, part), seen.u_centring_mm, seen.u_slope * away)
         beside, u_beside = _folded(off - _toward(c.axis, seen.moved_mm), u_off)
         out.append((c.d_mm + 2 * beside, math.hypot((1 + 2 * beside / wear if wear else 1.0) * c.u_mm, 2 * u_beside)))
     return out

@@ -15,15 +15,18 @@ from dataclasses import dataclass, field
 from functools import cached_property
 from typing import NamedTuple
 
+from .constants import constant
 from .uncertainty import normal_cdf
 
-__all__ = ["CERTAIN", "BoreLean", "CleanUp", "Piece", "WearSide", "needed_together", "together"]
+__all__ = ["CERTAIN", "UNMEASURED_SLOPE", "BoreLean", "CleanUp", "Piece", "WearSide", "needed_together", "together"]
 
 #: What somebody may know about where the metal went.
 KNOWN = ("unknown", "even", "one side", "swept")
 _ROOT_2, _ROOT_2PI = math.sqrt(2), math.sqrt(2 * math.pi)
 #: Beyond this many standard deviations nothing more is worked out.
 _FAR = 6.0
+#: Slope that a face nobody measured may have, in either direction, standard uncertainty, mm per mm (common practice).
+UNMEASURED_SLOPE = constant("face.unmeasured_slope").value
 #: No probability is given as more than this: there is always some doubt.
 CERTAIN = 1 - 1e-9
 
@@ -60,7 +63,8 @@ class BoreLean:
 
     ``across_mm`` along the thrust axis and ``along_mm`` along the crank line, signed;
     ``u_mm`` the standard uncertainty of each. The bar is centred at the depth
-    ``centred_mm``; the lean is felt at every other depth.
+    ``centred_mm``; the lean is felt at every other depth. ``measured`` is False where
+    nobody measured the face, and the lean is what faces have (:func:`unmeasured`).
     """
 
     across_mm: float
@@ -68,6 +72,12 @@ class BoreLean:
     u_mm: float
     length_mm: float
     centred_mm: float = 0.0
+    measured: bool = True
+
+    @classmethod
+    def unmeasured(cls, length_mm: float, centred_mm: float) -> BoreLean:
+        """What a face that nobody measured may do to a bore: no lean is likelier than its opposite."""
+        return cls(0.0, 0.0, UNMEASURED_SLOPE * length_mm, length_mm, centred_mm, measured=False)
 
     def lever(self, depth_mm: float) -> float:
         """The part of the lean that is felt at a depth: (depth − centred) / length."""

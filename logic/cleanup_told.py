@@ -8,6 +8,7 @@ from dataclasses import dataclass
 
 from .bore import axis_name
 from .cleanup import CleanUp
+from .cleanup_chance import UNMEASURED_SLOPE
 from .result import Assumption, Caution, Figure, Influence, Result
 from .say import L, Line, Qty
 
@@ -54,6 +55,15 @@ def assumptions_of(c: CleanUp) -> Iterator[Assumption]:
                 n=c.cylinder,
             ),
             "JCGM 101:2008, 6.4.2",
+        )
+    if c.lean is not None and not c.lean.measured:
+        yield Assumption(
+            L(
+                "The top face was not measured: it is taken as square to the bores, give or take {rise} in {run}.",
+                rise=Qty(UNMEASURED_SLOPE * 100, "diff"),
+                run=Qty(100, "place"),
+            ),
+            "common practice",
         )
     if side.bar_shift_mm:
         yield Assumption(

@@ -34,7 +34,9 @@ from .unread import BELOW_TOP_MM, UnreadPlace, unread
 __all__ = ["MINUTES", "Advice", "Measured", "Option", "advise", "least_loss", "options_of", "told"]
 
 #: Minutes that each check takes on one bore (common practice, no source).
-MINUTES: Mapping[str, float] = {"sweep": 4.0, "top": 1.5, "repeat": 1.0}
+MINUTES: Mapping[str, float] = {"sweep": 4.0, "top": 1.5, "repeat": 1.0, "face": 15.0}
+#: Standard uncertainty of a slope of the top face that was measured, mm per mm (common practice: six heights over a block).
+U_SLOPE = 5e-5
 #: Standard uncertainty of a clean-up diameter that was swept, mm (common practice: a tenth indicator, well centred).
 U_SWEPT_MM = 0.008
 #: No more than so many checks are advised at once.
@@ -52,6 +54,8 @@ def _shares(n: int) -> tuple[float, ...]:
 
 
 _FEW, _MANY = _shares(3), _shares(12)
+#: Sizes of a lean, whichever way it goes, at the middles of equal shares.
+_SIZES = tuple(NormalDist().inv_cdf(0.5 + (i + 0.5) / 8) for i in range(4))
 
 
 class Measured(NamedTuple):
@@ -64,7 +68,10 @@ class Measured(NamedTuple):
 
 
 class Option(NamedTuple):
-    """A check that could be made, and what it may say: for each outcome a weight and each step's chance in this cylinder."""
+    """A check that could be made, and what it may say: for each outcome a weight and each step's chance in this cylinder.
+
+    Cylinder 0 stands for all of them: the top face is measured once.
+    """
 
     kind: str
     cylinder: int
@@ -111,14 +118,20 @@ def advise(
     if not each or _settled(now, wanted):
         return ()
     before, _ = least_loss(now, wanted)
+    options = [o for m in measured for o in options_of(m, bored_mm, u_bored_mm=u_bored_mm)]
+    options.append(_face(measured, each, bored_mm, u_bored_mm))
     found = [
-        _worth(option, _all_clean((c for n, c in each.items() if n != option.cylinder), len(bored_mm)), before, wanted)
-        for m in measured
-        for option in options_of(m, bored_mm, u_bored_mm=u_bored_mm)
+        _worth(option, _all_clean(_others(each, option.cylinder), len(bored_mm)), before, wanted)
+        for option in options
         if option.outcomes
     ]
     ranked = sorted(found, key=lambda a: (-a.saved / a.minutes, a.cylinder, a.kind))
     return tuple(a for a in ranked if a.saved > _LEAST_WORTH)[:MOST]
+
+
+def _others(each: Mapping[int, Sequence[float]], cylinder: int) -> list[Sequence[float]]:
+    """The chances of the cylinders that a check says nothing of."""
+    return [c for n, c in each.items() if cylinder not in (0, n)]
 
 
 def _all_clean(each: Iterable[Sequence[float]], steps: int) -> list[float]:
@@ -223,6 +236,24 @@ def _repeated(m: Measured, bored_mm: Sequence[float], u_bored_mm: float) -> Iter
         yield 1.0, _chances(replace(m.cleanup, pieces=pieces), bored_mm, u_bored_mm)
 
 
+def _face(
+    measured: Sequence[Measured], each: Mapping[int, Sequence[float]], bored_mm: Sequence[float], u_bored_mm: float
+) -> Option:
+    """The top face measured: how far it leans toward the thrust, in every cylinder alike; no outcome where it is known."""
+    open_to_it = [m for m in measured if m.worn is not None and m.lean is not None and not m.lean.measured]
+    closed = [c for n, c in each.items() if all(m.cleanup.cylinder != n for m in open_to_it)]
+    outcomes = []
+    for z in _SIZES if open_to_it else ():
+        found = []
+        for m in open_to_it:
+            assert m.worn is not None  # only those with readings are open to it
+            assert m.lean is not None
+            lean = replace(m.lean, across_mm=z * m.lean.u_mm, u_mm=U_SLOPE * m.lean.length_mm, measured=True)
+            found.append(_chances(clean_up(m.worn, m.side or WearSide(), lean), bored_mm, u_bored_mm))
+        outcomes.append((1.0, tuple(_all_clean([*closed, *found], len(bored_mm)))))
+    return Option("face", 0, MINUTES["face"], tuple(outcomes))
+
+
 # -- in words --------------------------------------------------------------------------------------------
 def told(advice: Sequence[Advice], *, top_mm: float | None) -> Result | None:
     """The checks in words, best first; None where there is none. ``top_mm`` is where the first reading belongs."""
@@ -243,6 +274,8 @@ def _line(a: Advice, top_mm: float | None) -> Line:
             depth=depth,
             k=tenths,
         )
+    if a.kind == "face":
+        return L("Measure the top face: settles it in {k} of 10 cases, {minutes}.", **said, k=tenths)
     if a.kind == "sweep":
         return L("Sweep cylinder {n}: settles it in {k} of 10 cases, {minutes}.", **said, k=tenths)
     return L("Read the worst place of cylinder {n} again: settles it in {k} of 10 cases, {minutes}.", **said, k=tenths)

@@ -13,7 +13,7 @@ from dataclasses import dataclass, replace
 from typing import Any, TypeVar
 
 from .bore import WornBore
-from .cleanup import CleanUp, WearSide, clean_up, together
+from .cleanup import BoreLean, CleanUp, WearSide, clean_up, together
 from .cleanup_told import CleanUpResult, assumptions_of, cautions_of, describe
 from .doubt import held
 from .oversize_told import Asked, count_word, naive_lines, tell
@@ -61,6 +61,9 @@ __all__ = [
 
 #: No bore wears further than this from its nominal size and is bored again (common practice).
 FARTHEST_MM = 5.0
+
+#: How long a bore is, in bores, where nobody said (common practice, no source).
+LENGTHS = 1.5
 
 #: What the finished size means where the hone alone does the work.
 _HONED: dict[str, Any] = {
@@ -363,7 +366,7 @@ def quick(
         nominal_mm=nominal_mm,
     )
     found = choose(
-        (clean_up(worn, side),),
+        (clean_up(worn, side, BoreLean.unmeasured(LENGTHS * nominal_mm, LENGTHS * nominal_mm)),),
         nominal_mm=nominal_mm,
         steps=steps_mm(series or series_for(nominal_mm), listed_mm),
         hone_stock_mm=hone_stock_mm,

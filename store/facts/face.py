@@ -14,19 +14,13 @@ __all__ = ["bore_lean", "bore_places_mm", "fitted", "lean", "lean_as_found", "sk
 
 
 @fact
-def bore_lean(view: View, cylinder: int) -> cleanup.BoreLean | None:
-    """How a cylinder leans from square to the top face, where the face was measured."""
-    found = lean(view, cylinder)
+def bore_lean(view: View, cylinder: int) -> cleanup.BoreLean:
+    """How a cylinder leans from square to the top face: as measured, else as faces may lean that nobody measured."""
+    found, length = lean(view, cylinder), bore_length_mm(view)
+    centred = length if view.choice(CENTRED) == "bottom" else 0.0
     if found is None:
-        return None
-    length = found.length_mm
-    return cleanup.BoreLean(
-        across_mm=found.across_mm,
-        along_mm=found.along_mm,
-        u_mm=found.u_mm,
-        length_mm=length,
-        centred_mm=length if view.choice(CENTRED) == "bottom" else 0.0,
-    )
+        return cleanup.BoreLean.unmeasured(length, centred)
+    return cleanup.BoreLean(found.across_mm, found.along_mm, found.u_mm, length, centred)
 
 
 @fact

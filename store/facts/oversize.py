@@ -47,7 +47,9 @@ def cleanup_of(view: View, cylinder: int) -> cleanup.CleanUp | None:
         unworn_mm=worn.unworn.mm,
         u_wear_mm=worn.u_wear_mm,
         cell=(worn.worst.depth_mm, worn.worst.axis),
-        unswept=cleanup.needs_unswept(worn, _seen(found, worn.unworn.mm, wear_side(view, cylinder).u_centring_mm)),
+        unswept=cleanup.needs_unswept(
+            worn, _seen(found, worn.unworn.mm, wear_side(view, cylinder).u_centring_mm, bore_lean(view, cylinder))
+        ),
     )
 
 
@@ -57,7 +59,7 @@ def cleanups(view: View) -> dict[int, cleanup.CleanUp]:
     return {c: one for c in view.cylinders if (one := cleanup_of(view, c)) is not None}
 
 
-def _seen(found: Swept, unworn_mm: float, u_centring_mm: float) -> cleanup.SeenBySweep:
+def _seen(found: Swept, unworn_mm: float, u_centring_mm: float, lean: cleanup.BoreLean) -> cleanup.SeenBySweep:
     """What the sweep saw of the wear's side, on the thrust axis (to the left) and the crank line (to the front)."""
     most = max(found.rings, key=lambda r: r.circle.radius_mm)
     front, left = found.moved_mm
@@ -68,6 +70,7 @@ def _seen(found: Swept, unworn_mm: float, u_centring_mm: float) -> cleanup.SeenB
         moved_mm=(left, front),
         u_mm=found.u_centre_mm,
         u_centring_mm=u_centring_mm,
+        u_slope=lean.u_mm / lean.length_mm,
     )
 
 

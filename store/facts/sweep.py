@@ -14,7 +14,7 @@ from ..folded import numbered
 from ..graph import fact
 from ..view import View
 from .block import block_expansion_per_k, bore_length_mm
-from .face import lean
+from .face import bore_lean, lean
 from .gauging import budget, depth_mm
 from .thickness import walls_read
 from .worn import wear_side, worn_bore
@@ -73,13 +73,21 @@ def zero(view: View, cylinder: int) -> sweep.Zero | None:
     )
 
 
+def _lean(view: View, cylinder: int) -> sweep.SweepLean:
+    """How the bore leans against the spindle: as the face was measured, else as faces may lean that nobody measured."""
+    found = lean(view, cylinder)
+    if found is None:
+        u = bore_lean(view, cylinder).u_mm
+        return sweep.SweepLean(0.0, 0.0, u, u)
+    return sweep.SweepLean(found.along_mm, found.across_mm, found.u_along_mm, found.u_across_mm)
+
+
 @fact
 def swept(view: View, cylinder: int) -> sweep.Swept | None:
     """What the sweep says of a cylinder; None where it was not swept all round or the zero is not known."""
     readings, set_zero = swept_readings(view, cylinder), zero(view, cylinder)
     if set_zero is None or not sweep.goes_round(readings, set_zero.diameter_mm, outward=view.choice(SIGN) == "up"):
         return None
-    leaning = lean(view, cylinder)
     worn = worn_bore(view, cylinder)
     over = view.number(SET_OVER, cylinder=cylinder)
     found = _worked_out(
@@ -90,9 +98,7 @@ def swept(view: View, cylinder: int) -> sweep.Swept | None:
         u_reading_mm=view.number(READING_U),
         u_centring_mm=wear_side(view, cylinder).u_centring_mm,
         outward=view.choice(SIGN) == "up",
-        lean=None
-        if leaning is None
-        else sweep.SweepLean(leaning.along_mm, leaning.across_mm, leaning.u_along_mm, leaning.u_across_mm),
+        lean=_lean(view, cylinder),
         length_mm=bore_length_mm(view),
         unworn_mm=worn.unworn.mm if worn is not None and worn.measured else None,
         set_over=None

@@ -8,7 +8,7 @@ from logic import walls
 
 from ..graph import fact
 from ..view import View
-from .face import lean
+from .face import bore_lean
 from .sweep import swept
 from .thickness import thrust_side_deg, walls_read
 from .worn import wear_side
@@ -31,11 +31,9 @@ def bar_stand(view: View, cylinder: int) -> walls.Boring:
         stand = replace(stand, shift_mm=side.bar_shift_mm, shift_deg=float(thrust))
     elif side.bar_shift_mm:
         stand = replace(stand, either_way_mm=side.bar_shift_mm)
-    leaning = lean(view, cylinder)
-    if leaning is not None:
-        far, toward = walls.polar(-leaning.along_mm, leaning.across_mm)
-        stand = replace(stand, lean_mm=far, lean_deg=toward, u_lean_mm=leaning.u_mm)
-    return stand
+    leaning = bore_lean(view, cylinder)
+    far, toward = walls.polar(-leaning.along_mm, leaning.across_mm)
+    return replace(stand, lean_mm=far, lean_deg=toward, u_lean_mm=leaning.u_mm)
 
 
 @fact

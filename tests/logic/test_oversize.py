@@ -292,7 +292,9 @@ def test_quick_check_from_two_numbers():
 
 
 def test_quick_check_narrowed_by_what_is_known():
-    assert quick(76.2, 76.5683, side=WearSide(known="even")).step_mm == pytest.approx(0.508)
+    # bored to 76.632; a top face that nobody measured may put the bar 0.02 mm off at the top, either way
+    assert quick(76.2, 76.53, side=WearSide(known="even")).step_mm == pytest.approx(0.508)
+    assert quick(76.2, 76.5683, side=WearSide(known="even")).step_mm == pytest.approx(0.762)
     assert quick(76.2, 76.5683, unworn_mm=76.5, listed_mm=(0.65,)).step_mm == pytest.approx(0.65)
     assert quick(86.0, 86.15).steps[0].step_mm == 0.25
 

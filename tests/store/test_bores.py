@@ -19,7 +19,7 @@ from logic.say import say
 from store.facts.gates import CLEARANCE_RISK, PISTON_RISK
 from store.sheets import bores, oversize, sizes
 
-from .making import Making
+from .making import Making, square_face
 
 #: Wear in thou at three depths on the thrust axis and the crank line: an invented engine.
 ROWS = {
@@ -175,7 +175,7 @@ def test_swept_without_an_offset_stays_unknown():
 # -- oversize ------------------------------------------------------------------------------
 def test_verdict_of_the_job():
     """Cylinder 2's wear, all on one side, stands 11.8 thou out: +0.020 in, bored at +17, does not reach 23.4."""
-    made = job(sides=("even", "one side", "even", "even"))
+    made = square_face(job(sides=("even", "one side", "even", "even")))
     work = oversize.work(made.view())
     verdict = work.results[0]
     assert verdict.key == "oversize" and verdict.outcome == Outcome.STEP
@@ -241,7 +241,7 @@ def test_the_makers_largest_bore_stops_the_job():
 
 
 def test_mixed_steps_give_each_cylinder_its_own_size():
-    making = job(sides=("even", "one side", "even", "even"))
+    making = square_face(job(sides=("even", "one side", "even", "even")))
     making.put(oversize.MIXED, "yes")
     view = making.view()
     assert oversize.choice(view).outcome == Outcome.MIXED

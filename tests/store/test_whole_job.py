@@ -249,21 +249,24 @@ def test_before_the_sweep_the_side_is_not_known_and_a_step_more_is_advised(job):
     assert choice.governing == 2 and choice.outcome == Outcome.STEP
     assert choice.step_mm == pytest.approx(0.030 * IN)
     # chance of +0.020: the share of wear on one side is even between a half and all of it (JCGM 101, 6.4.2),
-    # blurred by what the gauge, the centring and the bar leave in doubt; integrated by SciPy
+    # blurred by what the gauge, the centring, a top face that nobody measured (0.2 mm in a metre, common practice, the
+    # bar centred in the lower end) and the bar leave in doubt; integrated by SciPy. Where the wear is near even a bar
+    # off its place only harms, which the normal here leaves out.
     half = 0.5 * 2.54e-3 / math.sqrt(3)
     own = math.hypot(half, 2.54e-3)
     shared = math.sqrt(
         half**2 + 0.003**2 + (76.2 * IRON * 1) ** 2 + (76.2 * 6 * (2e-6 / math.sqrt(12))) ** 2 + (76.2 * STEEL * 1) ** 2
     )
     unworn = math.hypot(own / math.sqrt(2), (warm(0.8) - warm(0.7)) / math.sqrt(12))
-    bored = 3.020 * IN - 0.0762
+    bored, lean = 3.020 * IN - 0.0762, 2e-4 * (130.0 - two.cell[0])
 
     def clean(s):
-        u = math.sqrt((2 * s * own) ** 2 + ((1 - 2 * s) * unworn) ** 2 + shared**2 + (2 * 0.010) ** 2 + 0.005**2)
+        off = (2 * 0.010) ** 2 + (2 * lean) ** 2
+        u = math.sqrt((2 * s * own) ** 2 + ((1 - 2 * s) * unworn) ** 2 + shared**2 + off + 0.005**2)
         return stats.norm.cdf((bored - d0 - 2 * s * (worst - d0)) / u)
 
     chance = 2 * quad(clean, 0.5, 1.0)[0]
-    assert choice.step(0.020 * IN).probability == pytest.approx(chance, abs=0.01)
+    assert choice.step(0.020 * IN).probability == pytest.approx(chance, abs=0.02)
     assert 0.7 < chance < 0.95
 
 
