@@ -90,7 +90,7 @@ class Lesson:
     drafts: Callable[[View], tuple[Any, ...]]
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True, eq=False)  # there is one of each: looked up by what it is, not by all it holds
 class Sheet:
     """One step of the job. ``order`` places it in the flow.
 

@@ -1,6 +1,6 @@
 """Valid but odd jobs by the ten thousand: every step's work, the flow and the report of each must come to an end.
 
-    python -m tests.bench.fuzz_work --jobs 100000 --seed 1
+    python -m tests.bench.fuzz_work --jobs 100000 --seed 1 --processes 2
 
 Each is a believable job or a wild one (tests/bench/random_jobs.py) with some of its
 entries, its header and its kit cards changed into other valid ones: figures at and
@@ -8,21 +8,29 @@ beyond their limits, other choices, other places, cleared headers, cards of anot
 role. What the store's own forms refuse is not tried. A step or a part of the report
 that breaks off is isolated in the app; here it counts as a fault (:class:`store.errors.Broken`
 is an error) and ends the run with the job that did it, unless --keep-on lists them all.
+It may be run in several sittings: with --log each notes what it has done, and --total adds up.
 """
 
 from __future__ import annotations
 
 import argparse
+import json
 import random
 import sys
 import time
 import traceback
 import warnings
 from collections import Counter
+from concurrent.futures import ProcessPoolExecutor
+from dataclasses import dataclass, field
+from itertools import repeat
+from pathlib import Path
 from typing import Any
+from unittest.mock import patch
 
 from pydantic import TypeAdapter, ValidationError
 
+from logic import conformance
 from logic.fields import Field
 from logic.say import Style
 from store import cards
@@ -89,9 +97,9 @@ SPOTS: tuple[Any, ...] = (0, 1, 2, 3, 5, 32, 33, 9_999, 10_000, -1, "thrust", "a
 STYLES = (Style(), Style("mm", "C"), Style("mm", "C", "de"), Style("in", "F"))
 
 
-def figure(rng: random.Random, field: Field | None, was: float) -> float:
+def figure(rng: random.Random, asked: Field | None, was: float) -> float:
     """Another number for an entry: at, about or far beyond its limits, or a little off what it was."""
-    limits = [x for x in ((field.low, field.high) if field else ()) if x is not None]
+    limits = [x for x in ((asked.low, asked.high) if asked else ()) if x is not None]
     return float(
         rng.choice(
             (
@@ -112,12 +120,12 @@ def figure(rng: random.Random, field: Field | None, was: float) -> float:
 def put_off(rng: random.Random, entry: Any) -> Any:
     """The entry with something in it changed."""
     data = entry.model_dump()
-    field = declared().get(data.get("what", ""))
+    asked = declared().get(data.get("what", ""))
     act = rng.random()
     if act < 0.55 and isinstance(entry, Reading):
-        data["typed"]["value"] = figure(rng, field, entry.typed.value)
+        data["typed"]["value"] = figure(rng, asked, entry.typed.value)
     elif act < 0.55 and isinstance(entry, Chosen):
-        data["value"] = rng.choice((*WORDS, *(c.value for c in (field.choices if field else ()))))
+        data["value"] = rng.choice((*WORDS, *(c.value for c in (asked.choices if asked else ()))))
     elif act < 0.75 and data.get("at"):
         key = rng.choice(sorted(data["at"]))
         data["at"][key] = rng.choice(SPOTS)
@@ -206,63 +214,123 @@ def attempt(rng: random.Random, view: View, before: View, *, report: bool) -> No
             pdf_report(view, style)
 
 
-def run(jobs: int, seed: int, each: int, share: int, *, keep_on: bool) -> int:
-    """Try ``jobs`` of them, ``each`` from one job, with the report of every ``share``; how many broke off."""
-    faults: Counter[str] = Counter()
-    done, number, began = 0, 0, time.monotonic()
-    while done < jobs:
-        data, _ = export(seed, number)
-        documents = list(examine(data, now_ms=1_900_000_000_000, fields=declared()).documents())
-        job = next(d for d in documents if d.type == "job")
-        kit = {d.id: d for d in documents if d.type == "card"}
-        whole = View(job, {k: View(d) for k, d in kit.items()})
-        for turn in range(min(each, jobs - done)):
-            rng = random.Random(f"{seed}/{number}/{turn}")
-            try:
-                other = mutated(rng, job, [*kit, job.id])
-                views = {k: View(mutated(rng, d, [*kit]) if rng.random() < 0.3 else d) for k, d in kit.items()}
-                view = whole.fork(other.entries, other.header)
-                view.cards = views
-                attempt(rng, view, whole, report=turn % share == 0)
-            except Exception:  # noqa: BLE001  every fault is to be listed
-                lines = traceback.format_exc().strip().split("\n")
-                where = next(
-                    (
-                        line.strip()
-                        for line in reversed(lines)
-                        if 'File "' in line
-                        and "/bench/" not in line
-                        and "errors.py" not in line
-                        and "flow.py" not in line
-                    ),
-                    "",
+@dataclass
+class Piece:
+    """What came of the changes of one job: how many were worked out, how many told in a report, and what broke off."""
+
+    jobs: int = 0
+    reports: int = 0
+    faults: Counter[str] = field(default_factory=Counter)
+    #: The first fault whole: the numbers that make the job again, and where it broke off.
+    first: str = ""
+
+    def add(self, other: Piece) -> None:
+        self.jobs, self.reports = self.jobs + other.jobs, self.reports + other.reports
+        self.faults += other.faults
+        self.first = self.first or other.first
+
+
+def piece(seed: int, number: int, each: int, share: int) -> Piece:
+    """Work out ``each`` changes of one job, all from the same parsed one, with the report of every ``share``."""
+    with warnings.catch_warnings(), patch.object(conformance, "_chances", _coarsely):
+        warnings.simplefilter("error", Broken)
+        return _piece(seed, number, each, share)
+
+
+def _coarsely(parts: Any, limits: Any, points: int, worked: Any = conformance._chances) -> Any:
+    """A bore's chances over few possible bores: the same work in a tenth of the time, for no figure is looked at here."""
+    return worked(parts, limits, min(points, 40))
+
+
+def _piece(seed: int, number: int, each: int, share: int) -> Piece:
+    data, _ = export(seed, number)
+    documents = list(examine(data, now_ms=1_900_000_000_000, fields=declared()).documents())
+    job = next(d for d in documents if d.type == "job")
+    kit = {d.id: d for d in documents if d.type == "card"}
+    whole = View(job, {k: View(d) for k, d in kit.items()})
+    made = Piece()
+    for turn in range(each):
+        rng = random.Random(f"{seed}/{number}/{turn}")
+        report = turn % share == 0
+        try:
+            other = mutated(rng, job, [*kit, job.id])
+            views = {k: View(mutated(rng, d, [*kit]) if rng.random() < 0.3 else d) for k, d in kit.items()}
+            view = whole.fork(other.entries, other.header)
+            view.cards = views
+            attempt(rng, view, whole, report=report)
+        except Exception:  # noqa: BLE001  every fault is to be listed
+            lines = traceback.format_exc().strip().split("\n")
+            made.faults[f"{lines[-1][:200]}  {_where(lines)}"] += 1
+            made.first = made.first or "\n".join((f"job {seed}/{number}/{turn}:", *lines))
+        made.jobs += 1
+        made.reports += report
+    return made
+
+
+def _where(lines: list[str]) -> str:
+    """The line of ours that broke off, out of a traceback."""
+    passed_over = ("/bench/", "errors.py", "flow.py")
+    ours = (line.strip() for line in reversed(lines) if 'File "' in line and not any(p in line for p in passed_over))
+    return next(ours, "")
+
+
+def run(asked: argparse.Namespace) -> int:
+    """Try as many as are asked for; how many broke off."""
+    total, began = Piece(), time.monotonic()
+    numbers = range(asked.first, asked.first + -(-asked.jobs // asked.each))
+    with ProcessPoolExecutor(asked.processes) as pool:
+        pieces = pool.map(piece, repeat(asked.seed), numbers, repeat(asked.each), repeat(asked.report_every))
+        for number, made in zip(numbers, pieces, strict=True):
+            total.add(made)
+            if made.first and total.faults.total() == made.faults.total():
+                print(made.first, flush=True)
+            if asked.log:
+                with asked.log.open("a", encoding="utf-8") as log:
+                    row = {"seed": asked.seed, "number": number, "jobs": made.jobs, "reports": made.reports}
+                    log.write(json.dumps({**row, "faults": dict(made.faults)}, ensure_ascii=False) + "\n")
+            if total.faults and not asked.keep_on:
+                pool.shutdown(wait=False, cancel_futures=True)
+                break
+            if number % 10 == 9:
+                print(
+                    f"{total.jobs} jobs in {time.monotonic() - began:.0f} s, {total.faults.total()} broke off",
+                    flush=True,
                 )
-                faults[f"{lines[-1][:200]}  {where}"] += 1
-                if faults.total() == 1 or not keep_on:
-                    print(f"job {seed}/{number}/{turn}:", *lines, sep="\n", flush=True)
-                if not keep_on:
-                    return 1
-            done += 1
-            if done % 1000 == 0:
-                print(f"{done} jobs in {time.monotonic() - began:.0f} s, {faults.total()} broke off", flush=True)
-        number += 1
-    for what, count in faults.most_common():
+    for what, count in total.faults.most_common():
         print(f"{count:6d}  {what}")
-    print(f"{done} mutated valid jobs, {faults.total()} broke off, {time.monotonic() - began:.0f} s")
-    return faults.total()
+    print(
+        f"{total.jobs} mutated valid jobs, {total.reports} of them with their report, "
+        f"{total.faults.total()} broke off, {time.monotonic() - began:.0f} s"
+    )
+    return total.faults.total()
+
+
+def tell(log: Path) -> int:
+    """Print what all the runs that wrote to ``log`` come to; how many broke off."""
+    total, known = Piece(), set()
+    for row in map(json.loads, log.read_text(encoding="utf-8").splitlines()):
+        if (row["seed"], row["number"]) not in known:
+            known.add((row["seed"], row["number"]))
+            total.add(Piece(row["jobs"], row["reports"], Counter(row["faults"])))
+    print(f"{total.jobs} mutated valid jobs, {total.reports} with their report, {total.faults.total()} broke off")
+    for what, count in total.faults.most_common():
+        print(f"{count:6d}  {what}")
+    return total.faults.total()
 
 
 def main() -> int:
     parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
     parser.add_argument("--jobs", type=int, default=1000)
     parser.add_argument("--seed", type=int, default=1)
-    parser.add_argument("--each", type=int, default=50, help="mutations of one job")
+    parser.add_argument("--first", type=int, default=0, help="number of the first job that is changed")
+    parser.add_argument("--each", type=int, default=100, help="mutations of one job")
     parser.add_argument("--report-every", type=int, default=1, help="make the report of every so many")
+    parser.add_argument("--processes", type=int, default=1)
+    parser.add_argument("--log", type=Path, help="a file that gets a line for each job changed, over several runs")
+    parser.add_argument("--total", action="store_true", help="only print what the runs in --log come to")
     parser.add_argument("--keep-on", action="store_true", help="list every fault rather than stop at the first")
     asked = parser.parse_args()
-    with warnings.catch_warnings():
-        warnings.simplefilter("error", Broken)
-        return 1 if run(asked.jobs, asked.seed, asked.each, asked.report_every, keep_on=asked.keep_on) else 0
+    return 1 if (tell(asked.log) if asked.total else run(asked)) else 0
 
 
 if __name__ == "__main__":

@@ -15,7 +15,7 @@ from store.fields import cut
 from store.flow import flow, work_of
 from store.sheets import all_sheets, sheet
 from store.view import View
-from tests.bench.fuzz_work import run
+from tests.bench.fuzz_work import piece
 
 from .making import DEVICE, Making, filled
 
@@ -118,4 +118,6 @@ def test_a_constant_in_a_cards_header_is_checked_in_unit_and_range(value, unit, 
 
 def test_valid_jobs_put_off_at_random_break_nothing():
     """A few of those that ``python -m tests.bench.fuzz_work`` tries by the ten thousand."""
-    assert run(24, 20_260, 6, 2, keep_on=False) == 0
+    made = piece(20_260, 0, 12, 2)
+    made.add(piece(20_260, 1, 12, 2))
+    assert (made.jobs, made.first) == (24, "")
