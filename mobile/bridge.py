@@ -13,13 +13,19 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Any
 
+from logic.say import L
+from store.errors import Refused
+
 __all__ = [
     "IN_BROWSER",
     "Install",
     "Offline",
+    "PageFile",
+    "PageSave",
     "Update",
     "apply_update",
     "ask",
+    "choose_file",
     "failed",
     "install_prompt_available",
     "listen",
@@ -81,6 +87,53 @@ async def ask(name: str, *args: Any) -> Any:
     plain = [to_js(a, dict_converter=Object.fromEntries) if isinstance(a, (dict, list, bytes)) else a for a in args]
     answer = await boreside_js.ask(name, *plain)
     return answer.to_py() if hasattr(answer, "to_py") else answer
+
+
+class PageFile:
+    """A file that the person chose: read in pieces from where it lies, so that it need not fit into memory."""
+
+    def __init__(self, file: Any) -> None:
+        self._file = file
+        self.size = int(file.size)
+
+    def read(self, start: int, end: int) -> bytes:
+        """Bytes ``start`` up to ``end``. Raises Refused ("io") where the file is not there any more, or was changed."""
+        from js import FileReaderSync
+        from pyodide.ffi import JsException
+
+        try:
+            return bytes(FileReaderSync.new().readAsArrayBuffer(self._file.slice(start, end)).to_bytes())
+        except JsException as problem:
+            raise Refused(L("The file cannot be read any more. Choose it again."), "io") from problem
+
+
+class PageSave:
+    """A file for the browser to save: its pieces are handed to the browser as they come, which keeps them
+    outside Python's memory."""
+
+    def __init__(self) -> None:
+        from js import Array
+
+        self._parts = Array.new()
+
+    def add(self, piece: bytes) -> None:
+        """The next bytes of the file."""
+        from js import Array, Blob
+        from pyodide.ffi import to_js
+
+        self._parts.push(Blob.new(Array.of(to_js(piece))))
+
+    def blob(self) -> Any:
+        """What came so far, as the page can be handed it."""
+        from js import Blob
+
+        return Blob.new(self._parts)
+
+
+async def choose_file() -> PageFile | None:
+    """A file by the browser's own dialogue; None where none is chosen. Only in a browser."""
+    file = await ask("choose")
+    return None if file is None else PageFile(file)
 
 
 async def offline_ready(*, deep: bool = False) -> Offline:

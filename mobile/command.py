@@ -36,6 +36,7 @@ from .terminal import (
     print_data,
     print_out,
     put,
+    put_pieces,
     read,
     tell,
     to_lock_with,
@@ -307,14 +308,13 @@ def run_merge(given: argparse.Namespace) -> int:
 
     async def go() -> int:
         jobs, reports, notices = await _gathered(given.files, passphrase(given), whole_parts=given.whole_parts)
-        data = await jobs.export(photos=True, passphrase=words)
-        put(given.out, data)
+        size = await put_pieces(given.out, jobs.export_pieces(photos=True, passphrase=words))
         rivals = []
         for s in [s for kind in ("job", "card") for deleted in (False, True) for s in await jobs.list(kind, deleted)]:
             rivals += [{"document": s.id, "title": s.title, **as_data(c)} for c in await jobs.conflicts(s.id)]
         about = {
             "out": given.out,
-            "bytes": len(data),
+            "bytes": size,
             "notices": notices,
             "conflicts": rivals,
             "files": [

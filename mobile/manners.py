@@ -102,8 +102,8 @@ async def voice(language: str) -> str:
     return str(await bridge.ask("voice", language)) if bridge.IN_BROWSER else ""
 
 
-async def hand(name: str, media: str, data: bytes, words: Mapping[str, str]) -> str:
-    """Offer a file to the system's share sheet: "shared", "closed", or "save" where it is to be saved instead.
+async def hand(name: str, media: str, data: Any, words: Mapping[str, str]) -> str:
+    """Offer a file (bytes, or a blob of the page) to the system's share sheet: "shared", "closed", or "save" where it is to be saved instead.
 
     ``words``: "ready", "share", "save" and "close", as the page says them where it has to ask.
     """

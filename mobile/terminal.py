@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import argparse
+import contextlib
 import json
 import os
 import sys
+from collections.abc import AsyncIterator, Iterator
 from pathlib import Path
-from typing import Any
+from typing import Any, BinaryIO
 
 from logic.say import say
 from store.seal import checked, strength
@@ -21,6 +23,7 @@ __all__ = [
     "print_data",
     "print_out",
     "put",
+    "put_pieces",
     "read",
     "tell",
     "to_lock_with",
@@ -55,22 +58,41 @@ def read(path: str) -> bytes:
 
 
 def put(path: str, data: bytes) -> None:
+    """Write a file, whole or not at all; "-" is standard output."""
     if path == "-":
         sys.stdout.buffer.write(data)
         return
+    with _replacing(path) as file:
+        file.write(data)
+
+
+async def put_pieces(path: str, pieces: AsyncIterator[bytes]) -> int:
+    """The same for a file that comes piece by piece; gives its length in bytes."""
+    count = 0
+    with contextlib.nullcontext(sys.stdout.buffer) if path == "-" else _replacing(path) as file:
+        async for piece in pieces:
+            file.write(piece)
+            count += len(piece)
+    return count
+
+
+@contextlib.contextmanager
+def _replacing(path: str) -> Iterator[BinaryIO]:
+    """A file that takes the place of the one at ``path`` once it is whole and on the disk."""
     target = Path(path)
     part = target.with_name(f".{target.name}.{os.getpid()}")
     try:
         target.parent.mkdir(parents=True, exist_ok=True)
         with part.open("wb") as file:
-            file.write(data)
+            yield file
             file.flush()
             os.fsync(file.fileno())
         part.replace(target)
     except OSError as error:
-        if part.exists():
-            part.unlink()
         raise InputError(f"{path} cannot be written: {error.strerror or error}.") from None
+    finally:
+        with contextlib.suppress(OSError):  # it is in its place, or was never made
+            part.unlink()
 
 
 def passphrase(given: argparse.Namespace) -> str:

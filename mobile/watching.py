@@ -19,18 +19,17 @@ from dataclasses import dataclass, field
 from pathlib import Path
 
 from logic.say import LN, L, Line, Style, say
-from store import seal
 from store.errors import NotSaved, Refused
 from store.files import FilesBackend
-from store.jobs import Jobs
+from store.jobs import Exported, Jobs
+from store.pieces import FileSource
 
-from .terminal import BAD_INPUT, DONE, InputError, passphrase, print_out, put, tell, to_lock_with
+from .terminal import BAD_INPUT, DONE, InputError, passphrase, print_out, put_pieces, tell, to_lock_with
 
 __all__ = ["Watch", "run_watch"]
 
 #: The merged file that answers, where no other name is given.
 ANSWER = "boreside-merged.json"
-LARGEST = 2_000_000_000
 #: Size, time of the last change and number of a file: what tells it from the same one written further.
 _Mark = tuple[int, int, int]
 
@@ -41,12 +40,6 @@ def _mark(path: Path) -> _Mark | None:
     except OSError:
         return None  # gone again
     return about.st_size, about.st_mtime_ns, about.st_ino
-
-
-def _whole(path: Path, mark: _Mark) -> bytes:
-    if mark[0] > LARGEST:
-        raise Refused(L("The file is too large to be taken in."), "size")
-    return path.read_bytes()
 
 
 @dataclass
@@ -64,7 +57,7 @@ class Watch:
     seen: dict[str, _Mark] = field(default_factory=dict)
     dealt: dict[str, _Mark] = field(default_factory=dict)
     #: What the merged file held when it was last made.
-    held: tuple[str, ...] = ()
+    held: Exported = field(default_factory=Exported)
     refused: int = 0
 
     def arrived(self) -> list[tuple[Path, _Mark]]:
@@ -101,15 +94,16 @@ class Watch:
 
     async def _take(self, path: Path, mark: _Mark) -> bool:
         try:
-            data = await asyncio.to_thread(_whole, path, mark)
+            incoming = await self.jobs.examine(FileSource(path), passphrase=self.words)
             if _mark(path) != mark:
                 return False  # somebody wrote to it meanwhile: the next look tries again
-            incoming = await self.jobs.examine(data, passphrase=self.words)
             report = await self.jobs.take_in(incoming)
         except NotSaved as failed:  # no room, say: it may be better at the next look
             self._say(path, failed.line)
             return False
         except Refused as refused:
+            if _mark(path) != mark:
+                return False
             self.dealt[path.name] = mark
             self.refused += 1
             self._say(path, refused.line)
@@ -125,15 +119,19 @@ class Watch:
 
     async def _reply(self) -> None:
         """Make the merged file anew, whole or not at all, where it would hold something else."""
-        data = await self.jobs.export(photos=True)
-        made = json.loads(data)
-        holds = (*(p["sha256"] for p in made["documents"]), *(p["digest"] for p in made.get("photos", ())))
         target = self.folder / self.answer
-        if not made["documents"] or (holds == self.held and target.exists()):
-            return
-        put(str(target), await seal.seal(data, self.words) if self.locked else data)
+        part = target.with_name(f".{target.name}.{os.getpid()}.part")
+        try:
+            words = self.words if self.locked else ""
+            await put_pieces(str(part), self.jobs.export_pieces(photos=True, passphrase=words))
+            holds = self.jobs.exported
+            if not holds.documents or (holds == self.held and target.exists()):
+                return
+            part.replace(target)
+        finally:
+            part.unlink(missing_ok=True)
         self.held = holds
-        self._say(target, LN("It holds one job or card.", "It holds {n} jobs and cards.", len(made["documents"])))
+        self._say(target, LN("It holds one job or card.", "It holds {n} jobs and cards.", holds.documents))
 
 
 def _tidy(folder: Path, answer: str) -> None:

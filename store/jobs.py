@@ -14,7 +14,7 @@ import re
 from collections import OrderedDict
 from collections.abc import AsyncIterator, Callable, Iterable, Mapping
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any, Literal
+from typing import TYPE_CHECKING, Any, Literal, TypedDict
 
 from pydantic import ValidationError
 
@@ -34,7 +34,7 @@ if TYPE_CHECKING:
     from .pieces import Source
     from .transfer import Incoming
 
-__all__ = ["DAY_MS", "Jobs", "MergeReport", "Summary"]
+__all__ = ["DAY_MS", "Exported", "Jobs", "MergeReport", "Summary"]
 
 _ID = re.compile(r"[0-9a-z]{8,40}")
 _STAMP = re.compile(r"[0-9]{13}-[0-9]{5}-[0-9a-z]{8,40}", re.ASCII)
@@ -91,6 +91,23 @@ _TROUBLES: Mapping[str, Line] = {
 }
 
 
+@dataclass(frozen=True, slots=True)
+class Exported:
+    """What the last file that was made holds: how many ``documents``, and the checksum of each of
+    them and digest of each photo. Two files of equal ``sums`` hold the same."""
+
+    documents: int = 0
+    sums: tuple[str, ...] = ()
+
+
+class Asking(TypedDict):
+    """What a file is examined with."""
+
+    now_ms: int
+    here: Mapping[str, str]
+    whole_parts: bool
+
+
 #: What was stored of a document before it was changed.
 Was = list[Document | None]
 
@@ -105,6 +122,7 @@ class Jobs:
         # what this process has read or written lately: put back if storage loses it underneath
         self._seen: OrderedDict[str, Document] = OrderedDict()
         self.left_out: tuple[str, ...] = ()
+        self.exported = Exported()
 
     @classmethod
     async def open(cls, backend: Backend, *, now_ms: Callable[[], int] = system_ms) -> Jobs:
@@ -315,25 +333,40 @@ class Jobs:
         ``photos`` puts the pictures in as well; a ``passphrase`` encrypts the file. The titles
         of what cannot be read here, and so is not in a file of everything, are then in ``left_out``.
         """
+        pieces = self.export_pieces(ids, photos=photos, passphrase=passphrase)
+        return b"".join([piece async for piece in pieces])
+
+    async def export_pieces(
+        self, ids: Iterable[str] | None = None, *, photos: bool = False, passphrase: str = ""
+    ) -> AsyncIterator[bytes]:
+        """The same file piece by piece, so that never more than one photo, or one piece of a locked file, is
+        in memory. It counts as made once the last piece was taken; ``exported`` then tells what it holds."""
         from . import seal
 
-        words = seal.checked(passphrase) if passphrase else ""
-        data = b"".join([piece async for piece in self.export_pieces(ids, photos=photos)])
-        return await seal.seal(data, words) if words else data
+        plain = self._export_pieces(ids, photos)
+        if not passphrase:
+            async for piece in plain:
+                yield piece
+            return
+        sealer = seal.Sealer(seal.checked(passphrase))
+        async for piece in plain:
+            ready = await sealer.add(piece)
+            if ready:
+                yield ready
+        yield await sealer.end()
 
-    async def export_pieces(self, ids: Iterable[str] | None = None, *, photos: bool = False) -> AsyncIterator[bytes]:
-        """The same file piece by piece, each photo read only when its turn comes. It counts as made
-        once the last piece was taken."""
+    async def _export_pieces(self, ids: Iterable[str] | None, photos: bool) -> AsyncIterator[bytes]:
         from . import transfer
 
         records = await self._records()
         revisions = {id: record.get("revision") for id, record in records.items()}
         wanted = list(records if ids is None else ids)
-        documents, marks, left_out = [], {}, []
+        marks, left_out = {}, []
         self.left_out = ()
+        writer = transfer.Writer(device=self.device, made_ms=self._clock.now_ms)
         for id in wanted:
             try:
-                documents.append(await self.load(id))
+                writer.add(await self.load(id))
             except Refused as refused:
                 if ids is not None or refused.code not in ("newer", "broken"):
                     raise
@@ -342,14 +375,14 @@ class Jobs:
             # a change that comes in between counts as not exported, which errs on the safe side
             marks[id] = {"ms": self._clock.now_ms, "revision": revisions.get(id)}
         self.left_out = tuple(left_out)
-        writer = transfer.Writer(documents, device=self.device, made_ms=self._clock.now_ms)
         for piece in writer.begin():
             yield piece
-        for digest in sorted(transfer.photo_digests(documents)) if photos else ():
+        for digest in sorted(writer.digests) if photos else ():
             kept = await self._backend.get_photo(digest)
             if kept:
                 yield writer.photo(digest, *kept)
         yield writer.end()
+        self.exported = Exported(len(marks), tuple(writer.sums))
         await self._backend.put("exports", lambda old: {**_table(old), **marks})
 
     async def not_exported(self, ids: Iterable[str] | None = None) -> None:
@@ -368,12 +401,17 @@ class Jobs:
         Code "passphrase" asks for one (or for the right one); code "truncated" means the
         file breaks off: with ``whole_parts`` what is whole in it is accepted.
         """
-        from . import seal, transfer
+        from . import pieces, seal, transfer
 
-        if seal.sealed(data if isinstance(data, bytes) else data.read(0, 64)):
-            data = await seal.unseal(data if isinstance(data, bytes) else data.read(0, data.size), passphrase)
         here = {k: r.get("type", "job") for k, r in (await self._backend.records()).items()}
-        return transfer.examine(data, now_ms=self._clock.now_ms, here=here, whole_parts=whole_parts, apart=True)
+        asked: Asking = {"now_ms": self._clock.now_ms, "here": here, "whole_parts": whole_parts}
+        source = pieces.Held(data) if isinstance(data, bytes) else data
+        if seal.sealed(source.read(0, 64)):
+            opened = await seal.unsealed(source, passphrase)
+            if isinstance(opened, seal.Opened):
+                return await transfer.examine_slowly(opened, **asked)
+            source = opened
+        return transfer.examine(source, apart=True, **asked)
 
     async def take_in(self, incoming: Incoming, progress: Callable[[int, int], None] | None = None) -> MergeReport:
         """Merge an examined file into what is here. Taking the same file in twice changes nothing.
@@ -384,8 +422,12 @@ class Jobs:
         added = unchanged = 0
         found: list[HeaderConflict] = []
         new: list[str] = []
-        for digest, (media, picture) in incoming.photos.items():
-            await self._backend.put_photo(digest, media, picture)
+        for digest in incoming.photos:
+            try:
+                picture = await incoming.photos.fetch(digest)
+            except KeyError as gone:  # the file has changed since it was looked at
+                raise Refused(L("A photo in the file is damaged."), "damaged") from gone
+            await self._backend.put_photo(digest, *picture)
         for _, text in incoming.aside:
             await self._backend.put_aside(text)
         for count, document in enumerate(incoming.documents(), start=1):

@@ -3,7 +3,8 @@
 AES-256-GCM with a key from PBKDF2-HMAC-SHA-256 (NIST SP 800-132, SP 800-38D). The
 primitives are the browser's own Web Cryptography API in the browser and the
 ``cryptography`` package on a computer; both read what the other wrote. A sealed
-file is JSON text. Its parameters are authenticated along with the content.
+file is JSON text. Its parameters are authenticated along with the content, which is encrypted
+in segments of :data:`SEGMENT` bytes so that no more than one need be in memory.
 """
 
 from __future__ import annotations
@@ -19,8 +20,20 @@ from logic.say import L, Line
 
 from .errors import Refused
 from .form import canonical
+from .pieces import Held, Source
 
-__all__ = ["ITERATIONS", "SHORTEST", "checked", "seal", "sealed", "strength", "unseal"]
+__all__ = [
+    "ITERATIONS",
+    "SHORTEST",
+    "Opened",
+    "Sealer",
+    "checked",
+    "seal",
+    "sealed",
+    "strength",
+    "unseal",
+    "unsealed",
+]
 
 #: Rounds of key derivation for a new file (OWASP Password Storage Cheat Sheet, 2023, for PBKDF2-HMAC-SHA-256).
 ITERATIONS = 600_000
@@ -33,6 +46,14 @@ _DIFFERENT = 5
 _WORD_BITS, _CHARACTER_BITS = 12, 4
 _FAIR_BITS, _STRONG_BITS = 36, 48
 _START = b'{"boreside": "sealed"'
+#: Bytes encrypted at a time in a new file.
+SEGMENT = 1_000_000
+#: Bytes of a segment's nonce that are the file's own; four for its number and one for "the last" follow.
+_PREFIX, _TAG = 7, 16
+_OPENING, _END = b',\n "segments": [\n', b"\n]}\n"
+_LONGEST_HEAD = 2_000
+DAMAGED = L("This locked file is damaged, or breaks off. It cannot be opened.")
+UNFIT = L("The passphrase does not fit this file, or the file is damaged.")
 
 
 def sealed(data: bytes) -> bool:
@@ -68,45 +89,169 @@ def checked(passphrase: str) -> str:
     return passphrase
 
 
+class Sealer:
+    """Encrypts a file that comes piece by piece: hand each to :meth:`add`, then :meth:`end`; both give bytes to write.
+
+    Segments of :data:`SEGMENT` bytes are encrypted each for itself. Number and place as the last
+    go into a segment's nonce, so that none can be left out, put elsewhere or added, and a file
+    that breaks off is known by it (the STREAM construction of Hoang, Reyhanitabar, Rogaway and
+    Vizár, "Online Authenticated-Encryption and its Nonce-Reuse Misuse-Resistance", CRYPTO 2015).
+    """
+
+    def __init__(self, passphrase: str) -> None:
+        self._passphrase = passphrase
+        self._key: Any = None
+        self._rest = bytearray()
+        self._number = 0
+        self._prefix = b""
+        self._known = b""
+
+    async def add(self, data: bytes) -> bytes:
+        """The next bytes of the file; gives what of it is ready."""
+        self._rest += data
+        out = [] if self._key is not None else [await self._begin()]
+        while len(self._rest) > SEGMENT:  # the last one is held back, for it is marked as the last
+            out.append(await self._sealed(bytes(self._rest[:SEGMENT]), last=False))
+            del self._rest[:SEGMENT]
+        return b"".join(out)
+
+    async def end(self) -> bytes:
+        """The file has come to its end."""
+        begin = b"" if self._key is not None else await self._begin()
+        return begin + await self._sealed(bytes(self._rest), last=True) + _END
+
+    async def _begin(self) -> bytes:
+        salt, self._prefix = os.urandom(16), os.urandom(_PREFIX)
+        head = {
+            "boreside": "sealed",
+            "format": 2,
+            "key": "PBKDF2-HMAC-SHA-256",
+            "iterations": ITERATIONS,
+            "cipher": "AES-256-GCM",
+            "segment": SEGMENT,
+            "salt": base64.b64encode(salt).decode(),
+            "nonce": base64.b64encode(self._prefix).decode(),
+        }
+        self._known = canonical(head).encode()
+        self._key = await _derived(_words(self._passphrase), salt, ITERATIONS)
+        lines = ",\n".join(f" {json.dumps(k)}: {json.dumps(v)}" for k, v in head.items())
+        return b"{" + lines.strip().encode() + _OPENING
+
+    async def _sealed(self, data: bytes, *, last: bool) -> bytes:
+        box = await _encrypt(self._key, _nonce(self._prefix, self._number, last=last), self._known, data)
+        comma = b",\n" if self._number else b""
+        self._number += 1
+        return comma + b'"' + base64.b64encode(box) + b'"'
+
+
+def _nonce(prefix: bytes, number: int, *, last: bool) -> bytes:
+    return prefix + number.to_bytes(4, "big") + bytes([last])
+
+
 async def seal(data: bytes, passphrase: str) -> bytes:
     """The bytes, encrypted."""
-    salt, nonce = os.urandom(16), os.urandom(12)
-    head = {
-        "boreside": "sealed",
-        "format": 1,
-        "key": "PBKDF2-HMAC-SHA-256",
-        "iterations": ITERATIONS,
-        "cipher": "AES-256-GCM",
-        "salt": base64.b64encode(salt).decode(),
-        "nonce": base64.b64encode(nonce).decode(),
-    }
-    box = await _crypt("encrypt", data, _words(passphrase), salt, ITERATIONS, nonce, canonical(head).encode())
-    return (json.dumps({**head, "data": base64.b64encode(box).decode()}, indent=1)).replace(
-        "{\n ", "{", 1
-    ).encode() + b"\n"
+    sealer = Sealer(passphrase)
+    return await sealer.add(data) + await sealer.end()
 
 
 async def unseal(data: bytes, passphrase: str) -> bytes:
     """The bytes that were sealed. Raises Refused ("passphrase", "newer", "damaged")."""
+    opened = await unsealed(Held(data), passphrase)
+    return opened.read(0, opened.size) if isinstance(opened, Held) else await opened.fetch(0, opened.size)
+
+
+async def unsealed(source: Source, passphrase: str) -> Held | Opened:
+    """A sealed file, to be read as it was before: piece by piece, but for a file of the first form, which
+    was encrypted in one piece and is opened in one. Raises Refused ("passphrase", "newer", "damaged")."""
     if not passphrase:
         raise Refused(L("This file is locked with a passphrase. Type it to go on."), "passphrase")
+    start = source.read(0, _LONGEST_HEAD)
+    at = start.find(_OPENING)
     try:
-        head = json.loads(data, parse_constant=_no_constant)
-        if head["format"] != 1:
+        whole = start[:at] + b"}" if at >= 0 else source.read(0, source.size)
+        head = json.loads(whole, parse_constant=_no_constant)
+        form = head["format"]
+        if isinstance(form, bool) or not isinstance(form, int):
+            raise TypeError("no form at all")
+        if form not in (1, 2):
             raise Refused(L("This file was made by a newer Boreside. Update this copy first."), "newer")
-        box, salt, nonce = (base64.b64decode(head[k], validate=True) for k in ("data", "salt", "nonce"))
+        salt, nonce = (base64.b64decode(head[k], validate=True) for k in ("salt", "nonce"))
         iterations = head["iterations"]
         if isinstance(iterations, bool) or not isinstance(iterations, int) or not 1 <= iterations <= _MOST:
             raise ValueError("rounds out of bounds")
-        if len(nonce) != 12:
+        if (form == 2) != (at >= 0) or len(nonce) != (12 if form == 1 else _PREFIX):
             raise ValueError("parameters out of bounds")
+        box = base64.b64decode(head["data"], validate=True) if form == 1 else b""
         known = canonical({k: v for k, v in head.items() if k != "data"}).encode()
+        segment = head["segment"] if form == 2 else SEGMENT
+        if isinstance(segment, bool) or not isinstance(segment, int) or not 1 <= segment <= _MOST:
+            raise ValueError("segments out of bounds")
     except (ValueError, LookupError, TypeError, AttributeError, OverflowError, RecursionError) as problem:
-        raise Refused(L("This locked file is damaged, or breaks off. It cannot be opened."), "damaged") from problem
-    try:
-        return await _crypt("decrypt", box, _words(passphrase), salt, iterations, nonce, known)
-    except _Wrong as problem:
-        raise Refused(L("The passphrase does not fit this file, or the file is damaged."), "passphrase") from problem
+        raise Refused(DAMAGED, "damaged") from problem
+    key = await _derived(_words(passphrase), salt, iterations)
+    if form == 1:
+        try:
+            return Held(await _decrypt(key, nonce, known, box))
+        except _Wrong as problem:
+            raise Refused(UNFIT, "passphrase") from problem
+    opened = Opened(source, at + len(_OPENING), segment, key, nonce, known)
+    await opened.check()
+    return opened
+
+
+class Opened:
+    """A sealed file that is decrypted as it is read, one segment in memory at a time."""
+
+    def __init__(self, source: Source, begin: int, segment: int, key: Any, prefix: bytes, known: bytes) -> None:
+        self._source, self._begin, self._segment = source, begin, segment
+        self._key, self._prefix, self._known = key, prefix, known
+        self._line = 4 * -(-(segment + _TAG) // 3)  # a full segment in base64
+        self._stride = self._line + 4  # with its quotes, the comma and the end of the line
+        body = source.size - begin - len(_END)
+        self._count = max(1, -(-(body + 2) // self._stride))
+        self._last = body - (self._count - 1) * self._stride - 2
+        if self._last < 4 or source.read(source.size - len(_END), source.size) != _END:
+            raise Refused(DAMAGED, "damaged")
+        quoted = self._read_line(self._count - 1)
+        padding = len(quoted) - len(quoted.rstrip(b"="))
+        self.size = (self._count - 1) * segment + self._last // 4 * 3 - padding - _TAG
+        self._held: tuple[int, bytes] = (-1, b"")
+
+    def _read_line(self, number: int) -> bytes:
+        start = self._begin + number * self._stride
+        length = self._line if number < self._count - 1 else self._last
+        text = self._source.read(start, start + length + 2)
+        if text[:1] != b'"' or text[-1:] != b'"':
+            raise Refused(DAMAGED, "damaged")
+        return text[1:-1]
+
+    async def check(self) -> None:
+        """Open the first segment, so that a passphrase that does not fit is told at once."""
+        await self._segment_at(0)
+
+    async def _segment_at(self, number: int) -> bytes:
+        if self._held[0] != number:
+            nonce = _nonce(self._prefix, number, last=number == self._count - 1)
+            try:
+                box = base64.b64decode(self._read_line(number), validate=True)
+                self._held = number, await _decrypt(self._key, nonce, self._known, box)
+            except ValueError as problem:
+                raise Refused(DAMAGED, "damaged") from problem
+            except _Wrong as problem:
+                raise Refused(*((UNFIT, "passphrase") if self._held[0] < 0 else (DAMAGED, "damaged"))) from problem
+        return self._held[1]
+
+    async def fetch(self, start: int, end: int) -> bytes:
+        """Bytes of the file as it was before. Raises Refused ("passphrase", "damaged")."""
+        out, end = bytearray(), min(end, self.size)
+        while start < end:
+            number, within = divmod(start, self._segment)
+            piece = (await self._segment_at(number))[within : within + end - start]
+            if not piece:
+                raise Refused(DAMAGED, "damaged")
+            out += piece
+            start += len(piece)
+        return bytes(out)
 
 
 def _no_constant(text: str) -> Any:
@@ -128,36 +273,43 @@ if sys.platform == "emscripten":  # pragma: no cover - run by the browser tests
     def _object(**values: Any) -> Any:
         return to_js(values, dict_converter=Object.fromEntries)
 
-    async def _crypt(
-        way: str, data: bytes, words: bytes, salt: bytes, iterations: int, nonce: bytes, known: bytes
-    ) -> bytes:
+    async def _derived(words: bytes, salt: bytes, iterations: int) -> Any:
         subtle = getattr(crypto, "subtle", None)
         if subtle is None:
             raise Refused(L("Files can only be locked and opened on a page served over https."), "closed")
         base = await subtle.importKey("raw", to_js(words), "PBKDF2", False, to_js(["deriveKey"]))
         how = _object(name="PBKDF2", hash="SHA-256", salt=to_js(salt), iterations=iterations)
-        key = await subtle.deriveKey(how, base, _object(name="AES-GCM", length=256), False, to_js([way]))
-        gcm = _object(name="AES-GCM", iv=to_js(nonce), additionalData=to_js(known), tagLength=128)
+        both = to_js(["encrypt", "decrypt"])
+        return await subtle.deriveKey(how, base, _object(name="AES-GCM", length=256), False, both)
+
+    def _gcm(nonce: bytes, known: bytes) -> Any:
+        return _object(name="AES-GCM", iv=to_js(nonce), additionalData=to_js(known), tagLength=128)
+
+    async def _encrypt(key: Any, nonce: bytes, known: bytes, data: bytes) -> bytes:
+        return bytes((await crypto.subtle.encrypt(_gcm(nonce, known), key, to_js(data))).to_bytes())
+
+    async def _decrypt(key: Any, nonce: bytes, known: bytes, data: bytes) -> bytes:
         try:
-            result = await getattr(subtle, way)(gcm, key, to_js(data))
+            return bytes((await crypto.subtle.decrypt(_gcm(nonce, known), key, to_js(data))).to_bytes())
         except JsException as problem:
             raise _Wrong from problem
-        return bytes(result.to_bytes())
 
 else:
 
-    async def _crypt(
-        way: str, data: bytes, words: bytes, salt: bytes, iterations: int, nonce: bytes, known: bytes
-    ) -> bytes:
-        from cryptography.exceptions import InvalidTag
+    async def _derived(words: bytes, salt: bytes, iterations: int) -> Any:
         from cryptography.hazmat.primitives.ciphers.aead import AESGCM
         from cryptography.hazmat.primitives.hashes import SHA256
         from cryptography.hazmat.primitives.kdf.pbkdf2 import PBKDF2HMAC
 
-        key = PBKDF2HMAC(SHA256(), 32, salt, iterations).derive(words)
+        return AESGCM(PBKDF2HMAC(SHA256(), 32, salt, iterations).derive(words))
+
+    async def _encrypt(key: Any, nonce: bytes, known: bytes, data: bytes) -> bytes:
+        return bytes(key.encrypt(nonce, data, known))
+
+    async def _decrypt(key: Any, nonce: bytes, known: bytes, data: bytes) -> bytes:
+        from cryptography.exceptions import InvalidTag
+
         try:
-            return (
-                AESGCM(key).encrypt(nonce, data, known) if way == "encrypt" else AESGCM(key).decrypt(nonce, data, known)
-            )
+            return bytes(key.decrypt(nonce, data, known))
         except InvalidTag as problem:
             raise _Wrong from problem

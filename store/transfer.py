@@ -37,7 +37,7 @@ from .fields import declared
 from .form import canonical, checksum, data_of, document_of
 from .merge import normal
 from .migrations import upgrade
-from .pieces import Held, Pictures, Source, thinned
+from .pieces import AsyncSource, Held, Pictures, Source, Thin, thinned, thinned_slowly
 
 __all__ = [
     "FORMAT",
@@ -47,6 +47,7 @@ __all__ = [
     "Limits",
     "Writer",
     "examine",
+    "examine_slowly",
     "json_schema",
     "photo_digests",
     "write",
@@ -128,42 +129,51 @@ def _whole(made: str, device: str, sums: Iterable[str]) -> str:
 
 
 class Writer:
-    """An export file, piece by piece: the documents at once, then each photo, then the end.
+    """An export file, piece by piece: the documents, then each photo, then the end.
 
-    ``made_ms`` is when, in milliseconds since 1970. Photos come in order of their digests.
+    ``made_ms`` is when, in milliseconds since 1970. Every document is handed to :meth:`add` first, of
+    which only its text is kept; photos come in order of their digests. ``sums`` are the
+    checksums of the documents and the digests of the photos written so far.
     """
 
-    def __init__(self, documents: Iterable[Document], *, device: str, made_ms: int) -> None:
+    def __init__(self, *, device: str, made_ms: int) -> None:
         self._device = device
         self._made = datetime.fromtimestamp(made_ms / 1000, UTC).isoformat(timespec="seconds").replace("+00:00", "Z")
-        self._documents = sorted(documents, key=lambda d: d.id)
-        self._sums: list[str] = []
+        self._texts: dict[str, tuple[str, bytes]] = {}
+        self.sums: list[str] = []
+        self.digests: set[str] = set()
         self._photos = 0
 
+    def add(self, document: Document) -> None:
+        """One document."""
+        data = data_of(document)
+        total = checksum(canonical(data))
+        self._texts[document.id] = total, f'{{"sha256": "{total}", "document": {_document_text(data)}}}'.encode()
+        self.digests |= photo_digests((document,))
+
     def begin(self) -> Iterator[bytes]:
-        """The beginning and the documents."""
+        """The beginning and the documents, each let go once it was given."""
         head = ['"boreside": "export"', f'"format": {FORMAT}', f'"made": "{self._made}"', f'"device": "{self._device}"']
-        opening = ",\n".join((*head, f'"count": {len(self._documents)}', '"documents": ['))
+        opening = ",\n".join((*head, f'"count": {len(self._texts)}', '"documents": ['))
         yield ("{\n" + opening).encode()
-        for document in self._documents:
-            data = data_of(document)
-            comma = "," if self._sums else ""
-            self._sums.append(checksum(canonical(data)))
-            yield f'{comma}\n{{"sha256": "{self._sums[-1]}", "document": {_document_text(data)}}}'.encode()
-        yield b"\n]" if self._documents else b"]"
+        for id in sorted(self._texts):
+            total, text = self._texts.pop(id)
+            yield (b",\n" if self.sums else b"\n") + text
+            self.sums.append(total)
+        yield b"\n]" if self.sums else b"]"
 
     def photo(self, digest: str, media: str, data: bytes) -> bytes:
         """One photo."""
         opening = ',\n"photos": [\n' if not self._photos else ",\n"
         self._photos += 1
-        self._sums.append(digest)
+        self.sums.append(digest)
         line = _line({"digest": digest, "media": media, "data": base64.b64encode(data).decode()})
         return (opening + line).encode()
 
     def end(self) -> bytes:
         """The end, with the checksum of the whole."""
         closing = "\n]" if self._photos else ""
-        return f'{closing},\n"sha256": "{_whole(self._made, self._device, self._sums)}"\n}}\n'.encode()
+        return f'{closing},\n"sha256": "{_whole(self._made, self._device, self.sums)}"\n}}\n'.encode()
 
 
 def write(
@@ -174,7 +184,9 @@ def write(
     photos: Mapping[str, tuple[str, bytes]] | None = None,
 ) -> bytes:
     """Documents (and photos by digest: media type, bytes) as the bytes of an export file."""
-    writer = Writer(documents, device=device, made_ms=made_ms)
+    writer = Writer(device=device, made_ms=made_ms)
+    for document in documents:
+        writer.add(document)
     pictures = (writer.photo(digest, *picture) for digest, picture in sorted((photos or {}).items()))
     return b"".join((*writer.begin(), *pictures, writer.end()))
 
@@ -213,7 +225,7 @@ class Incoming:
     notices: tuple[Line, ...]
     made: str
     device: str
-    photos: Mapping[str, tuple[str, bytes]]
+    photos: Pictures
     aside: tuple[tuple[Refused, str], ...]
     _text: str = field(repr=False)
     _spans: tuple[tuple[int, int], ...] = field(repr=False)
@@ -305,10 +317,36 @@ def examine(
     breaks off is accepted for the documents that are whole. ``fields`` are the fields
     readings are checked against (the project's own if None).
     """
-    limits = limits or (PHONE if sys.platform == "emscripten" else COMPUTER)
+    limits = limits or _limits()
     source = Held(data) if isinstance(data, (bytes, bytearray, memoryview)) else data
-    thin, places = thinned(source, limits.file_bytes)
-    text = _decode(thin)
+    thin = thinned(source, limits.file_bytes)
+    return _examined(thin, source, now_ms, here or {}, limits, whole_parts, apart, fields)
+
+
+async def examine_slowly(
+    source: AsyncSource, *, now_ms: int, here: Mapping[str, str] | None = None, whole_parts: bool = False
+) -> Incoming:
+    """The same for a source whose reading has to be waited for, such as a locked file; bad parts are kept aside."""
+    limits = _limits()
+    thin = await thinned_slowly(source, limits.file_bytes)
+    return _examined(thin, source, now_ms, here or {}, limits, whole_parts, True, None)
+
+
+def _limits() -> Limits:
+    return PHONE if sys.platform == "emscripten" else COMPUTER
+
+
+def _examined(
+    thin: Thin,
+    source: Source | AsyncSource,
+    now_ms: int,
+    here: Mapping[str, str],
+    limits: Limits,
+    whole_parts: bool,
+    apart: bool,
+    fields: Mapping[str, Asked] | None,
+) -> Incoming:
+    text = _decode(thin.text)
     scan = _scan(text, limits)
     notices: list[Line] = []
     if scan.complete:
@@ -319,9 +357,9 @@ def examine(
             raise problem
         notices.append(problem.line)
         head = None
-    checker = Checker(now_ms, here or {}, limits, declared() if fields is None else fields)
-    looked = _look(text, scan, checker, here or {}, apart)
-    photos = Pictures(source, places, {} if head is None else {p.digest: p for p in head.photos})
+    checker = Checker(now_ms, here, limits, declared() if fields is None else fields)
+    looked = _look(text, scan, checker, here, apart)
+    photos = Pictures(source, thin, {} if head is None else {p.digest: p for p in head.photos})
     if head is not None:
         whole = _whole(head.made, head.device, [*looked.sums, *(p.digest for p in head.photos)])
         if not looked.aside and (head.count != len(scan.spans) or head.sha256 != whole):

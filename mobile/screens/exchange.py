@@ -7,8 +7,9 @@ import re
 from logic.say import LN, L, Line
 from store.errors import Refused
 from store.jobs import Summary
+from store.pieces import Held, Source
 
-from .. import manners
+from .. import bridge, manners
 from ..shell import Shell, now_ms
 from .words import when
 
@@ -44,36 +45,73 @@ MEDIA = {
 }
 
 
+class Outgoing:
+    """A file on its way out, piece by piece: in a browser to the page, so that it is never in memory whole."""
+
+    def __init__(self, app: Shell, name: str, ending: str) -> None:
+        self._app, self._name, self._media = app, file_name(name, ending), MEDIA[ending]
+        self._page = bridge.PageSave() if bridge.IN_BROWSER else None
+        self._held = bytearray()
+
+    def add(self, piece: bytes) -> None:
+        """The next bytes of the file."""
+        if self._page is not None:
+            self._page.add(piece)
+        else:
+            self._held += piece
+
+    async def hand_over(self) -> bool:
+        """Give the file to the system's share sheet where there is one, else to the browser (on a computer, to a
+        save dialogue). False where the person let it be."""
+        app, file = self._app, self._name
+        words = {
+            "ready": L("{file} is ready.", file=file),
+            "share": L("Share it"),
+            "save": L("Save it on this device"),
+            "close": L("Leave it"),
+        }
+        data = bytes(self._held) if self._page is None else self._page.blob()
+        done = await manners.hand(file, self._media, data, {key: app.t(line) for key, line in words.items()})
+        if done == "closed":
+            app.toast(L("{file} was neither shared nor saved", file=file), bad=True)
+            return False
+        if done == "save":
+            if self._page is None:
+                await app.picker().save_file(file_name=file, src_bytes=data)
+            else:
+                await bridge.ask("save", file, data)
+        app.toast(L("{file} handed over", file=file))
+        return True
+
+
 async def hand_over(app: Shell, name: str, ending: str, data: bytes) -> bool:
-    """Give a file to the system's share sheet where there is one, else to the browser (on a computer, to a save
-    dialogue). False where the person let it be."""
-    file = file_name(name, ending)
-    words = {
-        "ready": L("{file} is ready.", file=file),
-        "share": L("Share it"),
-        "save": L("Save it on this device"),
-        "close": L("Leave it"),
-    }
-    done = await manners.hand(file, MEDIA[ending], data, {key: app.t(line) for key, line in words.items()})
-    if done == "closed":
-        app.toast(L("{file} was neither shared nor saved", file=file), bad=True)
-        return False
-    if done == "save":
-        await app.picker().save_file(file_name=file, src_bytes=data)
-    app.toast(L("{file} handed over", file=file))
-    return True
+    """Give a file of these bytes out. False where the person let it be."""
+    out = Outgoing(app, name, ending)
+    out.add(data)
+    return await out.hand_over()
 
 
 async def save_export(
     app: Shell, ids: list[str] | None, name: str, *, photos: bool = False, passphrase: str = ""
 ) -> None:
+    """Save jobs to a file, which is never in memory whole."""
+    out = Outgoing(app, name, "json")
     try:
-        data = await app.jobs.export(ids, photos=photos, passphrase=passphrase)
+        async for piece in app.jobs.export_pieces(ids, photos=photos, passphrase=passphrase):
+            out.add(piece)
     except Refused as no:
         app.toast(no.line, bad=True)
         return
-    if not await hand_over(app, name, "json", data):
+    if not await out.hand_over():
         await app.jobs.not_exported(ids)
+
+
+async def choose(app: Shell) -> Source | None:
+    """A file that the person chooses, to be read in pieces; None where none is chosen."""
+    if bridge.IN_BROWSER:
+        return await bridge.choose_file()
+    files = await app.picker().pick_files(with_data=True, allow_multiple=False)
+    return Held(bytes(files[0].bytes or b"")) if files else None
 
 
 async def load_demo(app: Shell) -> None:

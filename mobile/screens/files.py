@@ -9,11 +9,12 @@ import flet as ft
 from logic.say import LN, L, Line
 from store.errors import Refused
 from store.jobs import MergeReport
+from store.pieces import Source
 
 from .. import parts
 from .. import theme as th
 from ..shell import Pressed, Screen, Ticked, TypedIn
-from .exchange import due, load_demo, overdue, save_export
+from .exchange import choose, due, load_demo, overdue, save_export
 from .words import when
 
 
@@ -27,7 +28,7 @@ class Files(Screen):
         self.passphrase = ""
         self.problem: Line | None = None
         self.report: MergeReport | None = None
-        self.sealed: bytes | None = None
+        self.sealed: Source | None = None
         self.key_field = ft.TextField()
 
     async def _look(self) -> None:
@@ -158,15 +159,15 @@ class Files(Screen):
         self.redraw()
 
     async def _pick(self) -> None:
-        files = await self.app.picker().pick_files(with_data=True, allow_multiple=False)
-        if files:
-            await self._take(bytes(files[0].bytes or b""))
+        file = await choose(self.app)
+        if file is not None:
+            await self._take(file)
 
     async def _unseal(self) -> None:
         if self.sealed is not None:
             await self._take(self.sealed, self.key_field.value or "")
 
-    async def _take(self, data: bytes, passphrase: str = "") -> None:
+    async def _take(self, data: Source, passphrase: str = "") -> None:
         self.problem = self.report = None
         try:
             incoming = await self.app.jobs.examine(data, passphrase=passphrase)

@@ -203,6 +203,24 @@
       const { usage, quota } = await navigator.storage.estimate();
       return { used: usage ?? null, quota: quota ?? null };
     },
+    // A file the person chooses, handed on as it is: nothing of it is read here. Nothing where none is chosen.
+    choose() {
+      const field = Object.assign(document.createElement("input"), { type: "file", hidden: true });
+      document.body.append(field);
+      return new Promise((resolve) => {
+        field.onchange = () => resolve(field.files[0]);
+        field.oncancel = () => resolve(undefined);
+        field.click();
+      }).finally(() => field.remove());
+    },
+    save(name, blob) {
+      const link = Object.assign(document.createElement("a"), { download: name, href: URL.createObjectURL(blob), hidden: true });
+      document.body.append(link);
+      link.click();
+      link.remove();
+      setTimeout(() => URL.revokeObjectURL(link.href), 600000); // a large file takes its time
+      return true;
+    },
     async failed(words) { fail(words, true); worker.postMessage({ settled: true }); return true; },
     async shown() { ready(); return true; },
     async marks() { return marks; },

@@ -143,6 +143,8 @@ def checks(view: View, cylinder: int) -> tuple[hone_progress.Check, ...]:
         elif MIDDLE in read:
             read = {**{d: read[MIDDLE] + off for d, off in ends.items()}, **read}
         sizes = tuple((depth_mm(view, d), read[d]) for d in sorted(read))
+        if not sizes:  # read at a depth that is none of the three
+            continue
         strokes = view.number(STROKES, cylinder=cylinder, check=n)
         stated = view.number(GRIT, cylinder=cylinder, check=n)
         if stated is not None:

@@ -161,22 +161,23 @@ async def test_what_an_export_leaves_out_is_named(monkeypatch):
     await phone.go("/files")
     await phone.tick("Put the photos in as well", on=True)
     assert phone.app.screen.photos is True
-    export = phone.jobs.export
+    export = phone.jobs.export_pieces
 
     async def some(ids=None, **how):
         assert how["photos"] is True
-        data = await export(ids, **how)
+        async for piece in export(ids, **how):
+            yield piece
         phone.jobs.left_out = ("A job of a newer version",)
-        return data
 
-    monkeypatch.setattr(phone.jobs, "export", some)
+    monkeypatch.setattr(phone.jobs, "export_pieces", some)
     await phone.tap("Save all jobs to a file")
     phone.see("Not in the file, because this copy of Boreside cannot read it: A job of a newer version")
 
     async def refuses(ids=None, **how):
         raise Refused(L("The job cannot be read."), "broken")
+        yield b""
 
-    monkeypatch.setattr(phone.jobs, "export", refuses)
+    monkeypatch.setattr(phone.jobs, "export_pieces", refuses)
     await phone.go(DEMO)
     await phone.tap("Save this job to a file")
     phone.see("The job cannot be read.")

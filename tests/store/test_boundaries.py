@@ -256,7 +256,7 @@ DEFERRED = {
     "mobile.screens.exchange": {"demo": _ASKED},
     "mobile.screens.report": {"store.report": _ASKED},
     "mobile.server": {"qrcode": "start-up time: only a code to photograph needs it"},
-    "store.jobs": {"store.seal": _ASKED, "store.transfer": _ASKED},
+    "store.jobs": {"store.pieces": _ASKED, "store.seal": _ASKED, "store.transfer": _ASKED},
     "store.report": {"store.paper": _ASKED},
     "store.seal": dict.fromkeys(
         (

@@ -144,3 +144,10 @@ def test_a_gauge_zeroed_in_the_same_cold_needs_next_to_no_correction():
     # iron 11, steel 11.5 × 10⁻⁶: 76.95 × 0.5 × 10⁻⁶ × 15 = 0.6 µm, where the block alone would make 12.7 µm
     (got,) = hone.checks(made.view(), 1)
     assert [size for _, size in got.sizes] == pytest.approx([76.94942] * 3, abs=2e-5)
+
+
+def test_a_check_read_at_no_known_depth_only_counts_for_nothing():
+    made = job(cylinders=1)
+    check(made, 1, 1, 0, flat(76.924))
+    made.put(hone.SIZE, 76.93, cylinder=1, check=2, depth=9)
+    assert [c.number for c in hone.checks(made.view(), 1)] == [1]
