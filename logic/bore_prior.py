@@ -19,13 +19,13 @@ linear-Gaussian posterior), weighted by how well it explains the readings.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import NamedTuple
 
 from .constants import constant
 
-__all__ = ["FINISHING", "Part", "Place", "Process", "Shape", "learned", "posterior"]
+__all__ = ["FINISHING", "Part", "Place", "Process", "Shape", "learned", "learned_from", "posterior"]
 
 #: How good the work may be as a whole, against the stated parts of the shape, and how likely each is.
 _QUALITIES = ((0.5, 0.25), (1.0, 0.4), (2.0, 0.25), (4.0, 0.1))
@@ -75,19 +75,25 @@ def learned(history: Sequence[Shape], base: Process = FINISHING) -> Process:
     Each standard deviation is estimated about zero, with ``base`` counting for a few bores (the
     conjugate estimate of a variance), so that one or two lucky bores promise nothing.
     """
-    if not history:
+    parts = {name: [getattr(s, f"{name}_mm") for s in history] for name in ("level", "taper", "barrel", "oval")}
+    return learned_from({name: (len(v), math.fsum(x * x for x in v)) for name, v in parts.items()}, base)
+
+
+def learned_from(squares_mm2: Mapping[str, tuple[int, float]], base: Process = FINISHING) -> Process:
+    """The same from sums: for "level", "taper", "barrel" and "oval" how many bores, and the sum of squares (mm²),
+    less what the gauge put in."""
+    if not any(n for n, _ in squares_mm2.values()):
         return base
 
-    def spread(stated: float, seen: Sequence[float]) -> float:
-        squares = _PRIOR_BORES * stated**2 + math.fsum(x * x for x in seen)
-        return math.sqrt(squares / (_PRIOR_BORES + len(seen)))
+    def spread(stated: float, n: int, seen: float) -> float:
+        return math.sqrt((_PRIOR_BORES * stated**2 + max(0.0, seen)) / (_PRIOR_BORES + n))
 
     return replace(
         base,
-        level_mm=spread(base.level_mm, [s.level_mm for s in history]),
-        taper_mm=spread(base.taper_mm, [s.taper_mm for s in history]),
-        barrel_mm=spread(base.barrel_mm, [s.barrel_mm for s in history]),
-        oval_mm=spread(base.oval_mm, [s.oval_mm for s in history]),
+        level_mm=spread(base.level_mm, *squares_mm2.get("level", (0, 0.0))),
+        taper_mm=spread(base.taper_mm, *squares_mm2.get("taper", (0, 0.0))),
+        barrel_mm=spread(base.barrel_mm, *squares_mm2.get("barrel", (0, 0.0))),
+        oval_mm=spread(base.oval_mm, *squares_mm2.get("oval", (0, 0.0))),
         source="own history",
     )
 

@@ -413,9 +413,35 @@ _PISTONS = (
     _row("expansion.piston.iron", L("Expansion of a cast-iron piston"), 11.0e-6, "1/K", 10.0e-6, 12.0e-6),
 )
 
+#: What machines repeat from job to job, before any record of them: standard deviations, and logarithms of factors.
+_RECORDS = (
+    _row(
+        "record.level", L("Bias of a bar that was never used, one standard deviation"), 0.05, "mm", 0.02, 0.1, PRACTICE
+    ),
+    _row("record.drift", L("Change of a bar's bias from job to job"), 0.0015, "mm", 0.0, 0.004, PRACTICE),
+    _row("record.by_size", L("Change of the bias with 10 mm of bore"), 0.003, "mm", 0.0, 0.01, PRACTICE),
+    _row("record.by_cut", L("Change of the bias with 1 mm of cut on diameter"), 0.02, "1", 0.0, 0.05, PRACTICE),
+    _row("record.by_age", L("Change of the bias with one pass of the edge"), 0.001, "mm", 0.0, 0.003, PRACTICE),
+    _row("record.by_iron", L("Change of the bias with another iron"), 0.005, "mm", 0.0, 0.015, PRACTICE),
+    _row("record.taper_level", L("Taper or barrel that a bar leaves"), 0.006, "mm", 0.0, 0.02, PRACTICE),
+    _row("record.taper_spread", L("Spread of taper from bore to bore"), 0.003, "mm", 0.001, 0.008, PRACTICE),
+    _row("record.taper_between", L("Spread of taper from job to job"), 0.003, "mm", 0.0, 0.008, PRACTICE),
+    _row("record.rate", L("Removal of a hone in one double stroke"), 0.0012, "mm", 0.0002, 0.006, PRACTICE),
+    _row("record.rate_level", L("How differently hones cut, as a logarithm"), 0.8, "1", 0.3, 1.5, PRACTICE),
+    _row("record.rate_spread", L("Spread of a hone's removal from bore to bore"), 0.15, "1", 0.05, 0.4, PRACTICE),
+    _row("record.rate_between", L("Spread of a hone's removal from job to job"), 0.2, "1", 0.05, 0.5, PRACTICE),
+    _row("record.by_wear", L("Change of the removal over 1,000 strokes of the stones"), 0.15, "1", 0.0, 0.5, PRACTICE),
+    _row("record.rate_by_iron", L("Change of the removal with another iron"), 0.3, "1", 0.0, 0.7, PRACTICE),
+    _row(
+        "record.time_level", L("How differently people take their time, as a logarithm"), 0.6, "1", 0.3, 1.0, PRACTICE
+    ),
+    _row("record.time_spread", L("Spread of the time for one bore, as a logarithm"), 0.3, "1", 0.1, 0.6, PRACTICE),
+    _row("record.time_between", L("Spread of the time from job to job, as a logarithm"), 0.25, "1", 0.1, 0.6, PRACTICE),
+)
+
 #: Every row by key.
 CONSTANTS: Mapping[str, Constant] = {
-    c.key: c for c in (*_UNITS, *_THERMAL, *_ELASTIC, *_FASTENERS, *_CUTTING, *_PISTONS)
+    c.key: c for c in (*_UNITS, *_THERMAL, *_ELASTIC, *_FASTENERS, *_CUTTING, *_PISTONS, *_RECORDS)
 }
 
 

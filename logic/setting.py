@@ -12,7 +12,7 @@ and tip and reads M = bar/2 + D/2, so D = 2 M − bar.
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 from . import student
@@ -34,6 +34,9 @@ from .bar_bias import (
     reading_mm,
     slip,
 )
+from .machine_record import Basis
+from .pooling import Predicted
+from .record_told import from_record
 from .result import Assumption, Caution, Figure, Influence, Result, Verdict
 from .say import LN, L, Line, Qty
 
@@ -47,6 +50,7 @@ __all__ = [
     "Pair",
     "bar_fits",
     "bias",
+    "bias_by_record",
     "diameter_mm",
     "impossible",
     "misset",
@@ -133,6 +137,69 @@ class Bias(Result):
     def chance_above(self, excess_mm: float) -> float:
         """Probability that the next cut comes out more than ``excess_mm`` above what was aimed at."""
         return 1.0 - student.cdf(excess_mm / self.u_next_mm, math.inf if self.dof is None else self.dof)
+
+
+def bias_by_record(pairs: Sequence[Pair], found: Predicted, rests_on: Basis) -> Bias:
+    """The bias by the machine's record (:func:`logic.machine_record.bar_model`) and this job's ``pairs``.
+
+    ``found`` is the prediction for the next cut, ``rests_on`` the jobs it rests on.
+    """
+    own = _biases(pairs)
+    variance = found.u_next**2
+    return Bias(
+        key="cut.bias",
+        line=L(
+            "The bar cuts {bias} against its setting; the next cut falls within {half} of that, 19 times in 20.",
+            bias=Qty(found.mean, "deviation"),
+            half=Qty(found.half, "diff"),
+        ),
+        value=Qty(found.mean, "deviation", found.u_next),
+        confidence=CONFIDENCE,
+        why=(*_own_said(own), *_record_said(rests_on, found.weight if own else None)),
+        figures=(
+            Figure("mean", L("Bias"), Qty(found.mean, "deviation", found.u_mean)),
+            Figure("spread", L("Spread from cut to cut"), Qty(found.spread, "fine")),
+            Figure("half", L("Next cut within, 95 %"), Qty(found.half, "diff")),
+        ),
+        assumptions=(
+            Assumption(L("The next cut is taken like the logged ones: same feed, like depth, same edge.")),
+            Assumption(L("The bar is as it was: no other insert grade, no knock, the same base."), "own history"),
+        ),
+        influences=(
+            Influence(L("Spread from cut to cut"), min(1.0, found.spread**2 / variance)),
+            Influence(L("How well the average is known"), max(0.0, 1.0 - found.spread**2 / variance)),
+        ),
+        mean_mm=found.mean,
+        u_mean_mm=found.u_mean,
+        spread_mm=found.spread,
+        u_next_mm=found.u_next,
+        half_mm=found.half,
+        dof=found.dof,
+        pairs=len(own),
+        past_pairs=rests_on.values,
+        past_jobs=rests_on.jobs,
+        weight=found.weight,
+        known=True,
+    )
+
+
+def _own_said(own: Sequence[float]) -> tuple[Line, ...]:
+    if not own:
+        return ()
+    return (
+        L(
+            "Measured cuts of this job: {n}; bias on average {bias}.",
+            n=len(own),
+            bias=Qty(student.sample(own).mean, "deviation"),
+        ),
+    )
+
+
+def _record_said(rests_on: Basis, weight: float | None) -> tuple[Line, ...]:
+    said = from_record(rests_on)
+    if weight is None:
+        return (said,)
+    return said, L("This job's own cuts decide {weight} of the figure.", weight=Qty(weight, "percent"))
 
 
 def bias(pairs: Sequence[Pair], past: Sequence[Sequence[Pair]] = (), *, resolution_mm: float = 0.0) -> Bias:
@@ -268,15 +335,22 @@ def _stand_ins_said(e: Estimate, *, has_past: bool) -> tuple[Assumption, ...]:
     return tuple(assumptions)
 
 
-def slipped(pairs: Sequence[Pair], past: Sequence[Sequence[Pair]] = ()) -> Result | None:
+#: What is expected of a kept pair, by its number, from those before it and the machine's record.
+Expected = Callable[[int], Predicted]
+
+
+def slipped(
+    pairs: Sequence[Pair], past: Sequence[Sequence[Pair]] = (), expected: Expected | None = None
+) -> Result | None:
     """Whether a kept pair lies so far from the ones before it that the tip may have slipped.
 
     It stays said, however many good cuts follow, until the pair is struck out or somebody says that it
     counts. A bias is compared with the 99 % prediction interval from the pairs before it
-    (and the machine's history). None when there is nothing before it, or no reason for doubt.
+    (and the machine's history, or its record where ``expected`` is given). None when there is nothing before it, or
+    no reason for doubt.
     """
     before = [job for job in map(_biases, past) if job]
-    flagged = _first_apart([p for p in pairs if p.kept], before)
+    flagged = _first_apart([p for p in pairs if p.kept], before, expected)
     if flagged is None:
         return None
     pair, found = flagged
@@ -314,16 +388,23 @@ def slipped(pairs: Sequence[Pair], past: Sequence[Sequence[Pair]] = ()) -> Resul
     )
 
 
-def _first_apart(kept: Sequence[Pair], past: Sequence[Sequence[float]]) -> tuple[Pair, Slip] | None:
+def _first_apart(
+    kept: Sequence[Pair], past: Sequence[Sequence[float]], expected: Expected | None
+) -> tuple[Pair, Slip] | None:
     """The first pair that nobody has settled and that is apart from the pairs before it."""
     for i, pair in enumerate(kept):
         earlier = [p.bias_mm for p in kept[:i]]
-        if pair.settled or not (earlier or past):
+        if pair.settled or not (earlier or past or expected):
             continue
-        found = slip(pair.bias_mm, earlier, past)
+        found = slip(pair.bias_mm, earlier, past) if expected is None else _slip(pair.bias_mm, expected(i))
         if found.is_doubtful:
             return pair, found
     return None
+
+
+def _slip(bias_mm: float, found: Predicted) -> Slip:
+    """The last bias against what was expected of it, with its 99 % interval."""
+    return Slip(off_mm=bias_mm - found.mean, limit_mm=student.two_sided(SLIP_CONFIDENCE, found.dof) * found.u_next)
 
 
 def misset(

@@ -32,10 +32,14 @@ from .shell import Pressed, Screen, now_ms
 if TYPE_CHECKING:
     from store.documents import Entry
     from store.jobs import Jobs
+    from store.remembered import Remembered
     from store.view import View
 
 _by_hand: Callable[[], None] = ft.context.disable_auto_update
 _by_hand()  # screens say themselves what is to be sent
+
+#: So many changed jobs are gone through when a job is opened; the rest in the background.
+_LOOK = 3
 
 
 class App:
@@ -62,6 +66,8 @@ class App:
         self._job_open = False
         self._elsewhere: set[str] = set()  # what other tabs have changed since this one last looked
         self._picker: ft.FilePicker | None = None
+        self._remembered: Remembered | None = None  # what every job taught, once a job is opened
+        self._visited = ""  # the job it was last brought up to date for
 
     # -- words --------------------------------------------------------------------
     def t(self, line: Line | str) -> str:
@@ -305,7 +311,27 @@ class App:
             if not self.cards:
                 await self._know_cards()
             self.views[id].cards = self.cards
+            await self._remember(id)
         return self.views[id]
+
+    async def _remember(self, id: str) -> None:
+        """Make known to a job what earlier ones taught; a few changed jobs are read for it at most, once for each visit."""
+        if self._remembered is None:
+            from store.remembered import Remembered
+
+            self._remembered = Remembered(self.jobs)
+        if self._visited != id:
+            left = await self._remembered.look(self.cards, most=_LOOK, but=id)
+            self._visited = id
+            if left:
+                self.page.run_task(self._look_back)
+        self.views[id].remember(self._remembered.by_card)
+
+    async def _look_back(self) -> None:
+        """After a start or an import, one job at a time: what the jobs teach that were never looked through."""
+        if self._remembered is not None and await self._remembered.look(self.cards, most=1, but=self._visited):
+            await asyncio.sleep(0.2)
+            self.page.run_task(self._look_back)
 
     async def _know_cards(self) -> None:
         from store.view import View
@@ -319,6 +345,7 @@ class App:
 
     def forget(self, id: str | None = None) -> None:
         """Drop kept views, after an import or a change of header."""
+        self._visited = ""
         if id is None or id in self.cards:
             self.views.clear()
             self.cards = {}

@@ -178,6 +178,7 @@ async def _gathered(
 
 async def _view(jobs: Any, wanted: str | None) -> Any:
     """The job called for, with its kit cards: by id, by title, or the only one there is."""
+    from store.remembered import Remembered
     from store.view import View
 
     there = await jobs.list("job")
@@ -187,7 +188,10 @@ async def _view(jobs: Any, wanted: str | None) -> Any:
         asked = "Name one with --job" if wanted is None else f"No single job is called {wanted!r}"
         raise InputError(f"{asked}. Jobs in the file: {listing}.")
     cards = {s.id: View(await jobs.load(s.id)) for s in await jobs.list("card")}
-    return View(await jobs.load(found[0].id), cards)
+    view, remembered = View(await jobs.load(found[0].id), cards), Remembered(jobs)
+    await remembered.look(cards, but=view.id)
+    view.remember(remembered.by_card)
+    return view
 
 
 def _for_job(given: argparse.Namespace, view: View) -> Style:

@@ -28,7 +28,7 @@ from .errors import NotSaved, Refused
 from .ledger import Ledger, ledger_of
 from .merge import HeaderConflict, add_entries, conflicts, heads, latest_stamp, merge, set_value, stamps
 from .migrations import NEWER
-from .shelf import BROKEN, Record
+from .shelf import BROKEN, Record, Revision
 
 if TYPE_CHECKING:
     from .pieces import Source
@@ -213,6 +213,18 @@ class Jobs:
         self._see(document)
         return document
 
+    async def read(self, id: str) -> Document | None:
+        """A job or card to look through: unlike one that is loaded it is not held. Raises Refused ("newer", "broken")."""
+        return await self._backend.read(id)
+
+    async def revisions(self, type: Literal["job", "card"] = "job") -> dict[str, Revision]:
+        """What the index says of every job or card, by id."""
+        return {
+            id: Revision(str(r.get("revision", "")), bool(r.get("deleted")), r.get("changed", ""), r.get("title", ""))
+            for id, r in (await self._records()).items()
+            if r.get("type", "job") == type
+        }
+
     async def conflicts(self, id: str) -> tuple[HeaderConflict, ...]:
         """The header fields that two copies set apart; setting a field again settles it."""
         return conflicts(await self.load(id))
@@ -327,23 +339,26 @@ class Jobs:
             self._seen.popitem(last=False)
 
     # -- files -----------------------------------------------------------------------
-    async def export(self, ids: Iterable[str] | None = None, *, photos: bool = False, passphrase: str = "") -> bytes:
+    async def export(
+        self, ids: Iterable[str] | None = None, *, photos: bool = False, passphrase: str = "", names: bool = False
+    ) -> bytes:
         """Jobs and cards as one file (None: everything that can be read); notes when that was.
 
-        ``photos`` puts the pictures in as well; a ``passphrase`` encrypts the file. The titles
+        A machine's card carries what those of its jobs taught that are not in the file, with their ``names`` only if
+        asked. ``photos`` puts the pictures in as well; a ``passphrase`` encrypts the file. The titles
         of what cannot be read here, and so is not in a file of everything, are then in ``left_out``.
         """
-        pieces = self.export_pieces(ids, photos=photos, passphrase=passphrase)
+        pieces = self.export_pieces(ids, photos=photos, passphrase=passphrase, names=names)
         return b"".join([piece async for piece in pieces])
 
     async def export_pieces(
-        self, ids: Iterable[str] | None = None, *, photos: bool = False, passphrase: str = ""
+        self, ids: Iterable[str] | None = None, *, photos: bool = False, passphrase: str = "", names: bool = False
     ) -> AsyncIterator[bytes]:
         """The same file piece by piece, so that never more than one photo, or one piece of a locked file, is
         in memory. It counts as made once the last piece was taken; ``exported`` then tells what it holds."""
         from . import seal
 
-        plain = self._export_pieces(ids, photos)
+        plain = self._export_pieces(ids, photos, names)
         if not passphrase:
             async for piece in plain:
                 yield piece
@@ -355,8 +370,8 @@ class Jobs:
                 yield ready
         yield await sealer.end()
 
-    async def _export_pieces(self, ids: Iterable[str] | None, photos: bool) -> AsyncIterator[bytes]:
-        from . import transfer
+    async def _export_pieces(self, ids: Iterable[str] | None, photos: bool, names: bool) -> AsyncIterator[bytes]:
+        from . import carried, transfer
 
         records = await self._records()
         revisions = {id: record.get("revision") for id, record in records.items()}
@@ -364,9 +379,10 @@ class Jobs:
         marks, left_out = {}, []
         self.left_out = ()
         writer = transfer.Writer(device=self.device, made_ms=self._clock.now_ms)
+        with_records = await carried.carrier(self, wanted, names=names)
         for id in wanted:
             try:
-                writer.add(await self.load(id))
+                writer.add(with_records(await self.load(id)))
             except Refused as refused:
                 if ids is not None or refused.code not in ("newer", "broken"):
                     raise
@@ -483,6 +499,14 @@ class Jobs:
     async def set_setting(self, key: str, value: Any) -> None:
         """Keep a setting on this device (plain JSON data). It is never exported."""
         self._settings = await self._backend.put("settings", lambda old: {**self._settings, **_table(old), key: value})
+
+    async def noted(self, key: str) -> dict[str, Any]:
+        """What was noted beside the index under ``key``; nothing where that is lost: it can be made anew."""
+        return _table(await self._backend.get(key))
+
+    async def note(self, key: str, change: Callable[[dict[str, Any]], dict[str, Any]]) -> None:
+        """Change what is noted beside the index under ``key`` (plain JSON data), in one step."""
+        await self._backend.put(key, lambda old: change(_table(old)))
 
     async def put_photo(self, data: bytes, media: str) -> str:
         """Keep a photo on this device; gives the digest to put in a photo entry."""

@@ -13,7 +13,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from functools import reduce
-from typing import Any, TypedDict
+from typing import Any, NamedTuple, TypedDict
 
 from pydantic import ValidationError
 from tinydb import Storage, TinyDB
@@ -29,7 +29,7 @@ from .ledger import added
 from .merge import merge, normal, stamps
 from .migrations import upgrade
 
-__all__ = ["BROKEN", "Carried", "Change", "Record", "Shelf", "Tables", "Turn", "fetch", "record_of"]
+__all__ = ["BROKEN", "Carried", "Change", "Record", "Revision", "Shelf", "Tables", "Turn", "fetch", "record_of"]
 
 BROKEN = L("This log is damaged and cannot be read. If there is an exported file with it, import that.")
 
@@ -57,6 +57,15 @@ class Record(TypedDict, total=False):
     revision: str
     clock: str
     trouble: str
+
+
+class Revision(NamedTuple):
+    """The index in short: ``mark`` is another after every write, ``changed`` the stamp of the latest entry."""
+
+    mark: str
+    deleted: bool
+    changed: str
+    title: str
 
 
 def record_of(document: Document, revision: str, clock: str) -> Record:

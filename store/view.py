@@ -17,6 +17,7 @@ from types import MappingProxyType
 from typing import Any, Generic, TypeVar, overload
 
 from logic.fields import DefaultNumber, DefaultSelect, Field, Number, Select, Text
+from logic.job_record import JobRecord
 from logic.say import KINDS, Qty
 
 from .documents import (
@@ -114,6 +115,8 @@ class View(Source):
         super().__init__()
         self._document = document
         self._kit: dict[str, View] = dict(cards or {})
+        #: What was made known by :meth:`remember`; facts ask :meth:`record`.
+        self.records: Mapping[str, tuple[JobRecord, ...]] = {} if like is None else like.records
         self._entries: dict[str, Entry] = {entry.id: entry for entry in document.entries}
         self.folded = Folded(document.entries)
         if like is not None:
@@ -201,6 +204,19 @@ class View(Source):
         changed: list[Slot] = [("card", k) for k in {**old, **cards} if old.get(k) is not cards.get(k)]
         if changed:
             self.touch(("cards",), *changed)
+
+    def remember(self, records: Mapping[str, tuple[JobRecord, ...]]) -> None:
+        """Make known what earlier jobs taught: their records by the id of a kit card, and all of them under ""."""
+        old, self.records = self.records, dict(records)
+        self.touch(*(("record", k) for k in {**old, **records} if old.get(k) != records.get(k)))
+
+    def record(self, role: str = "") -> tuple[JobRecord, ...]:
+        """What earlier jobs with the card chosen for ``role`` taught, oldest first; without a role, every job's here.
+
+        Jobs of this device alone: what a card itself tells of others is read by the facts. This job may be among them.
+        """
+        chosen = self.word(role) if role else ""
+        return self.ask(("record", chosen), View._record, chosen) if chosen or not role else ()
 
     @property
     def cautions_seen(self) -> Mapping[str, CautionSeen]:
@@ -428,6 +444,9 @@ class View(Source):
 
     def _card(self, id: str) -> View | None:
         return self._kit.get(id)
+
+    def _record(self, id: str) -> tuple[JobRecord, ...]:
+        return self.records.get(id, ())
 
     def _cards(self) -> dict[str, View]:
         return dict(self._kit)

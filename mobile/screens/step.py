@@ -276,7 +276,6 @@ class Step(Screen):
         try:
             made = await self.app.add(self.view, *entries)
             self.made += [e for e in made if e.kind != "caution"]  # what was read is not taken back
-            await self._teach()
         except Exception as problem:  # noqa: BLE001  whatever it is, what was typed is kept and it is said
             self._not_saved(getattr(problem, "line", None) or L("Not saved: {why}", why=str(problem)))
             return False
@@ -293,15 +292,6 @@ class Step(Screen):
             self.app.update(self.pad.control)
         else:
             self.app.toast(why, bad=True)
-
-    async def _teach(self) -> None:
-        """What the step learns about a machine goes into its card, for the jobs to come."""
-        if self.sheet.teaches is None:
-            return
-        card = self.view.card(self.sheet.teaches.role)
-        drafts = self.sheet.teaches.drafts(self.view)
-        if card is not None and drafts:
-            await self.app.add(card, *drafts)
 
     async def _undo(self) -> None:
         if not self.made:

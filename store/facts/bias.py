@@ -2,21 +2,25 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+import math
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
 from logic import setting
+from logic.job_record import JobRecord
+from logic.machine_record import USUAL_CUT_MM, BarModel, bar_model, standing_out
+from logic.pooling import Sums, sums
 from logic.result import Result
 from logic.temperature import as_shown_mm
 
-from .. import draft
-from ..documents import Reading, Typed
+from ..fields.bores import MATERIAL
 from ..fields.cut import BAR, BLOCK_C, MEASURED, METER, RESOLUTION, SETTING, USE, WARM, ZERO_C
 from ..graph import fact
 from ..places import place_name
-from ..view import Spot, View
+from ..view import View
 from .block import block_expansion_per_k
-from .passes import pass_mm, passes_logged, size_now_mm, start_mm
+from .passes import pass_mm, passes_in_order, passes_logged, size_now_mm, start_mm
+from .record import HISTORY_MEASURED, HISTORY_SET, bar_fit, bar_record, earlier, told
 from .sizes import bar_mm
 
 __all__ = [
@@ -25,16 +29,18 @@ __all__ = [
     "as_the_block_stands",
     "bar_bias",
     "bias",
+    "cuts",
+    "edge_ages",
     "history",
-    "history_drafts",
     "logged_pairs",
     "missets",
     "odd_settings",
+    "own_sums",
     "pairs",
+    "record_used",
+    "slipped",
+    "stands_out",
 ]
-
-#: Under these keys, at (job, cylinder, pass), a bar's card keeps what the bar cut in earlier jobs, as diameters.
-HISTORY_SET, HISTORY_MEASURED = "bias.set", "bias.measured"
 
 
 @fact
@@ -144,47 +150,99 @@ def pairs(view: View) -> tuple[setting.Pair, ...]:
     return tuple(pair for _, _, pair in logged_pairs(view))
 
 
-def _jobs_on(card: View, but: str = "") -> tuple[tuple[setting.Pair, ...], ...]:
-    jobs: dict[str, list[setting.Pair]] = {}
-    measured = card.all(HISTORY_MEASURED)
-    for where, value in card.all(HISTORY_SET).items():
-        job = str(dict(where).get("job", ""))
-        if where in measured and job != but:
-            jobs.setdefault(job, []).append(setting.Pair(set_mm=value.value, measured_mm=measured[where].value))
-    return tuple(tuple(found) for _, found in sorted(jobs.items()))
+@fact
+def history(view: View) -> tuple[JobRecord, ...]:
+    """The earlier jobs of the chosen bar that tell of its bias, oldest first."""
+    return tuple(r for r in earlier(view, "bar") if r.bias is not None)
+
+
+def bar_bias(card: View, records: Sequence[JobRecord] = ()) -> setting.Bias:
+    """What a bar adds to its setting, by all the jobs on its card (``card`` is the card's own view) and the ``records`` of
+    the jobs here."""
+    here = {r.job: r for r in (*told(card), *records) if r.bias is not None}
+    if not here:
+        return setting.bias(())
+    model = bar_model(sorted(here.values(), key=lambda r: (r.day, r.job)))
+    resting = model.series.basis
+    if resting is None:
+        return setting.bias(())
+    return setting.bias_by_record((), model.next_mm(model.usual), resting)
 
 
 @fact
-def history(view: View) -> tuple[tuple[setting.Pair, ...], ...]:
-    """What the chosen bar cut in earlier jobs, from its kit card: one tuple of pairs for each job."""
-    card = view.card("bar")
-    return () if card is None else _jobs_on(card, view.id)
-
-
-def bar_bias(card: View) -> setting.Bias:
-    """What a bar adds to its setting, by all the jobs on its card. ``card`` is the card's own view."""
-    return setting.bias((), _jobs_on(card))
+def edge_ages(view: View) -> dict[tuple[int, int], int]:
+    """Passes the edge had made before each pass, as far as this job tells, by (cylinder, pass)."""
+    out, age = {}, 0
+    for c, n, fresh in passes_in_order(view):
+        age = 0 if fresh else age
+        out[c, n] = age
+        age += 1
+    return out
 
 
 @fact
-def history_drafts(view: View) -> tuple[Reading, ...]:
-    """Entries to append to the bar's card, so that later jobs know what it cut here. Empty without a card.
+def cuts(view: View) -> tuple[tuple[float, float, float], ...]:
+    """This job's pairs that count, in order: bias, cut on diameter (a usual one where unknown), passes of the edge."""
+    ages = edge_ages(view)
+    return tuple(
+        (pair.bias_mm, USUAL_CUT_MM if pair.cut_mm is None else pair.cut_mm, float(ages.get((c, n), 0)))
+        for c, n, pair in logged_pairs(view)
+        if pair.kept
+    )
 
-    Pairs the card already holds are left out, and so are struck-out ones.
-    """
-    card = view.card("bar")
-    if card is None:
-        return ()
-    out: list[Reading] = []
-    for c, n, pair in logged_pairs(view):
-        at: dict[str, Spot] = {"job": view.id, "cylinder": c, "pass": n}
-        if pair.kept and not card.rivals(HISTORY_SET, **at):
-            for what, mm in ((HISTORY_SET, pair.set_mm), (HISTORY_MEASURED, pair.measured_mm)):
-                out.append(draft.reading(what, at, Typed(text=f"{mm:.4f}", typed_unit="mm", value=mm, unit="mm")))
-    return tuple(out)
+
+@fact
+def own_sums(view: View) -> Sums | None:
+    """This job's biases as sums; None before the first pair."""
+    rows = cuts(view)
+    return sums([b for b, _, _ in rows], [x for _, *x in rows]) if rows else None
+
+
+@fact
+def stands_out(view: View) -> float:
+    """How far this job's biases lie from what the bar's record led to expect, in standard deviations; 0 where they fit."""
+    model, own = bar_record(view), own_sums(view)
+    if model is None or own is None:
+        return 0.0
+    here = JobRecord(job=view.id, day=0.0, iron=view.choice(MATERIAL), size_mm=view.nominal_mm or 0.0, bias=own)
+    with_all = model.sums(here)
+    return 0.0 if with_all is None else standing_out(model.series, with_all)
+
+
+@fact
+def record_used(view: View) -> BarModel | None:
+    """The bar's record where this job goes by it: not while the job does not fit and nobody has said that it counts."""
+    model = bar_record(view)
+    if model is None or not model.series.used:
+        return None
+    said = bar_fit(view)
+    return model if said == "counts" or (not said and stands_out(view) == 0.0) else None
+
+
+def _x(view: View, model: BarModel, cut_mm: float, age: float) -> tuple[float, ...]:
+    return model.x(size_mm=view.nominal_mm or 0.0, cut_mm=cut_mm, age=age, iron=view.choice(MATERIAL))
+
+
+@fact
+def slipped(view: View) -> Result | None:
+    """Whether the tip may have slipped, by this job's pairs and the bar's record."""
+    model = record_used(view)
+    if model is None:
+        return setting.slipped(pairs(view))
+    own = [(b, _x(view, model, cut, age)) for b, cut, age in cuts(view)]
+    return setting.slipped(pairs(view), expected=lambda i: model.next_mm(own[i][1], own[:i]))
 
 
 @fact
 def bias(view: View) -> setting.Bias:
-    """What the bar adds to its setting: this job's pairs first, the machine's history next."""
-    return setting.bias(pairs(view), history(view), resolution_mm=view.number(RESOLUTION))
+    """What the bar adds to its setting: this job's pairs and the bar's record together."""
+    model, division = record_used(view), view.number(RESOLUTION)
+    resting = None if model is None else model.series.basis
+    if model is None or resting is None:
+        return setting.bias(pairs(view), resolution_mm=division)
+    own = [(b, _x(view, model, cut, age)) for b, cut, age in cuts(view)]
+    usual = sorted(cut for _, cut, _ in cuts(view))
+    age = max(edge_ages(view).values(), default=-1) + 1
+    following = _x(view, model, usual[len(usual) // 2] if usual else USUAL_CUT_MM, float(age))
+    found = model.next_mm(following, own, least_spread_mm=max(division / math.sqrt(12.0), 1e-4))
+    return setting.bias_by_record(pairs(view), found, resting)

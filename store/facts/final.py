@@ -40,7 +40,7 @@ from .gauging import axes, depth_mm, depths
 from .pistons import piston_mm, piston_u_mm
 from .sizes import finished_mm
 
-__all__ = ["after", "allowed_mm", "base_mm", "budget", "capability", "checked", "depth_means_mm", "usual_limit_mm"]
+__all__ = ["after", "allowed_mm", "base_mm", "budget", "capability", "checked", "depth_means_mm", "final_spots", "usual_limit_mm"]
 
 
 @fact
@@ -123,7 +123,8 @@ def capability(view: View) -> capable.Capability | None:
     )
 
 
-def _spots(view: View, cylinder: int) -> list[verify.Spot]:
+@fact
+def final_spots(view: View, cylinder: int) -> list[verify.Spot]:
     """What was read in a cylinder, each place with all its readings, as diameters at 20 °C."""
     zero = base_mm(view)
     if zero is None:
@@ -151,7 +152,7 @@ def _spots(view: View, cylinder: int) -> list[verify.Spot]:
 @fact
 def depth_means_mm(view: View, cylinder: int) -> tuple[float, ...]:
     """The measured mean diameter at each depth at 20 °C, uppermost first; empty while nothing was read."""
-    return () if base_mm(view) is None else verify.depth_means_mm(_spots(view, cylinder))
+    return () if base_mm(view) is None else verify.depth_means_mm(final_spots(view, cylinder))
 
 
 @fact
@@ -163,7 +164,7 @@ def checked(view: View) -> dict[int, verify.FinishedBore]:
     stated = all(view.number(f) is not None for f in (OVER, UNDER, ROUND, TAPER))
     out = {}
     for cylinder in view.cylinders:
-        target, spots = finished_mm(view, cylinder), _spots(view, cylinder)
+        target, spots = finished_mm(view, cylinder), final_spots(view, cylinder)
         if target is None or not spots:
             continue
         found = verify.finished_bore(
@@ -195,5 +196,5 @@ def after(view: View, cylinder: int, at_least_mm: float = 0.0) -> BoreSection | 
     return (
         None
         if found is None
-        else verify.section(found, _spots(view, cylinder), length_mm=bore_length_mm(view), at_least_mm=at_least_mm)
+        else verify.section(found, final_spots(view, cylinder), length_mm=bore_length_mm(view), at_least_mm=at_least_mm)
     )

@@ -22,6 +22,7 @@ __all__ = [
     "next_entry",
     "pass_mm",
     "passes_in_hand",
+    "passes_in_order",
     "passes_logged",
     "size_now_mm",
     "start_mm",
@@ -138,6 +139,19 @@ def next_entry(view: View, cylinder: int) -> tuple[str, Place]:
         at = place({"cylinder": cylinder, "pass": n + 1})
         return SETTING.key, at
     return (SETTING.key if view.number(SETTING, **dict(at)) is None else MEASURED.key), at
+
+
+@fact
+def passes_in_order(view: View) -> tuple[tuple[int, int, bool], ...]:
+    """Every pass measured, as measured: cylinder, pass, whether it was begun with a fresh edge."""
+    rows = []
+    for c in view.cylinders:
+        for n in passes_logged(view, c):
+            at = {"cylinder": c, "pass": n}
+            measured = view.get(MEASURED, **at)
+            if measured is not None:
+                rows.append((measured.stamp, c, n, view.choice(INDEXED, **at) == "fresh"))
+    return tuple((c, n, fresh) for _, c, n, fresh in sorted(rows))
 
 
 @fact

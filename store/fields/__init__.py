@@ -29,6 +29,7 @@ MODULES = (
     "fitting",
     "compression",
     "clean",
+    "record",
 )
 
 

@@ -20,7 +20,7 @@ from logic.say import Line
 from ..folded import Place
 from ..view import View
 
-__all__ = ["Group", "Lesson", "Risk", "Sheet", "Work"]
+__all__ = ["Group", "Risk", "Sheet", "Work"]
 
 
 def _whole_job(_: View) -> list[dict[str, Any]]:
@@ -82,14 +82,6 @@ class Work:
     risks: tuple[Risk, ...] = ()
 
 
-@dataclass(frozen=True, kw_only=True)
-class Lesson:
-    """What a step learns about a machine: ``drafts(view)`` are the entries to append to the card in ``role``."""
-
-    role: str
-    drafts: Callable[[View], tuple[Any, ...]]
-
-
 @dataclass(frozen=True, kw_only=True, eq=False)  # there is one of each: looked up by what it is, not by all it holds
 class Sheet:
     """One step of the job. ``order`` places it in the flow.
@@ -97,7 +89,7 @@ class Sheet:
     ``base_mm(view)`` is the size that entries over a base ("+12" thou) count from on this
     sheet; where it is None they count from the worn bores' gauge zero. ``decides`` is True
     where the person decides on one of the steps that the first result weighs; the decision
-    is kept under the sheet's key. ``teaches`` says what goes on to a machine's card.
+    is kept under the sheet's key.
     ``gate`` is what has to be settled before the step says anything to cut or judge by: it
     gets the view and the step's work, and gives back what of it may be said. ``vital`` is
     True where the job is not in order without the step, ``closes`` where its yes is a yes to
@@ -124,7 +116,6 @@ class Sheet:
     cautions: tuple[Caution, ...] = field(default=())
     base_mm: Callable[[View], float | None] | None = None
     decides: bool = False
-    teaches: Lesson | None = None
     later: Callable[[View], Result | None] | None = None
     apart: bool = False
     gate: Callable[[View, Work], Work] | None = None

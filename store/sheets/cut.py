@@ -18,10 +18,10 @@ from ..facts.bias import (
     bar_bias,
     bias,
     history,
-    history_drafts,
     missets,
     odd_settings,
     pairs,
+    slipped,
 )
 from ..facts.block import bore_length_mm
 from ..facts.load import cutting_force_n, heaviest, largest_pass_mm, passes_left
@@ -58,7 +58,7 @@ from ..fields.cut import (
 )
 from ..places import cylinder_places, of_cylinder, place_name
 from ..view import View
-from .base import Group, Lesson, Sheet, Work
+from .base import Group, Sheet, Work
 from .gates import may_cut, waits_for_clamps
 
 __all__ = [
@@ -86,7 +86,6 @@ __all__ = [
     "cutting_force_n",
     "heaviest",
     "history",
-    "history_drafts",
     "pairs",
     "passes_left",
     "setting_for",
@@ -214,8 +213,8 @@ def work(view: View) -> Work:
     blocked = _blocked(view, plans)
     if blocked is not None:
         return Work(blocked=blocked)
-    slipped, wearing = setting.slipped(pairs(view), history(view)), setting.wearing(pairs(view))
-    alarms = [*missets(view), *odd_settings(view).values(), *([slipped] if slipped else [])]
+    slip, wearing = slipped(view), setting.wearing(pairs(view))
+    alarms = [*missets(view), *odd_settings(view).values(), *([slip] if slip else [])]
     alarms.sort(key=lambda a: a.verdict != Verdict.STOP)
     results: list[Result] = [*alarms, *([wearing] if wearing else [])]
     if not alarms:  # while one stands there is no next pass, and so no setting for it
@@ -281,5 +280,4 @@ SHEET = Sheet(
     finished=_finished,
     vital=True,
     cautions=for_sheet("cut"),
-    teaches=Lesson(role="bar", drafts=history_drafts),
 )

@@ -11,7 +11,7 @@ from logic.result import Verdict
 from logic.say import L
 from logic.verify import FinishedBore
 
-from ..facts.final import _spots, after, base_mm, budget, capability, checked
+from ..facts.final import after, base_mm, budget, capability, checked, final_spots
 from ..facts.gauging import cells
 from ..facts.sizes import finished_mm
 from ..fields.final import (
@@ -36,7 +36,7 @@ from ..view import View
 from .base import Group, Sheet, Work
 from .gates import may_judge, waits_for_hone
 
-__all__ = ["AGAIN", "READING", "SHEET", "ZERO", "_spots", "after", "budget", "checked"]
+__all__ = ["AGAIN", "READING", "SHEET", "ZERO", "after", "budget", "checked", "final_spots"]
 
 
 def _missing(view: View) -> tuple[tuple[str, Mapping[str, Any]], ...]:

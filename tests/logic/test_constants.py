@@ -38,7 +38,7 @@ def test_every_row_is_whole():
 
 def test_no_key_is_lost_to_another():
     assert len(CONSTANTS) == sum(
-        len(g) for g in (c._UNITS, c._THERMAL, c._ELASTIC, c._FASTENERS, c._CUTTING, c._PISTONS)
+        len(g) for g in (c._UNITS, c._THERMAL, c._ELASTIC, c._FASTENERS, c._CUTTING, c._PISTONS, c._RECORDS)
     )
 
 

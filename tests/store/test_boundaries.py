@@ -224,6 +224,7 @@ DEFERRED = {
         "store.browser": _BROWSER,
         "store.files": "not there in the browser",
         "store.jobs": _START,
+        "store.remembered": _START,
         "store.view": _START,
     },
     "mobile.bridge": {"boreside_js": _BROWSER, "js": _BROWSER, "pyodide.ffi": _BROWSER},
@@ -245,6 +246,7 @@ DEFERRED = {
             "store.jobs",
             "store.memory",
             "store.pieces",
+            "store.remembered",
             "store.report",
             "store.sheets",
             "store.view",
@@ -256,7 +258,7 @@ DEFERRED = {
     "mobile.screens.exchange": {"demo": _ASKED},
     "mobile.screens.report": {"store.report": _ASKED},
     "mobile.server": {"qrcode": "start-up time: only a code to photograph needs it"},
-    "store.jobs": {"store.pieces": _ASKED, "store.seal": _ASKED, "store.transfer": _ASKED},
+    "store.jobs": {"store.carried": _ASKED, "store.pieces": _ASKED, "store.seal": _ASKED, "store.transfer": _ASKED},
     "store.report": {"store.paper": _ASKED},
     "store.seal": dict.fromkeys(
         (

@@ -9,7 +9,7 @@ from scipy import stats
 from logic import cutting, setting
 from logic.result import Verdict
 from logic.say import say
-from store.documents import Document
+from store.fields.record import USE
 from store.sheets import cut, sizes
 from store.view import View
 
@@ -217,24 +217,18 @@ def test_history_comes_from_the_bars_card():
     assert got.mean_mm < with_own.mean_mm < 0.012
 
 
-def test_a_job_hands_its_pairs_to_the_card_once():
-    card = bar_card().view()
-    made = job(cylinders=2, cards={"thebar01": card}, bar="thebar01")
-    bored(made, 1, 1, 76.55, 76.562)
-    bored(made, 2, 1, 76.55, 76.50)
-    made.put(cut.USE, "strike", cylinder=2, **{"pass": 1})
-    drafts = cut.history_drafts(made.view())
-    assert [(d.what, d.typed.value) for d in drafts] == [(cut.HISTORY_SET, 76.55), (cut.HISTORY_MEASURED, 76.562)]
-    grown = View(Document(id="thebar01", type="card", header=card.document.header, entries=drafts))
-    again = View(made.document(), {"thebar01": grown})
-    assert cut.history_drafts(again) == ()
-    assert cut.history(again) == ()  # this job's own pairs are no history to it
-    later = View(made.document(id="job00002"), {"thebar01": grown})
-    assert [len(j) for j in cut.history(later)] == [1]
+def test_a_job_is_no_history_to_itself_and_can_do_without():
+    card = bar_card([(80.0, 80.010), (80.5, 80.512)]).view()
+    made = job(cylinders=1, cards={"thebar01": card}, bar="thebar01")
+    assert [r.job for r in cut.history(View(made.document(id="oldjob00"), made.cards))] == []
+    assert [r.job for r in cut.history(made.view())] == ["oldjob00"]
+    made.put(USE, "off")
+    assert cut.history(made.view()) == ()
+    assert not cut.bias(made.view()).known
 
 
 def test_without_a_card_there_is_no_history():
-    assert cut.history(job().view()) == () and cut.history_drafts(job().view()) == ()
+    assert cut.history(job().view()) == ()
 
 
 def test_the_cards_constants_stand_in():

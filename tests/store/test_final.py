@@ -120,7 +120,7 @@ def test_reading_again_is_asked_for_and_averaged():
     for n, x in enumerate((0.0071, 0.0069, 0.0072, 0.0070, 0.0071), 1):
         made.put(final.AGAIN, x, cylinder=1, depth=2, axis="thrust", check=n)
     view = made.view()
-    spot = next(s for s in final._spots(view, 1) if (s.depth, s.axis) == (2, "thrust"))
+    spot = next(s for s in final.final_spots(view, 1) if (s.depth, s.axis) == (2, "thrust"))
     assert spot.n == 6
     assert spot.d_mm == pytest.approx(76.962 + (0.013 + 0.0353) / 6, abs=1e-6)
     assert final.checked(view)[1].verdict == Verdict.GO
@@ -141,7 +141,7 @@ def test_entries_count_from_the_final_zero_and_units_do_not_matter():
         made = job([None])
         got = parse(entry, final.READING, **how)
         made.typed(final.READING, got, cylinder=1, depth=1, axis="thrust")
-        sizes_mm.append(final._spots(made.view(), 1)[0].d_mm)
+        sizes_mm.append(final.final_spots(made.view(), 1)[0].d_mm)
     assert sizes_mm == pytest.approx([76.96708] * 4, abs=1e-9)
 
 
