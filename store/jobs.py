@@ -217,12 +217,12 @@ class Jobs:
         """A job or card to look through: unlike one that is loaded it is not held. Raises Refused ("newer", "broken")."""
         return await self._backend.read(id)
 
-    async def revisions(self, type: Literal["job", "card"] = "job") -> dict[str, Revision]:
+    async def revisions(self, kind: Literal["job", "card"] = "job") -> dict[str, Revision]:
         """What the index says of every job or card, by id."""
         return {
             id: Revision(str(r.get("revision", "")), bool(r.get("deleted")), r.get("changed", ""), r.get("title", ""))
             for id, r in (await self._records()).items()
-            if r.get("type", "job") == type
+            if r.get("type", "job") == kind
         }
 
     async def conflicts(self, id: str) -> tuple[HeaderConflict, ...]:
