@@ -40,7 +40,17 @@ from .gauging import axes, depth_mm, depths
 from .pistons import piston_mm, piston_u_mm
 from .sizes import finished_mm
 
-__all__ = ["after", "allowed_mm", "base_mm", "budget", "capability", "checked", "depth_means_mm", "final_spots", "usual_limit_mm"]
+__all__ = [
+    "after",
+    "allowed_mm",
+    "base_mm",
+    "budget",
+    "capability",
+    "checked",
+    "depth_means_mm",
+    "final_spots",
+    "usual_limit_mm",
+]
 
 
 @fact
