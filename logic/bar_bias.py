@@ -9,6 +9,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from typing import NamedTuple
 
 from . import student
 from .constants import constant
@@ -17,6 +18,7 @@ from .say import Line
 __all__ = [
     "ASSUMED_BETWEEN_MM",
     "ASSUMED_DOF",
+    "ASSUMED_DRIFT",
     "ASSUMED_SPREAD_MM",
     "BAR_TIP",
     "BORE",
@@ -40,6 +42,8 @@ BAR_TIP = "bar_tip"
 ASSUMED_SPREAD_MM = constant("setting.spread").value
 #: The same from job to job (bar cleaned, cutter taken out and put back), until history says better.
 ASSUMED_BETWEEN_MM = constant("setting.between").value
+#: By how much the level drifts from cut to cut, one standard deviation, as a share of the spread: edges wear, tips chip.
+ASSUMED_DRIFT = constant("setting.drift").value
 #: How many degrees of freedom each assumed spread counts for beside what the cuts themselves show, so that two
 #: cuts that agree by luck promise nothing (the conjugate prior of a variance; common practice, no source).
 ASSUMED_DOF = 4
@@ -137,6 +141,31 @@ class Estimate:
     assumed_between: bool
 
 
+class _Own(NamedTuple):
+    """This job's cuts as what they say of the next one: its level, that level's variance over that of one cut, and the
+    sum of squares about the line through them with its degrees of freedom."""
+
+    level_mm: float
+    share: float
+    squares: float
+    dof: int
+
+
+def _own(job: Sequence[float]) -> _Own:
+    """The line through this job's cuts in their order, carried on to the next one.
+
+    The slope is normal about nought with :data:`ASSUMED_DRIFT` times the spread: the conjugate
+    prior of a regression (A. Gelman et al., Bayesian Data Analysis, 14.8; from memory), which
+    is ridge regression with the weight 1 / drift². One cut says nothing of a slope, many decide.
+    """
+    n, mean = len(job), math.fsum(job) / len(job)
+    middle, weight = (n + 1) / 2.0, 1.0 / ASSUMED_DRIFT**2
+    sxx = math.fsum((k - middle) ** 2 for k in range(1, n + 1)) + weight
+    sxy = math.fsum((k - middle) * (b - mean) for k, b in enumerate(job, 1))
+    squares = math.fsum((b - mean) ** 2 for b in job) - sxy**2 / sxx
+    return _Own(mean + sxy / sxx * middle, 1.0 / n + middle**2 / sxx, max(0.0, squares), n - 1)
+
+
 @dataclass(frozen=True, slots=True)
 class _Within:
     """The spread from cut to cut inside the jobs, pooled with the assumed one: variance, degrees of freedom, and
@@ -147,9 +176,10 @@ class _Within:
     assumed: bool
 
 
-def _within(jobs: Sequence[student.Sample]) -> _Within:
-    dof = sum(s.dof for s in jobs)
+def _within(jobs: Sequence[student.Sample], own: _Own | None) -> _Within:
+    dof = sum(s.dof for s in jobs) + (0 if own is None else own.dof)
     squares = sum(s.dof * s.spread**2 for s in jobs) + ASSUMED_DOF * ASSUMED_SPREAD_MM**2
+    squares += 0.0 if own is None else own.squares
     return _Within(squares / (dof + ASSUMED_DOF), float(dof + ASSUMED_DOF), assumed=dof == 0)
 
 
@@ -175,19 +205,19 @@ def estimate(job_mm: Sequence[float], past_mm: Sequence[Sequence[float]], *, lea
     if found.spread_mm >= least_spread_mm:
         return found
     # every figure fell on the same gauge division: the division itself is the spread
-    u_mean = max(found.u_mean_mm, least_spread_mm / math.sqrt(max(1, len(job_mm))))
+    u_mean = max(found.u_mean_mm, least_spread_mm * math.sqrt(_own(job_mm).share if job_mm else 1.0))
     return replace(found, spread_mm=least_spread_mm, u_next_mm=math.hypot(least_spread_mm, u_mean))
 
 
 def _estimate(job: Sequence[float], past: Sequence[Sequence[float]]) -> Estimate:
     earlier = [student.sample(p) for p in past]
-    own = student.sample(job) if job else None
-    within = _within(earlier if own is None else [*earlier, own])
+    own = _own(job) if job else None
+    within = _within(earlier, own)
     variance, spread = within.variance, math.sqrt(within.variance)
     if own is not None and not earlier:
-        u_mean = spread / math.sqrt(own.n)
+        u_mean = spread * math.sqrt(own.share)
         return Estimate(
-            mean_mm=own.mean,
+            mean_mm=own.level_mm,
             u_mean_mm=u_mean,
             spread_mm=spread,
             u_next_mm=math.hypot(spread, u_mean),
@@ -217,12 +247,12 @@ def _estimate(job: Sequence[float], past: Sequence[Sequence[float]]) -> Estimate
     )
 
 
-def _drawn_in(own: student.Sample, centre: float, prior: float, variance: float) -> tuple[float, float, float]:
+def _drawn_in(own: _Own, centre: float, prior: float, variance: float) -> tuple[float, float, float]:
     """This job's level drawn toward the machine's: its mean, variance, and the weight of the job's own cuts."""
-    sampling = variance / own.n
+    sampling = variance * own.share
     total = prior + sampling
     weight = prior / total if total > 0 else 1.0
-    return weight * own.mean + (1.0 - weight) * centre, weight * sampling, weight
+    return weight * own.level_mm + (1.0 - weight) * centre, weight * sampling, weight
 
 
 def half_interval_mm(u_next_mm: float, dof: float) -> float:

@@ -19,6 +19,7 @@ from . import student
 from .bar_bias import (
     ASSUMED_BETWEEN_MM,
     ASSUMED_DOF,
+    ASSUMED_DRIFT,
     ASSUMED_SPREAD_MM,
     BAR_TIP,
     BORE,
@@ -42,6 +43,7 @@ from .say import LN, L, Line, Qty
 
 __all__ = [
     "ASSUMED_BETWEEN_MM",
+    "ASSUMED_DRIFT",
     "ASSUMED_SPREAD_MM",
     "BAR_TIP",
     "BORE",
@@ -207,8 +209,11 @@ def bias(pairs: Sequence[Pair], past: Sequence[Sequence[Pair]] = (), *, resoluti
 
     Method. The spread from cut to cut is pooled over all jobs and with ASSUMED_SPREAD_MM, which
     counts as ASSUMED_DOF degrees of freedom (the conjugate prior of a variance): two cuts that
-    agree by luck promise nothing, many decide alone. With this job's pairs alone one further
-    cut lies within x̄ ± t · s · √(1 + 1/n), t at the pooled degrees of freedom. With history
+    agree by luck promise nothing, many decide alone. The edge wears and the level with it: the
+    straight line through this job's cuts is carried on to the next one, its slope held to
+    ASSUMED_DRIFT times the spread as far as the cuts do not say otherwise (:func:`logic.bar_bias.estimate`).
+    With this job's pairs alone one further cut lies within t · s · √(1 + share) of that, t at
+    the pooled degrees of freedom. With history
     each job is taken to have its own level, normal about the machine's level; the spread from
     job to job comes from a one-way analysis of variance, pooled with ASSUMED_BETWEEN_MM in
     the same way; this job's level is the mean of its own pairs drawn toward the machine's
@@ -313,7 +318,15 @@ def _learned_said(own: Sequence[float], before: Sequence[Sequence[float]], e: Es
 
 def _stand_ins_said(e: Estimate, *, has_past: bool) -> tuple[Assumption, ...]:
     """What is taken for granted, and which spread stands in from common practice."""
-    assumptions = [Assumption(L("The next cut is taken like the logged ones: same feed, like depth, same edge."))]
+    assumptions = [
+        Assumption(L("The next cut is taken like the logged ones: same feed, like depth, same edge.")),
+        Assumption(
+            L(
+                "As the edge wears, a cut may come out {d} off the one before it.",
+                d=Qty(ASSUMED_DRIFT * e.spread_mm, "fine"),
+            )
+        ),
+    ]
     if e.assumed_spread:
         assumptions.append(
             Assumption(
