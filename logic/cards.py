@@ -23,6 +23,12 @@ __all__ = ["Check", "Health", "due", "health"]
 
 #: A trend is believed, and a bias called real, when chance alone would show one as large this seldom.
 _BELIEVED = 0.95
+#: Before checks say better, an instrument repeats from check to check within so much of its division (one standard
+#: deviation), which counts as so many degrees of freedom (the conjugate prior of a variance; common practice, no source).
+ASSUMED_SPREAD, ASSUMED_DOF = 0.75, 4.0
+#: An instrument in use is within its limit four times in five: its error is normal about nought, with this part of
+#: the limit as standard deviation (common practice, no source).
+USUAL_PART = 0.78
 _YEAR = 365.25  # days
 
 
@@ -90,11 +96,13 @@ def errors(checks: Sequence[Check], *, division_mm: float, limit_mm: float, mast
     dof = float(left) if found > division else math.inf
     if trend is None:
         present, drift, u_drift = got.mean, None, None
-        spread_of_present = spread if n == 1 else spread / math.sqrt(n)
+        share_of_present = 1.0 / n
     else:
-        present, drift, u_drift = last.error_mm, trend.slope, trend.u_slope(spread)
-        spread_of_present = spread
-    u_bias = math.hypot(spread_of_present, master_u_mm)
+        present, drift, u_drift = trend.at(last.day), trend.slope, trend.u_slope(spread)
+        share_of_present = 1.0 / n + (last.day - trend.x_mean) ** 2 / trend.sxx
+    u_bias, chance = _within(
+        present, share_of_present, found, left, division_mm=division_mm, limit_mm=limit_mm, master_u_mm=master_u_mm
+    )
     # The instrument is used as it is, so the whole present error stays in each reading.
     budget = combine(
         (
@@ -115,9 +123,35 @@ def errors(checks: Sequence[Check], *, division_mm: float, limit_mm: float, mast
         u_drift_mm_per_day=u_drift,
         days_left=_days_left(present, drift, limit_mm),
         is_real=n > 1 and abs(got.mean) > student.two_sided(_BELIEVED, n - 1) * spread / math.sqrt(n) + master_u_mm,
-        chance=chance_between(present, u_bias, -limit_mm, limit_mm),
+        chance=chance,
         budget=budget,
     )
+
+
+def _within(
+    present: float,
+    share: float,
+    spread: float,
+    left: int,
+    *,
+    division_mm: float,
+    limit_mm: float,
+    master_u_mm: float,
+) -> tuple[float, float]:
+    """The uncertainty of the present error, and the chance that the error is within the limit.
+
+    ``spread`` with ``left`` degrees of freedom is pooled with the division, so that one check, or two
+    that agree by luck, promise nothing; ``share`` of that variance is left in ``present``. What is read is
+    weighed against what instruments in use are like (JCGM 106:2012, 7.2.2).
+    """
+    dof = left + ASSUMED_DOF
+    variance = (left * spread**2 + ASSUMED_DOF * (ASSUMED_SPREAD * division_mm) ** 2) / dof * share
+    u2 = variance + master_u_mm**2
+    usual = (USUAL_PART * limit_mm) ** 2
+    drawn = usual / (usual + u2)
+    free = u2**2 / (variance**2 / dof)  # Welch and Satterthwaite: the master's is known
+    chance = chance_between(drawn * present, math.sqrt(drawn * u2), -limit_mm, limit_mm, free)
+    return math.sqrt(u2), chance
 
 
 def _drift(checks: Sequence[Check], division: float) -> student.Trend | None:

@@ -46,6 +46,8 @@ __all__ = [
 #: Slope (mm per mm) that a face not measured in a direction may have, standard
 #: uncertainty: a face out by several thou over a block is ordinary (common practice).
 UNMEASURED_SLOPE = constant("face.unmeasured_slope").value
+#: Slopes that faces have, one standard deviation: what a few heights show is weighed against it.
+USUAL_SLOPE = constant("face.slope").value
 
 
 class Spot(NamedTuple):
@@ -268,7 +270,23 @@ def leaning(face: Face, *, x_mm: float, y_mm: float, length_mm: float, limit_mm:
     a, b = along * length_mm, across * length_mm
     variance = (vaa * length_mm**2, vab * length_mm**2, vbb * length_mm**2)
     u = math.sqrt(_largest(*variance))
-    return Leaning(a, b, math.hypot(a, b), u, variance, chance_within(limit_mm, a, b, *variance))
+    believed = (a, b, *variance)
+    if face.across_known and not remedied:
+        believed = _believed(a, b, *variance, (USUAL_SLOPE * length_mm) ** 2)
+    return Leaning(a, b, math.hypot(a, b), u, variance, chance_within(limit_mm, *believed))
+
+
+def _believed(
+    a: float, b: float, vaa: float, vab: float, vbb: float, usual: float
+) -> tuple[float, float, float, float, float]:
+    """A displacement read as (a, b) with its variances, weighed against the ``usual`` variance about nought.
+
+    Both normal: the product of the two (JCGM 106:2012, 7.2.2), so that errors of few heights do not pass for lean.
+    """
+    saa, sbb = vaa + usual, vbb + usual
+    det = saa * sbb - vab**2
+    kaa, kab, kbb = usual * sbb / det, -usual * vab / det, usual * saa / det
+    return kaa * a + kab * b, kab * a + kbb * b, usual * (1 - kaa), -usual * kab, usual * (1 - kbb)
 
 
 def _largest(vaa: float, vab: float, vbb: float) -> float:

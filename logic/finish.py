@@ -182,6 +182,10 @@ class FinishJudged:
         return self.chances[self.worst]
 
 
+def _log(limit_um: float) -> float:
+    return math.log(limit_um) if limit_um > 0 else -math.inf
+
+
 def judged(measured_um: Mapping[str, float], limits: Mapping[str, Limits], u_relative: float) -> FinishJudged | None:
     """The chance of each parameter to lie inside its limits; see :func:`accept` for the terms and errors."""
     known = [k for k in PARAMETERS if k in measured_um and k in limits]
@@ -189,8 +193,9 @@ def judged(measured_um: Mapping[str, float], limits: Mapping[str, Limits], u_rel
         return None
     if not all(math.isfinite(measured_um[k]) and measured_um[k] > 0.0 for k in known):
         raise ValueError("a roughness is above zero")
+    # a share of what is measured is what is uncertain: normal in the logarithm
     chances = {
-        k: chance_between(measured_um[k], u_relative * measured_um[k], limits[k].low_um, limits[k].high_um)
+        k: chance_between(math.log(measured_um[k]), u_relative, _log(limits[k].low_um), _log(limits[k].high_um))
         for k in known
     }
     worst = min(known, key=lambda k: chances[k])

@@ -14,29 +14,13 @@ import argparse
 import math
 import random
 from collections.abc import Callable, Iterator
-from itertools import pairwise
 from typing import NamedTuple
 
 from logic import hone_progress, setting, verify
+from tests.bench import calibration_more
+from tests.bench.calibrated import Held, Trial, table
 
-__all__ = ["INTERVALS", "WORLDS", "Held", "Trial", "bias", "final", "honing", "judged"]
-
-#: The edges of the bins that stated chances are put into.
-EDGES = (0.0, 0.02, 0.1, 0.2, 0.5, 0.8, 0.9, 0.98, 1.0)
-
-
-class Trial(NamedTuple):
-    """One stated chance and whether it came true."""
-
-    stated: float
-    true: bool
-
-
-class Held(NamedTuple):
-    """One 95 % interval, and whether it held the truth."""
-
-    held: bool
-    half: float
+__all__ = ["INTERVALS", "WORLDS", "Held", "Trial", "bias", "final", "honing", "judged", "table"]
 
 
 # -- the final check -----------------------------------------------------------------------------
@@ -158,20 +142,11 @@ INTERVALS: dict[str, Callable[[int], Iterator[Held]]] = {
     "bias after two pairs, mm": lambda n: bias(n, 2, 2),
     "bias after five pairs, mm": lambda n: bias(n, 3, 5),
     "bias after five pairs, edge wearing 3 µm a cut, mm": lambda n: bias(n, 4, 5, 0.003),
+    "bias after three pairs, edge wearing 3 µm a cut, mm": lambda n: bias(n, 7, 3, 0.003),
+    "bias after eight pairs, edge wearing 3 µm a cut, mm": lambda n: bias(n, 8, 8, 0.003),
     "hone, steady stones, strokes": lambda n: honing(n, 5, 0.0),
     "hone, bite changing by up to 40 %, strokes": lambda n: honing(n, 6, 0.17),
 }
-
-
-def table(found: list[Trial]) -> list[tuple[int, float, float]]:
-    """By bin: how many, the mean stated chance, the share that came true; bins with fewer than 25 are left out."""
-    out = []
-    for low, high in pairwise(EDGES):
-        here = [t for t in found if low <= t.stated < high or (high == 1.0 and t.stated == 1.0)]
-        if len(here) >= 25:
-            stated = sum(t.stated for t in here) / len(here)
-            out.append((len(here), stated, sum(t.true for t in here) / len(here)))
-    return out
 
 
 def main() -> None:
@@ -179,12 +154,12 @@ def main() -> None:
     reader.add_argument("trials", nargs="?", type=int, default=1000)
     reader.add_argument("only", nargs="?", default="", help="worlds whose name holds this")
     given = reader.parse_args()
-    for name, world in WORLDS.items():
+    for name, world in (WORLDS | calibration_more.WORLDS).items():
         if given.only in name:
             print(name)
             for n, stated, true in table(list(world(given.trials))):
                 print(f"  said {100 * stated:5.1f} %   true {100 * true:5.1f} %   ({n})")
-    for name, intervals in INTERVALS.items():
+    for name, intervals in (INTERVALS | calibration_more.INTERVALS).items():
         if given.only in name:
             found = list(intervals(given.trials))
             held = sum(h.held for h in found) / len(found)

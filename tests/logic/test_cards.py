@@ -67,7 +67,8 @@ def test_a_drift_is_found_and_forecast():
     assert r.verdict == Verdict.GO and "drifting slowly" in text(r.line)
     sooner = judged(*errors, interval_days=90.0)
     assert sooner.verdict == Verdict.MAYBE and "past 4.0 µm before the next check is due" in text(sooner.line)
-    assert f"{round((0.004 - 0.0028) / fit.slope)} days until" in text(r.why[1])
+    # counted from where the line has come to, not from the last reading's own error
+    assert f"{round((0.004 - fit.intercept - 150 * fit.slope) / fit.slope)} days until" in text(r.why[1])
     assert r.figure("drift").u == pytest.approx(
         max(fit.stderr, 0.001 / math.sqrt(12) / math.sqrt(15750)) * 365.25, rel=1e-6
     )

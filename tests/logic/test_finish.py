@@ -22,8 +22,8 @@ def test_a_good_plateau_passes():
 
 def test_chance_is_the_normal_probability_between_the_limits():
     got = finish.accept({"ra": 0.53}, PLATEAU, u_relative=0.05)
-    u = 0.05 * 0.53
-    assert got.chances["ra"] == pytest.approx(stats.norm.cdf(0.02 / u) - stats.norm.cdf(-0.28 / u), rel=1e-9)
+    true = stats.lognorm(0.05, scale=0.53)  # a share of the value is what is uncertain
+    assert got.chances["ra"] == pytest.approx(true.cdf(0.55) - true.cdf(0.25), rel=1e-9)
     assert got.verdict == Verdict.MAYBE
 
 
