@@ -7,6 +7,7 @@ same bore by two gauges may lie apart is common practice, no source.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator, Sequence
 from itertools import pairwise
 from typing import NamedTuple
@@ -17,11 +18,15 @@ from .say import L, Line, Qty
 __all__ = [
     "AGREE_MM",
     "Stage",
+    "check_bite",
+    "check_bored",
     "check_clearance",
     "check_final",
+    "check_first_cut",
     "check_grows",
     "check_ring_bore",
     "check_stale",
+    "check_strokes",
 ]
 
 #: Two gauges on one bore agree within this, mm, beside four times their uncertainties.
@@ -30,6 +35,12 @@ AGREE_MM = 0.010
 SMALLER_MM = 0.008
 #: The bore a ring was tried in may be so much over the finished one, and so much under it before the last honing, mm.
 RING_OVER_MM, RING_UNDER_MM = 0.03, 0.25
+#: A bar cuts within this of its setting before anything is known of it, mm, twice the standard deviation assumed.
+FIRST_BIAS_MM = 0.1
+#: Strokes counted against strokes told: from this ratio and this many more on, they are counted another way.
+STROKES_RATIO, STROKES_MORE = 4.0, 10.0
+#: Stones of one grit take off at least this part of what they did before, and at most that many times as much.
+BITE_LEAST, BITE_MOST = 0.25, 3.0
 #: A clearance as measured lies within this of the one wanted, mm.
 CLEARANCE_MM = 0.05
 
@@ -133,3 +144,90 @@ def check_stale(cylinder: int, measured: str, cut: str, what: Line, about: Seque
         settle=L("Measure it again after the last cut."),
         about=tuple(about),
     )
+
+
+def check_first_cut(
+    bias_mm: float, name: Line | str, *, set_mm: float, measured_mm: float, about: Sequence[Place]
+) -> Iterator[Doubt]:
+    """The first cut of a bar that nothing is known of, against its setting: a gauge on the wrong ring is learned as bias."""
+    if abs(bias_mm) <= FIRST_BIAS_MM:
+        return
+    yield Doubt(
+        key="cut.first",
+        line=L(
+            "{name}: set to {set}, measured {measured}. That is much for a first cut.",
+            name=name,
+            set=Qty(set_mm, "size"),
+            measured=Qty(measured_mm, "size"),
+        ),
+        settle=L("Check the micrometer on its standard and the gauge on its ring, and measure the cut again."),
+        about=tuple(about),
+    )
+
+
+def check_bored(cylinder: int, bored: Stage, honed: Stage) -> Iterator[Doubt]:
+    """The hone's check before any stroke, against the last pass: the same bore measured twice."""
+    off = honed.size_mm - bored.size_mm
+    if abs(off) <= SMALLER_MM + 3.0 * math.hypot(bored.u_mm, honed.u_mm):
+        return
+    yield Doubt(
+        key=f"hone.bored.{cylinder}",
+        line=L(
+            "Cylinder {n}: before honing it measures {honed}, after boring {bored}.",
+            n=cylinder,
+            honed=Qty(honed.size_mm, "size"),
+            bored=Qty(bored.size_mm, "size"),
+        ),
+        settle=L("No stroke lies between: check the gauge's ring and the bore's temperature, and measure again."),
+        about=(*bored.about, *honed.about),
+    )
+
+
+def check_strokes(cylinder: int, check: int, counted: float, told: int, about: Place) -> Iterator[Doubt]:
+    """The strokes entered against those that were to be made: a figure too many makes the stones look slow."""
+    if counted < STROKES_RATIO * told or counted - told < STROKES_MORE:
+        return
+    yield Doubt(
+        key=f"hone.strokes.{cylinder}.{check}",
+        line=L(
+            "Cylinder {n}, check {k}: {counted} double strokes entered, {told} were to be made.",
+            n=cylinder,
+            k=check,
+            counted=Qty(counted, "count"),
+            told=Qty(float(told), "count"),
+        ),
+        settle=L("Correct the number of strokes, or say that it is right."),
+        about=(about,),
+    )
+
+
+def check_bite(cylinder: int, stretches: Sequence[tuple[Line, float, float, Place]], u_mm: float) -> Iterator[Doubt]:
+    """Each stretch of one grit against the others: its name, strokes, what it took off in mm, and the value it rests on.
+
+    ``u_mm`` is the uncertainty of a check's mean. A gauge zeroed anew on another ring shows as
+    one stretch that takes far more or less than the rest.
+    """
+    for i, (name, strokes, off_mm, about) in enumerate(stretches):
+        others = [s for k, s in enumerate(stretches) if k != i]
+        counted = math.fsum(s[1] for s in others)
+        if not others or not counted:
+            continue
+        usual = math.fsum(s[2] for s in others) / counted * strokes
+        noise = 4.0 * u_mm * math.sqrt(2.0 + 2.0 * (strokes / counted) ** 2)
+        if usual > 0 and BITE_LEAST * usual - noise <= off_mm <= BITE_MOST * usual + noise:
+            continue
+        if usual <= 0 and off_mm <= noise:
+            continue
+        yield Doubt(
+            key=f"hone.bite.{cylinder}",
+            line=L(
+                "Cylinder {n}, {name}: {off} taken off; by the other checks it would be about {usual}.",
+                n=cylinder,
+                name=name,
+                off=Qty(off_mm, "fine"),
+                usual=Qty(usual, "fine"),
+            ),
+            settle=L("Check the gauge on its ring and the strokes counted, and measure again."),
+            about=(about, *(s[3] for s in others)),
+        )
+        return

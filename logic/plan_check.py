@@ -17,16 +17,19 @@ from .say import L, Qty
 __all__ = [
     "check_clearance",
     "check_depths",
+    "check_finished",
     "check_piston",
     "check_pistons_alike",
     "check_sweep",
     "check_travel",
 ]
 
-#: A measured piston lies within this of its oversize less the clearance, mm.
-PISTON_WITHIN_MM = 0.06
+#: A measured piston lies within this of its oversize less the clearance, mm: the maker's clearance, or the usual one.
+PISTON_WITHIN_MM, PISTON_ABOUT_MM = 0.03, 0.06
+#: Pistons of one set and the maker's clearance make a bore within this of the oversize, mm.
+FINISHED_WITHIN_MM = 0.010
 #: Pistons of one set are alike within this, mm.
-SET_WITHIN_MM = 0.03
+SET_WITHIN_MM = 0.02
 #: A maker's clearance lies between these parts of the usual one.
 CLEARANCE_PARTS = (0.3, 3.5)
 #: Depths that all lie in so small a part of the bore were typed in another unit.
@@ -113,13 +116,15 @@ def check_piston(
     clearance_mm: float,
     steps_mm: Sequence[float],
     about: Sequence[Place],
+    maker: bool = True,
 ) -> Iterator[Doubt]:
-    """A measured piston against the oversize it was bought for."""
+    """A measured piston against the oversize it was bought for; ``maker`` where the clearance is the piston maker's."""
     off = piston_mm - (nominal_mm + step_mm - clearance_mm)
-    if abs(off) <= PISTON_WITHIN_MM + 3 * u_mm:
+    within = PISTON_WITHIN_MM if maker else PISTON_ABOUT_MM
+    if abs(off) <= within + 3 * u_mm:
         return
     said = {"n": cylinder, "piston": Qty(piston_mm, "size"), "step": Qty(step_mm, "step"), "off": Qty(abs(off), "diff")}
-    other = [s for s in (0.0, *steps_mm) if abs(piston_mm - (nominal_mm + s - clearance_mm)) <= PISTON_WITHIN_MM]
+    other = [s for s in (0.0, *steps_mm) if abs(piston_mm - (nominal_mm + s - clearance_mm)) <= PISTON_ABOUT_MM]
     if other:
         line = L(
             "Piston {n} measures {piston}: that is a {other} piston, not {step}.", **said, other=Qty(other[0], "step")
@@ -130,6 +135,36 @@ def check_piston(
         key=f"piston.{cylinder}",
         line=line,
         settle=L("Measure it again, and read the size on its crown or box."),
+        about=tuple(about),
+    )
+
+
+def check_finished(
+    pistons_mm: Sequence[float],
+    u_mm: float,
+    *,
+    nominal_mm: float,
+    step_mm: float,
+    clearance_mm: float,
+    about: Sequence[Place],
+) -> Iterator[Doubt]:
+    """The pistons of one step with the maker's clearance, against the size that step stands for.
+
+    ``u_mm`` is what the pistons have in common: their temperature and the micrometer.
+    """
+    made = math.fsum(pistons_mm) / len(pistons_mm) + clearance_mm
+    off = made - (nominal_mm + step_mm)
+    if abs(off) <= FINISHED_WITHIN_MM + 2 * u_mm:
+        return
+    yield Doubt(
+        key="pistons.step",
+        line=L(
+            "Pistons and clearance make {made}: {off} from the {step} oversize.",
+            made=Qty(made, "size"),
+            off=Qty(off, "deviation"),
+            step=Qty(step_mm, "step"),
+        ),
+        settle=L("Check the clearance on the piston maker's sheet, and the micrometer on its standard."),
         about=tuple(about),
     )
 

@@ -27,6 +27,7 @@ __all__ = [
     "Typing",
     "check_copies",
     "check_division",
+    "check_page",
     "check_readings",
     "check_reference",
     "check_temperatures",
@@ -277,9 +278,14 @@ _KINDS: Mapping[str, Line] = {
 
 
 def check_division(
-    typed: Mapping[tuple[int, int, str], Typing], *, division_mm: float, key: str, about: Place
+    typed: Mapping[tuple[int, int, str], Typing],
+    *,
+    division_mm: float,
+    key: str,
+    about: Place,
+    name: str = "division",
 ) -> Iterator[Doubt]:
-    """Readings typed to more decimals than the gauge shows: tenths typed as thou, or another gauge."""
+    """Readings typed to more decimals than the gauge shows: tenths typed as thou, or another gauge. ``name`` is the doubt's key."""
     for (cylinder, depth, axis), t in typed.items():
         decimals = t.text.replace(",", ".").partition(".")[2]
         shown = "".join(ch for ch in decimals if ch.isdigit()).rstrip("0")
@@ -288,7 +294,7 @@ def check_division(
         least = 10.0 ** -len(shown) * t.unit_mm
         if least < division_mm / 9.0 and least < 0.004:
             yield Doubt(
-                key="division",
+                key=name,
                 line=L(
                     "“{text}” is finer than the gauge's division of {division}.",
                     text=t.text.strip(),
@@ -298,6 +304,25 @@ def check_division(
                 about=(_cell_place(key, cylinder, depth, axis), about),
             )
             return
+
+
+def check_page(typed: Mapping[tuple[int, int, str], Typing], *, key: str) -> Iterator[Doubt]:
+    """Two finished bores with the same text at every place: one of them was not read.
+
+    Only where the texts differ enough down the bore that two bores would hardly ever read alike.
+    """
+    pages: dict[int, dict[tuple[int, str], str]] = {}
+    for (cylinder, depth, axis), t in typed.items():
+        pages.setdefault(cylinder, {})[depth, axis] = t.text.strip()
+    for first, second in itertools.combinations(sorted(pages), 2):
+        a, b = pages[first], pages[second]
+        if a == b and len(a) >= 4 and len(set(a.values())) >= 4:
+            yield Doubt(
+                key=f"final.copy.{first}.{second}",
+                line=L("Cylinders {a} and {b} have the same reading at every place.", a=first, b=second),
+                settle=L("Measure one place of cylinder {b} again.", b=second),
+                about=tuple(_cell_place(key, second, depth, axis) for depth, axis in b),
+            )
 
 
 # -- temperatures -------------------------------------------------------------------------------------

@@ -31,7 +31,7 @@ from ..fields.sweep import READING as SWEEP_READING
 from ..graph import fact
 from ..view import View, place
 from .block import bore_length_mm
-from .evidence_after import after_doubts
+from .evidence_after import DIALS, after_doubts
 from .gauging import budget, depths
 from .oversize import step_of_mm, steps_mm
 from .pistons import clearance_mm, duty, measured_piston
@@ -40,8 +40,6 @@ from .worn import worn_bore, worn_bores
 
 __all__ = ["NOMINAL", "doubts", "raised", "stands_key"]
 
-#: Units in which a dial is read: a text in another one is a whole size, in which other slips are likely.
-_DIALS = ("thou", "tenth", "mm", "hundredth", "um")
 #: How a doubt names the nominal bore, which is no field but part of the job's header.
 NOMINAL: Place = ("nominal", ())
 
@@ -57,7 +55,7 @@ def typed_readings(view: View) -> dict[tuple[int, int, str], Typing]:
     out = {}
     for where, value in view.all(READING.key).items():
         at, typed = dict(where), getattr(value.entry, "typed", None)
-        if typed is not None and typed.typed_unit in _DIALS:
+        if typed is not None and typed.typed_unit in DIALS:
             unit = convert(1.0, typed.typed_unit, "mm")
             out[int(at["cylinder"]), int(at["depth"]), str(at["axis"])] = Typing(typed.text, unit)
     return out
@@ -148,8 +146,11 @@ def piston_doubts(view: View) -> tuple[Doubt, ...]:
         if (measured := measured_piston(view, c)) is not None
     }
     out = [d for c in sizes for d in _against_step(view, c)]
-    if len({step_of_mm(view, c) for c in sizes}) < 2:  # mixed oversizes are no set
+    steps = {step_of_mm(view, c) for c in sizes}
+    if len(steps) < 2:  # mixed oversizes are no set
         out += plan_check.check_pistons_alike(sizes)
+    if not out:
+        out += [d for step in sorted(s for s in steps if s) for d in _finish_of(view, step)]
     return tuple(out)
 
 
@@ -168,6 +169,26 @@ def _against_step(view: View, cylinder: int) -> tuple[Doubt, ...]:
             clearance_mm=clearance,
             steps_mm=steps_mm(view),
             about=(spot(PISTON.key, cylinder=cylinder),),
+            maker=view.number(CLEARANCE) is not None,
+        )
+    )
+
+
+def _finish_of(view: View, step: float) -> tuple[Doubt, ...]:
+    """The pistons of one step with the clearance entered; without one there is nothing to hold against them."""
+    clearance, nominal = view.number(CLEARANCE), view.nominal_mm
+    of_step = [c for c in view.cylinders if step_of_mm(view, c) == step]
+    measured = {c: m for c in of_step if (m := measured_piston(view, c)) is not None}
+    if clearance is None or nominal is None or not measured:
+        return ()
+    return tuple(
+        plan_check.check_finished(
+            [m[0] for m in measured.values()],
+            max(m[1].u for m in measured.values()),
+            nominal_mm=nominal,
+            step_mm=step,
+            clearance_mm=clearance,
+            about=(spot(CLEARANCE.key), *(spot(PISTON.key, cylinder=c) for c in measured)),
         )
     )
 

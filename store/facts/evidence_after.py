@@ -3,28 +3,36 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Iterator
+from itertools import pairwise
 
-from logic import after_check
+from logic import after_check, hone_progress, readings_check
 from logic.after_check import Stage
 from logic.doubt import Doubt
 from logic.readings_check import spot
 from logic.say import L
+from logic.units import convert
 
-from ..fields.cut import MEASURED, PRESENT
-from ..fields.final import READING, ZERO
-from ..fields.hone import REPEAT, SHARED, SIZE
+from ..fields import bores as worn_fields
+from ..fields.cut import MEASURED, PRESENT, SETTING
+from ..fields.final import DIVISION, READING, ZERO
+from ..fields.hone import BAND, REPEAT, SHARED, SIZE, STROKES
 from ..fields.rings import READ_IN
 from ..fields.sizes import PISTON
 from ..graph import fact
 from ..view import View
+from .bias import history, logged_pairs
 from .final import base_mm, budget, depth_means_mm
-from .honing import at_size, checks
+from .honing import at_size, checks, keep_mm
 from .passes import pass_mm, passes_in_hand, start_mm
 from .pistons import clearance_mm, own_piston
+from .sizes import finished_mm
 from .sleeves import sleeved
 
-__all__ = ["after_doubts"]
+__all__ = ["DIALS", "after_doubts"]
 
+#: Units in which a dial is read: a text in another one is a whole size.
+DIALS = ("thou", "tenth", "mm", "hundredth", "um")
 #: A pass is measured to this, mm, one standard deviation with its temperature (common practice).
 _PASS_U_MM = 0.004
 
@@ -111,6 +119,104 @@ def grown_doubts(view: View, cylinder: int) -> tuple[Doubt, ...]:
 
 
 @fact
+def first_cut_doubts(view: View) -> tuple[Doubt, ...]:
+    """The first cut of a bar that nothing is known of yet."""
+    kept = [row for row in logged_pairs(view) if row[2].kept]
+    if not kept or history(view) or kept[0][2].settled:
+        return ()
+    c, n, pair = kept[0]
+    at = {"cylinder": c, "pass": n}
+    return tuple(
+        after_check.check_first_cut(
+            pair.bias_mm,
+            pair.name,
+            set_mm=pair.set_mm,
+            measured_mm=pair.measured_mm,
+            about=(spot(MEASURED.key, **at), spot(SETTING.key, **at)),
+        )
+    )
+
+
+def _check_u_mm(view: View) -> float:
+    return max(view.number(REPEAT), 0.0005)
+
+
+def _strokes(view: View, cylinder: int) -> Iterator[Doubt]:
+    """The strokes of the latest stretch against those that its bore was to get."""
+    logged, target = checks(view, cylinder), finished_mm(view, cylinder)
+    if target is None or len(logged) < 2 or (len(logged) > 2 and logged[-1].grit != logged[-2].grit):
+        return
+    told = hone_progress.progress(
+        logged[:-1], target, band_mm=view.number(BAND), keep_mm=keep_mm(view, cylinder), u_mm=_check_u_mm(view)
+    ).next_strokes
+    about = spot(STROKES.key, cylinder=cylinder, check=logged[-1].number)
+    if told:
+        yield from after_check.check_strokes(cylinder, logged[-1].number, logged[-1].strokes, told, about)
+
+
+def _bite(view: View, cylinder: int) -> Iterator[Doubt]:
+    """What each stretch of the grit in use took off."""
+    stretches = [
+        (
+            L("check {k}", k=now.number),
+            now.strokes,
+            now.mean_mm - before.mean_mm,
+            spot(SIZE.key, cylinder=cylinder, check=now.number),
+        )
+        for before, now in pairwise(checks(view, cylinder))
+        if now.strokes > 0 and now.grit == checks(view, cylinder)[-1].grit and len(now.sizes) == len(before.sizes)
+    ]
+    sizes = max((len(c.sizes) for c in checks(view, cylinder)), default=1)
+    yield from after_check.check_bite(cylinder, stretches, _check_u_mm(view) / math.sqrt(sizes))
+
+
+@fact
+def honing_doubts(view: View, cylinder: int) -> tuple[Doubt, ...]:
+    """The hone's checks of a cylinder against the last pass, the strokes told, and each other."""
+    logged, honed, bored = checks(view, cylinder), honed_stages(view, cylinder), bored_stages(view, cylinder)
+    out: list[Doubt] = []
+    if honed and passes_in_hand(view, cylinder) and bored and not logged[0].strokes:
+        out += after_check.check_bored(cylinder, bored[-1], honed[0])
+    out += _strokes(view, cylinder)
+    out += _bite(view, cylinder)
+    return tuple(out)
+
+
+@fact
+def typed_finals(view: View) -> dict[tuple[int, int, str], readings_check.Typing]:
+    """How the final readings were typed, by cylinder, depth and axis."""
+    out = {}
+    for where, value in view.all(READING.key).items():
+        at, typed = dict(where), getattr(value.entry, "typed", None)
+        if typed is not None and typed.typed_unit in DIALS:
+            key = int(at["cylinder"]), int(at["depth"]), str(at["axis"])
+            out[key] = readings_check.Typing(typed.text, convert(1.0, typed.typed_unit, "mm"))
+    return out
+
+
+@fact
+def final_reading_doubts(view: View) -> tuple[Doubt, ...]:
+    """The final readings as typed: finer than the gauge, or one bore's under another's number."""
+    typed = typed_finals(view)
+    out = list(readings_check.check_page(typed, key=READING.key))
+    for field in (
+        DIVISION,
+        worn_fields.DIVISION,
+    ):  # only one that was entered: the one assumed says nothing of this gauge
+        stated = view.get(field)
+        if stated is not None and stated.entered:
+            about = spot(field.key)
+            out += readings_check.check_division(
+                typed, division_mm=stated.value, key=READING.key, about=about, name="final.division"
+            )
+            break
+    return tuple(out)
+
+
+@fact
 def after_doubts(view: View) -> tuple[Doubt, ...]:
     """Every doubt about what was measured after the cut."""
-    return tuple(d for c in view.cylinders for d in (*grown_doubts(view, c), *finished_doubts(view, c)))
+    out = [*first_cut_doubts(view), *final_reading_doubts(view)]
+    for c in view.cylinders:
+        out += [*grown_doubts(view, c), *honing_doubts(view, c), *finished_doubts(view, c)]
+    return tuple(out)

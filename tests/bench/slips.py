@@ -144,9 +144,15 @@ class Person:
             return f"{value / 25.4:.2f}" if self.w.inch else f"{value:.1f}"
         if f.kind == "fine":
             return f"{value / 0.0254:.2f}" if self.w.inch else f"{value * 1000:.1f}"
+        if f.kind == "diff":
+            return f"{value / 0.0254:.1f}" if self.w.inch else f"{value:.3f}"
         if f.kind == "temperature":
             return f"{value:.0f}"
         return f"{value:g}"
+
+    def base_mm(self, key: str) -> float | None:
+        """What a dial counts from."""
+        return self.w.zero if FIELDS[key].kind == "deviation" and "reading" in key else None
 
     def put(self, key: str, value: float | str, **at: Any) -> None:
         f = FIELDS[key]
@@ -158,7 +164,7 @@ class Person:
     def type(self, key: str, text: str, **at: Any) -> None:
         """Enter a text as the pad would; a question counts as asked and leaves the right value to be typed."""
         f = FIELDS[key]
-        zero = self.w.zero if f.kind == "deviation" and "reading" in key else None
+        zero = self.base_mm(key)
         try:
             if understand is not None:
                 got = understand(text, f, self.job.view(), at, base_mm=zero, divisions_mm=0.01, **self.style())
