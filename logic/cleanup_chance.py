@@ -23,8 +23,8 @@ __all__ = ["CERTAIN", "UNMEASURED_SLOPE", "BoreLean", "CleanUp", "Piece", "WearS
 #: What somebody may know about where the metal went.
 KNOWN = ("unknown", "even", "one side", "swept")
 _ROOT_2, _ROOT_2PI = math.sqrt(2), math.sqrt(2 * math.pi)
-#: Beyond this many standard deviations nothing more is worked out.
-_FAR = 6.0
+#: Beyond this many standard deviations nothing more is worked out; beyond the second the normal's foot is flat.
+_FAR, _FLAT = 6.0, 5.0
 #: Slope that a face nobody measured may have, in either direction, standard uncertainty, mm per mm (common practice).
 UNMEASURED_SLOPE = constant("face.unmeasured_slope").value
 #: No probability is given as more than this: there is always some doubt.
@@ -126,6 +126,7 @@ def _blurred(pieces: Sequence[Piece], extra_u_mm: float, *, fixed: bool) -> tupl
 def _below(pieces: Sequence[_Blurred], x_mm: float, shift: float) -> float:
     """The distribution function of all pieces together at x, the shared error at ``shift`` standard deviations."""
     total = 0.0
+    erfc, exp = math.erfc, math.exp
     for start, end, weight, low, high, u, common in pieces:
         x = x_mm - shift * common
         if x >= end:
@@ -135,17 +136,15 @@ def _below(pieces: Sequence[_Blurred], x_mm: float, shift: float) -> float:
                 total += weight * (x - low) / (high - low)
                 continue
             a, b = (x - low) / u, (x - high) / u
-            total += weight * (normal_cdf((a + b) / 2) if a - b < 1e-4 else (_ramp(a) - _ramp(b)) / (a - b))
+            if a - b < 1e-4:
+                total += weight * normal_cdf((a + b) / 2)
+                continue
+            # the integral of the normal distribution function from b up to a; run thousands of times for a verdict
+            area = a if a > _FLAT else a * 0.5 * erfc(-a / _ROOT_2) + exp(-0.5 * a * a) / _ROOT_2PI
+            if b > -_FLAT:
+                area -= b if b > _FLAT else b * 0.5 * erfc(-b / _ROOT_2) + exp(-0.5 * b * b) / _ROOT_2PI
+            total += weight * area / (a - b)
     return total
-
-
-def _ramp(t: float) -> float:
-    """The integral of the normal distribution function up to t."""
-    if t > 8:
-        return t
-    if t < -8:
-        return 0.0
-    return t * 0.5 * math.erfc(-t / _ROOT_2) + math.exp(-0.5 * t * t) / _ROOT_2PI
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -289,7 +288,7 @@ def _shared_nodes(cleanups: Sequence[CleanUp], u_bored_mm: float) -> tuple[tuple
     blur = min(
         math.hypot(math.hypot(p.u_mm, u_bored_mm), (p.high_mm - p.low_mm) / 4) for c in cleanups for p in c.pieces
     )
-    step = min(1.0, max(0.1, blur / common))
+    step = 1.25 * min(1.0, max(0.1, blur / common))
     reach = int(4.5 / step)
     weights = [(i * step, math.exp(-0.5 * (i * step) ** 2)) for i in range(-reach, reach + 1)]
     total = sum(w for _, w in weights)
@@ -334,7 +333,7 @@ def _all_clean(cylinders: Sequence[tuple[CleanUp, float]], u_bored_mm: float) ->
 
 
 def needed_together(cleanups: Sequence[CleanUp], confidence: float, u_bored_mm: float = 0.0) -> float:
-    """The smallest one size at which all cylinders are clean with ``confidence``, to 0.1 µm.
+    """The smallest one size at which all cylinders are clean with ``confidence``, to 0.5 µm.
 
     It lies between the largest single need at ``confidence`` and the largest at
     ``confidence`` to the power 1/n, since errors that are shared can only help.
@@ -348,4 +347,4 @@ def needed_together(cleanups: Sequence[CleanUp], confidence: float, u_bored_mm: 
     for c in cleanups:
         if c.probability(high, u_bored_mm) < apart:
             high = c.needed_mm(apart, u_bored_mm)
-    return _solve(lambda x: together(cleanups, x, u_bored_mm), confidence, low - 1e-4, high + 1e-3, 1e-4)
+    return _solve(lambda x: together(cleanups, x, u_bored_mm), confidence, low - 1e-4, high + 1e-3, 5e-4)
