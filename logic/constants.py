@@ -160,6 +160,15 @@ _ELASTIC = (
     _row("shear.aluminium", L("Shear strength of an aluminium casting"), 120.0, "MPa", 90.0, 160.0),
     _row("shear.steel", L("Shear strength of a steel block"), 280.0, "MPa", 220.0, 350.0),
     _row(
+        "sleeve.fit_window",
+        L("Least range of interference that a small sleeve and its bore can be made and measured to"),
+        0.020,
+        "mm",
+        0.012,
+        0.030,
+        PRACTICE,
+    ),
+    _row(
         "sleeve.flattened_rz",
         L("Grooves of sleeve and bore together that a press fit flattens, Rz"),
         10.0,

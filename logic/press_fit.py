@@ -14,6 +14,7 @@ from .constants import constant
 __all__ = [
     "COLD_IRON_PER_K",
     "DRY_ICE_C",
+    "FIT_WINDOW_MM",
     "FLATTENED_MM",
     "GREY_IRON",
     "LEAST_FIT_PER_MM",
@@ -41,6 +42,9 @@ __all__ = [
 #: Default interference on diameter per millimetre of diameter, iron in iron (common practice).
 LEAST_FIT_PER_MM = constant("sleeve.fit_least").value
 MOST_FIT_PER_MM = constant("sleeve.fit_most").value
+#: The range from least to most is never narrower than this, mm: a small sleeve's share of its diameter is too fine
+#: a range to be made, or measured.
+FIT_WINDOW_MM = constant("sleeve.fit_window").value
 COLD_IRON_PER_K = constant("expansion.grey_iron_cold").value
 #: Interference lost where the surfaces are pressed together, on diameter.
 FLATTENED_MM = constant("sleeve.flattened_share").value * constant("sleeve.flattened_rz").value / 1000
@@ -138,7 +142,7 @@ class Sleeve:
 
     ``outside_mm`` (standard uncertainty ``u_outside_mm``) and ``inside_mm`` as measured
     before fitting, at 20 °C; ``length_mm`` in contact. ``fit_mm`` is the range of
-    interference on diameter, or None for the default per unit of diameter.
+    interference on diameter, or None for the default per unit of diameter (:data:`FIT_WINDOW_MM` wide at least).
     """
 
     outside_mm: float
@@ -161,7 +165,10 @@ class Sleeve:
     @property
     def interference_mm(self) -> tuple[float, float]:
         """Least and most interference on diameter, mm."""
-        return self.fit_mm or (LEAST_FIT_PER_MM * self.outside_mm, MOST_FIT_PER_MM * self.outside_mm)
+        if self.fit_mm is not None:
+            return self.fit_mm
+        least = LEAST_FIT_PER_MM * self.outside_mm
+        return least, max(MOST_FIT_PER_MM * self.outside_mm, least + FIT_WINDOW_MM)
 
     def interference_or(self, measured_mm: float | None) -> tuple[float, float]:
         """Least and most interference, mm: the measured one where there is one."""
@@ -183,6 +190,10 @@ class BoreFit:
     state: str
     has_mm: float | None = None
     u_mm: float | None = None
+
+    def decides(self, u_mm: float) -> bool:
+        """Whether a fit known to ``u_mm`` (standard uncertainty) can ever be called right: the range leaves room for it."""
+        return self.most_mm - self.least_mm > 4 * u_mm
 
 
 def bore_fit(sleeve: Sleeve, bored_mm: float | None, u_bored_mm: float) -> BoreFit:

@@ -147,19 +147,28 @@ def bore_for_sleeve(
         said = L("The interference is {low} to {high}.", low=low, high=high)
         assumptions.append(Assumption(said, "common practice"))
     verdict, line = _bore_said(found, gaps)
+    why = [
+        L(
+            "The sleeve measures {outside} outside; it is to be {low} to {high} larger than its bore.",
+            outside=Qty(sleeve.outside_mm, "size", sleeve.u_outside_mm),
+            low=low,
+            high=high,
+        )
+    ]
+    u = math.hypot(sleeve.u_outside_mm, u_bored_mm)
+    if not found.decides(u):
+        why.append(
+            L(
+                "Sleeve and bore are measured to ±{u} together: too coarse to call this fit right. Measure both finer, or widen the fit.",
+                u=Qty(2 * u, "fine"),
+            )
+        )
     return SleeveBore(
         key=f"sleeve.bore.{cylinder}",
         line=line,
         value=aim,
         verdict=verdict,
-        why=(
-            L(
-                "The sleeve measures {outside} outside; it is to be {low} to {high} larger than its bore.",
-                outside=Qty(sleeve.outside_mm, "size", sleeve.u_outside_mm),
-                low=low,
-                high=high,
-            ),
-        ),
+        why=tuple(why),
         figures=tuple(figures),
         assumptions=tuple(assumptions),
         cylinder=cylinder,

@@ -8,7 +8,9 @@ following a yes would scrap the bore, the piston or the fit.
 
 from __future__ import annotations
 
+import argparse
 import random
+from collections import Counter
 from collections.abc import Callable
 from dataclasses import dataclass, field
 from typing import Any, NamedTuple
@@ -19,7 +21,7 @@ from logic.setting import NextSetting
 from store.facts.final import base_mm
 from store.flow import work_of
 from store.sheets import sheet
-from tests.bench.slips import FIELDS, STOCK, AskedError, Person, World, plain, world
+from tests.bench.slips import FIELDS, STOCK, AskedError, Person, World, plain, wilson, world
 from tests.store.making import Making
 
 __all__ = ["CLEAN", "SLIPS", "outcome"]
@@ -639,3 +641,57 @@ def outcome(stage: Callable[..., None], rng: random.Random, slip: Change | None 
     except WrongGoError:
         return Outcome("wrong go")
     return Outcome("harmless")
+
+
+def tried(name: str, per_kind: int, seed: int = 1) -> Counter[str]:
+    """What became of so many jobs with one kind of slip."""
+    kind, counts = SLIPS[name], Counter[str]()
+    for i in range(per_kind):
+        rng = random.Random(f"{seed}/{name}/{i}")
+        counts[outcome(kind.stage, rng, None if kind.slip is None else kind.slip(rng), **kind.more()).what] += 1
+    return counts
+
+
+def clean(per_stage: int, seed: int = 1) -> tuple[Counter[str], list[str]]:
+    """What became of jobs without a slip, and what was asked in them."""
+    counts, said = Counter[str](), []
+    for name, stage in CLEAN.items():
+        for i in range(per_stage):
+            found = outcome(stage, random.Random(f"{seed}/clean/{name}/{i}"))
+            needless = found.what in ("asked", "held")
+            counts["asked" if needless else found.what] += 1
+            if needless:
+                said.append(f"{name}: {found.said}")
+    return counts, said
+
+
+def main() -> None:
+    reader = argparse.ArgumentParser(description=__doc__.splitlines()[0])
+    reader.add_argument("jobs", nargs="?", type=int, default=20, help="jobs for each kind of slip")
+    reader.add_argument("only", nargs="?", default="", help="kinds whose name holds this")
+    given = reader.parse_args()
+    names, total = ("asked", "held", "harmless", "wrong go"), Counter[str]()
+    print(f"{'slip':40}" + "".join(f"{n:>10}" for n in names))
+    for name in SLIPS:
+        if given.only in name:
+            counts = tried(name, given.jobs)
+            total.update(counts)
+            print(f"{name:40}" + "".join(f"{100 * counts[n] / given.jobs:9.1f}%" for n in names), flush=True)
+    n = sum(total.values())
+    low, high = wilson(total["wrong go"], n)
+    print(
+        f"\nwrong go: {100 * total['wrong go'] / max(1, n):.2f} % of {n} slipped jobs ({100 * low:.2f} to {100 * high:.2f})"
+    )
+    counts, said = clean(4 * given.jobs)
+    n = sum(counts.values())
+    low, high = wilson(counts["asked"], n)
+    print(
+        f"needless questions: {100 * counts['asked'] / n:.2f} % of {n} clean jobs ({100 * low:.2f} to {100 * high:.2f});"
+        f" wrong go in {100 * counts['wrong go'] / n:.2f} %"
+    )
+    for line in said[:20]:
+        print("  ", line)
+
+
+if __name__ == "__main__":
+    main()

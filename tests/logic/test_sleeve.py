@@ -126,6 +126,19 @@ def test_size_to_bore_by_hand():
     assert (mine.least_mm, mine.most_mm) == pytest.approx((79.97, 79.98))
 
 
+@pytest.mark.parametrize("outside", [30.0, 40.0, 50.0, 60.0])
+def test_a_small_sleeve_has_a_fit_that_can_be_made_and_called_right(outside):
+    small = Sleeve(outside_mm=outside, inside_mm=outside - 4, length_mm=60.0)
+    b = bore_for_sleeve(1, small)
+    # 0.0003 of the diameter would be 9 to 18 µm; 20 µm at least (common practice, no source)
+    assert b.most_mm - b.least_mm == pytest.approx(0.020) and outside - b.most_mm == pytest.approx(0.0004 * outside)
+    assert bore_for_sleeve(1, small, bored_mm=b.aim_mm).verdict == Verdict.GO
+    # 4 u = 4 √(3² + 3²) µm = 17 µm: a stated fit of 15 µm cannot be called right, and that is said
+    narrow = Sleeve(outside_mm=outside, inside_mm=outside - 4, length_mm=60.0, fit_mm=(0.015, 0.030))
+    found = bore_for_sleeve(1, narrow, bored_mm=outside - 0.0225)
+    assert found.verdict == Verdict.MAYBE and any("too coarse" in str(w) for w in found.why)
+
+
 @pytest.mark.parametrize(
     ("bored", "verdict"),
     [
