@@ -318,8 +318,15 @@ def passes(
 def _bored(plan: PassPlan, left_mm: float | None, least_hone_mm: float, within: Assumption) -> Passes:
     """What to say of a bore that has nothing left to bore; ``left_mm`` is what is there for the hone."""
     over = Qty(-plan.stock_mm, "diff")
-    if plan.state == "at size":
+    if plan.state == "at size" and (left_mm is None or left_mm >= least_hone_mm):
         line, verdict = L("At size: nothing left to bore."), Verdict.GO
+    elif plan.state == "at size":
+        verdict = Verdict.MAYBE
+        line = L(
+            "At size, but {left} is all that is left for the hone, which should take off {least} at least.",
+            left=Qty(left_mm, "diff"),
+            least=Qty(least_hone_mm, "diff"),
+        )
     elif left_mm is not None and left_mm >= least_hone_mm:
         verdict = Verdict.MAYBE
         line = L(

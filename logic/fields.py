@@ -45,6 +45,9 @@ class Field:
     ``card`` is the role of the kit card ("bar", "hone", "gauge", "micrometer") that may
     hold the value under the same key: what is entered in the job wins over the card, and
     the card over the default.
+
+    ``beside`` are (key, choice) of the fields without which a value changes nothing, "" for any
+    value of theirs; ``below`` is the key of the upper limit where this is a lower one.
     """
 
     key: str
@@ -61,6 +64,8 @@ class Field:
     over: bool = False
     formula: str = ""
     card: str = ""
+    beside: tuple[tuple[str, str], ...] = ()
+    below: str = ""
 
     def __post_init__(self) -> None:
         if self.kind not in KINDS and self.kind not in ("choice", "text"):

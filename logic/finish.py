@@ -205,6 +205,14 @@ def judged(measured_um: Mapping[str, float], limits: Mapping[str, Limits], u_rel
     return FinishJudged(chances=chances, worst=worst, near_um=band.high_um if high else band.low_um, high=high)
 
 
+def _wanted(parameter: str, value: Qty, band: Limits) -> Line:
+    """One parameter against its limits, the open one left out."""
+    said = {"what": PARAMETERS[parameter], "value": value, "low": Qty(band.low_um, "rough")}
+    if math.isinf(band.high_um):
+        return L("{what}: {value}, from {low} up is wanted.", **said)
+    return L("{what}: {value}, from {low} to {high} is wanted.", **said, high=Qty(band.high_um, "rough"))
+
+
 def accept(
     measured_um: Mapping[str, float],
     limits: Mapping[str, Limits],
@@ -224,8 +232,7 @@ def accept(
     if found is None:
         return None
     roughness = {k: Qty(measured_um[k], "rough", u_relative * measured_um[k]) for k in found.chances}
-    value, band = roughness[found.worst], limits[found.worst]
-    why: tuple[Line, ...] = ()
+    value = roughness[found.worst]
     if found.chance >= confidence:
         verdict, sure = Verdict.GO, found.chance
         line = L("The finish will do.")
@@ -235,21 +242,13 @@ def accept(
     else:
         verdict, sure = Verdict.MAYBE, max(found.chance, 1.0 - found.chance)
         line = L("Too close to call: measure {what} again at three more places.", what=PARAMETERS[found.worst])
-        why = (
-            L(
-                "It read {value}, from {low} to {high} is wanted.",
-                value=value,
-                low=Qty(band.low_um, "rough"),
-                high=Qty(band.high_um, "rough"),
-            ),
-        )
     return Finish(
         key="finish.accept",
         line=line,
         value=value,
         verdict=verdict,
         confidence=sure,
-        why=why,
+        why=tuple(_wanted(k, q, limits[k]) for k, q in roughness.items()),
         figures=tuple(Figure(k, PARAMETERS[k], q) for k, q in roughness.items()),
         assumptions=(Assumption(L("A measured roughness is good to about {u}.", u=Qty(2 * u_relative, "percent"))),),
         influences=(Influence(L("The spread of the finish over the bore"), 1.0),),

@@ -32,6 +32,7 @@ from ..graph import fact
 from ..view import View, place
 from .block import bore_length_mm
 from .evidence_after import DIALS, after_doubts
+from .evidence_idle import idle_doubts
 from .gauging import budget, depths
 from .oversize import step_of_mm, steps_mm
 from .pistons import clearance_mm, duty, measured_piston
@@ -212,6 +213,7 @@ def raised(view: View) -> tuple[Doubt, ...]:
     out += piston_doubts(view)
     out += clearance_doubts(view)
     out += after_doubts(view)
+    out += idle_doubts(view)
     return tuple(out)
 
 

@@ -231,6 +231,7 @@ SIDE = DefaultSelect(
 )
 OFFSET = Number(
     key="bore.offset",
+    beside=(("bore.side", "swept"),),
     label=L("Offset of the worn bore's centre"),
     kind="diff",
     help=L(

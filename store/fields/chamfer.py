@@ -48,6 +48,7 @@ TOUCH_U = DefaultNumber(
 )
 TOUCH = Number(
     key="chamfer.touch",
+    beside=(("chamfer.stopped", ""),),
     label=L("Dial at first touch"),
     kind="size",
     help=L(

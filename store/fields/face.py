@@ -138,6 +138,7 @@ DIRT = DefaultNumber(
 )
 FOOT_X = Number(
     key="face.foot_x",
+    beside=(("face.foot_y", ""),),
     label=L("Foot, along the block"),
     kind="place",
     help=L(
@@ -150,6 +151,7 @@ FOOT_X = Number(
 )
 FOOT_Y = Number(
     key="face.foot_y",
+    beside=(("face.foot_x", ""),),
     label=L("Foot, across the block"),
     kind="place",
     help=L("From the bore's centre, plus to the left as you look from the rear to the front."),

@@ -19,6 +19,7 @@ BAND = DefaultNumber(
 )
 MARK = Text(
     key="fitting.mark",
+    beside=(("fitting.grade", ""),),
     label=L("Grade marked on the piston"),
     help=L("The letter or colour on the crown, where pistons come graded."),
     at=("cylinder",),
@@ -26,6 +27,7 @@ MARK = Text(
 )
 GRADE = Text(
     key="fitting.grade",
+    beside=(("fitting.grade_low", ""), ("fitting.grade_high", "")),
     label=L("Grade"),
     help=L("As it is marked on the crown and named in the maker's list."),
     at=("grade",),
@@ -33,6 +35,8 @@ GRADE = Text(
 )
 GRADE_LOW = Number(
     key="fitting.grade_low",
+    beside=(("fitting.grade", ""), ("fitting.grade_high", "")),
+    below="fitting.grade_high",
     label=L("Smallest piston of this grade"),
     kind="size",
     help=L("From the maker's list, at the gauge point."),
@@ -43,6 +47,7 @@ GRADE_LOW = Number(
 )
 GRADE_HIGH = Number(
     key="fitting.grade_high",
+    beside=(("fitting.grade", ""), ("fitting.grade_low", "")),
     label=L("Largest piston of this grade"),
     kind="size",
     help=L("From the maker's list, at the gauge point."),
@@ -81,6 +86,7 @@ SCALE_U = DefaultNumber(
 )
 SPIN = Number(
     key="fitting.spin",
+    beside=(("fitting.weight", ""),),
     label=L("Fastest the engine turns"),
     kind="spin",
     help=L("Shows what the difference in weight does at that speed. It needs the stroke as well."),

@@ -242,11 +242,12 @@ LIMITS = {
         key=f"hone.{key}_{side}",
         label=L("{what}, at least", what=label) if side == "low" else L("{what}, at most", what=label),
         kind="rough",
-        help=L("The ring maker's figure, if you have it. Left out, it goes by the face of the ring."),
+        help=L("The ring maker's figure, held against what you measured. Left out, it goes by the ring's face."),
         low=0.0,
         high=20.0,
         optional=True,
         source="from memory",
+        below=f"hone.{key}_high" if side == "low" else "",
     )
     for key, label in finish.PARAMETERS.items()
     for side in ("low", "high")

@@ -103,6 +103,7 @@ WALL_TEMPERATURE = Number(
 )
 LEAST = Number(
     key="rings.least",
+    below="rings.widest",
     label=L("Least gap the maker gives"),
     kind="diff",
     help=L("For this ring, in this bore. It takes the place of the share of the bore."),

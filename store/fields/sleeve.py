@@ -75,6 +75,7 @@ BORED = Number(
 )
 LEAST_FIT = Number(
     key="sleeve.fit_least",
+    below="sleeve.fit_most",
     label=L("Least interference"),
     kind="diff",
     help=L(

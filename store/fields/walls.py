@@ -21,6 +21,7 @@ READING = Number(
 )
 KNOWN = Number(
     key="wall.known",
+    beside=(("wall.shown", ""),),
     label=L("Known thickness"),
     kind="wall",
     help=L(
@@ -33,6 +34,7 @@ KNOWN = Number(
 )
 SHOWN = Number(
     key="wall.shown",
+    beside=(("wall.known", ""),),
     label=L("What the gauge shows there"),
     kind="wall",
     help=L(
@@ -85,6 +87,7 @@ THRUST = Select(
 )
 MINIMUM_THRUST = Number(
     key="wall.minimum_thrust",
+    beside=(("wall.thrust", ""),),
     label=L("Least wall on the thrust side"),
     kind="wall",
     help=L("Some makers want more there. Left out, the same minimum holds all round."),

@@ -17,7 +17,7 @@ from ..fields.compression import STROKE
 from ..fields.fitting import BAND, GRADE, GRADE_HIGH, GRADE_LOW, MARK, SCALE_U, SPIN, SPREAD, WEIGHT
 from ..fields.sizes import FITTED
 from ..places import cylinder_places, place_name
-from ..view import View
+from ..view import View, place
 from .base import Group, Sheet, Work
 from .gates import waits_for_final
 
@@ -91,6 +91,13 @@ def _weighed(view: View) -> list[Result]:
     ]
 
 
+def _unweighed(view: View) -> tuple[tuple[str, Mapping[str, Any]], ...]:
+    """The weights still to come once one piston was weighed: a few say nothing of the set."""
+    weighed = view.all(WEIGHT)
+    unknown = [{"cylinder": c} for c in view.cylinders if place({"cylinder": c}) not in weighed]
+    return tuple((WEIGHT.key, at) for at in unknown) if weighed else ()
+
+
 def _unpaired(view: View, measured: set[int], clearance: float | None) -> Line | None:
     """What must be known before pistons and bores can be paired; None where nothing is missing."""
     if len(measured) < len(view.cylinders):
@@ -111,14 +118,17 @@ def work(view: View) -> Work:
     pistons, clearance = measured_pistons(view), clearance_mm(view)
     results = [*_graded(view, pistons, clearance), *_weighed(view)]
     blocked = _unpaired(view, {p.number for p in pistons}, clearance)
+    missing = _unweighed(view)
     if clearance is None or blocked is not None:
-        return Work(results=tuple(results), blocked=blocked)
+        return Work(results=tuple(results), missing=missing, blocked=blocked)
     pairs = _paired(view, pistons, clearance)
     if not pairs and not results:
         return Work(blocked=L("Bore the cylinders first: their sizes decide which piston goes where."))
     return Work(
         results=(*pairs, *results),
+        missing=missing,
         done=bool(pairs)
+        and not missing
         and len(_finished(view)) == len(view.cylinders)
         and all(r.verdict in (Verdict.GO, Verdict.INFO) for r in (*pairs, *results)),
     )
