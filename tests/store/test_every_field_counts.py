@@ -129,7 +129,9 @@ PASSES = (NOMINAL + 0.4, FINISHED - 0.0762)
 
 
 def fields():
-    return declared()
+    """What the steps ask. What belongs to no step (a machine's record across jobs) is tried with it."""
+    asked = {key for s in all_sheets() for key in s.fields}
+    return {key: f for key, f in declared().items() if key in asked}
 
 
 def usual(f, at):
@@ -165,7 +167,8 @@ def usual(f, at):
         return "yes"
     if f.key == "clamp.grade":
         return "8.8"
-    return USUAL.get(f.key, f.default)
+    first = f.choices[0].value if f.choices else None
+    return USUAL.get(f.key, first if f.default is None else f.default)
 
 
 #: How many of each there are in a whole job.
