@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from .result import Assumption, Caution, Figure, Result, Verdict
 from .say import L, Line, Qty
 
-__all__ = ["ANSWERS", "tally"]
+__all__ = ["ANSWERS", "afterwards", "tally"]
 
 #: The answers to one check.
 ANSWERS = ("yes", "no", "none")
@@ -66,4 +66,38 @@ def tally(key: str, items: Sequence[tuple[Line, str | None]], *, cautions: tuple
         ),
         assumptions=(Assumption(L("Each answer was given after looking, not from memory."), "entered"),),
         cautions=cautions,
+    )
+
+
+#: What is said of retightening the head, by the answer.
+_RETORQUE = {
+    "never": L("The head is not retightened with this gasket."),
+    "cold": L("Retighten the head after the first warm run, when it is cold again."),
+    "later": L("Retighten the head after the running-in, cold."),
+}
+
+
+def afterwards(*, retorque: str | None, retorque_on: str | None, oil_on: str | None, run_in: str | None) -> Result:
+    """What the customer does after the handover: running-in, retightening, first oil change.
+
+    ``retorque`` is "never", "cold", "later" or None; the others are what the person wrote, or
+    None. Raises ValueError for another ``retorque``.
+    """
+    if retorque is not None and retorque not in _RETORQUE:
+        raise ValueError(f"no such answer: {retorque!r}")
+    usual = L("Running-in: load gently, vary the speed, no long idling, no full throttle for the first hours.")
+    why = [
+        *((_RETORQUE[retorque],) if retorque else ()),
+        *((L("Retighten on or at: {when}", when=retorque_on),) if retorque_on and retorque != "never" else ()),
+        *((L("First oil change on or at: {when}", when=oil_on),) if oil_on else ()),
+    ]
+    return Result(
+        key="clean.afterwards",
+        line=L("Running-in: {words}", words=run_in) if run_in else usual,
+        why=tuple(why),
+        assumptions=(
+            Assumption(L("As the maker of the rings says."), "entered")
+            if run_in
+            else Assumption(L("The ring maker's own advice comes first.")),
+        ),
     )

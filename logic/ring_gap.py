@@ -86,13 +86,13 @@ def duty(key: str, cooling: str = "water") -> Duty:
     return Duty(d.key, d.label, d.top + AIR_MORE, d.second + AIR_MORE, d.ring_c + AIR_RING_K, d.wall_c + AIR_WALL_K)
 
 
-def role_of(ring: int, compression: int, *, rails: bool) -> str:
+def role_of(ring: int, compression: int, *, rails: bool, oil_rings: int = 1) -> str:
     """What ring number ``ring`` (from 1 at the crown) is: "top", "second", "cast_oil" or "rail".
 
     ``compression`` is how many compression rings a piston has; below them come two
-    steel rails (``rails``) or one cast ring. Raises ValueError for a ring that is not there.
+    steel rails (``rails``) or one cast ring, and so for each of ``oil_rings``. Raises ValueError for a ring that is not there.
     """
-    if not 1 <= ring <= compression + (2 if rails else 1):
+    if not 1 <= ring <= compression + (2 if rails else 1) * oil_rings:
         raise ValueError(f"there is no ring {ring} on this piston")
     if ring > compression:
         return "rail" if rails else "cast_oil"

@@ -56,15 +56,19 @@ __all__ = [
 ]
 
 
-def ring_name(ring: int, compression: int, *, rails: bool) -> Line:
+def ring_name(ring: int, compression: int, *, rails: bool, oil_rings: int = 1) -> Line:
     """Ring number ``ring`` in words. Raises ValueError as :func:`role_of` does."""
-    role = role_of(ring, compression, rails=rails)
+    role = role_of(ring, compression, rails=rails, oil_rings=oil_rings)
     if role == "top":
         return L("top ring")
+    below = ring - compression
     if role == "cast_oil":
-        return L("oil ring")
+        return L("oil ring") if oil_rings == 1 else L("oil ring {n}", n=below)
     if role == "rail":
-        return L("upper oil rail") if ring == compression + 1 else L("lower oil rail")
+        if oil_rings == 1:
+            return L("upper oil rail") if below == 1 else L("lower oil rail")
+        which, n = below % 2, (below + 1) // 2
+        return L("upper rail of oil ring {n}", n=n) if which else L("lower rail of oil ring {n}", n=n)
     return L("second ring") if ring == 2 else L("ring {ring} from the top", ring=ring)
 
 

@@ -2,15 +2,18 @@
 
 from __future__ import annotations
 
+import math
+
 from logic import cleanup, face
+from logic.constants import constant
 
 from ..fields.bores import CENTRED
-from ..fields.face import FIRST, HEIGHT, HEIGHT_U, LIMIT, REMEDY, SKIM, X, Y
+from ..fields.face import FIRST, HEIGHT, HEIGHT_U, LIMIT, REMEDY, SKIM, TAKEN, X, Y
 from ..graph import fact
 from ..view import View
 from .block import bore_length_mm, spacing_mm
 
-__all__ = ["bore_lean", "bore_places_mm", "fitted", "lean", "lean_as_found", "skim_mm", "skim_plan"]
+__all__ = ["bore_lean", "bore_places_mm", "fitted", "lean", "lean_as_found", "skim_mm", "skim_plan", "taken_u_mm"]
 
 
 @fact
@@ -38,7 +41,14 @@ def fitted(view: View) -> face.Face | None:
     spots = _spots(view)
     if len({s[:2] for s in spots}) < 2:
         return None
-    return face.survey(spots, u_mm=view.number(HEIGHT_U))
+    return face.survey(spots, u_mm=math.hypot(view.number(HEIGHT_U), taken_u_mm(view)))
+
+
+@fact
+def taken_u_mm(view: View) -> float:
+    """The standard uncertainty that comes with what the heights were taken from, beside their own."""
+    where = view.choice(TAKEN)
+    return 0.0 if where in (None, "bar") else constant(f"face.{where}_u").value
 
 
 @fact

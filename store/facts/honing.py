@@ -7,6 +7,7 @@ from logic.result import Verdict
 from logic.temperature import read_at_20
 
 from ..fields.hone import (
+    ACROSS,
     BAND,
     BELOW_STONES,
     BLOCK_C,
@@ -33,6 +34,7 @@ from .block import block_expansion_per_k, bore_length_mm
 from .oversize import hone_stock_mm
 from .passes import bored_now_mm
 from .sizes import bored_mm, finished_mm
+from .strip import stepped
 
 __all__ = [
     "DEPTHS",
@@ -51,6 +53,7 @@ __all__ = [
     "split",
     "start_check",
     "stroke",
+    "two_axes_mm",
     "whole_check",
 ]
 
@@ -104,11 +107,27 @@ def check_temperature_c(view: View, cylinder: int, number: int) -> float:
 def _sizes(view: View, cylinder: int, number: int) -> dict[int, float]:
     """What a check measured, by depth, at 20 °C."""
     warm, alpha = check_temperature_c(view, cylinder, number), block_expansion_per_k(view)
-    return {
-        d: read_at_20(read, block_c=warm, alpha_block_per_k=alpha, master_c=view.number(ZERO_C))
-        for d in range(1, DEPTHS + 1)
-        if (read := view.number(SIZE, cylinder=cylinder, check=number, depth=d)) is not None
-    }
+    found: dict[int, float] = {}
+    for d in range(1, DEPTHS + 1):
+        read = view.number(SIZE, cylinder=cylinder, check=number, depth=d)
+        other = view.number(ACROSS, cylinder=cylinder, check=number, depth=d)
+        if read is not None:
+            mean = read if other is None else (read + other) / 2
+            found[d] = read_at_20(mean, block_c=warm, alpha_block_per_k=alpha, master_c=view.number(ZERO_C))
+    return found
+
+
+@fact
+def two_axes_mm(view: View, cylinder: int) -> dict[int, tuple[float, float]]:
+    """The last check's readings where both axes were read, (across, along the crank), as read, by depth."""
+    logged = checks_logged(view, cylinder)
+    out: dict[int, tuple[float, float]] = {}
+    for d in range(1, DEPTHS + 1) if logged else ():
+        at = {"cylinder": cylinder, "check": logged[-1], "depth": d}
+        one, other = view.number(SIZE, **at), view.number(ACROSS, **at)
+        if one is not None and other is not None:
+            out[d] = (one, other)
+    return out
 
 
 @fact
@@ -185,12 +204,13 @@ def progress(view: View, cylinder: int) -> hone_progress.Progress | None:
 
 @fact
 def stroke(view: View) -> hone_plan.Stroke:
-    """Stroke and overrun for the job's bores."""
+    """Stroke and overrun for the job's bores; over a step at the bottom there is no room unless it was measured."""
+    clear = view.number(CLEAR)
     return hone_plan.stroke(
         bore_length_mm(view),
         view.number(STONE),
         share=view.number(OVERRUN),
-        clear_below_mm=view.number(CLEAR),
+        clear_below_mm=0.0 if clear is None and stepped(view) else clear,
         below_stones_mm=view.number(BELOW_STONES),
     )
 

@@ -9,6 +9,7 @@ from ..fields.rings import (
     COMPRESSION_RINGS,
     LEAST,
     OIL_RING,
+    OIL_RINGS,
     RING_TEMPERATURE,
     SECOND_SHARE,
     TOP_SHARE,
@@ -28,9 +29,14 @@ __all__ = ["ring_duty", "ring_heat", "ring_limits", "rings_of"]
 def rings_of(view: View) -> tuple[tuple[int, Line, str], ...]:
     """The rings of one piston as (number from the crown, name, role)."""
     compression, rails = int(view.number(COMPRESSION_RINGS)), view.choice(OIL_RING) == "rails"
-    count = compression + (2 if rails else 1)
+    oil = int(view.number(OIL_RINGS))
+    count = compression + (2 if rails else 1) * oil
     return tuple(
-        (n, rings.ring_name(n, compression, rails=rails), rings.role_of(n, compression, rails=rails))
+        (
+            n,
+            rings.ring_name(n, compression, rails=rails, oil_rings=oil),
+            rings.role_of(n, compression, rails=rails, oil_rings=oil),
+        )
         for n in range(1, count + 1)
     )
 

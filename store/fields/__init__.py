@@ -13,12 +13,14 @@ __all__ = ["MODULES", "declare", "declared"]
 
 #: The modules of this package, in the order of the work.
 MODULES = (
+    "strip",
     "bores",
     "walls",
     "face",
     "sweep",
     "oversize",
     "sleeve",
+    "parts",
     "sizes",
     "clamp",
     "cut",

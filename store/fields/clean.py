@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from logic.fields import Choice, Select
+from logic.fields import Choice, Select, Text
 from logic.say import L, Line
 
-__all__ = ["CHECKS", "CLEANING", "HANDOVER"]
+__all__ = ["CHECKS", "CLEANING", "DATES", "HANDOVER", "OIL_ON", "RETORQUE", "RETORQUE_ON", "RUN_IN"]
 
 _ANSWERS = (
     Choice("yes", L("Yes")),
@@ -21,7 +21,7 @@ def _check(name: str, label: Line, told: Line) -> Select:
 CLEANING = (
     _check(
         "chips",
-        L("Chips and grit are out of the crankcase"),
+        L("Swarf and grit are out of the crankcase"),
         L(
             "Lift the covers from the crank and look from below with a lamp and a mirror. Collect and wipe; do not blow it about."
         ),
@@ -47,8 +47,8 @@ CLEANING = (
     ),
     _check(
         "jackets",
-        L("Water jackets are free of chips and scale"),
-        L("Look in through the deck and flush both ways. Chips left here end up in the radiator."),
+        L("Water jackets are free of swarf and scale"),
+        L("Look in through the deck and flush both ways. Swarf left here ends up in the radiator."),
     ),
     _check(
         "core_plugs",
@@ -98,3 +98,33 @@ HANDOVER = (
     ),
 )
 CHECKS = (*CLEANING, *HANDOVER)
+RETORQUE = Select(
+    key="clean.retorque",
+    label=L("Head to be retightened"),
+    help=L("As the gasket's maker says. It goes into the report with the date."),
+    optional=True,
+    choices=(
+        Choice("never", L("Not with this gasket")),
+        Choice("cold", L("After the first warm run, cold again")),
+        Choice("later", L("After the running-in")),
+    ),
+)
+RETORQUE_ON = Text(
+    key="clean.retorque_on",
+    label=L("Retighten on or at"),
+    help=L("A date, a mileage or hours, as you tell the customer."),
+    optional=True,
+)
+OIL_ON = Text(
+    key="clean.oil_on",
+    label=L("First oil change on or at"),
+    help=L("A date, a mileage or hours, as you tell the customer."),
+    optional=True,
+)
+RUN_IN = Text(
+    key="clean.run_in",
+    label=L("Running-in"),
+    help=L("The ring maker's words. Left out, the usual advice is given."),
+    optional=True,
+)
+DATES = (RETORQUE, RETORQUE_ON, OIL_ON, RUN_IN)

@@ -25,6 +25,7 @@ __all__ = [
     "METER",
     "MOTOR",
     "NOSE",
+    "ORDER",
     "PRESENT",
     "RESOLUTION",
     "SETTING",
@@ -260,6 +261,13 @@ MEASURED = Number(
     high=400.0,
     at=("cylinder", "pass"),
     over=True,
+)
+ORDER = DefaultSelect(
+    key="cut.order",
+    label=L("Order of the bores"),
+    help=L("Every second one first gives each time to cool before its neighbour is cut."),
+    default="row",
+    choices=(Choice("row", L("As they stand")), Choice("spread", L("Every second one first"))),
 )
 WARM = Number(
     key="cut.temperature",

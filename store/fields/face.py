@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from logic.constants import constant
-from logic.fields import Choice, DefaultNumber, DefaultSelect, Number
+from logic.fields import Choice, DefaultNumber, DefaultSelect, Number, Select
 from logic.say import L
 
 __all__ = [
@@ -18,6 +18,7 @@ __all__ = [
     "LIMIT",
     "REMEDY",
     "SKIM",
+    "TAKEN",
     "X",
     "Y",
 ]
@@ -64,6 +65,17 @@ HEIGHT_U = DefaultNumber(
     low=0.0005,
     high=0.2,
     default=constant("face.height_u").value,
+)
+TAKEN = Select(
+    key="face.taken",
+    label=L("Heights taken from"),
+    help=L("Crank in place: measure down to the main journals, front and rear, less half the journal."),
+    optional=True,
+    choices=(
+        Choice("bar", L("A bar in the mains")),
+        Choice("journals", L("The main journals, crank in")),
+        Choice("rail", L("The sump rail")),
+    ),
 )
 LIMIT = DefaultNumber(
     key="face.limit",

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from logic import finish, hone_plan
-from logic.fields import Choice, DefaultNumber, DefaultSelect, Number
+from logic.fields import Choice, DefaultNumber, DefaultSelect, Number, Select
 from logic.say import L
 
 from .bores import zero_temperature
 
 __all__ = [
+    "ACROSS",
     "ANGLE",
     "BAND",
     "BELOW_STONES",
@@ -16,11 +17,13 @@ __all__ = [
     "CLEAR",
     "FACE",
     "FINISH_U",
+    "FLUID",
     "GRIT",
     "GRITS",
     "LIMITS",
     "MEASURED",
     "OVERRUN",
+    "PLATE",
     "RATE",
     "REPEAT",
     "SHARED",
@@ -141,6 +144,31 @@ ANGLE = DefaultNumber(
     low=22.5,
     high=44.5,
     default=hone_plan.CROSSHATCH.value,
+)
+PLATE = Select(
+    key="hone.plate",
+    label=L("Torque plate"),
+    help=L("A thick plate tightened like the head, so that the bore is honed in the shape it runs in."),
+    optional=True,
+    choices=(Choice("yes", L("On while honing")), Choice("no", L("None")), Choice("none", L("Not needed here"))),
+)
+FLUID = Select(
+    key="hone.fluid",
+    label=L("What the stones run in"),
+    help=L("Honing oil keeps the stones open. The maker of the stones comes first."),
+    optional=True,
+    choices=(Choice("oil", L("Honing oil")), Choice("paraffin", L("Paraffin")), Choice("dry", L("Dry"))),
+)
+ACROSS = Number(
+    key="hone.across",
+    label=L("Same depth, along the crank"),
+    kind="size",
+    help=L("A second reading at right angles. The mean counts, and the two show whether it is round."),
+    low=20.0,
+    high=500.0,
+    at=("cylinder", "check", "depth"),
+    over=True,
+    optional=True,
 )
 REPEAT = DefaultNumber(
     key="hone.repeat",

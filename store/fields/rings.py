@@ -12,6 +12,7 @@ __all__ = [
     "GAP",
     "LEAST",
     "OIL_RING",
+    "OIL_RINGS",
     "READ_IN",
     "RING_TEMPERATURE",
     "SECOND_SHARE",
@@ -38,6 +39,15 @@ OIL_RING = DefaultSelect(
     ),
     default="rails",
     choices=(Choice("rails", L("Two steel rails")), Choice("cast", L("One iron ring"))),
+)
+OIL_RINGS = DefaultNumber(
+    key="rings.oil_rings",
+    label=L("Oil rings on a piston"),
+    kind="count",
+    help=L("Some have a second one below the pin. Each is measured."),
+    low=1,
+    high=2,
+    default=1,
 )
 TOP_SHARE = Number(
     key="rings.top_share",

@@ -12,12 +12,14 @@ __all__ = ["HEADLINE", "NAMES", "Group", "Risk", "Sheet", "Work", "all_sheets", 
 
 #: Module of each step, in the order the work is done. A module defines ``SHEET``. See :func:`register`.
 NAMES = [
+    "strip",
     "bores",
     "walls",
     "sweep",
     "oversize",
     "sleeve",
     "compression",
+    "parts",
     "sizes",
     "face",
     "clamp",

@@ -108,7 +108,7 @@ class Sheet:
     """
 
     key: str
-    order: int
+    order: float
     title: Line
     purpose: Line
     groups: tuple[Group, ...]

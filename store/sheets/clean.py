@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from logic.cautions import for_sheet
-from logic.checklist import tally
+from logic.checklist import afterwards, tally
 from logic.result import Verdict
 from logic.say import L
 
-from ..fields.clean import CHECKS, CLEANING, HANDOVER
+from ..fields.clean import CHECKS, CLEANING, DATES, HANDOVER, OIL_ON, RETORQUE, RETORQUE_ON, RUN_IN
 from ..view import View
 from .base import Group, Sheet, Work
 from .gates import waits_for_rings
@@ -19,8 +19,14 @@ def work(view: View) -> Work:
     """How many checks are settled, and what is still to be put right."""
     answers = [(field.label, view.choice(field)) for field in CHECKS]
     result = tally("clean", answers, cautions=CAUTIONS)
+    after = afterwards(
+        retorque=view.choice(RETORQUE),
+        retorque_on=view.text(RETORQUE_ON),
+        oil_on=view.text(OIL_ON),
+        run_in=view.text(RUN_IN),
+    )
     return Work(
-        results=(result,),
+        results=(result, after),
         missing=tuple((field.key, {}) for field in CHECKS if view.choice(field) is None),
         done=result.verdict == Verdict.GO,
         cautions=CAUTIONS,
@@ -36,6 +42,7 @@ SHEET = Sheet(
     groups=(
         Group(key="cleaning", title=L("Cleaning"), fields=CLEANING),
         Group(key="handover", title=L("Handover"), fields=HANDOVER),
+        Group(key="dates", title=L("Afterwards"), fields=DATES),
     ),
     work=work,
     minutes=(45, 0),

@@ -9,6 +9,7 @@ from logic import cutting, setting
 from logic.cautions import for_sheet
 from logic.result import Result, Verdict
 from logic.say import L, Line
+from logic.teardown import order_said
 from logic.temperature import as_shown_mm
 
 from ..facts.bias import (
@@ -28,6 +29,7 @@ from ..facts.load import cutting_force_n, heaviest, largest_pass_mm, passes_left
 from ..facts.passes import bored_now_mm, edge_log, next_entry, passes_in_hand, passes_logged, size_now_mm
 from ..facts.sizes import bar_mm
 from ..facts.sleeves import Stage, sleeved, stage
+from ..facts.strip import order_of_boring
 from ..fields.cut import (
     BAR,
     BLOCK_C,
@@ -44,6 +46,7 @@ from ..fields.cut import (
     METER,
     MOTOR,
     NOSE,
+    ORDER,
     PRESENT,
     RESOLUTION,
     SETTING,
@@ -130,7 +133,7 @@ def _usual_cut_mm(view: View) -> float | None:
 
 def _now(view: View, plans: dict[int, cutting.Passes]) -> list[Result]:
     """What to do next at the machine: a trial cut, or the setting for the next pass of the bore in hand."""
-    open_bores = [c for c in plans if plans[c].passes]
+    open_bores = [c for c in order_of_boring(view) if c in plans and plans[c].passes]
     if not open_bores:
         return []
     begun = [c for c in open_bores if passes_in_hand(view, c)]
@@ -189,6 +192,8 @@ def _machine(view: View, plans: dict[int, cutting.Passes]) -> list[Result]:
     """The load, the bias, the edge, the time, the finish and the height of the tip."""
     results: list[Result] = []
     load, learned = heaviest(view), bias(view)
+    if view.choice(ORDER) == "spread" and len(view.cylinders) > 1:
+        results.append(order_said(order_of_boring(view)))
     if load is not None:
         results.append(load)
     if learned.known:
@@ -245,7 +250,7 @@ SHEET = Sheet(
             help=L("Log the setting before the cut and the size after it. Every pair makes the next setting surer."),
         ),
         Group(key="present", title=L("Before boring"), fields=(PRESENT,), places=cylinder_places, name=place_name),
-        Group(key="micrometer", title=L("Setting the cutter"), fields=(METER, BAR, RESOLUTION, CENTRE)),
+        Group(key="micrometer", title=L("Setting the cutter"), fields=(METER, BAR, RESOLUTION, CENTRE, ORDER)),
         Group(
             key="machine",
             title=L("The machine and the cut"),

@@ -3,17 +3,18 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from typing import Any
+from dataclasses import replace
+from typing import Any, TypeVar
 
 from logic import face
 from logic.cautions import for_sheet
 from logic.places import place_name
-from logic.result import Result, Verdict
-from logic.say import L
+from logic.result import Assumption, Result, Verdict
+from logic.say import L, Qty
 
 from ..assumed import with_assumed
 from ..facts.block import bore_length_mm
-from ..facts.face import bore_places_mm, fitted, lean, lean_as_found, skim_mm, skim_plan
+from ..facts.face import bore_places_mm, fitted, lean, lean_as_found, skim_mm, skim_plan, taken_u_mm
 from ..fields.face import (
     BASE_LENGTH,
     BASE_WIDTH,
@@ -26,6 +27,7 @@ from ..fields.face import (
     LIMIT,
     REMEDY,
     SKIM,
+    TAKEN,
     X,
     Y,
 )
@@ -84,6 +86,24 @@ def _remedies(view: View, found: face.Face, *, square: bool) -> list[Result]:
     return results
 
 
+R = TypeVar("R", bound=Result)
+
+#: What makes heights less sure that were not taken from a bar in the mains.
+_TAKEN = {
+    "journals": L("Heights from the main journals: oil clearance and wear come in"),
+    "rail": L("Heights from the sump rail: nobody machined it to the mains"),
+}
+
+
+def _as_taken(ready: R, view: View) -> R:
+    """The same with what the heights were taken from, where that makes them less sure."""
+    told = _TAKEN.get(view.choice(TAKEN) or "")
+    if told is None:
+        return ready
+    more = Assumption(L("{what} (± {u})", what=told, u=Qty(2 * taken_u_mm(view), "fine")))
+    return replace(ready, assumptions=(*ready.assumptions, more))
+
+
 def work(view: View) -> Work:
     """Go or no go first, then what a skim or shims would take, and what dirt would do."""
     missing = _missing(view)
@@ -103,7 +123,7 @@ def work(view: View) -> Work:
         blocked = None if missing else L("All heights are at one place: measure at another place as well.")
         return Work(results=(dirt,), missing=missing, blocked=blocked, cautions=CAUTIONS)
     leans = [one for c in view.cylinders if (one := lean_as_found(view, c)) is not None]
-    ready = with_assumed(face.ready(found, leans), view, HEIGHT_U, LIMIT)
+    ready = _as_taken(with_assumed(face.ready(found, leans), view, HEIGHT_U, LIMIT), view)
     square = ready.verdict == Verdict.GO
     return Work(
         results=(ready, *_remedies(view, found, square=square), dirt),
@@ -136,7 +156,7 @@ SHEET = Sheet(
                 "Both sides at the front, in the middle and at the rear is best. Two points are the least, and show the least."
             ),
         ),
-        Group(key="limits", title=L("What counts"), fields=(LIMIT, HEIGHT_U, FIRST)),
+        Group(key="limits", title=L("What counts"), fields=(TAKEN, LIMIT, HEIGHT_U, FIRST)),
         Group(key="remedy", title=L("What is done about it"), fields=(REMEDY, SKIM)),
         Group(key="base", title=L("The machine's base"), fields=(BASE_LENGTH, BASE_WIDTH, DIRT)),
         Group(

@@ -5,13 +5,14 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from typing import Any
 
-from logic import finish, hone_plan, hone_progress
+from logic import finish, hone_care, hone_plan, hone_progress
 from logic.cautions import for_sheet
 from logic.result import Result, Verdict
 from logic.say import L
 
 from ..assumed import with_assumed
 from ..facts.block import block_expansion_per_k
+from ..facts.final import allowed_mm
 from ..facts.honing import (
     DEPTHS,
     at_size,
@@ -23,10 +24,13 @@ from ..facts.honing import (
     ring_face,
     split,
     stroke,
+    two_axes_mm,
     whole_check,
 )
 from ..facts.sizes import finished_mm
+from ..fields.final import ROUND
 from ..fields.hone import (
+    ACROSS,
     ANGLE,
     BAND,
     BELOW_STONES,
@@ -34,11 +38,13 @@ from ..fields.hone import (
     CLEAR,
     FACE,
     FINISH_U,
+    FLUID,
     GRIT,
     GRITS,
     LIMITS,
     MEASURED,
     OVERRUN,
+    PLATE,
     RATE,
     REPEAT,
     SHARED,
@@ -96,6 +102,7 @@ def _live(view: View, cylinder: int) -> list[Result]:
         )
     if found is not None:
         out.append(found)
+    pairs = two_axes_mm(view, cylinder)
     own = view.number(WARM, cylinder=cylinder, check=logged[-1].number)
     if own is not None:
         warm = hone_progress.heat(
@@ -110,7 +117,11 @@ def _live(view: View, cylinder: int) -> list[Result]:
         # a bore that is cool enough says nothing of its heat, and one at size has no stroke left to stop
         if warm.verdict != Verdict.GO and not at_size(view, cylinder):
             out.append(warm)
-    return [of_cylinder(r, cylinder) for r in out]
+    told = [of_cylinder(r, cylinder) for r in out]
+    if pairs:
+        limit, u = allowed_mm(view, ROUND), view.number(REPEAT)
+        told.append(hone_care.roundness(cylinder, pairs, limit_mm=limit, u_mm=u))
+    return told
 
 
 def _in_hand_first(view: View, cylinders: Iterable[int]) -> list[int]:
@@ -126,6 +137,12 @@ def _in_hand_first(view: View, cylinders: Iterable[int]) -> list[int]:
 def _finishes(view: View, cylinders: Iterable[int]) -> list[finish.Finish]:
     """The finish of each bore in which it was measured."""
     return [of_cylinder(made, c) for c in cylinders if (made := finish_made(view, c)) is not None]
+
+
+def _care(view: View) -> list[Result]:
+    """What was said of the torque plate and of what the stones run in."""
+    on, wet = view.choice(PLATE), view.choice(FLUID)
+    return [*([] if on is None else [hone_care.plate(on)]), *([] if wet is None else [hone_care.fluid(wet)])]
 
 
 def _strokes(view: View, bore_mm: float) -> list[Result]:
@@ -176,6 +193,7 @@ def work(view: View) -> Work:
             *_plans(view, targets),
             *_strokes(view, next(iter(targets.values()))),
             finish.target(ring_face(view)),
+            *_care(view),
         ),
         missing=_missing(view, targets),
         done=_all_done(view, targets, finishes),
@@ -214,6 +232,15 @@ SHEET = Sheet(
             ),
         ),
         Group(
+            key="across",
+            title=L("Second axis"),
+            fields=(ACROSS,),
+            places=_size_places,
+            name=place_name,
+            grows=True,
+            help=L("Where both are read, the sizes above are those across the crank."),
+        ),
+        Group(
             key="strokes",
             title=L("Strokes before each check"),
             fields=(STROKES, GRIT, WARM),
@@ -221,7 +248,7 @@ SHEET = Sheet(
             name=place_name,
             grows=True,
         ),
-        Group(key="target", title=L("What is wanted"), fields=(FACE, BAND, STRAIGHT, ANGLE, *GRITS)),
+        Group(key="target", title=L("What is wanted"), fields=(FACE, BAND, STRAIGHT, ANGLE, *GRITS, PLATE, FLUID)),
         Group(key="hone", title=L("The hone and the stroke"), fields=(SPIN, RATE, STONE, BELOW_STONES, CLEAR, OVERRUN)),
         Group(key="doubt", title=L("The gauge and the block"), fields=(REPEAT, SHARED, BLOCK_C, ZERO_C)),
         Group(

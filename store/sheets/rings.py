@@ -21,6 +21,7 @@ from ..fields.rings import (
     GAP,
     LEAST,
     OIL_RING,
+    OIL_RINGS,
     READ_IN,
     RING_TEMPERATURE,
     SECOND_SHARE,
@@ -119,6 +120,7 @@ SHEET = Sheet(
             fields=(
                 COMPRESSION_RINGS,
                 OIL_RING,
+                OIL_RINGS,
                 TOP_SHARE,
                 SECOND_SHARE,
                 WIDEST_SHARE,

@@ -17,6 +17,7 @@ from ..facts.oversize import choice
 from ..facts.sizes import finished_mm, least_wall
 from ..facts.sleeve_in import block_iron, finishing
 from ..facts.sleeves import bore_for_sleeve_mm, seat, sleeve_of, sleeved
+from ..facts.strip import sound
 from ..fields.sizes import WALL_C
 from ..fields.sleeve import (
     BLOCK_LIMIT,
@@ -114,7 +115,7 @@ def _none_wanted(view: View) -> Work:
     advised = choice(view)
     if advised is None:
         return Work(blocked=L("Measure the worn bores first."))
-    answer = sleeve.none_wanted(tuple(advised.sleeve))
+    answer = sleeve.none_wanted(tuple(advised.sleeve), sound=sound(view))
     if not decided(view):
         return Work(results=(answer,), blocked=L("Decide on an oversize first."))
     return Work(results=(answer,), done=decided_clean(view) and not advised.sleeve)

@@ -77,7 +77,7 @@ async def test_while_honing_the_pad_stays_with_the_bore() -> None:
     ask = desk.next_ask()
     assert (ask.field.key, ask.at) == ("hone.strokes", {"cylinder": 2, "check": 2})
     # 1.5 thou still to come off: the middle is enough
-    phone.see("Grit 150, finer stones follow", "Strokes now", re.compile("^Stop at: 3.02", re.MULTILINE))
+    phone.see("Grit 120, finer stones follow", "Strokes now", re.compile("^Stop at: 3.02", re.MULTILINE))
     await phone.tap(re.compile(r"^\d+ strokes made$"))
     await phone.enter("3.0285")
     await phone.rest()
@@ -111,11 +111,12 @@ async def test_a_job_begins_with_what_is_at_hand_and_the_time_there_is() -> None
     phone = await Phone.start()
     await phone.go("/new")
     phone.see(
-        re.compile("^The route: Worn bores, Oversize, ", re.MULTILINE), re.compile("^About .* of work.$", re.MULTILINE)
+        re.compile("^The route: Strip down and cover, Worn bores, Oversize, ", re.MULTILINE),
+        re.compile("^About .* of work.$", re.MULTILINE),
     )
     phone.gone(re.compile("The route: .*Walls"))
     await phone.tap("Wall-thickness gauge")  # one tap puts its step on the path
-    phone.see(re.compile("The route: Worn bores, Walls, Oversize"))
+    phone.see(re.compile("The route: Strip down and cover, Worn bores, Walls, Oversize"))
     await phone.tap("Half a day")
     phone.see(re.compile("of work: today as far as "))
     await phone.tap("Hone")

@@ -121,7 +121,7 @@ def test_the_command_prints_it(tmp_path: Path, capsys: pytest.CaptureFixture[str
     steps = {s["step"]: s for s in json.loads(capsys.readouterr().out)["steps"]}
     assert steps["soak"]["title"] == "Soaking the block"
     assert steps["soak"]["missing"] == [{"field": "soak.hours", "at": {}}]
-    assert len(steps) == len(NAMES) == 17
+    assert len(steps) == len(NAMES) == 19
 
 
 @driven
@@ -139,7 +139,7 @@ async def test_it_has_a_screen() -> None:
 
 
 def test_without_it_all_is_as_before() -> None:
-    assert "soak" not in NAMES and len(NAMES) == 16
+    assert "soak" not in NAMES and len(NAMES) == 18
     assert SOAK.key not in fields.declared()
     with pytest.raises(KeyError):
         sheet("soak")

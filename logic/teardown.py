@@ -1,0 +1,161 @@
+"""What has to be so before a block is measured and bored where it stands, and in which order its bores are cut.
+
+Limits here are common practice without a source unless somebody states them; a maker's
+figure comes first.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+
+from .checklist import counted
+from .result import Assumption, Figure, Result, Verdict
+from .say import L, Line, Qty
+
+__all__ = ["NEIGHBOURS_MM", "OVERRUN_MM", "boring_order", "liners", "order_said", "reach", "ready"]
+
+#: How far the tip goes on below the bore so that its lower edge is cut clean (common practice, no source).
+OVERRUN_MM = 3.0
+#: How much liners side by side under one gasket may differ in height: 2 thou (common practice, no source).
+NEIGHBOURS_MM = 0.05
+
+
+def ready(items: Sequence[tuple[Line, str | None]]) -> Result:
+    """Sum up the strip-down from (what was checked, answer), answers as in :data:`logic.checklist.ANSWERS`.
+
+    Raises ValueError for an unknown answer or an empty list.
+    """
+    found = counted([answer for _, answer in items])
+    failed, waiting = ([items[n][0] for n in places] for places in (found.failed, found.waiting))
+    if failed:
+        verdict, line = Verdict.STOP, L("Not ready to bore: {what}", what=failed[0])
+    elif waiting:
+        verdict, line = Verdict.INFO, L("Strip-down: {done} of {all} settled.", done=found.settled, all=len(items))
+    else:
+        verdict, line = Verdict.GO, L("Stripped down and covered: ready to measure.")
+    return Result(
+        key="strip.ready",
+        line=line,
+        value=Qty(found.settled, "count"),
+        verdict=verdict,
+        why=tuple(L("To put right: {what}", what=what) for what in failed[1:]),
+        figures=(
+            Figure("settled", L("Settled"), Qty(found.settled, "count")),
+            Figure("failed", L("To put right"), Qty(len(failed), "count")),
+            Figure("waiting", L("Not answered"), Qty(len(waiting), "count")),
+        ),
+        assumptions=(Assumption(L("Each answer was given after looking, not from memory."), "entered"),),
+    )
+
+
+def reach(
+    reach_mm: float, bore_mm: float, *, room_mm: float | None = None, step: bool = False, overrun_mm: float = OVERRUN_MM
+) -> Result:
+    """Whether the bar reaches through a bore ``bore_mm`` long and clears what is below it.
+
+    ``reach_mm`` is how far below the deck the tip comes, ``room_mm`` what is free under the
+    bore (None: nothing in the way is known); with a ``step`` at the bottom the bar stops
+    above it. Raises ValueError for lengths not above zero.
+    """
+    if not (reach_mm > 0 and bore_mm > 0 and overrun_mm >= 0):
+        raise ValueError("lengths are above zero")
+    wanted = bore_mm if step else bore_mm + overrun_mm
+    said = {
+        "short": Qty(wanted - reach_mm, "place"),
+        "over": Qty(reach_mm - bore_mm, "place"),
+        "bore": Qty(bore_mm, "place"),
+        "room": Qty(0.0 if room_mm is None else room_mm, "place"),
+    }
+    if reach_mm < wanted:
+        verdict, line = Verdict.STOP, L("The bar ends {short} too high: it would leave a step in the bore.", **said)
+    elif step:
+        verdict, line = Verdict.MAYBE, L("Stop the bar at {bore}, above the step. Try it by hand first.", **said)
+    elif room_mm is not None and room_mm < overrun_mm:
+        verdict, line = (
+            Verdict.MAYBE,
+            L("Only {room} is free under the bore: set a stop, and try it by hand first.", **said),
+        )
+    else:
+        verdict, line = Verdict.GO, L("The bar reaches {over} below the bore.", **said)
+    return Result(
+        key="strip.reach",
+        line=line,
+        value=Qty(reach_mm, "place"),
+        verdict=verdict,
+        figures=(
+            Figure("reach", L("Tip reaches, below the deck"), Qty(reach_mm, "place")),
+            Figure("bore", L("Length of the bore"), Qty(bore_mm, "place")),
+        ),
+        assumptions=(
+            Assumption(L("The tip runs out {over} below the bore.", over=Qty(overrun_mm, "place"))),
+            Assumption(L("Turn the spindle by hand through the whole travel before the motor runs.")),
+        ),
+    )
+
+
+def liners(
+    heights_mm: Mapping[int, float], *, low_mm: float | None, high_mm: float | None, skim_mm: float = 0.0
+) -> Result:
+    """Whether wet liners stand as they should above the deck (below it: minus), mm, by cylinder.
+
+    ``low_mm`` and ``high_mm`` are the maker's limits (None: not known); ``skim_mm`` lowers the
+    deck and so raises every liner. Raises ValueError without heights.
+    """
+    if not heights_mm:
+        raise ValueError("no height to judge")
+    after = {c: h + skim_mm for c, h in sorted(heights_mm.items())}
+    out = [c for c, h in after.items() if (low_mm is not None and h < low_mm) or (high_mm is not None and h > high_mm)]
+    apart = max((abs(after[c] - after[c + 1]) for c in after if c + 1 in after), default=0.0)
+    said = {"apart": Qty(apart, "fine"), "most": Qty(NEIGHBOURS_MM, "fine")}
+    if out:
+        first = Qty(after[out[0]], "deviation")
+        verdict, line = (
+            Verdict.STOP,
+            L("Liner {c} stands {height} to the deck: outside its limits.", c=out[0], height=first),
+        )
+    elif apart > NEIGHBOURS_MM:
+        verdict, line = Verdict.STOP, L("Liners side by side differ by {apart}: the gasket will leak.", **said)
+    elif low_mm is None or high_mm is None:
+        verdict, line = Verdict.INFO, L("Liner heights differ by {apart} at most. Enter the maker's limits.", **said)
+    else:
+        verdict, line = Verdict.GO, L("Every liner stands within limits.")
+    return Result(
+        key="strip.liners",
+        line=line,
+        value=Qty(apart, "fine"),
+        verdict=verdict,
+        why=(
+            *(L("Liner {c}: outside its limits.", c=c) for c in out[1:]),
+            *((L("A skim of {skim} raises every liner by as much.", skim=Qty(skim_mm, "diff")),) if skim_mm else ()),
+        ),
+        figures=tuple(
+            Figure(f"height{c}", L("Liner {c} above the deck", c=c), Qty(h, "deviation"), formula=L("as entered"))
+            for c, h in after.items()
+        ),
+        assumptions=(
+            Assumption(L("Liners side by side may differ by {most}.", **said)),
+            Assumption(L("The liner is clamped down and its seat clean; the maker's way to measure comes first.")),
+        ),
+    )
+
+
+def boring_order(cylinders: Sequence[int], *, spread: bool) -> tuple[int, ...]:
+    """The order in which to bore: as they stand, or so that none follows its neighbour where that can be had.
+
+    Every second bore first, then those between (common practice, no source): from four
+    bores on no two neighbours follow each other. ``cylinders`` are numbered along the block.
+    """
+    order = tuple(cylinders)
+    return (
+        (*order[1::2], *order[::2]) if spread and len(order) > 3 else (*order[::2], *order[1::2]) if spread else order
+    )
+
+
+def order_said(order: Sequence[int]) -> Result:
+    """The boring order in words."""
+    return Result(
+        key="cut.order",
+        line=L("Bore in this order: {order}.", order=tuple(order)),
+        why=(L("A bore cools while one further off is cut. Measure it only when it is as cold as the block."),),
+        assumptions=(Assumption(L("Cylinders are numbered along the block; in a vee take one bank, then the other.")),),
+    )

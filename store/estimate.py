@@ -1,0 +1,37 @@
+"""Time and price of a job, from its path and the person's own rates."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+from logic import estimate as reckoning
+from logic.result import Result
+
+from .fields.parts import PARTS_PRICE, PER_BORE, PER_HOUR
+from .flow import minutes, off_path, skip_key
+from .sheets import all_sheets
+from .view import View
+
+__all__ = ["estimate", "times"]
+
+
+def times(view: View, own: Mapping[str, reckoning.Time] | None = None) -> tuple[reckoning.Time, ...]:
+    """The time of each step on the job's path, done or not; ``own`` are better ones, by the step's key."""
+    known = own or {}
+    return tuple(
+        known.get(s.key) or reckoning.stated(s.title, minutes(view, s))
+        for s in all_sheets()
+        if skip_key(s.key) not in view.skipped and (s.key in _ALWAYS or off_path(view, s) is None)
+    )
+
+
+#: Steps that are work done in any case, also once they are off the path of what is still to do.
+_ALWAYS = frozenset({"strip", "parts"})
+
+
+def estimate(view: View, own: Mapping[str, reckoning.Time] | None = None) -> Result:
+    """The whole job's time and price as a range; ``own`` as in :func:`times`."""
+    price = reckoning.Price(
+        per_hour=view.number(PER_HOUR), per_bore=view.number(PER_BORE), parts=view.number(PARTS_PRICE)
+    )
+    return reckoning.estimate(times(view, own), price, len(view.cylinders))

@@ -1,0 +1,50 @@
+"""The state of the strip-down, as the steps after it need to know it."""
+
+from __future__ import annotations
+
+from logic.teardown import boring_order
+
+from ..fields.cut import ORDER
+from ..fields.strip import BLOCK, CRACKS, CRANK, FLOOR, HEIGHT
+from ..graph import fact
+from ..view import View
+
+__all__ = ["crank_in", "liner_heights_mm", "order_of_boring", "sound", "stepped", "wet"]
+
+
+@fact
+def crank_in(view: View) -> bool:
+    """Whether the crankshaft stays in, as far as somebody said so."""
+    return view.choice(CRANK) == "in"
+
+
+@fact
+def stepped(view: View) -> bool:
+    """Whether the bores end on a step or a ledge."""
+    return view.choice(FLOOR) == "step"
+
+
+@fact
+def wet(view: View) -> bool:
+    """Whether the bores are wet liners."""
+    return view.choice(BLOCK) == "wet"
+
+
+@fact
+def sound(view: View) -> str | None:
+    """What was said of cracks and pores: "tested", "looked", "cracked"; None while nobody said anything."""
+    return view.choice(CRACKS)
+
+
+@fact
+def liner_heights_mm(view: View) -> dict[int, float]:
+    """How far each wet liner stands above the deck, by cylinder; empty for other bores."""
+    if not wet(view):
+        return {}
+    return {c: h for c in view.cylinders if (h := view.number(HEIGHT, cylinder=c)) is not None}
+
+
+@fact
+def order_of_boring(view: View) -> tuple[int, ...]:
+    """The order in which the bores are cut."""
+    return boring_order(view.cylinders, spread=view.choice(ORDER) == "spread")

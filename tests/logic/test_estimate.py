@@ -1,0 +1,48 @@
+"""The estimate: sums and spreads against a simulation of the same distributions."""
+
+import numpy as np
+import pytest
+
+from logic.estimate import HIGH, LEVEL, LOW, SHARED, Price, Time, estimate, stated, total
+from logic.say import L, say
+
+STEPS = [stated(L("Bores"), 40), stated(L("Boring"), 120), stated(L("Honing"), 90), stated(L("Cleaning"), 45)]
+
+
+def test_a_stated_time_is_triangular():
+    # mean and variance of a triangular distribution: NIST/SEMATECH e-Handbook terms, by NumPy's generator
+    drawn = np.random.default_rng(1).triangular(40 * LOW, 40, 40 * HIGH, 400_000)
+    assert STEPS[0].mean_min == pytest.approx(drawn.mean(), rel=2e-3)
+    assert STEPS[0].sd_min == pytest.approx(drawn.std(), rel=5e-3)
+    with pytest.raises(ValueError, match="below zero"):
+        stated(L("x"), -1)
+
+
+def test_the_range_holds_as_often_as_it_says():
+    rng = np.random.default_rng(2)
+    n = 100_000
+    sums = sum(rng.triangular(m * LOW, m, m * HIGH, n) for m in (40, 120, 90, 45))
+    sums = sums * (1 + SHARED * rng.standard_normal(n))
+    span = total(STEPS)
+    inside = np.mean((sums >= span.low) & (sums <= span.high))
+    assert inside == pytest.approx(LEVEL, abs=0.01)
+    assert span.mean == pytest.approx(sums.mean(), rel=0.01)
+
+
+def test_price_by_hour_bore_and_parts():
+    # known times without spread: only what all steps share is left
+    exact = [Time(L("Boring"), 120, 0.0, known=True)]
+    got = estimate(exact, Price(per_hour=60, per_bore=25, parts=0), 4)
+    assert got.figure("price").value == pytest.approx(2 * 60 + 4 * 25)
+    assert got.figure("price_high").value - got.figure("price").value == pytest.approx(120 * 0.15 * 1.6449, rel=1e-6)
+    assert any("own jobs" in say(a.text) for a in got.assumptions)
+    parts = estimate(exact, Price(parts=500), 4)
+    assert parts.figure("price_high").value == pytest.approx(500 + 1.6449 * 50)
+    with pytest.raises(ValueError, match="step"):
+        estimate([], Price(), 1)
+
+
+def test_without_rates_it_says_no_price():
+    got = estimate(STEPS, Price(), 4)
+    assert {f.key for f in got.figures} == {"time_low", "time", "time_high"}
+    assert got.figure("time").value == pytest.approx(60 * total(STEPS).mean)
