@@ -81,7 +81,6 @@ HEIGHT = Number(
     low=-2.0,
     high=2.0,
     at=("cylinder",),
-    optional=True,
 )
 LOWEST = Number(
     key="strip.lowest",

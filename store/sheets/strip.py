@@ -51,6 +51,7 @@ def _crank(view: View) -> list[Result]:
                 L("Heights of the deck: measure down to the main journals, less half their size."),
                 L("Measure the room under each bore, and set a stop for bar and hone."),
             ),
+            assumptions=(Assumption(L("The crankshaft stays in the block."), "entered"),),
         )
     ]
 
