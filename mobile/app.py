@@ -35,6 +35,10 @@ if TYPE_CHECKING:
     from store.remembered import Remembered
     from store.view import View
 
+#: How long the start waits for the store before the app goes on without, seconds.
+SILENT_S = 2.5
+_NO_ANSWER = L("The browser's storage does not answer. Until it does, nothing can be kept here.")
+
 _by_hand: Callable[[], None] = ft.context.disable_auto_update
 _by_hand()  # screens say themselves what is to be sent
 
@@ -56,6 +60,7 @@ class App:
         self.offline: bridge.Offline | None = None  # what the bridge says of offline use, once asked
         self.update_waiting = False
         self.hands = manners.Hands()
+        self.unstored: Line | None = None  # why nothing can be stored here, where that is so
         self.keeping: manners.Keeping | None = None  # how safe the storage is, once asked
         self.quick: dict[str, Any] = {}  # the quick check keeps its numbers while the app is open
         self.views: dict[str, View] = {}
@@ -96,8 +101,40 @@ class App:
         page.run_task(self._background)
 
     async def _settle(self) -> None:
-        """Open the store and read this device's settings."""
-        self.jobs = await self._opener()
+        """Open the store and read this device's settings. Where there is none to be had, the app goes on without."""
+        opening = asyncio.ensure_future(self._opener())
+        await asyncio.wait((opening,), timeout=SILENT_S)
+        try:
+            if opening.done():
+                self.jobs = opening.result()
+            else:
+                await self._go_without(_NO_ANSWER)
+                self._late = self.page.run_task(self._arrived, opening)
+        except Refused as refused:
+            if refused.code == "newer":
+                raise
+            await self._go_without(refused.line)
+        await self._read_settings()
+
+    async def _go_without(self, why: Line) -> None:
+        """Nothing can be stored, at least for now: ``why`` says so, and what needs no store goes on."""
+        from store.jobs import Jobs
+        from store.memory import MemoryBackend
+
+        self.jobs, self.unstored = await Jobs.open(MemoryBackend()), why
+
+    async def _arrived(self, opening: asyncio.Future[Jobs]) -> None:
+        """The store has answered after all, or has said why there is none."""
+        try:
+            self.jobs, self.unstored = await opening, None
+            self.jobs.listen(self._changed_elsewhere)
+            await self._read_settings()
+        except Refused as refused:
+            self.unstored = refused.line
+        if self.screen is None or not self.screen.typing:
+            await self.show(self.page.route or "/")
+
+    async def _read_settings(self) -> None:
         get = self.jobs.setting
         self.style = Style(
             length=await get("length", "in"),
@@ -222,6 +259,8 @@ class App:
 
     async def _loaded(self, name: str, named: dict[str, str]) -> Screen:
         """The screen, with what it shows. The first screen where there is nothing such; one that says so where it fails."""
+        if self.unstored is not None and name not in routes.WITHOUT_STORE:
+            return Trouble(self, Refused(self.unstored, "closed"))
         try:
             screen = routes.screen_class(name)(self, **named)
             try:

@@ -32,6 +32,10 @@ ROUTES = (
 )
 
 
+#: Screens that make sense where nothing can be stored.
+WITHOUT_STORE = frozenset((HOME, "terms:Terms", "checked:Checked"))
+
+
 def found(route: str) -> tuple[str, dict[str, str]]:
     """("module:Class", what the route names) of the screen for ``route``; the first screen where no pattern fits."""
     route = "/" + route.strip("/").split("?")[0]

@@ -73,6 +73,7 @@ class Shell(Protocol):
     hands: Hands
     keeping: Keeping | None
     update_waiting: bool
+    unstored: Line | None
     cards: dict[str, View]
     views: dict[str, View]
 

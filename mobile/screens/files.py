@@ -10,6 +10,7 @@ from logic.say import LN, L, Line
 from store.errors import Refused
 from store.jobs import MergeReport
 from store.pieces import Source
+from store.seal import checked, strength
 
 from .. import parts
 from .. import theme as th
@@ -30,16 +31,19 @@ class Files(Screen):
         self.report: MergeReport | None = None
         self.sealed: Source | None = None
         self.key_field = ft.TextField()
+        self.strength = parts.muted("")
 
     async def _look(self) -> None:
         self.list = await self.app.jobs.list("job")
         self.bin = await self.app.jobs.list("job", deleted=True)
         self.due = await due(self.app)
+        self.copies = await self.app.jobs.second_copies()
 
     def body(self) -> list[ft.Control]:
         t = self.t
         return [
             *self._keeping(),
+            *self._second_copies(),
             parts.heading(t(L("Take in a file"))),
             parts.text(t(L("Jobs from the file are merged with those here. Nothing is overwritten."))),
             parts.button(t(L("Choose a file")), self._pick, icon=ft.Icons.FILE_OPEN, height=56),
@@ -68,6 +72,7 @@ class Files(Screen):
             else L("Never saved to a file yet.")
         )
         self.words = self._secret(t(L("Passphrase (may be empty)")), value=self.passphrase, on_change=self._phrase)
+        self.strength = parts.muted(self._strength())
         return [
             parts.heading(t(L("Keep a copy"))),
             parts.text(
@@ -84,7 +89,33 @@ class Files(Screen):
             ),
             parts.tick(t(L("Put the photos in as well")), self._photos, value=self.photos, width=self.app.frame.room),
             self.words,
+            ft.Semantics(container=True, live_region=True, content=self.strength),
             parts.button(t(L("Save all jobs to a file")), self._all, icon=ft.Icons.SAVE_ALT, primary=True, height=56),
+        ]
+
+    def _strength(self) -> str:
+        """A word on how well the passphrase keeps, as it is typed; nothing where there is none."""
+        if not self.passphrase:
+            return ""
+        try:
+            return self.t(strength(checked(self.passphrase)))
+        except Refused as short:
+            return self.t(short.line)
+
+    def _second_copies(self) -> list[ft.Control]:
+        """Copies of jobs that lie beside them, each to be merged by a press."""
+        t = self.t
+        if not self.copies:
+            return []
+        return [
+            parts.heading(t(L("Second copies"))),
+            parts.text(
+                t(L("A shared folder has made a copy of a job, as where two were at work. Merging loses nothing."))
+            ),
+            *[
+                parts.button(t(L("Merge {name} into its job", name=name)), self._merge_copy, data=name, height=th.TOUCH)
+                for name in self.copies
+            ],
         ]
 
     def _taken(self) -> list[ft.Control]:
@@ -146,6 +177,19 @@ class Files(Screen):
 
     async def _phrase(self, e: TypedIn) -> None:
         self.passphrase = e.control.value or ""
+        self.strength.value = self._strength()
+        self.app.update(self.strength)
+
+    async def _merge_copy(self, e: Pressed) -> None:
+        self.problem = None
+        try:
+            added = await self.app.jobs.merge_copy(e.control.data)
+            self.app.forget()
+            self.app.toast(LN("One entry was new.", "{n} entries were new.", added))
+        except Refused as no:
+            self.problem = no.line
+        await self._look()
+        self.redraw()
 
     async def _all(self) -> None:
         self.problem = None

@@ -7,7 +7,7 @@ import flet as ft
 from logic.fields import Field
 from logic.oversize import quick
 from logic.result import Result
-from logic.say import LN, L, Qty
+from logic.say import LN, L, Line, Qty
 from logic.units import Entered
 
 from .. import bridge, parts
@@ -174,7 +174,7 @@ class Home(Screen):
             primary=True,
             height=56,
         )
-        return [start, *details(self.app, result)]
+        return [*([start] if self.app.unstored is None else []), *details(self.app, result)]
 
     # -- screen ------------------------------------------------------------------------
     def body(self) -> tuple[list[ft.Control], list[ft.Control]]:
@@ -187,6 +187,8 @@ class Home(Screen):
             return [self.quick_card], []
         self.notices = parts.column(*self._notices())
         self.sign = ft.Container(self._sign())
+        if self.app.unstored is not None:
+            return [self.quick_card, self.notices], [*self._without(self.app.unstored), self.sign]
         out: list[ft.Control] = [
             ft.Row(
                 [
@@ -221,6 +223,19 @@ class Home(Screen):
         out.append(self.rows)
         out.append(self.sign)
         return [self.quick_card, self.notices], out
+
+    def _without(self, why: Line) -> list[ft.Control]:
+        """In the place of the jobs, where none can be stored."""
+        t = self.t
+        return [
+            parts.strip(
+                "stop",
+                t(L("The jobs cannot be reached")),
+                f"{t(why)} {t(L('The quick check works all the same.'))}",
+                size=th.LARGE,
+            ),
+            parts.button(t(L("Load the app again")), bridge.reload, height=56),
+        ]
 
     async def renewed(self) -> None:
         listed = await self.app.jobs.list("job")
@@ -340,6 +355,8 @@ class Home(Screen):
     def foot(self) -> ft.Control | None:
         if self.aimed:
             return self.pad.fit()
+        if self.app.unstored is not None:
+            return None
         foot = parts.foot_button(self.t(L("New job")), self.follow, ft.Icons.ADD, data="/new")
         return ft.Container(foot, bgcolor="surface")
 

@@ -1,6 +1,10 @@
-"""How the store grows: 5,000 jobs of 200 entries each, in files. Prints figures; nothing here can fail.
+"""How the store grows: 5,000 jobs, and one job of 10,000 entries. Prints figures; nothing here can fail.
 
-python -m tests.bench.scale [--jobs 5000] [--entries 200]
+    python -m tests.bench.scale [--jobs 5000] [--entries 200] [--only files|browser|length]
+
+``files`` and ``browser`` fill a store with jobs (the browser's on a storage in memory, see
+tests/store/fake_browser.py: what is measured is our own work, not the browser's) and open, list,
+search, save, and open with the index lost. ``length`` saves into a short and a long job in turns.
 """
 
 from __future__ import annotations
@@ -20,6 +24,7 @@ from store.documents import Document, Reading, Stamped, Typed
 from store.files import FilesBackend
 from store.jobs import Jobs
 from store.transfer import examine
+from tests.store.fake_browser import Factory, browser
 from tests.store.support import NOW, reading
 
 
@@ -115,15 +120,71 @@ async def measure(sizes: list[int], entries: int, root: Path) -> None:
     show("open with the index lost", await timed(lambda: Jobs.open(FilesBackend(place)), 1))
 
 
+async def browser_measure(count: int, entries: int) -> None:
+    """The browser's store with many jobs."""
+    factory = Factory()
+    module = browser(factory)
+    filling = module.BrowserBackend()
+    await filling.open()
+    ids = []
+    for number in range(count):
+        document = invented(number, entries)
+        await filling.change(document.id, lambda present, document=document: document, lambda: "")
+        ids.append(document.id)
+    print(f"browser: {count} jobs of {entries} entries")
+    opened: list[Jobs] = []
+
+    async def open_anew() -> None:
+        opened.append(await Jobs.open(module.BrowserBackend()))
+
+    show("open", await timed(open_anew, 3))
+    jobs = opened[-1]
+    show("list", await timed(jobs.list, 5))
+    show("search for two words", await timed(lambda: jobs.list(search="invented 39"), 5))
+    await jobs.load(ids[count // 3])
+    show("save one reading", await timed(lambda: jobs.append(ids[count // 3], reading("3.0150")), 50))
+    factory.databases["boreside"].stores["index"].clear()
+    show("open with the index lost", await timed(open_anew, 1))
+
+
+async def length_measure(root: Path) -> None:
+    """Saving into a job of 50 entries and one of 10,000, in turns."""
+    factory = Factory()
+    files = await Jobs.open(FilesBackend(root / "length"))
+    pages = await Jobs.open(browser(factory).BrowserBackend())
+    for place, jobs in (("files", files), ("browser", pages)):
+        ids: dict[int, str] = {}
+        for count in (50, 10_000):
+            made = await jobs.create(title=f"{count} entries")
+            ids[count] = made.id
+            for begin in range(0, count, 500):
+                await jobs.append(
+                    made.id, *(reading("3.0", depth=n + 1) for n in range(begin, min(begin + 500, count)))
+                )
+        taken: dict[int, list[float]] = {50: [], 10_000: []}
+        for turn in range(200):
+            for count in (50, 10_000) if turn % 2 else (10_000, 50):
+                one = reading("3.1")
+                taken[count] += await timed(lambda: jobs.append(ids[count], one), 1)
+        middles = {count: show(f"{place}: save into {count} entries", times) for count, times in taken.items()}
+        print(f"{place}: 10,000 entries against 50: {middles[10_000] / middles[50]:.2f} times")
+
+
 def main() -> None:
-    parser = argparse.ArgumentParser(description=__doc__)
+    parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
     parser.add_argument("--jobs", type=int, default=5000)
     parser.add_argument("--entries", type=int, default=200)
+    parser.add_argument("--only", choices=("files", "browser", "length"))
     asked = parser.parse_args()
     sizes = sorted({n for n in (10, 1000, asked.jobs) if n <= asked.jobs})
     root = Path(tempfile.mkdtemp(prefix="boreside-scale-"))
     try:
-        asyncio.run(measure(sizes, asked.entries, root))
+        if asked.only in (None, "length"):
+            asyncio.run(length_measure(root))
+        if asked.only in (None, "browser"):
+            asyncio.run(browser_measure(asked.jobs, asked.entries))
+        if asked.only in (None, "files"):
+            asyncio.run(measure(sizes, asked.entries, root))
     finally:
         shutil.rmtree(root, ignore_errors=True)
 

@@ -28,6 +28,7 @@ DEFERRED = {
     ("mobile.app", "store.files"): "there only where Python does not run in a browser",
     ("mobile.app", "store.jobs"): START,
     ("mobile.app", "store.remembered"): START,
+    ("mobile.app", "store.memory"): "only where nothing can be stored",
     ("mobile.app", "store.view"): START,
     ("mobile.bridge", "boreside_js"): BROWSER,
     ("mobile.bridge", "js"): BROWSER,

@@ -16,6 +16,7 @@ from logic.glossary import TERMS
 from logic.say import L, Style, say
 from mobile import bridge
 from mobile.screens import log
+from store import draft
 from store.documents import Document
 from store.errors import Refused
 from store.merge import set_value
@@ -153,6 +154,51 @@ async def test_details_set_in_two_copies_are_counted():
     phone.picker.chosen = await other.jobs.export([made.id])
     await phone.tap("Choose a file")
     phone.see(re.compile("^(One|1) job details? (was|were) set differently in the two copies", re.MULTILINE))
+
+
+@driven
+async def test_the_passphrase_gets_a_word_on_its_strength_as_it_is_typed():
+    phone = await Phone.start()
+    await phone.go("/files")
+    for typed, said in (
+        ("short", "That is too short or too plain for a passphrase."),
+        ("swarf and", "This passphrase is weak"),
+        ("swarf oil lathe", "This passphrase is fair."),
+        ("swarf oil lathe moon", "This passphrase is strong."),
+    ):
+        await phone.write("Passphrase (may be empty)", typed, by="on_change")
+        phone.see(said)
+    await phone.write("Passphrase (may be empty)", "", by="on_change")
+    phone.gone("This passphrase is")
+    await phone.write("Passphrase (may be empty)", "short", by="on_change")
+    await phone.tap("Save all jobs to a file")
+    assert not phone.picker.saved
+
+
+@driven
+async def test_a_second_copy_beside_a_job_is_merged_by_a_press(monkeypatch):
+    """As a shared folder makes one; the files themselves are in tests/store/test_shared_folder.py."""
+    phone = await Phone.start()
+    made = await phone.jobs.create(title="Shared")
+    await phone.jobs.append(made.id, draft.note("here"))
+    other = await phone.jobs.load(made.id)
+    note = draft.note("there").model_copy(update={"stamp": "1700000000000-00000-elsewhere0", "device": "elsewhere0"})
+    lying = {"documents/ab/job (second).json": other.model_copy(update={"entries": (note,)})}
+
+    async def second_copies():
+        return lying
+
+    async def settle_copy(name):
+        del lying[name]
+
+    monkeypatch.setattr(phone.backend, "second_copies", second_copies)
+    monkeypatch.setattr(phone.backend, "settle_copy", settle_copy)
+    await phone.go("/files")
+    phone.see("Second copies")
+    await phone.tap("Merge documents/ab/job (second).json into its job")
+    phone.see("One entry was new.")
+    phone.gone("Second copies")
+    assert {e.text for e in await phone.entries(made.id, "note")} == {"here", "there"}
 
 
 @driven

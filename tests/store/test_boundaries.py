@@ -225,6 +225,7 @@ DEFERRED = {
         "store.files": "not there in the browser",
         "store.jobs": _START,
         "store.remembered": _START,
+        "store.memory": "only where nothing can be stored",
         "store.view": _START,
     },
     "mobile.bridge": {"boreside_js": _BROWSER, "js": _BROWSER, "pyodide.ffi": _BROWSER},

@@ -1,0 +1,125 @@
+"""A browser that gives no storage, or does not answer: said in words within three seconds, and the quick check works."""
+
+from __future__ import annotations
+
+import asyncio
+import time
+
+import pytest
+
+from mobile import app as application
+from mobile.app import App
+from store.errors import Refused
+from store.jobs import Jobs
+from store.memory import MemoryBackend
+from tests.store.fake_browser import Factory, browser
+
+from .stub import Page, Phone, drive
+
+
+def _phone(factory: Factory) -> Phone:
+    """A phone whose store is the browser's, on this storage."""
+    module = browser(factory)
+
+    async def opener() -> Jobs:
+        return await Jobs.open(module.BrowserBackend())
+
+    page = Page()
+    return Phone(page, App(page, opener), MemoryBackend())  # type: ignore[arg-type]
+
+
+async def _quick_check_works(phone: Phone) -> None:
+    await phone.tap("Nominal bore")
+    await phone.enter("3.0", word="Next")
+    await phone.enter("3.0145", word="Done")
+    phone.see("Chance that each step cleans up", "Finished size")
+    phone.gone("Start a job with these")
+
+
+@pytest.mark.parametrize("name", ["SecurityError", "InvalidStateError"])
+def test_a_browser_that_allows_no_storage_says_so_and_the_quick_check_works(name: str) -> None:
+    async def work() -> None:
+        factory = Factory()
+        factory.forbidden = name
+        phone = _phone(factory)
+        begun = time.process_time()
+        await phone.app.start()
+        assert time.process_time() - begun < 3
+        phone.see("The jobs cannot be reached", f"does not let Boreside store anything (“{name}”)")
+        phone.see("The quick check works all the same.")
+        phone.gone("New job", "No jobs yet", "Load the demo job")
+        await _quick_check_works(phone)
+        for route in ("/new", "/files", "/kit", "/job/demojob00001"):
+            await phone.app.go(route)
+            phone.see("The jobs cannot be reached", "Load the app again")
+        await phone.app.go("/terms")
+        phone.gone("The jobs cannot be reached")
+
+    drive(work)
+
+
+def test_storage_that_does_not_answer_is_said_in_time_and_taken_up_when_it_does(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    assert application.SILENT_S < 3
+    monkeypatch.setattr(application, "SILENT_S", 0.05)
+
+    async def work() -> None:
+        answers = asyncio.Event()
+        backend = MemoryBackend()
+        kept = await Jobs.open(backend)
+        await kept.create(title="Kept job")
+        await kept.set_setting("by", "Ada")
+
+        async def opener() -> Jobs:
+            await answers.wait()
+            return await Jobs.open(backend)
+
+        page = Page()
+        phone = Phone(page, App(page, opener), backend)  # type: ignore[arg-type]
+        await phone.app.start()
+        phone.see("The browser's storage does not answer. Until it does, nothing can be kept here.")
+        phone.gone("Kept job", "New job")
+        await _quick_check_works(phone)
+        answers.set()
+        await phone.rest()
+        phone.see("Kept job", "New job")
+        phone.gone("does not answer")
+        assert phone.app.by == "Ada"
+
+    drive(work)
+
+
+def test_storage_that_never_answers_is_said_in_the_end_why(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(application, "SILENT_S", 0.05)
+
+    async def work() -> None:
+        factory = Factory()
+        factory.silent = True
+        module = browser(factory)
+        monkeypatch.setattr(module, "_PATIENCE_S", (0.05, 0.05))
+
+        async def opener() -> Jobs:
+            return await Jobs.open(module.BrowserBackend())
+
+        page = Page()
+        phone = Phone(page, App(page, opener), MemoryBackend())  # type: ignore[arg-type]
+        await phone.app.start()
+        phone.see("The browser's storage does not answer.")
+        await phone.rest()
+        phone.see("Not saved: the browser's storage does not answer. Reload this page.")
+        await _quick_check_works(phone)
+
+    drive(work)
+
+
+def test_jobs_of_a_newer_version_still_stop_the_start() -> None:
+    async def work() -> None:
+        async def opener() -> Jobs:
+            raise Refused(application._NO_ANSWER, "newer")
+
+        page = Page()
+        with pytest.raises(Refused):
+            await Phone(page, App(page, opener), MemoryBackend()).app.start()  # type: ignore[arg-type]
+
+    drive(work)
