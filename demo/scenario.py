@@ -246,6 +246,19 @@ def _compression(job: Notebook) -> None:
         job.put(f"compression.{key}", said)
 
 
+def _strip(job: Notebook) -> None:
+    for what in ("coolant", "oil", "covered", "studs"):
+        job.put(f"strip.{what}", "yes")
+    job.put("strip.crank", "in")
+    job.put("strip.cracks", "tested")
+    job.put("strip.block", "parent")
+
+
+def _parts(job: Notebook) -> None:
+    job.put("parts.to_be_had", "yes")
+    job.put("parts.ordered", "yes")
+
+
 def _clean(job: Notebook) -> None:
     done = "chips bores oilways holes jackets core_plugs deck rust covers oil running_in report place"
     for what in done.split():
@@ -265,7 +278,9 @@ def _job(kit: list[Document]) -> Document:
         gauge=GAUGE,
         micrometer=MICROMETER,
     )
-    job.later(minutes=20)
+    job.later(minutes=10)
+    _strip(job)
+    job.later(minutes=10)
     _worn(job)
     job.later(minutes=15)
     _sweep(job, 3, 1)
@@ -279,6 +294,7 @@ def _job(kit: list[Document]) -> Document:
     job.later(minutes=5)
     advised = oversize.work(View(job.document(), {d.id: View(d) for d in kit})).results[0]
     job.decide("oversize", "+0.030 in", number_mm=0.762, advised=say(advised.line))
+    _parts(job)
     job.note("Ordered three pistons with rings, 0.030 in over (invented).")
     job.later(days=1)
     _sizes(job)

@@ -259,6 +259,9 @@ def _compression(job: Notebook) -> None:
 
 
 def _clean(job: Notebook) -> None:
+    for what in ("coolant", "oil", "covered", "studs"):
+        job.put(f"strip.{what}", "yes")
+    job.put("parts.ordered", "here")
     for what in (
         "chips",
         "bores",
