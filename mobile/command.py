@@ -360,7 +360,7 @@ def run_watch(given: argparse.Namespace) -> int:
 
 
 def run_report(given: argparse.Namespace) -> int:
-    from store.report import html_report, pdf_report
+    from store.report import html_report, pdf_report, text_report
 
     offset = time.localtime().tm_gmtoff // 60
 
@@ -374,12 +374,18 @@ def run_report(given: argparse.Namespace) -> int:
             if kept:
                 pictures[p.digest] = kept[1]
         out = given.out or f"{Path(given.file).stem if given.file != '-' else 'job'}.{'pdf' if given.pdf else 'html'}"
-        readings = not given.short
+        said: dict[str, Any] = {
+            "offset_minutes": offset,
+            "photos": pictures,
+            "annex": given.annex,
+            "shop": (given.shop or "").split("\\n"),
+        }
         if given.pdf or out.lower().endswith(".pdf"):
-            data = pdf_report(view, style, paper=given.paper, offset_minutes=offset, photos=pictures, readings=readings)
+            data = pdf_report(view, style, paper=given.paper, **said)
+        elif out.lower().endswith(".txt"):
+            data = text_report(view, style, **said).encode("utf-8")
         else:
-            page = html_report(view, style, offset_minutes=offset, photos=pictures, readings=readings)
-            data = page.encode("utf-8")
+            data = html_report(view, style, **said).encode("utf-8")
         put(out, data)
         for line in notices:
             tell(line)
@@ -535,17 +541,22 @@ def _verbs_of_files(verb: Any, shown: argparse.ArgumentParser, as_json: argparse
     p.add_argument("--seal", action="store_true", help="lock the merged file with the passphrase")
     p.add_argument("--language", choices=tuple(LANGUAGES), default="en", help="language of the sentences (default: en)")
 
-    p = verb("report", run_report, "The customer's report of a job, as HTML or PDF.", shown, as_json, locked)
+    p = verb("report", run_report, "The customer's report of a job, as HTML, PDF or text.", shown, as_json, locked)
     p.add_argument("file", help="an export file ('-' reads standard input)")
     p.add_argument("--job", metavar="ID", help="id or title, where the file holds more than one job")
     p.add_argument(
-        "--out", "-o", metavar="FILE", help="file to write; its ending says HTML or PDF ('-' writes standard output)"
+        "--out",
+        "-o",
+        metavar="FILE",
+        help="file to write; its ending says HTML, PDF or text ('-' writes standard output)",
     )
     p.add_argument("--pdf", action="store_true", help="PDF (default: HTML, unless --out ends in .pdf)")
     p.add_argument(
         "--paper", choices=("A4", "Letter"), help="paper of the PDF (default: Letter for inches, A4 for millimetres)"
     )
-    p.add_argument("--short", action="store_true", help="without every reading as it was typed")
+    p.add_argument("--annex", action="store_true", help="with the annex: what each step says, and every reading")
+    p.add_argument("--short", dest="annex", action="store_false", help="the customer's pages alone (the usual)")
+    p.add_argument("--shop", metavar="TEXT", help="name and address over it, lines parted by \\n")
 
     p = verb(
         "demo", run_demo, "Load the invented job into the jobs kept on this computer, or write it to a file.", as_json

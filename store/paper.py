@@ -241,6 +241,32 @@ class Paper:
             self._write(x, self.y + size, line, size, bold=bold, colour=colour)
             self.y += size * LEADING
 
+    def letterhead(self, lines: Sequence[str]) -> None:
+        """Who the paper comes from: the name large, the rest under it, and a rule."""
+        for n, line in enumerate(lines):
+            size = HEAD if n == 0 else BODY
+            self._lines(self.break_lines(line, self.inside, size, bold=n == 0), MARGIN, size, bold=n == 0)
+        if lines:
+            self._rule(MARGIN, self.y + 3, self.inside)
+            self.gap(12)
+
+    def signs(self, under: Sequence[str]) -> None:
+        """Lines to write on, two beside each other, each with what it is for under it."""
+        width = (self.inside - 24) / 2
+        for start in range(0, len(under), 2):
+            self.need(46)
+            self.gap(30)
+            for n, words in enumerate(under[start : start + 2]):
+                x = MARGIN + n * (width + 24)
+                self._rule(x, self.y, width, colour=INK)
+                self._write(x, self.y + SMALL + 3, words, SMALL, colour=GREY)
+            self.gap(16)
+
+    def fresh(self) -> None:
+        """Go on at the head of a page."""
+        if self.y > MARGIN:
+            self._turn()
+
     def title(self, words: str) -> None:
         self._lines(self.break_lines(words, self.inside, TITLE, bold=True), MARGIN, TITLE, bold=True)
         self.gap(2)
@@ -276,18 +302,23 @@ class Paper:
         self.gap(2)
 
     def facts(self, rows: Sequence[tuple[str, str]]) -> None:
-        """Names and what they are, in two columns."""
-        left = min(self.inside / 3, max((self.measure(name, BODY) for name, _ in rows), default=0.0) + 14)
-        for name, value in rows:
-            names = self.break_lines(name, left - 6, BODY)
-            values = self.break_lines(value, self.inside - left, BODY, bold=True)
-            self.need(BODY * LEADING * min(3, max(len(names), len(values))))
-            for i in range(max(len(names), len(values))):
+        """Names and what they are; two beside each other where there are more than four."""
+        across = 2 if len(rows) > 4 else 1
+        width = (self.inside - 12 * (across - 1)) / across
+        left = min(width / 2.5, max((self.measure(name, BODY) for name, _ in rows), default=0.0) + 10)
+        for start in range(0, len(rows), across):
+            cells = [
+                (self.break_lines(name, left - 6, BODY), self.break_lines(value, width - left, BODY, bold=True))
+                for name, value in rows[start : start + across]
+            ]
+            height = max(len(lines) for cell in cells for lines in cell)
+            self.need(BODY * LEADING * min(3, height))
+            for line in range(height):
                 self.need(BODY * LEADING)
-                if i < len(names):
-                    self._write(MARGIN, self.y + BODY, names[i], BODY, colour=GREY)
-                if i < len(values):
-                    self._write(MARGIN + left, self.y + BODY, values[i], BODY, bold=True)
+                for n, (names, values) in enumerate(cells):
+                    x = MARGIN + n * (width + 12)
+                    self._write(x, self.y + BODY, "".join(names[line : line + 1]), BODY, colour=GREY)
+                    self._write(x + left, self.y + BODY, "".join(values[line : line + 1]), BODY, bold=True)
                 self.y += BODY * LEADING
         self.gap(2)
 
@@ -348,13 +379,16 @@ class Paper:
         """The height that :meth:`drawings` will take."""
         return max(d.height for d in row) * self._scale(row, gap) + BODY * LEADING + 8 if row else 0.0
 
-    def drawings(self, row: Sequence[Drawing], *, gap: float = 12.0, theme: Mapping[str, Look] = PAPER) -> None:
-        """Drawings side by side with their titles over them, scaled to share the width."""
+    def drawings(
+        self, row: Sequence[Drawing], *, gap: float = 12.0, theme: Mapping[str, Look] = PAPER, across: int = 1
+    ) -> None:
+        """Drawings side by side with their titles over them, scaled to share the width, as if there were ``across``."""
         if not row:
             return
         self.gap(4)
-        scale, caption = self._scale(row, gap), BODY * LEADING
-        height = self.height_of_drawings(row, gap=gap) - 4
+        full = [*row, *[row[-1]] * (across - len(row))]
+        scale, caption = self._scale(full, gap), BODY * LEADING
+        height = self.height_of_drawings(full, gap=gap) - 4
         self.need(height)
         x, top = MARGIN, self.y
         for d in row:

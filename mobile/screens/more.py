@@ -29,6 +29,7 @@ class More(Screen):
 
     async def load(self) -> None:
         self.theme = await self.app.jobs.setting("theme", "system")
+        self.shop = str(await self.app.jobs.setting("shop", "") or "")
         self.offline: bridge.Offline | None = None
         self.update = await bridge.update_waiting()
         self.install = await bridge.install_prompt_available()
@@ -67,6 +68,17 @@ class More(Screen):
                 label=t(L("Name written into the log")),
                 on_blur=self._by,
                 on_submit=self._by,
+                text_size=th.LARGE,
+                border_color="outline",
+            ),
+            parts.heading(t(L("The shop, for the report"))),
+            ft.TextField(
+                value=self.shop,
+                label=t(L("Name and address, line by line")),
+                on_blur=self._shop,
+                multiline=True,
+                min_lines=2,
+                max_lines=5,
                 text_size=th.LARGE,
                 border_color="outline",
             ),
@@ -183,6 +195,10 @@ class More(Screen):
             self.app.style = replace(self.app.style, **{key: value})
             self.voice = await manners.voice(self.app.style.language)
         self.redraw()
+
+    async def _shop(self, e: TypedIn) -> None:
+        self.shop = (e.control.value or "").strip()[:400]
+        await self.app.jobs.set_setting("shop", self.shop)
 
     async def _by(self, e: TypedIn) -> None:
         self.app.by = (e.control.value or "").strip()[:200]

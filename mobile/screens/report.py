@@ -27,7 +27,7 @@ class Report(Screen):
         self.id = self.found["id"]
         self.up = f"/job/{self.id}"
         self.view = await self.app.view(self.id)
-        self.photos, self.readings = True, True
+        self.photos, self.annex = True, False
         self.busy = ft.Container()
 
     @property
@@ -38,16 +38,12 @@ class Report(Screen):
         t = self.t
         return [
             parts.text(
-                t(
-                    L(
-                        "Before and after for each cylinder, what was chosen and why, with pictures. In the units and language the app shows now."
-                    )
-                )
+                t(L("Two pages for the customer: before and after, what was decided and why, parts, lines to sign."))
             ),
             parts.tick(
-                t(L("With every reading as it was typed")),
-                self._with_readings,
-                value=self.readings,
+                t(L("With the annex: every step and every reading")),
+                self._with_annex,
+                value=self.annex,
                 width=self.app.frame.room,
             ),
             parts.tick(t(L("With the photos")), self._with_photos, value=self.photos, width=self.app.frame.room),
@@ -62,8 +58,8 @@ class Report(Screen):
             ),
         ]
 
-    async def _with_readings(self, e: Ticked) -> None:
-        self.readings = bool(e.control.value)
+    async def _with_annex(self, e: Ticked) -> None:
+        self.annex = bool(e.control.value)
 
     async def _with_photos(self, e: Ticked) -> None:
         self.photos = bool(e.control.value)
@@ -96,11 +92,12 @@ class Report(Screen):
                 kept = await self.app.jobs.get_photo(p.digest)
                 if kept:
                     pictures[p.digest] = kept[1]
+        shop = str(await self.app.jobs.setting("shop", "") or "").splitlines()
         view, style, offset = self.view, self.app.style, time.localtime().tm_gmtoff // 60
         if kind == "html":
-            page = report.html_report(view, style, offset_minutes=offset, photos=pictures, readings=self.readings)
+            page = report.html_report(view, style, offset_minutes=offset, photos=pictures, annex=self.annex, shop=shop)
             return page.encode(), "html"
         paper = report.pdf_report(
-            view, style, paper=kind, offset_minutes=offset, photos=pictures, readings=self.readings
+            view, style, paper=kind, offset_minutes=offset, photos=pictures, annex=self.annex, shop=shop
         )
         return paper, "pdf"

@@ -209,9 +209,9 @@ def attempt(rng: random.Random, view: View, before: View, *, report: bool) -> No
         cards.sheet(role).work(card)
         cards.due_for(view, role)
     if report:
-        html_report(view, style, offset_minutes=rng.choice((0, 60, -720, 840)))
+        html_report(view, style, annex=True, offset_minutes=rng.choice((0, 60, -720, 840)))
         if rng.random() < 0.1:
-            pdf_report(view, style)
+            pdf_report(view, style, annex=True)
 
 
 @dataclass

@@ -34,13 +34,13 @@ def page(playwright_now, tmp_path_factory):
         )
     )
     path = tmp_path_factory.mktemp("report") / "report.html"
-    path.write_text(html_report(view, Style("in")), encoding="utf-8")
+    path.write_text(html_report(view, Style("in"), annex=True), encoding="utf-8")
     browser = playwright_now.chromium.launch(executable_path=chromium(), args=FLAGS)
     page = browser.new_page(viewport={"width": 390, "height": 844})
     page.asked = []
     page.on("request", lambda request: page.asked.append(request.url))
     page.goto(path.as_uri())
-    page.parts = [p.title for p in gather(view, Style("in")).parts]
+    page.parts = [p.title for p in gather(view, Style("in"), annex=True).parts]
     yield page
     browser.close()
 

@@ -107,7 +107,7 @@ def test_its_entries_are_checked_like_any_other() -> None:
 
 @pytest.mark.usefixtures("soaking")
 def test_it_stands_in_the_report() -> None:
-    said = repr([p.blocks for p in gather(made(3)).parts if p.title == "Soaking the block"])
+    said = repr([p.blocks for p in gather(made(3), annex=True).parts if p.title == "Soaking the block"])
     assert "The block has soaked for 3 hours." in said and "Soaked 3" in said
     assert "Hours the block lay in the wash" in said
 

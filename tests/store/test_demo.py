@@ -145,7 +145,7 @@ def test_a_contradiction_was_caught_and_mended(view, job, kit):
     held = flow.work_of(before, sheet("oversize")).results
     assert held[0].verdict == Verdict.MAYBE and say(held[0].line).startswith("Not yet: Cylinder 3: the sweep")
     assert not evidence.doubts(view)
-    (corrections,) = (p for p in gather(view).parts if p.title == "Corrections")
+    (corrections,) = (p for p in gather(view, annex=True).parts if p.title == "Corrections")
     assert any("21.5" in cell for block in corrections.blocks for row in getattr(block, "rows", ()) for cell in row)
 
 

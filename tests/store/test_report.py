@@ -9,11 +9,13 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from logic.drawing import draw
 from logic.result import Verdict
 from logic.say import Style, say
+from logic.shapes import Text
 from store.documents import CautionSeen, Decision, Document, Note, PhotoRef, Skipped, Stamped, Typed, Withdrawn
 from store.flow import skip_key, work_of
-from store.report import Grid, Pictures, Points, Words, gather, html_report, pdf_report
+from store.report import Grid, Pictures, Points, Words, gather, html_report, pdf_report, text_report
 from store.sheets import all_sheets, bores, sheet
 from store.view import View
 from tests import sample
@@ -52,6 +54,7 @@ TAGS = {
     "figure",
     "figcaption",
     "footer",
+    "header",
     "img",
     "svg",
     "desc",
@@ -106,6 +109,11 @@ def pdf_words(data):
     )
 
 
+def whole(view, style=Style(), **options):
+    """The report with its annex."""
+    return gather(view, style, annex=True, **options)
+
+
 def every_word(report):
     out = [report.title, report.footer, *(x for pair in report.facts for x in pair)]
     for part in report.parts:
@@ -122,42 +130,100 @@ def every_word(report):
 
 
 # -- what is in it ---------------------------------------------------------------------------------
-def test_a_whole_job_has_every_part(job):
+def test_the_customer_reads_two_pages_and_the_annex_is_made_on_request(job):
     titles = [p.title for p in gather(job, INCH).parts]
+    assert titles == ["In short", "Before and after", "Parts fitted", "Not done, and why", "Running-in", "Signed"]
+    for style, paper in ((INCH, "Letter"), (Style("mm", language="de"), "A4")):
+        pages = pypdf.PdfReader(io.BytesIO(pdf_report(job, style, paper=paper, shop=("Shop", "Street", "Town")))).pages
+        assert len(pages) == 2
+    more = [p.title for p in whole(job, INCH).parts]
+    assert more[: len(titles)] == titles
     for wanted in (
-        "In short",
-        "Before and after",
         "What was chosen, and why",
         "The work, step by step",
         "Who did it",
         "Instruments and machines",
-        "Taken for granted",
-        "What these figures are",
-        "Everything that was entered",
+        "Every reading",
     ):
-        assert wanted in titles, titles
-    assert titles.index("In short") == 0
+        assert wanted in more, more
+
+
+def part_of(report, title):
+    (found,) = (p for p in report.parts if p.title == title)
+    return found
 
 
 def test_before_and_after_for_each_cylinder_with_pictures(job):
-    report = gather(job, INCH)
-    (part,) = (p for p in report.parts if p.title == "Before and after")
+    part = part_of(gather(job, INCH), "Before and after")
     grid = next(b for b in part.blocks if isinstance(b, Grid))
     assert [row[0] for row in grid.rows] == [str(c) for c in job.cylinders]
     worn = bores.worn_bores(job)
-    for row, cylinder in zip(grid.rows, job.cylinders, strict=False):
-        shown = float(row[2].split()[0]) * 25.4
+    for row, cylinder in zip(grid.rows, job.cylinders, strict=True):
+        shown = float(row[1].split()[0]) * 25.4
         assert shown == pytest.approx(worn[cylinder].worst.d_mm, abs=0.0002 * 25.4)
-        assert "±" in row[2]
-    for cylinder in job.cylinders:
-        (mine,) = (p for p in report.parts if p.title == f"Cylinder {cylinder}")
-        pictures = next(b for b in mine.blocks if isinstance(b, Pictures)).row
-        assert [say(p.title) for p in pictures] == ["Before", "After, drawn to the same scale"]
-        assert pictures[0].at_least_mm == pictures[1].at_least_mm > 0
+        assert "±" in row[1] and "±" in row[3] and row[-1] == "In order"
+        # finished, less the piston at 20 °C, is the clearance
+        finished, piston, clearance = (float(row[n].split()[0]) for n in (3, 6, 7))
+        assert finished - piston == pytest.approx(clearance / 1000, abs=0.00011)
+    pictures = next(b for b in part.blocks if isinstance(b, Pictures)).row
+    assert [say(p.title) for p in pictures[:2]] == ["Cylinder 1, before", "Cylinder 1, after"]
+    assert len(pictures) == 2 * len(job.cylinders)
+    for before, after in zip(pictures[::2], pictures[1::2], strict=True):
+        assert before.at_least_mm == after.at_least_mm > 0
+        assert before.left == after.left == "thrust"
+
+
+def test_both_pictures_have_the_same_axis_on_the_left(job):
+    pictures = next(b for b in part_of(gather(job, INCH), "Before and after").blocks if isinstance(b, Pictures)).row
+    for picture in pictures:
+        told = [(s.x, s.text) for s in draw(picture, 300, 340, INCH).shapes if isinstance(s, Text)]
+        thrust, crank = (next(x for x, text in told if text == name) for name in ("thrust axis", "crank line"))
+        assert thrust < crank
+
+
+def test_nothing_is_called_in_order_that_is_not(job):
+    """One ring's gap of cylinder 1 taken out of the log: the bore is no longer in order, and the report says so."""
+    gap = next(e for e in job.entries.values() if getattr(e, "what", "") == "rings.gap" and e.at["cylinder"] == 1)
+    left = tuple(e for e in job.entries.values() if e is not gap)
+    report = gather(View(job.document.model_copy(update={"entries": left}), job.cards), INCH)
+    states = [
+        row[-1] for row in next(b for b in part_of(report, "Before and after").blocks if isinstance(b, Grid)).rows
+    ]
+    assert states[0].startswith("Not finished") and states[1:] == ["In order"] * 3
+    assert "Finished bores found in order: 3 of 4." in every_word(report)
+
+
+def test_what_was_decided_is_told_in_the_readers_units(job):
+    said = [b.text for b in part_of(gather(job, METRIC), "In short").blocks if isinstance(b, Words)]
+    assert said[1] == "Decided on 2025-09-15: +0.762 mm."
+    assert said[3] == "The step below, +0.508 mm, would leave cylinders 2, 3 unclean."
+    german = every_word(whole(job, Style("mm", language="de")))
+    assert not [w for w in german if re.search(r"[0-9]\.[0-9]+ (mm|in|thou|µm)", w)]
+
+
+def test_the_shop_stands_over_it_and_there_are_lines_to_sign(job):
+    shop = ("Invented Engine Works", "1 Example Lane")
+    page, text = Reader(html_report(job, INCH, shop=shop)).text, text_report(job, INCH, shop=shop)
+    for said in (page, pdf_words(pdf_report(job, INCH, shop=shop)), text):
+        assert said.index("Invented Engine Works") < said.index("1 Example Lane") < said.index("In short")
+        assert "Work done by, date" in said and "Received by, date" in said
+
+
+def test_readings_stand_in_tables_by_cylinder_and_depth(job):
+    report = whole(job, INCH)
+    at = [p.title for p in report.parts].index("Every reading")
+    grids = [b for b in report.parts[at + 1].blocks if isinstance(b, Grid)]
+    readings = next(g for g in grids if g.head == ("Cylinder", "Depth", "thrust axis", "crank line"))
+    assert len(readings.rows) == 4 * 3
+    assert readings.rows[7] == ("3", "2", "+8.0 thou", "+3.5 thou")
+    widest = max(
+        len(cell) for p in report.parts[at:] for b in p.blocks if isinstance(b, Grid) for r in b.rows for cell in r
+    )
+    assert widest < 90  # no run-on cells
 
 
 def test_what_was_chosen_and_why(job):
-    report = gather(job, INCH)
+    report = whole(job, INCH)
     (part,) = (p for p in report.parts if p.title == "What was chosen, and why")
     advised = work_of(job, sheet("oversize")).results[0]
     said = " ".join(
@@ -174,7 +240,7 @@ def test_what_was_chosen_and_why(job):
 
 
 def test_every_answer_of_every_finished_step_is_said(job):
-    words = every_word(gather(job, METRIC))
+    words = every_word(whole(job, METRIC))
     for step in all_sheets():
         work = work_of(job, step)
         if step.key in ("bores", "oversize", "final") or not work.done:
@@ -185,10 +251,10 @@ def test_every_answer_of_every_finished_step_is_said(job):
 
 
 def test_both_forms_say_the_same(job):
-    html, pdf = Reader(html_report(job, INCH)).text, pdf_words(pdf_report(job, INCH))
+    html, pdf = Reader(html_report(job, INCH, annex=True)).text, pdf_words(pdf_report(job, INCH, annex=True))
     squeeze = str.maketrans("", "", " \u00a0\u202f\u2011-")
     html, pdf = html.translate(squeeze), pdf.translate(squeeze)
-    for part in gather(job, INCH).parts:
+    for part in whole(job, INCH).parts:
         assert part.title.translate(squeeze) in html
         assert part.title.translate(squeeze) in pdf
         for block in part.blocks:
@@ -251,7 +317,7 @@ def grid(report, title):
 
 
 def test_corrections_show_what_was_and_what_became():
-    rows = grid(gather(small().view(), METRIC), "Corrections").rows
+    rows = grid(whole(small().view(), METRIC), "Corrections").rows
     assert rows[0][1:4] == ("0.25 mm", "+8.5 thou", "Person of the bench")
     assert "Cylinder 1, depth 1, thrust axis" in rows[0][0]
     assert [r[2] for r in rows[1:]] == ["withdrawn", "put back"]
@@ -265,12 +331,12 @@ def test_a_changed_header_is_a_correction_too():
             "earlier": {"customer": (Stamped(value="Somebody else", stamp=job._stamp(0), by="Person of the desk"),)}
         }
     )
-    rows = grid(gather(View(document), METRIC), "Corrections").rows
+    rows = grid(whole(View(document), METRIC), "Corrections").rows
     assert rows[-1][:4] == ("Customer", "Somebody else", "Customer of the fourth", "Person of the desk")
 
 
 def test_skipped_steps_decisions_cautions_and_notes():
-    report = gather(small().view(), METRIC)
+    report = whole(small().view(), METRIC)
     assert grid(report, "Left out").rows[0][:3] == (
         say(sheet("face").title),
         "Face was ground last month",
@@ -288,19 +354,12 @@ def test_skipped_steps_decisions_cautions_and_notes():
 
 
 def test_a_reading_stands_as_typed_beside_its_value():
-    report = gather(small().view(), METRIC)
+    report = whole(small().view(), METRIC)
     titles = [p.title for p in report.parts]
-    mine = report.parts[titles.index("Everything that was entered") + 1]
-    (row,) = mine.blocks[0].rows
-    assert mine.title == say(bores.SHEET.title) and row[0] == say(bores.READING.label)
-    assert row[1].split(" · ") == [
-        "Cylinder 1, depth 1, crank line: +0.110\u202fmm",
-        "Cylinder 1, depth 1, thrust axis: +0.216\u202fmm, typed +8.5 thou",
-    ]
-    assert row[2] == "Person of the bench"
-    assert not any(
-        p.title == "Everything that was entered" for p in gather(small().view(), METRIC, readings=False).parts
-    )
+    mine = report.parts[titles.index("Every reading") + 1]
+    assert mine.title == say(bores.SHEET.title) and mine.blocks[0].text == say(bores.READING.label)
+    assert mine.blocks[1].rows == (("1", "1", "+0.216 mm, typed +8.5 thou", "+0.110 mm"),)
+    assert mine.blocks[2].text.startswith("Person of the bench")
 
 
 def test_what_was_typed_is_told_only_where_it_reads_otherwise():
@@ -317,7 +376,7 @@ def test_what_was_typed_is_told_only_where_it_reads_otherwise():
         if depth == 1:
             (row,) = [
                 r
-                for p in gather(job.view(), METRIC).parts
+                for p in whole(job.view(), METRIC).parts
                 for b in p.blocks
                 if isinstance(b, Grid)
                 for r in b.rows
@@ -326,7 +385,7 @@ def test_what_was_typed_is_told_only_where_it_reads_otherwise():
             assert row[1] == "24.0\u202f°C"
     rows = [
         r
-        for p in gather(job.view(), METRIC).parts
+        for p in whole(job.view(), METRIC).parts
         for b in p.blocks
         if isinstance(b, Grid)
         for r in b.rows
@@ -337,8 +396,8 @@ def test_what_was_typed_is_told_only_where_it_reads_otherwise():
 
 def test_dates_are_in_the_readers_own_time():
     view = small().view()
-    assert dict(gather(view, METRIC).facts)["First entry"] == "2025-10-09 08:53"
-    assert dict(gather(view, METRIC, offset_minutes=-9 * 60).facts)["First entry"] == "2025-10-08 23:53"
+    assert dict(gather(view, METRIC).facts)["Work begun"] == "2025-10-09 08:53"
+    assert dict(gather(view, METRIC, offset_minutes=-9 * 60).facts)["Work begun"] == "2025-10-08 23:53"
 
 
 def test_an_empty_job_still_makes_a_report():
@@ -348,7 +407,7 @@ def test_an_empty_job_still_makes_a_report():
 
 
 def test_a_verdict_is_a_word_never_a_colour_alone():
-    words = " ".join(every_word(gather(small().view(), METRIC)))
+    words = " ".join(every_word(whole(small().view(), METRIC)))
     first = work_of(small().view(), sheet("oversize")).results[0]
     if first.verdict != Verdict.INFO:
         assert re.search(r"\[(In order|Not sure: measure again|Not in order)", words)
@@ -398,7 +457,7 @@ def hostile():
 
 
 def test_hostile_text_stays_text():
-    page = Reader(html_report(hostile(), INCH, photos={"a" * 64: b"\x89PNG...."}))
+    page = Reader(html_report(hostile(), INCH, annex=True, photos={"a" * 64: b"\x89PNG...."}))
     assert page.tags <= TAGS, page.tags - TAGS
     assert not [
         a
@@ -407,11 +466,11 @@ def test_hostile_text_stays_text():
     ]
     assert all(v.startswith("data:image/png;base64,") for _, k, v in page.attributes if k == "src")
     assert page.text.count("<script>alert(1)</script>") >= 8
-    assert HOSTILE in pdf_words(pdf_report(hostile(), INCH)).replace("\u00a0", " ")
+    assert HOSTILE in pdf_words(pdf_report(hostile(), INCH, annex=True)).replace("\u00a0", " ")
 
 
 def test_the_page_fetches_nothing():
-    html = html_report(hostile(), INCH)
+    html = html_report(hostile(), INCH, annex=True)
     assert set(re.findall(r"https?://[^\s\"'<>]*", html)) == {"http://www.w3.org/2000/svg"}
     assert "default-src 'none'" in html and "<script" not in html.replace("&lt;script", "")
     assert not re.search(r"url\(|@import|<link|<iframe", html)
