@@ -343,7 +343,7 @@ def test_skipped_steps_decisions_cautions_and_notes():
         "Person of the bench",
     )
     assert grid(report, "Decisions").rows[0][1:5] == (
-        "+0.030 in",
+        "+0.762\u202fmm",  # in the reader's units
         "Pistons in hand",
         "Bore to +0.020",
         "Person of the bench",
