@@ -27,6 +27,8 @@ ROUTES = (
     (r"/job/(?P<id>[0-9a-z]+)/report", "report:Report"),
     (r"/job/(?P<id>[0-9a-z]+)/bores(?:/(?P<cylinder>[0-9]+))?", "grid:Grid"),
     (r"/job/(?P<id>[0-9a-z]+)/gauge", "gauge:Gauge"),
+    (r"/job/(?P<id>[0-9a-z]+)/visit(?:/(?P<back>[a-z]+))?", "visit:Visit"),
+    (r"/job/(?P<id>[0-9a-z]+)/renew(?:/(?P<back>[a-z]+))?", "visit:Renewed"),
     (r"/job/(?P<id>[0-9a-z]+)/(?P<step>cut|hone)(?:/(?P<cylinder>[0-9]+))?", "bench:Bench"),
     (r"/job/(?P<id>[0-9a-z]+)/(?P<step>[a-z]+)(?:/(?P<cylinder>[0-9]+))?", "step:Step"),
 )

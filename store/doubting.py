@@ -37,6 +37,9 @@ def ways(view: View, doubt: Doubt) -> tuple[Way, ...]:
             out.setdefault(key, Way(L("Nominal bore"), (key, at), "details"))
             continue
         field = declared().get(key)
+        if field is not None and key.startswith("visit."):
+            out.setdefault(key, Way(field.label, (key, at), "visit"))
+            continue
         part = next((s.key for s in all_sheets() if key in s.fields), None)
         if field is not None and part is not None:
             elsewhere = part == bores_sheet() and key != bores.READING.key

@@ -47,6 +47,8 @@ __all__ = [
     "work_of",
 ]
 
+#: What the temperatures of a visit are called among the steps, of which they are none.
+_VISIT = "visit"
 #: Entries that belong to no step are counted in the timeline under this name.
 _JOB = L("Job")
 
@@ -250,6 +252,7 @@ class _Owners:
                 self._word.setdefault(key.split(".")[0], sheet.key)
         for sheet in sheets:
             self._word[sheet.key] = sheet.key
+        self._word[_VISIT] = _VISIT
 
     def of(self, entry: Entry) -> str | None:
         if isinstance(entry, (CautionSeen, Note, PhotoRef, Withdrawn)):
@@ -374,7 +377,7 @@ class _Look:
     def __init__(self, view: View, sheets: Sequence[Sheet], kept: _Kept) -> None:
         self.view, self.kept = view, kept
         self.history = _History(view, sheets)
-        self.titles = {s.key: s.title for s in sheets}
+        self.titles = {**{s.key: s.title for s in sheets}, _VISIT: L("The temperature")}
         self.used: dict[_Before, View] = {}
 
     def doubts(self, sheet: Sheet, work: Work) -> tuple[Line, ...]:

@@ -97,7 +97,7 @@ class Asks:
         for at in shown:
             if at and group.name:
                 out.append(parts.text(self.app.t(group.name(at)), th.BODY, bold=True))
-            out += [self._row(Slot(f, at)) for f in fields_at(group, at)]
+            out += [self._row(Slot(f, at)) for f in fields_at(group, at, self.desk.view)]
         return out
 
     def face(self, slot: Slot) -> tuple[str, str, bool]:

@@ -55,7 +55,8 @@ class Bench(Step):
         top: list[ft.Control] = []
         if self.desk.by_cylinder:
             top.append(self.tabs.show(self.view.cylinders, self.desk.cylinder, self._finished()))
-        top += [self._panel(now), self.effect.control, *self.answers.held_back(), *self.taken_back()]
+        first, then = self.warmth()
+        top += [*first, self._panel(now), self.effect.control, *self.answers.held_back(), *self.taken_back(), *then]
         return top, self._rest()
 
     def _finished(self) -> set[int]:

@@ -10,6 +10,7 @@ from logic.flow import Status
 from logic.result import Caution, Result, Verdict
 from logic.say import KINDS, L, Line, Qty, Style, figure, say
 from store.documents import Chosen, Entry, Reading
+from store.facts.visit import OLD
 from store.sheets import Group, Sheet, Work
 from store.view import View
 
@@ -51,9 +52,13 @@ def common(names: list[str]) -> str:
     return first[: first.rfind(", ", 0, alike) + 2] if ", " in first[:alike] else ""
 
 
-def fields_at(group: Group, at: Place) -> list[Field]:
-    """The fields of a group that belong to a place; all of them where none does."""
-    return [f for f in group.fields if set(f.at) == set(at)] or list(group.fields)
+def fields_at(group: Group, at: Place, view: View) -> list[Field]:
+    """The fields of a group that belong to a place; all of them where none does.
+
+    What is asked once a visit is not asked by a step as well; an earlier job that has it there shows it.
+    """
+    shown = [f for f in group.fields if f.key not in OLD or view.all(f)]
+    return [f for f in shown if set(f.at) == set(at)] or shown
 
 
 class Desk:
@@ -125,7 +130,7 @@ class Desk:
         missing = {(k, tuple(sorted(at.items()))) for k, at in self.work.missing}
         entered = wanted = 0
         for at in shown:
-            for f in fields_at(group, at):
+            for f in fields_at(group, at, self.view):
                 got = self.view.get(f, **at)
                 entered += bool(got and got.entered)
                 wanted += (f.key, tuple(sorted(at.items()))) in missing
@@ -170,7 +175,7 @@ class Desk:
 
     def _slots(self, group: Group) -> list[Slot]:
         """Every field of a group at each of its places on show."""
-        return [Slot(f, at) for at in group.places(self.view) if self.mine(at) for f in fields_at(group, at)]
+        return [Slot(f, at) for at in group.places(self.view) if self.mine(at) for f in fields_at(group, at, self.view)]
 
     def _waits(self, slot: Slot, turn: int) -> bool:
         """Whether a number has to be logged here; a default will do the first time."""
@@ -204,6 +209,7 @@ class Desk:
             for at in group.places(self.view)
             for f in group.fields
             if f.kind in KINDS and f.key not in self.apart and set(f.at) == set(at)
+            if f.key not in OLD or self.view.all(f)
         ]
 
     def told(self, entry: Entry, style: Style) -> str:

@@ -24,6 +24,7 @@ from ..pad import Pad
 from ..shell import Pressed, Screen
 from .doubted import Doubted, wanted
 from .effect import Effect
+from .warmth import keep, temperatures
 from .words import Answer, CylinderTabs, answer_line, cautions, odd_notice, unseen
 
 if TYPE_CHECKING:
@@ -397,13 +398,20 @@ class Grid(Screen):
         about = parts.button(self.t(L("Wear side, gauge, depths, pictures")), self._settings, icon=ft.Icons.STRAIGHTEN)
         table: list[ft.Control] = [row, self.table]
         table.insert(0 if self._tall() else 2, self.verdict)
+        warm, asks = temperatures(self.app, self.view, bores.SHEET.key, go=self.follow, kept=self._keep_warmth)
+        if asks:
+            table, warm = [*warm, *table], []
         return [
             *table,
             self.effect.control,
             *odd_notice(self.app, self.view),
             self.doubted.control,
-            parts.column(self.onward, about),
+            parts.column(self.onward, *warm, about),
         ]
+
+    async def _keep_warmth(self) -> None:
+        await keep(self.app, self.view)
+        self.redraw()
 
     async def _settled(self) -> None:
         """A doubt was answered: show what holds now."""

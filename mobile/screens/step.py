@@ -32,6 +32,7 @@ from .asks import Asks
 from .desk import Desk, Slot
 from .doubted import wanted
 from .effect import Effect
+from .warmth import keep, temperatures
 
 if TYPE_CHECKING:
     from store.documents import Entry
@@ -154,7 +155,19 @@ class Step(Screen):
     def body(self) -> tuple[list[ft.Control], list[ft.Control]]:
         self.answers.paint()
         self.asks.paint(self._skip())
-        return [self.answers.control], [self.asks.control]
+        first, then = self.warmth()
+        return [*first, self.answers.control], [*then, self.asks.control]
+
+    def warmth(self) -> tuple[list[ft.Control], list[ft.Control]]:
+        """The temperatures of the visit: before the answer where they are asked about, else after it."""
+        if self.desk.aimed or self.desk.unseen():
+            return [], []
+        shown, asks = temperatures(self.app, self.view, self.name, go=self.follow, kept=self._keep_warmth)
+        return (shown, []) if asks else ([], shown)
+
+    async def _keep_warmth(self) -> None:
+        await keep(self.app, self.view)
+        self.redraw()
 
     async def _fold(self, e: Pressed) -> None:
         key, opened = e.control.data

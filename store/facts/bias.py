@@ -14,7 +14,7 @@ from logic.result import Result
 from logic.temperature import as_shown_mm
 
 from ..fields.bores import MATERIAL
-from ..fields.cut import BAR, BLOCK_C, MEASURED, METER, RESOLUTION, SETTING, USE, WARM, ZERO_C
+from ..fields.cut import BAR, MEASURED, METER, RESOLUTION, SETTING, USE, WARM
 from ..graph import fact
 from ..places import place_name
 from ..view import View
@@ -22,6 +22,7 @@ from .block import block_expansion_per_k
 from .passes import pass_mm, passes_in_order, passes_logged, size_now_mm, start_mm
 from .record import HISTORY_MEASURED, HISTORY_SET, bar_fit, bar_record, earlier, told
 from .sizes import bar_mm
+from .visit import block_c, block_now_c, master_c, master_now_c
 
 __all__ = [
     "HISTORY_MEASURED",
@@ -62,9 +63,9 @@ def odd_settings(view: View) -> dict[tuple[int, int], Result]:
 def as_the_block_stands(view: View) -> dict[str, float]:
     """The temperatures and the expansion by which a size at 20 °C is given as the gauge shows it in the block now."""
     return {
-        "block_c": view.number(BLOCK_C),
+        "block_c": block_now_c(view, "cut"),
         "alpha_block_per_k": block_expansion_per_k(view),
-        "master_c": view.number(ZERO_C),
+        "master_c": master_now_c(view, "cut"),
     }
 
 
@@ -80,12 +81,19 @@ def _pair(view: View, cylinder: int, number: int, before_mm: float | None) -> se
         return None
     return setting.Pair(
         set_mm=setting.diameter_mm(view.choice(METER), read, view.number(BAR)),
-        measured_mm=shown if view.number(WARM, **at) is None else as_shown_mm(cold, **as_the_block_stands(view)),
+        measured_mm=shown if _stands_as_measured(view, at) else as_shown_mm(cold, **as_the_block_stands(view)),
         cut_mm=None if before_mm is None or cold <= before_mm else cold - before_mm,
         name=place_name(at),
         kept=view.choice(USE, **at) == "keep",
         settled=_settled(view, at),
     )
+
+
+def _stands_as_measured(view: View, at: Mapping[str, int]) -> bool:
+    """Whether block and gauge are now as warm as when a pass was measured, so that it would read the same."""
+    then = block_c(view, "cut", **at), master_c(view, "cut", **at)
+    now = block_now_c(view, "cut"), master_now_c(view, "cut")
+    return view.number(WARM, **at) is None and then == now
 
 
 def _settled(view: View, at: Mapping[str, int]) -> bool:

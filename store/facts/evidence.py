@@ -14,7 +14,6 @@ from logic.readings_check import Typing, spot
 from logic.units import convert
 
 from ..fields.bores import (
-    BLOCK_C,
     DEPTH,
     DIVISION,
     LAST_SIZE,
@@ -24,7 +23,6 @@ from ..fields.bores import (
     RING_TOP,
     UNWORN,
     ZERO,
-    ZERO_C,
 )
 from ..fields.sizes import ALLOY, CLEARANCE, COOLING, PISTON
 from ..fields.sweep import READING as SWEEP_READING
@@ -37,6 +35,7 @@ from .gauging import budget, depths
 from .oversize import step_of_mm, steps_mm
 from .pistons import clearance_mm, duty, measured_piston
 from .sweep import swept
+from .visit import block_c, master_c, rests_on
 from .worn import worn_bore, worn_bores
 
 __all__ = ["NOMINAL", "doubts", "raised", "stands_key"]
@@ -98,10 +97,9 @@ def reading_doubts(view: View) -> tuple[Doubt, ...]:
 @fact
 def temperature_doubts(view: View) -> tuple[Doubt, ...]:
     """The block's temperature and the master's."""
+    block, master = rests_on(view, "bore")
     return tuple(
-        readings_check.check_temperatures(
-            view.number(BLOCK_C), view.number(ZERO_C), block=spot(BLOCK_C.key), master=spot(ZERO_C.key)
-        )
+        readings_check.check_temperatures(block_c(view, "bore"), master_c(view, "bore"), block=block, master=master)
     )
 
 

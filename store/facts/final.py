@@ -17,7 +17,6 @@ from ..assumed import with_assumed
 from ..fields import bores as worn_fields
 from ..fields.final import (
     AGAIN,
-    BLOCK_C,
     BLOCK_U,
     DIVISION,
     MASTER_U,
@@ -30,7 +29,6 @@ from ..fields.final import (
     UNDER,
     WARMED,
     ZERO,
-    ZERO_C,
 )
 from ..folded import named, numbered
 from ..graph import fact
@@ -39,6 +37,7 @@ from .block import block_expansion_per_k, block_expansion_u_per_k, bore_length_m
 from .gauging import axes, depth_mm, depths
 from .pistons import piston_mm, piston_u_mm
 from .sizes import finished_mm
+from .visit import block_c, master_c, with_temperatures
 
 __all__ = [
     "after",
@@ -70,9 +69,9 @@ def _budget(view: View, size_mm: float) -> Budget:
         division_mm=_or(view, DIVISION, worn_fields.DIVISION),
         repeatability_mm=_or(view, REPEAT, worn_fields.REPEAT),
         master_u_mm=_or(view, MASTER_U, worn_fields.MASTER_U),
-        block_c=view.number(BLOCK_C),
+        block_c=block_c(view, "final"),
         block_u_c=view.number(BLOCK_U),
-        gauge_c=view.number(ZERO_C),
+        gauge_c=master_c(view, "final"),
         alpha_block_per_k=block_expansion_per_k(view),
         alpha_u_per_k=block_expansion_u_per_k(view),
         alpha_gauge_per_k=constant("expansion.steel").value,
@@ -113,7 +112,7 @@ def capability(view: View) -> capable.Capability | None:
     sure, division = _budget(view, target), _or(view, DIVISION, worn_fields.DIVISION)
     # what all share, without the division at the zero, which another gauge would have smaller
     shared = math.sqrt(max(0.0, sure.u_shared**2 - from_resolution(division) ** 2))
-    return with_assumed(
+    able = with_assumed(
         capable.capability(
             [verify.Spot(d, a, depth_mm(view, d), target) for d in depths(view) for a in axes(view)],
             BoreLimits(
@@ -127,10 +126,9 @@ def capability(view: View) -> capable.Capability | None:
             confidence=view.number(SURE),
         ),
         view,
-        BLOCK_C,
-        ZERO_C,
         BLOCK_U,
     )
+    return with_temperatures(able, view, "final")
 
 
 @fact
@@ -148,9 +146,9 @@ def final_spots(view: View, cylinder: int) -> list[verify.Spot]:
             bore_at_20(
                 zero_mm=zero,
                 deviation_mm=r,
-                block_c=view.number(BLOCK_C),
+                block_c=block_c(view, "final", cylinder),
                 alpha_block_per_k=block_expansion_per_k(view),
-                master_c=view.number(ZERO_C),
+                master_c=master_c(view, "final", cylinder),
                 gauge_warmed_k=view.number(WARMED),
             )
             for r in read
@@ -195,7 +193,7 @@ def checked(view: View) -> dict[int, verify.FinishedBore]:
         piston = piston_mm(view, cylinder)
         if piston is not None:
             found = verify.with_piston(found, piston, piston_u_mm(view, cylinder))
-        out[cylinder] = with_assumed(found, view, BLOCK_C, ZERO_C, WARMED, BLOCK_U)
+        out[cylinder] = with_temperatures(with_assumed(found, view, WARMED, BLOCK_U), view, "final")
     return out
 
 

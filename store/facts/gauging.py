@@ -7,10 +7,11 @@ from typing import Any
 from logic.constants import constant
 from logic.uncertainty import Budget, reading_budget
 
-from ..fields.bores import AXES, BLOCK_C, BLOCK_U, DEPTH, DEPTHS, DIVISION, MASTER_U, READING, REPEAT, ZERO, ZERO_C
+from ..fields.bores import AXES, BLOCK_U, DEPTH, DEPTHS, DIVISION, MASTER_U, READING, REPEAT, ZERO
 from ..graph import fact
 from ..view import View
 from .block import block_expansion_per_k, block_expansion_u_per_k, bore_length_mm
+from .visit import block_c, master_c
 
 __all__ = ["axes", "base_mm", "budget", "cells", "depth_mm", "depths", "division_mm", "unread_cells"]
 
@@ -81,9 +82,9 @@ def budget(view: View) -> Budget:
         division_mm=view.number(DIVISION),
         repeatability_mm=view.number(REPEAT),
         master_u_mm=view.number(MASTER_U),
-        block_c=view.number(BLOCK_C),
+        block_c=block_c(view, "bore"),
         block_u_c=view.number(BLOCK_U),
-        gauge_c=view.number(ZERO_C),
+        gauge_c=master_c(view, "bore"),
         alpha_block_per_k=block_expansion_per_k(view),
         alpha_u_per_k=block_expansion_u_per_k(view),
         alpha_gauge_per_k=constant("expansion.steel").value,

@@ -10,7 +10,6 @@ from ..fields.hone import (
     ACROSS,
     BAND,
     BELOW_STONES,
-    BLOCK_C,
     CLEAR,
     FACE,
     FINISH_U,
@@ -25,7 +24,6 @@ from ..fields.hone import (
     STONE,
     STROKES,
     WARM,
-    ZERO_C,
 )
 from ..folded import Place, place
 from ..graph import fact
@@ -35,6 +33,7 @@ from .oversize import hone_stock_mm
 from .passes import bored_now_mm
 from .sizes import bored_mm, finished_mm
 from .strip import stepped
+from .visit import block_c, master_c
 
 __all__ = [
     "DEPTHS",
@@ -101,19 +100,20 @@ def checks_logged(view: View, cylinder: int) -> list[int]:
 def check_temperature_c(view: View, cylinder: int, number: int) -> float:
     """How warm the bore was at a check: as entered, else as the block at rest."""
     own = view.number(WARM, cylinder=cylinder, check=number)
-    return view.number(BLOCK_C) if own is None else own
+    return block_c(view, "hone", cylinder, check=number) if own is None else own
 
 
 def _sizes(view: View, cylinder: int, number: int) -> dict[int, float]:
     """What a check measured, by depth, at 20 °C."""
     warm, alpha = check_temperature_c(view, cylinder, number), block_expansion_per_k(view)
+    master = master_c(view, "hone", cylinder, check=number)
     found: dict[int, float] = {}
     for d in range(1, DEPTHS + 1):
         read = view.number(SIZE, cylinder=cylinder, check=number, depth=d)
         other = view.number(ACROSS, cylinder=cylinder, check=number, depth=d)
         if read is not None:
             mean = read if other is None else (read + other) / 2
-            found[d] = read_at_20(mean, block_c=warm, alpha_block_per_k=alpha, master_c=view.number(ZERO_C))
+            found[d] = read_at_20(mean, block_c=warm, alpha_block_per_k=alpha, master_c=master)
     return found
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from logic import cutting
 from logic.temperature import read_at_20
 
-from ..fields.cut import BLOCK_C, FEED, INDEXED, MEASURED, PRESENT, SETTING, WARM, ZERO_C
+from ..fields.cut import FEED, INDEXED, MEASURED, PRESENT, SETTING, WARM
 from ..fields.sleeve import BORED
 from ..folded import Place, place
 from ..graph import fact
@@ -13,6 +13,7 @@ from ..view import View
 from .block import block_expansion_per_k, bore_length_mm
 from .sleeve_in import inside_mm
 from .sleeves import Stage, sleeved, stage
+from .visit import block_c, master_c
 from .worn import worn_bore
 
 __all__ = [
@@ -37,7 +38,7 @@ def passes_logged(view: View, cylinder: int) -> list[int]:
 
 def _temperature(view: View, cylinder: int, number: int) -> float:
     own = view.number(WARM, cylinder=cylinder, **{"pass": number})
-    return view.number(BLOCK_C) if own is None else own
+    return block_c(view, "cut", cylinder, **{"pass": number}) if own is None else own
 
 
 @fact
@@ -50,7 +51,7 @@ def pass_mm(view: View, cylinder: int, number: int) -> float | None:
         got,
         block_c=_temperature(view, cylinder, number),
         alpha_block_per_k=block_expansion_per_k(view),
-        master_c=view.number(ZERO_C),
+        master_c=master_c(view, "cut", cylinder, **{"pass": number}),
     )
 
 
@@ -61,9 +62,9 @@ def start_mm(view: View, cylinder: int) -> float | None:
     if stated is not None:
         return read_at_20(
             stated,
-            block_c=view.number(BLOCK_C),
+            block_c=block_c(view, "present", cylinder),
             alpha_block_per_k=block_expansion_per_k(view),
-            master_c=view.number(ZERO_C),
+            master_c=master_c(view, "present", cylinder),
         )
     worn = worn_bore(view, cylinder)
     return worn.unworn.mm if worn is not None and worn.measured else None

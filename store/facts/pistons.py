@@ -7,14 +7,17 @@ from dataclasses import replace
 from typing import TypeVar
 
 from logic import sizing
+from logic.constants import constant
 from logic.result import Assumption, Result
 from logic.say import L
+from logic.temperature import size_at
 from logic.uncertainty import Budget
 
-from ..fields.sizes import ALLOY, CLEARANCE, COOLING, DUTY, FITTED, FUEL, PISTON, PISTON_C, PISTON_C_U, PISTON_U
+from ..fields.sizes import ALLOY, CLEARANCE, COOLING, DUTY, FITTED, FUEL, PISTON, PISTON_C_U, PISTON_U
 from ..graph import fact
 from ..view import View
 from .oversize import chosen_step_mm, step_of_mm
+from .visit import micrometer_c, piston_c
 
 __all__ = [
     "clearance_mm",
@@ -72,9 +75,9 @@ def measured_piston(view: View, number: int) -> tuple[float, Budget] | None:
         return None
     alloy = sizing.ALLOYS[view.choice(ALLOY)]
     return sizing.measured_piston(
-        reading,
+        size_at(reading, micrometer_c(view, number), constant("expansion.steel").value),
         u_reading_mm=view.number(PISTON_U),
-        piston_c=view.number(PISTON_C),
+        piston_c=piston_c(view, number),
         u_piston_c=view.number(PISTON_C_U),
         alpha_per_k=alloy.expansion_per_k,
         alpha_u_per_k=alloy.expansion_u_per_k,

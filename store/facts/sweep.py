@@ -8,7 +8,6 @@ from logic import sweep
 from logic.temperature import bore_at_20
 
 from ..assumed import with_assumed
-from ..fields.bores import BLOCK_C, ZERO_C
 from ..fields.sweep import GAP, READING, READING_U, SET_OVER, SET_TOWARD, SIGN, SPINDLE, ZERO, ZERO_U
 from ..folded import numbered
 from ..graph import fact
@@ -17,6 +16,7 @@ from .block import block_expansion_per_k, bore_length_mm
 from .face import bore_lean, lean
 from .gauging import budget, depth_mm
 from .thickness import walls_read
+from .visit import block_c, master_c
 from .worn import wear_side, worn_bore
 
 __all__ = ["swept", "swept_readings", "zero"]
@@ -38,14 +38,14 @@ def swept_readings(view: View, cylinder: int) -> tuple[sweep.Reading, ...]:
     )
 
 
-def _at_20(view: View, size_mm: float) -> float:
+def _at_20(view: View, cylinder: int, size_mm: float) -> float:
     """A diameter measured in the block as it is, at 20 °C."""
     return bore_at_20(
         zero_mm=size_mm,
         deviation_mm=0.0,
-        block_c=view.number(BLOCK_C),
+        block_c=block_c(view, "sweep", cylinder),
         alpha_block_per_k=block_expansion_per_k(view),
-        master_c=view.number(ZERO_C),
+        master_c=master_c(view, "sweep", cylinder),
     )
 
 
@@ -54,11 +54,11 @@ def zero(view: View, cylinder: int) -> sweep.Zero | None:
     """The diameter at the indicator's zero: entered, from the gap, or from the bore gauge; None where none of them is there."""
     entered = view.number(ZERO, cylinder=cylinder)
     if entered is not None:
-        return sweep.Zero(_at_20(view, entered), view.number(ZERO_U), 1)
+        return sweep.Zero(_at_20(view, cylinder, entered), view.number(ZERO_U), 1)
     gap, spindle = view.number(GAP, cylinder=cylinder), view.number(SPINDLE)
     if gap is not None and spindle is not None:
         found = sweep.zero_from_gap(spindle, gap, u_gap_mm=view.number(ZERO_U) / 2)
-        return found._replace(diameter_mm=_at_20(view, found.diameter_mm))
+        return found._replace(diameter_mm=_at_20(view, cylinder, found.diameter_mm))
     worn = worn_bore(view, cylinder)
     if worn is None:
         return None

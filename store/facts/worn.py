@@ -7,7 +7,6 @@ from logic.temperature import bore_at_20
 
 from ..fields.bores import (
     BAR_SHIFT,
-    BLOCK_C,
     CENTRING,
     OFFSET,
     READING,
@@ -16,12 +15,12 @@ from ..fields.bores import (
     SIDE,
     SWEPT_U,
     UNWORN,
-    ZERO_C,
 )
 from ..graph import fact
 from ..view import View
 from .block import block_expansion_per_k, bore_length_mm
 from .gauging import axes, base_mm, budget, depth_mm, depths
+from .visit import block_c, master_c
 
 __all__ = ["axes_read", "depth_lines", "wear_side", "worn_bore", "worn_bores"]
 
@@ -46,16 +45,16 @@ def axes_read(view: View) -> tuple[str, ...]:
     return tuple(a for a in bore.AXES if a in axes(view) or a in read)
 
 
-def _at_20(view: View, zero_mm: float, deviation_mm: float | None) -> float | None:
+def _at_20(view: View, cylinder: int, zero_mm: float, deviation_mm: float | None) -> float | None:
     """A reading as a diameter at 20 °C."""
     if deviation_mm is None:
         return None
     return bore_at_20(
         zero_mm=zero_mm,
         deviation_mm=deviation_mm,
-        block_c=view.number(BLOCK_C),
+        block_c=block_c(view, "bore", cylinder),
         alpha_block_per_k=block_expansion_per_k(view),
-        master_c=view.number(ZERO_C),
+        master_c=master_c(view, "bore", cylinder),
     )
 
 
@@ -76,7 +75,9 @@ def worn_bore(view: View, cylinder: int) -> bore.WornBore | None:
         depths_mm=tuple(lines),
         axes=across,
         d_mm=tuple(
-            tuple(_at_20(view, zero, next((got[d, a] for d in numbers if (d, a) in got), None)) for a in across)
+            tuple(
+                _at_20(view, cylinder, zero, next((got[d, a] for d in numbers if (d, a) in got), None)) for a in across
+            )
             for numbers in lines.values()
         ),
         u_mm=sure.u_own,

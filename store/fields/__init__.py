@@ -32,6 +32,7 @@ MODULES = (
     "compression",
     "clean",
     "record",
+    "visit",
 )
 
 

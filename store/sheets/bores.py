@@ -14,6 +14,7 @@ from ..assumed import with_assumed
 from ..facts.block import block_expansion_per_k
 from ..facts.face import bore_lean
 from ..facts.gauging import base_mm, budget, cells, depth_mm, depths, division_mm
+from ..facts.visit import with_temperatures
 from ..facts.worn import wear_side, worn_bores
 from ..fields.bores import (
     AXES,
@@ -93,7 +94,8 @@ def work(view: View) -> Work:
     missing = tuple((READING.key, c) for c in cells(view) if not view.rivals(READING, **c))
     results = []
     for cylinder, worn in found.items():
-        study = with_assumed(_about(view, bore.study(worn)), view, BLOCK_C, ZERO_C, MATERIAL, DIVISION, REPEAT)
+        study = with_temperatures(bore.study(worn), view, "bore")
+        study = with_assumed(_about(view, study), view, MATERIAL, DIVISION, REPEAT)
         results.append(with_assumed(study, view, SIDE, cylinder=cylinder))
     return Work(
         results=tuple(results),

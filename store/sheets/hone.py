@@ -28,6 +28,7 @@ from ..facts.honing import (
     whole_check,
 )
 from ..facts.sizes import finished_mm
+from ..facts.visit import block_now_c, master_now_c
 from ..fields.final import ROUND
 from ..fields.hone import (
     ACROSS,
@@ -109,8 +110,8 @@ def _live(view: View, cylinder: int) -> list[Result]:
             now.stop_mm,
             own,
             block_expansion_per_k(view),
-            settled_c=view.number(BLOCK_C),
-            master_c=view.number(ZERO_C),
+            settled_c=block_now_c(view, "hone"),
+            master_c=master_now_c(view, "hone"),
             band_mm=view.number(BAND),
             per_stroke_mm=now.per_stroke_mm,
         )

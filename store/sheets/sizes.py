@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from logic import rings, sizing
+from logic.fields import Field
 from logic.places import place_name
 from logic.result import Result, Verdict
 from logic.say import L
@@ -13,6 +14,7 @@ from ..facts.gates import decided
 from ..facts.oversize import choice, chosen_step_mm
 from ..facts.pistons import clearance_mm, duty, piston_mm, with_duty
 from ..facts.sizes import bored_mm, finished, finished_mm, opened_mm
+from ..facts.visit import latest
 from ..fields.sizes import (
     ALLOY,
     CLEARANCE,
@@ -70,6 +72,11 @@ def _running(view: View, sizes: list[sizing.Finished]) -> Result:
     )
 
 
+def _piston_temperature(view: View) -> tuple[Field, ...]:
+    """The pistons' temperature, where neither the job nor a visit says it."""
+    return (PISTON_C,) if latest(view) is None else ()
+
+
 def _without_pistons(view: View) -> Work | None:
     """What there is to say while no piston is measured and no step is to be bored; None where one is."""
     advised, step = choice(view), chosen_step_mm(view)
@@ -95,7 +102,7 @@ def work(view: View) -> Work:
     sizes = [s for c in view.cylinders if (s := finished(view, c)) is not None]
     if not sizes:
         return Work(blocked=L("Decide on an oversize first."))
-    results: list[Result] = [with_assumed(s, view, HONE_STOCK, PISTON_C) for s in sizes]
+    results: list[Result] = [with_assumed(s, view, HONE_STOCK, *_piston_temperature(view)) for s in sizes]
     results.append(with_duty(with_assumed(_running(view, sizes), view, ALLOY, COOLING), view))
     grown = opened_mm(view)
     if grown is not None:

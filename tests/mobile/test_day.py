@@ -4,6 +4,9 @@ from __future__ import annotations
 
 import re
 
+import pytest
+
+from mobile.shell import now_ms
 from store.facts.gates import PISTON_RISK
 
 from .stub import DEMO, Phone, driven, label
@@ -147,3 +150,30 @@ async def test_what_is_taken_back_is_said() -> None:
     await phone.tap(re.compile("^Take back: Torque on each stud, 44"))
     await phone.rest()
     phone.see(re.compile("^Taken back: Torque on each stud, 44", re.MULTILINE))
+
+
+@driven
+async def test_temperatures_are_asked_once_a_visit(monkeypatch: pytest.MonkeyPatch) -> None:
+    phone = await Phone.start()
+    id = await measured(phone)
+    await phone.tap(re.compile("^Temperatures: not measured"))
+    await phone.rest()
+    assert phone.heading == "Temperatures" and phone.app.screen.typing  # the pad is open: one number, and back
+    await phone.enter("18")
+    await phone.tap("Close the pad", "Done")
+    await phone.rest()
+    assert phone.heading == "Worn bores"
+    phone.see(re.compile("^Block 18.0.°C, measured ", re.MULTILINE))
+    await phone.go(f"/job/{id}/sizes")
+    phone.gone("Piston temperature when measured", "Still so?")
+    monkeypatch.setattr("mobile.screens.warmth.now_ms", lambda: now_ms() + 5 * 3_600_000)
+    await phone.go(f"/job/{id}/sizes")
+    phone.see(re.compile("^Block 18.0.°C was measured .* Still so.$", re.MULTILINE))
+    await phone.tap("Renew")
+    await phone.enter("24")
+    await phone.rest()
+    taken = [(e.what, e.at) for e in await phone.entries(id, "reading") if e.what.startswith("visit.")]
+    assert taken == [("visit.block", {"visit": 1}), ("visit.block", {"visit": 2})]
+    await phone.go(f"/job/{id}/sizes")
+    await phone.tap("Keep")
+    assert (await phone.entries(id, "decision"))[-1].what == "visit.keep"
