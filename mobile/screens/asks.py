@@ -9,13 +9,13 @@ import flet as ft
 
 from logic.fields import Field
 from logic.result import source_said
-from logic.say import L, Qty
+from logic.say import LN, L, Qty
 from store.sheets import Group
 
 from .. import parts
 from .. import theme as th
 from ..shell import Shell
-from .desk import Desk, Slot, common, fields_at
+from .desk import Desk, Slot, common, fields_at, yes_no
 
 __all__ = ["Asks"]
 
@@ -37,9 +37,11 @@ class Asks:
         fold: parts.Handler,
         write: parts.Handler,
         elsewhere: parts.Handler,
+        all_yes: parts.Handler,
     ) -> None:
         self.app, self.desk = app, desk
         self._aim, self._chose, self._fold, self._write, self._elsewhere = aim, chose, fold, write, elsewhere
+        self._all_yes = all_yes
         self.control = parts.column()
 
     def paint(self, after: Sequence[ft.Control]) -> None:
@@ -94,11 +96,49 @@ class Asks:
             out.append(parts.muted(self.app.t(group.help)))
         if len(shown) > 1 and len(group.fields) == 1 and shown[0]:
             return [*out, self._cells(group, shown)]
+        if not self.desk.aimed and len(group.fields) > 1 and all(yes_no(f) for f in group.fields):
+            return [*out, *self._checklist(group, shown)]
         for at in shown:
             if at and group.name:
                 out.append(parts.text(self.app.t(group.name(at)), th.BODY, bold=True))
             out += [self._row(Slot(f, at)) for f in fields_at(group, at, self.desk.view)]
         return out
+
+    def _checklist(self, group: Group, shown: list[dict[str, Any]]) -> list[ft.Control]:
+        """Lines to check off, each by one tap; those not answered yet all at once."""
+        slots = [Slot(f, at) for at in shown for f in group.fields]
+        open_ = [s for s in slots if self.desk.view.get(s.field, **s.at) is None]
+        out: list[ft.Control] = [self._line(s) for s in slots]
+        if len(open_) > 1:
+            said = LN("Yes to the one left", "Yes to all {n} left", len(open_))
+            out.append(
+                parts.button(self.app.t(said), self._all_yes, data=open_, icon=ft.Icons.DONE_ALL, height=th.TOUCH)
+            )
+        return out
+
+    def _line(self, slot: Slot) -> ft.Control:
+        got = self.desk.view.get(slot.field, **slot.at)
+        label = self.app.t(slot.field.label)
+        keys: list[ft.Control] = [
+            parts.choice(
+                self.app.t(c.label),
+                self._chose,
+                on=got is not None and got.value == c.value,
+                data=(slot, c.value),
+                height=th.TOUCH,
+            )
+            for c in slot.field.choices
+        ]
+        return ft.Container(
+            bgcolor="surfacecontainer",
+            border_radius=th.ROUND,
+            padding=ft.Padding.symmetric(horizontal=10, vertical=6),
+            content=parts.column(
+                parts.text(label, th.BODY, bold=got is None),
+                ft.Row(keys, wrap=True, spacing=6, run_spacing=6),
+                spacing=4,
+            ),
+        )
 
     def face(self, slot: Slot) -> tuple[str, str, bool]:
         """(large, small, entered) for a field at a place."""

@@ -203,12 +203,10 @@ class Bench(Step):
         else:
             counter, logged, field = "check", checks_logged(self.view, self.desk.cylinder), fields[STROKES.key]
         slot = Slot(field, {**at, counter: max(logged, default=0) + 1})
-        spoken = self.t(L("One more: {what}", what=self._named(slot)))
+        word = self.t(L("One more pass") if counter == "pass" else L("One more check"))
         expand = None if self._stacked else 1
         return [
-            parts.button(
-                self.t(L("One more")), self._aim, data=slot, icon=ft.Icons.ADD, spoken=spoken, expand=expand, height=56
-            )
+            parts.button(word, self._aim, data=slot, icon=ft.Icons.ADD, expand=expand, height=56)
         ]
 
     def _onward(self) -> ft.Control:

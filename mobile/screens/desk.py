@@ -61,6 +61,12 @@ def fields_at(group: Group, at: Place, view: View) -> list[Field]:
     return [f for f in shown if set(f.at) == set(at)] or shown
 
 
+def yes_no(field: Field) -> bool:
+    """Whether a field is a line to check off: yes, no, perhaps "does not apply", and nothing assumed."""
+    values = [c.value for c in field.choices]
+    return field.kind == "choice" and field.default is None and values[:2] == ["yes", "no"] and len(values) <= 3
+
+
 class Desk:
     """One step of one job or card, and where the person is in it.
 
@@ -185,10 +191,20 @@ class Desk:
         got = self.view.get(f, **slot.at)
         return got is None or not (got.entered or turn <= 1)
 
-    def following(self, slot: Slot, order: list[Slot]) -> Slot | None:
-        """What to ask for after ``slot``, which stood in ``order`` before it was entered: the next in its own table."""
+    def waited_for(self, slot: Slot) -> bool:
+        """Whether the step waits for what is asked here."""
+        return any(key == slot.field.key and dict(at) == dict(slot.at) for key, at in self.work.missing)
+
+    def following(self, slot: Slot, order: list[Slot], *, waited_for: bool = False) -> Slot | None:
+        """What to ask for after ``slot``, which stood in ``order`` before it was entered.
+
+        Where the step had ``waited_for`` it, the next thing it waits for; else the next in its own table.
+        """
         if self.sheet.next_at is not None and "cylinder" in slot.at:
             return self._following_turn(slot)
+        if waited_for:
+            ask = self.next_ask() if self.work.missing else None
+            return ask if ask is not None and ask.field.kind in KINDS else None
         keys = [s.key for s in order]
         here = keys.index(slot.key) if slot.key in keys else -1
         now = self.order()

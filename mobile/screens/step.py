@@ -29,7 +29,7 @@ from ..pad import Pad
 from ..shell import Pressed, Screen, TypedIn
 from .answers import Answers
 from .asks import Asks
-from .desk import Desk, Slot
+from .desk import Desk, Slot, yes_no
 from .doubted import wanted
 from .effect import Effect
 from .warmth import keep, temperatures
@@ -99,6 +99,7 @@ class Step(Screen):
             fold=self._fold,
             write=self._write,
             elsewhere=self._elsewhere,
+            all_yes=self._all_yes,
         )
         self.pad = Pad(self.app, entered=self._entered, undo=self._undo, close=self._shut, next_word=L("Enter"))
 
@@ -226,14 +227,14 @@ class Step(Screen):
             return
         before = self.view.get(slot.field, **slot.at)
         entry = draft.reading(slot.field, slot.at, got, replaces=_replaced(before))
-        order = desk.order()
+        order, waited_for = desk.order(), desk.waited_for(slot)
         typed, self.pad.text = self.pad.text, ""  # keys pressed while it is stored belong to the next field
         self.effect.forget()
         if not await self._append(entry, quiet=True):
             self.pad.put(typed, self.pad.error)
             self.app.update(self.pad.control)
             return
-        following = desk.following(slot, order)
+        following = desk.following(slot, order, waited_for=waited_for)
         if following is None:
             desk.aimed = None
         else:
@@ -254,6 +255,11 @@ class Step(Screen):
         slot, value = e.control.data
         self.desk.asking = None
         await self._choose(slot, value)
+
+    async def _all_yes(self, e: Pressed) -> None:
+        """Every line of a list that is not answered yet: yes."""
+        slots: list[Slot] = e.control.data
+        await self._append(*[draft.chosen(s.field, "yes", s.at) for s in slots])
 
     async def _write(self, e: TypedIn) -> None:
         slot: Slot = e.control.data
@@ -426,6 +432,8 @@ class Step(Screen):
         ask, done = desk.next_ask(), desk.work.done
         expand = None if self._stacked else 1
         if ask is not None and not done:
+            if yes_no(ask.field):
+                return self._yes(ask)
             label = t(L("Enter: {what}", what=self._named(ask)))
             return [
                 parts.button(label, self._aim, data=ask, icon=ft.Icons.EDIT, primary=True, expand=expand, height=56)
@@ -442,6 +450,22 @@ class Step(Screen):
             word, route, icon = self.leave, self.up or "/", ft.Icons.CHECK
         row.append(parts.button(t(word), self.follow, data=route, icon=icon, primary=done, expand=expand, height=56))
         return row
+
+    def _yes(self, ask: Slot) -> list[ft.Control]:
+        """A line to check off, by one tap; another answer to it is on the screen."""
+        first = ask.field.choices[0].label
+        said = L("Yes: {what}", what=self._named(ask)) if self.t(first) == self.t(L("Yes")) else first
+        return [
+            parts.button(
+                self.t(said),
+                self._chose,
+                data=(ask, "yes"),
+                icon=ft.Icons.CHECK,
+                primary=True,
+                expand=None if self._stacked else 1,
+                height=56,
+            )
+        ]
 
     def _named(self, slot: Slot) -> str:
         name, where = self.t(slot.field.label), self.desk.where(slot.at, self.t)

@@ -207,8 +207,11 @@ class Phone:
 
     async def tap(self, *wanted: Wanted, nth: int = 0) -> None:
         for one in wanted:
-            control = self.find(one, nth)
-            await self.send(control.on_click, control)
+            await self.tap_alone(one, nth=nth)
+
+    async def tap_alone(self, wanted: Wanted, *, nth: int = 0) -> None:
+        control = self.find(wanted, nth)
+        await self.send(control.on_click, control)
 
     async def keys(self, text: str) -> None:
         """Press a number on the pad."""

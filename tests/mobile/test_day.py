@@ -160,7 +160,8 @@ async def test_temperatures_are_asked_once_a_visit(monkeypatch: pytest.MonkeyPat
     await phone.rest()
     assert phone.heading == "Temperatures" and phone.app.screen.typing  # the pad is open: one number, and back
     await phone.enter("18")
-    await phone.tap("Close the pad", "Done")
+    await phone.rest()
+    await phone.tap("Done")
     await phone.rest()
     assert phone.heading == "Worn bores"
     phone.see(re.compile("^Block 18.0.°C, measured ", re.MULTILINE))
