@@ -29,6 +29,8 @@ GAUGE_DOF = 8.0
 #: Within what factor of the rate learned the stones go on cutting, 19 times in 20: they load, glaze, or are
 #: dressed and bite again (common practice, no source).
 RATE_KEEPS = 1.4
+#: Of the band above the size, so much may be used up by stones that bite hard (common practice).
+_OF_BAND = 0.8
 #: The confidence of every interval given here.
 _CONFIDENCE = 0.95
 
@@ -257,7 +259,8 @@ def _next_stretch(rate: Removal | None, todo_mm: float, band_mm: float, first_st
     """The state while there is metal to take, and how many strokes to make before the next check.
 
     Never past the fast end of the forecast, never far beyond what the removal was learned
-    from; close to size, half of what is likely left (common practice). Stones that seem to
+    from; close to size, half of what is likely left (common practice), or all of it where the bore
+    would stay within its band even if the stones bit as hard as they may. Stones that seem to
     have lost their bite may find it again: the rate they had before still bounds the stretch.
     """
     if rate is None:
@@ -267,7 +270,13 @@ def _next_stretch(rate: Removal | None, todo_mm: float, band_mm: float, first_st
     if rate.strokes is None:
         return "unsure", max(1, min(first_strokes, math.floor(todo_mm / _bite_mm(rate) / 2.0)))
     fast, likely, _ = rate.strokes
-    far = min(max(likely / 2.0, min(fast, 0.8 * likely)), todo_mm / _bite_mm(rate) if rate.slowed_mm else math.inf)
+    hard = rate.per_stroke_mm + math.hypot(
+        (RATE_KEEPS - 1.0) * rate.per_stroke_mm, rate.coverage * rate.u_per_stroke_mm
+    )
+    within = min(likely, (todo_mm + _OF_BAND * band_mm) / hard)
+    far = min(
+        max(likely / 2.0, min(fast, 0.8 * likely), within), todo_mm / _bite_mm(rate) if rate.slowed_mm else math.inf
+    )
     return "to go", max(1, math.floor(min(far, 2.0 * rate.learned_strokes)))
 
 

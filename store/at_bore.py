@@ -20,7 +20,7 @@ from .facts.load import passes_left
 from .facts.passes import next_entry, size_now_mm
 from .facts.sizes import bar_mm, finished_mm
 from .fields.cut import MEASURED, SETTING
-from .fields.hone import GRIT, STROKES
+from .fields.hone import BAND, GRIT, STROKES
 from .folded import Place
 from .sheets import cut
 from .view import View
@@ -132,8 +132,8 @@ def _honing(view: View, cylinder: int) -> AtBore | None:
     now, size = progress(view, cylinder), finished_mm(view, cylinder)
     if now is None or size is None:
         return None
-    done, fresh = at_size(view, cylinder), _fresh_grit(view, cylinder)
-    strokes = 0 if done else FIRST_STROKES if fresh else now.next_strokes
+    done, fresh, finer = at_size(view, cylinder), _fresh_grit(view, cylinder), _finer(view, cylinder)
+    strokes = 0 if done or finer else FIRST_STROKES if fresh else now.next_strokes
     figures: list[tuple[Line, Qty | Line]] = []
     if strokes:
         figures.append((L("Strokes now"), Qty(strokes, "count")))
@@ -143,16 +143,16 @@ def _honing(view: View, cylinder: int) -> AtBore | None:
         figures.append((L("Size now"), _seen(view, cylinder, now.size_mm)))
         if not done:
             figures.append((L("Take off now"), Qty(max(0.0, stop - now.size_mm), "fine")))
-    if now.strokes is not None and not done and not fresh:
+    if now.strokes is not None and strokes and not fresh:
         figures.append((L("Strokes left"), Qty(round(now.strokes[1]), "count")))
     return AtBore(
         cylinder=cylinder,
         turn=None if done else _grit_said(view, cylinder, fresh),
         figures=tuple(figures),
-        line=now.line,
+        line=L("This grit has done its part: go on with {grit}.", grit=str(finer)) if finer else now.line,
         verdict=now.verdict,
         done=done,
-        offer=None if done else _hone_offer(view, cylinder, strokes, over=now.verdict == Verdict.STOP),
+        offer=None if done else _hone_offer(view, cylinder, strokes, finer),
     )
 
 
@@ -176,6 +176,17 @@ def _fresh_grit(view: View, cylinder: int) -> int | None:
     return None if stated is None or int(stated) == _in_use(view, cylinder) else int(stated)
 
 
+def _finer(view: View, cylinder: int) -> int | None:
+    """The stones that are due: this grit has come to its own end, or so near that a stroke more is not worth it."""
+    now, kept = progress(view, cylinder), keep_mm(view, cylinder)
+    if now is None or now.size_mm is None or kept == 0 or _fresh_grit(view, cylinder):
+        return None
+    if not any(c.strokes for c in checks(view, cylinder)) or now.verdict == Verdict.STOP:
+        return None
+    finer = next((g for g in grits(view) if g > _in_use(view, cylinder)), None)
+    return finer if now.left_mm is not None and now.left_mm <= view.number(BAND) else None
+
+
 def _grit_said(view: View, cylinder: int, fresh: int | None) -> Line:
     grit = fresh or _in_use(view, cylinder)
     if any(g > grit for g in grits(view)):
@@ -183,16 +194,16 @@ def _grit_said(view: View, cylinder: int, fresh: int | None) -> Line:
     return L("Grit {grit}, the last", grit=str(grit))
 
 
-def _hone_offer(view: View, cylinder: int, strokes: int, *, over: bool) -> Offer | None:
-    """The strokes as advised, or the finer stones where this grit is done."""
+def _hone_offer(view: View, cylinder: int, strokes: int, finer: int | None) -> Offer | None:
+    """The strokes as advised, the finer stones where this grit is done, or no stroke at all where it is nearly at size."""
     found = next_check(view, cylinder)
     if found is None or found[0] != STROKES.key:
         return None
     if strokes:
         line = LN("{n} stroke made", "{n} strokes made", strokes)
         return Offer(key=STROKES.key, at=found[1], line=line, qty=Qty(strokes, "count"))
-    finer = next((g for g in grits(view) if g > _in_use(view, cylinder)), None)
-    if finer is None or over or keep_mm(view, cylinder) == 0:
-        return None
+    if finer is None:
+        again = Offer(key=STROKES.key, at=found[1], line=L("No stroke: measure again"), qty=Qty(0, "count"))
+        return again if checks_logged(view, cylinder) else None
     line = L("Stones of grit {grit} are in", grit=str(finer))
     return Offer(key=GRIT.key, at=found[1], line=line, qty=Qty(finer, "count"))

@@ -205,9 +205,7 @@ class Bench(Step):
         slot = Slot(field, {**at, counter: max(logged, default=0) + 1})
         word = self.t(L("One more pass") if counter == "pass" else L("One more check"))
         expand = None if self._stacked else 1
-        return [
-            parts.button(word, self._aim, data=slot, icon=ft.Icons.ADD, expand=expand, height=56)
-        ]
+        return [parts.button(word, self._aim, data=slot, icon=ft.Icons.ADD, expand=expand, height=56)]
 
     def _onward(self) -> ft.Control:
         """To the next bore, and after the last to the next step."""

@@ -237,6 +237,7 @@ class Step(Screen):
         following = desk.following(slot, order, waited_for=waited_for)
         if following is None:
             desk.aimed = None
+            self.app.page.run_task(self._look_round)
         else:
             begun = self.pad.text
             self._take(following)
@@ -430,6 +431,8 @@ class Step(Screen):
                 )
             ]
         ask, done = desk.next_ask(), desk.work.done
+        if skip_key(self.name) in self.view.skipped:  # nothing more is asked of it: on to the next
+            ask, done = None, True
         expand = None if self._stacked else 1
         if ask is not None and not done:
             if yes_no(ask.field):
@@ -448,7 +451,9 @@ class Step(Screen):
             route = f"/job/{self.id}/{route}"
         else:
             word, route, icon = self.leave, self.up or "/", ft.Icons.CHECK
-        row.append(parts.button(t(word), self.follow, data=route, icon=icon, primary=done, expand=expand, height=56))
+        row.append(
+            parts.button(t(word), self.follow, data=route, icon=icon, primary=done or not row, expand=expand, height=56)
+        )
         return row
 
     def _yes(self, ask: Slot) -> list[ft.Control]:

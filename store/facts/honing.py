@@ -227,10 +227,22 @@ def finish_limits(view: View) -> dict[str, finish.Limits]:
 @fact
 def at_size(view: View, cylinder: int) -> bool:
     """Whether the last grit has brought the cylinder to size, at the top, in the middle and at the bottom."""
-    now, logged = progress(view, cylinder), checks_logged(view, cylinder)
-    if now is None or now.verdict != Verdict.GO or keep_mm(view, cylinder) != 0 or not logged:
+    now = progress(view, cylinder)
+    done = now is not None and now.verdict == Verdict.GO and keep_mm(view, cylinder) == 0
+    return done and _ends_known(view, cylinder)
+
+
+def _ends_known(view: View, cylinder: int) -> bool:
+    """Whether the ends were measured when the bore had come near its size: the little that came off since is alike."""
+    size = finished_mm(view, cylinder)
+    if size is None:
         return False
-    return whole_check(view, cylinder, logged[-1])
+    near = size - 2 * view.number(BAND)
+    return any(
+        whole_check(view, cylinder, n) and sum(read.values()) / DEPTHS >= near
+        for n in checks_logged(view, cylinder)
+        if (read := _sizes(view, cylinder, n))
+    )
 
 
 def _near(view: View, cylinder: int) -> bool:
@@ -268,7 +280,8 @@ def _depth_wanted(view: View, cylinder: int, number: int) -> int | None:
     first = number == 1 and start_check(view, cylinder) is None
     if MIDDLE not in read and not first:
         return MIDDLE
-    wanted = range(1, DEPTHS + 1) if first or _near(view, cylinder) else ()
+    ends = first or (_near(view, cylinder) and not _ends_known(view, cylinder))
+    wanted = range(1, DEPTHS + 1) if ends else ()
     return next((d for d in wanted if d not in read), None)
 
 
