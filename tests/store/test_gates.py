@@ -100,12 +100,14 @@ def test_an_undecided_job_is_not_handed_over():
 
 def test_the_order_of_the_work():
     assert [s.key for s in flow.flow(finished()).statuses] == [
+        "strip",
         "bores",
         "walls",
         "sweep",
         "oversize",
         "sleeve",
         "compression",
+        "parts",
         "sizes",
         "face",
         "clamp",
@@ -131,7 +133,7 @@ def test_now_lists_only_what_can_be_done_now():
     made = measured()
     assert now(made)[0] == ["oversize"]
     made.decide("oversize", "+0.030 in", number=0.762)
-    assert now(made)[0] == ["sizes"]
+    assert now(made)[0] == ["parts", "sizes"]
     made.put(sizes.CLEARANCE, 0.07)
     for c in range(1, 5):
         made.put(sizes.PISTON, 76.2 + 0.762 - 0.07, cylinder=c)
