@@ -34,7 +34,7 @@ async def measured(phone: Phone) -> str:
 async def test_every_step_shows_its_answers_in_both_languages(language):
     phone = await Phone.start(with_demo=True, language=language)
     style = Style(language=language)
-    for name in NAMES[1:]:
+    for name in [n for n in NAMES if n != "bores"]:  # its readings have a screen of their own
         await phone.go(f"{DEMO}/{name}")
         assert phone.heading == say(sheet(name).title, style)
         results = phone.app.screen.desk.work.results
