@@ -46,6 +46,10 @@ _by_hand()  # screens say themselves what is to be sent
 _LOOK = 3
 
 
+#: So long nothing changes before the picture of the last screen is made, in seconds.
+QUIET_S = 2.0
+
+
 class App:
     """The shell round every screen. ``opener`` opens the store of jobs, once, at the start."""
 
@@ -69,6 +73,9 @@ class App:
         self._serial = 0
         self._width = 0.0
         self._job_open = False
+        self.last_job = ""  # id of the job that was on show last
+        self._glimpsed: tuple[Any, ...] = ()  # what the kept picture was made of
+        self._quiet: asyncio.TimerHandle | None = None
         self._elsewhere: set[str] = set()  # what other tabs have changed since this one last looked
         self._picker: ft.FilePicker | None = None
         self._remembered: Remembered | None = None  # what every job taught, once a job is opened
@@ -143,13 +150,14 @@ class App:
         )
         self.by = await get("by", "")
         await self.hands.load(self.jobs)
+        self.last_job = str(await get("last", ""))
         self.page.theme_mode = ft.ThemeMode(await get("theme", "system"))
 
     async def _background(self) -> None:
-        """After the first paint: the imports the next screen needs, and lasting storage."""
+        """After the first paint: lasting storage, news from the page, and the imports the next screen needs."""
         await asyncio.sleep(0.05)
-        await bridge.persist_storage()
         bridge.listen(self._heard)
+        self.page.run_task(bridge.persist_storage)  # a browser may ask the person first: nothing waits for that
         self.jobs.listen(self._changed_elsewhere)
         self.update_waiting = (await bridge.update_waiting()).waiting
         self.offline = await bridge.offline_ready()
@@ -166,8 +174,11 @@ class App:
 
     def _heard(self, what: str, value: Any) -> None:
         """News from the page: a newer build waits, the app is now kept for offline use, …"""
-        if what == "visible" and value:
-            self._changed_elsewhere("")
+        if what == "visible":
+            if value:
+                self._changed_elsewhere("")
+            else:
+                self.page.run_task(self.keep_glimpse)
         elif what == "gauge":
             self.page.run_task(self._gauge, value)
         elif what == "keys":
@@ -202,6 +213,8 @@ class App:
             self.toast(refused.line, bad=True)
 
     async def _news(self, what: str) -> None:
+        if what == "file":
+            await self.show("/files")  # which asks for the file
         if what == "update":
             self.update_waiting = True
         if what in ("offline", "update", "installable"):
@@ -240,6 +253,8 @@ class App:
         await self.show(e.route)
 
     async def show(self, route: str) -> None:
+        if route.strip("/") == "last":
+            route = f"/job/{self.last_job}"  # where there is none, the first screen shows
         name, named = routes.found(route)
         self._serial += 1
         serial = self._serial
@@ -282,6 +297,7 @@ class App:
             return
         self.frame.fill(screen)
         self.page.update()
+        self._stir()
 
     async def _switch(self, e: Pressed) -> None:
         if e.control.data != self.style.length:
@@ -332,6 +348,37 @@ class App:
     @property
     def height(self) -> float:
         return self.page.height or 800
+
+    # -- the picture for the next start -----------------------------------------------------
+    def _stir(self) -> None:
+        """Something changed: once nothing has for a while, the picture is made anew."""
+        if self._quiet is not None:
+            self._quiet.cancel()
+        self._quiet = asyncio.get_running_loop().call_later(QUIET_S, self._rests)
+
+    def _rests(self) -> None:
+        if bridge.IN_BROWSER:
+            self.page.run_task(self.keep_glimpse)
+
+    async def keep_glimpse(self) -> None:
+        """Keep the last screen as text, to be read while the next start is under way."""
+        view = self.screen.document_shown if self.screen else None
+        if view is not None and view.document.type == "job" and view.document.id != self.last_job:
+            self.last_job = view.document.id
+            await self.jobs.set_setting("last", self.last_job)
+        try:
+            view = await self.view(self.last_job) if self.last_job else None
+        except (KeyError, Refused):
+            view = None  # it is gone, or cannot be read here
+        entries = len(view.entries) if view is not None else 0
+        made_of = (self.last_job, entries, view and view.document.header, dict(self.quick), self.style)
+        if made_of == self._glimpsed:
+            return
+        self._glimpsed = made_of
+        from .glimpse import picture
+
+        theme = str(await self.jobs.setting("theme", "system"))
+        await manners.glimpse(picture(view, self.quick, self.style, theme, now_ms()))
 
     # -- documents ----------------------------------------------------------------------
     async def view(self, id: str) -> View:
@@ -406,6 +453,7 @@ class App:
 
     def update(self, *controls: ft.Control) -> None:
         self.page.update(*controls)
+        self._stir()
 
     def toast(self, line: Line | str, *, bad: bool = False) -> None:
         """A short message; it goes by itself."""

@@ -32,6 +32,7 @@ __all__ = [
     "marks",
     "offline_ready",
     "persist_storage",
+    "plain_of",
     "prompt_install",
     "reload",
     "shown",
@@ -86,7 +87,16 @@ async def ask(name: str, *args: Any) -> Any:
 
     plain = [to_js(a, dict_converter=Object.fromEntries) if isinstance(a, (dict, list, bytes)) else a for a in args]
     answer = await boreside_js.ask(name, *plain)
-    return answer.to_py() if hasattr(answer, "to_py") else answer
+    return plain_of(answer.to_py() if hasattr(answer, "to_py") else answer)
+
+
+def plain_of(answer: Any) -> Any:
+    """An answer of the page with None for each of its nulls, which Pyodide keeps apart from undefined."""
+    if type(answer).__name__ == "JsNull":
+        return None
+    if isinstance(answer, dict):
+        return {key: plain_of(value) for key, value in answer.items()}
+    return [plain_of(value) for value in answer] if isinstance(answer, list) else answer
 
 
 class PageFile:

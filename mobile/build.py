@@ -185,6 +185,26 @@ def _fill(name: str, /, **gaps: str) -> bytes:
     return text.encode()
 
 
+_ICON = {"src": "icons/icon-192.png", "sizes": "192x192", "type": "image/png"}
+#: Pictures of the app for the browser's own question whether to install it, drawn by tests/bench/shots.py.
+#: They lie in the folder and are fetched for that question only: no first visit waits for them, nothing keeps them.
+SHOTS = {
+    "shots/board.png": ("narrow", "A job: its verdict, the bores and what is next"),
+    "shots/bores.png": ("narrow", "Worn-bore readings from the number pad"),
+    "shots/oversize.png": ("wide", "The oversize that cleans up, and why"),
+}
+
+
+def _screenshots() -> list[dict[str, str]]:
+    out = []
+    for path, (form, label) in SHOTS.items():
+        body = (TEMPLATES / path).read_bytes()
+        width, height = (int.from_bytes(body[at : at + 4], "big") for at in (16, 20))  # PNG, IHDR
+        about = {"sizes": f"{width}x{height}", "type": "image/png", "form_factor": form, "label": label}
+        out.append({"src": path, **about})
+    return out
+
+
 def _manifest() -> bytes:
     return json.dumps(
         {
@@ -201,8 +221,15 @@ def _manifest() -> bytes:
             "background_color": COLOURS["paper"],
             "theme_color": COLOURS["paper"],
             "categories": ["utilities", "productivity"],
+            "shortcuts": [
+                {"name": "Quick check", "url": "./#/quick", "icons": [_ICON]},
+                {"name": "Last job", "url": "./#/last", "icons": [_ICON]},
+            ],
+            "file_handlers": [{"action": "./#/files", "accept": {"application/json": [".json"]}}],
+            "launch_handler": {"client_mode": "navigate-existing"},
+            "screenshots": _screenshots(),
             "icons": [
-                {"src": "icons/icon-192.png", "sizes": "192x192", "type": "image/png", "purpose": "any"},
+                {**_ICON, "purpose": "any"},
                 {"src": "icons/icon-512.png", "sizes": "512x512", "type": "image/png", "purpose": "any"},
                 {"src": "icons/maskable-192.png", "sizes": "192x192", "type": "image/png", "purpose": "maskable"},
                 {"src": "icons/maskable-512.png", "sizes": "512x512", "type": "image/png", "purpose": "maskable"},
@@ -448,7 +475,7 @@ def build(
     part = folder.with_name(f".{folder.name}.{os.getpid()}")
     shutil.rmtree(part, ignore_errors=True)
     smaller = packed(files, cache) if compress else {}
-    every = {**files, **smaller}
+    every = {**files, **smaller, **{path: (TEMPLATES / path).read_bytes() for path in SHOTS}}
     for path, body in every.items():
         write(part / path, body)
     sent = _sent(every, listing)

@@ -31,6 +31,7 @@ __all__ = [
     "glimpse",
     "hand",
     "keeping",
+    "opened",
     "shoot",
     "signal",
     "voice",
@@ -113,6 +114,12 @@ async def hand(name: str, media: str, data: Any, words: Mapping[str, str]) -> st
 async def shoot() -> bytes | None:
     """A photograph from the camera; None where none was taken."""
     got = await bridge.ask("shoot") if bridge.IN_BROWSER else None
+    return None if got is None else bytes(got)
+
+
+async def opened() -> bytes | None:
+    """The file that the system opened the app with, once; None where there is none."""
+    got = await bridge.ask("opened") if bridge.IN_BROWSER else None
     return None if got is None else bytes(got)
 
 

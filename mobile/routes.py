@@ -13,6 +13,7 @@ HOME = "home:Home"
 #: route pattern -> "module:Class" in mobile.screens; the last takes every step that has no screen of its own
 ROUTES = (
     (r"/", HOME),
+    (r"/(?P<aim>quick)", HOME),
     (r"/new(?:/(?P<quick>quick))?", "intake:Intake"),
     (r"/more", "more:More"),
     (r"/terms", "terms:Terms"),

@@ -9,10 +9,10 @@ import flet as ft
 from logic.say import LN, L, Line
 from store.errors import Refused
 from store.jobs import MergeReport
-from store.pieces import Source
+from store.pieces import Held, Source
 from store.seal import checked, strength
 
-from .. import parts
+from .. import manners, parts
 from .. import theme as th
 from ..shell import Pressed, Screen, Ticked, TypedIn
 from .exchange import choose, due, load_demo, overdue, save_export
@@ -32,6 +32,12 @@ class Files(Screen):
         self.sealed: Source | None = None
         self.key_field = ft.TextField()
         self.strength = parts.muted("")
+
+    async def shown(self) -> None:
+        """Where the system opened the app with a file, it is taken in."""
+        data = await manners.opened()
+        if data:
+            await self._take(Held(data))
 
     async def _look(self) -> None:
         self.list = await self.app.jobs.list("job")

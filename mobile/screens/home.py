@@ -34,6 +34,8 @@ class Home(Screen):
         self.toured = await self.app.jobs.setting("toured", False)
         self.due = await due(self.app)
         self.pad = Pad(self.app, entered=self._entered, changed=self._changed, close=self._shut, next_word=L("Next"))
+        if self.found.get("aim"):  # opened for the quick check
+            self._take(NOMINAL)
 
     # -- quick check -------------------------------------------------------------------
     def _answer(self) -> Result | None:

@@ -208,8 +208,8 @@ class Job(Screen):
                     spacing=4,
                     tight=True,
                 ),
-                parts.text(size, th.SMALL, no_wrap=True),
-                parts.text(t(bore.needs), th.SMALL, bold=True, max_lines=4),
+                _unsaid(parts.text(size, th.SMALL, no_wrap=True)),  # the number says all of it to a screen reader
+                _unsaid(parts.text(t(bore.needs), th.SMALL, bold=True, max_lines=4)),
             ],
             spacing=2,
             tight=True,
@@ -353,3 +353,8 @@ class Job(Screen):
             return None
         label = self.t(L("Next: {step}", step=upcoming.title))
         return parts.foot_button(label, self.follow, ft.Icons.ARROW_FORWARD, data=f"/job/{self.id}/{upcoming.key}")
+
+
+def _unsaid(control: ft.Control) -> ft.Control:
+    """Shown, and passed over by a screen reader."""
+    return ft.Semantics(exclude_semantics=True, content=control)

@@ -8,6 +8,15 @@
   const mark = (name, at = performance.timeOrigin + performance.now()) => marks.push([name, Math.round(at - performance.timeOrigin)]);
   const home = new URL("./", document.baseURI);
 
+  // A browser under a locale such as "C" may name a language that is none, on which the drawing engine stops.
+  const sound = (tag) => { try { return !!new Intl.Locale(tag); } catch (error) { return false; } };
+  if (![navigator.language, ...(navigator.languages || [])].every(sound)) {
+    const tags = (navigator.languages || []).filter(sound);
+    if (!tags.length) tags.push("en");
+    Object.defineProperty(navigator, "languages", { get: () => Object.freeze([...tags]), configurable: true });
+    Object.defineProperty(navigator, "language", { get: () => tags[0], configurable: true });
+  }
+
   // What the drawing engine reads (see start.js) and what it calls: jsConnect, jsSend, jsDisconnect.
   window.flet = {
     pyodide: true, multiView: false, noCdn: true, webRenderer: "canvaskit", routeUrlStrategy: "hash",
@@ -61,7 +70,44 @@
     document.documentElement.dataset.boreside = "failed";
     register(); // an update may be what mends it
   }
-  window.boreside = { mark, marks, step, ready, fail, answers: {}, from: "", prepared: false, glimpse: "boreside " + home.pathname };
+  // ---- the last screen as text, until the live one is there -------------------------
+  // Kept by an earlier start as sentences (see mobile/glimpse.py). Shown as text, never as markup.
+  const glimpse = "boreside " + home.pathname;
+  function ago(ms, language) {
+    const minutes = Math.max(0, Math.round(ms / 60000));
+    const [n, unit] = minutes < 60 ? [minutes, "minute"] : minutes < 48 * 60 ? [Math.round(minutes / 60), "hour"] : [Math.round(minutes / 1440), "day"];
+    return new Intl.RelativeTimeFormat(language, { numeric: "always" }).format(-n, unit);
+  }
+  function recall() {
+    const place = part("last");
+    if (!place || shown || failed || place.firstChild) return;
+    try {
+      const kept = JSON.parse(localStorage.getItem(glimpse));
+      if (kept?.version !== 1 || !kept.rows.length) return;
+      const age = kept.age.replace("{age}", ago(Date.now() - kept.made, kept.language));
+      const rows = kept.rows.map(([kind, words]) => {
+        const row = document.createElement(kind === "head" ? "h2" : "p");
+        row.className = kind;
+        row.textContent = words;
+        return row;
+      });
+      const old = document.createElement("p");
+      old.className = "age";
+      old.textContent = age;
+      if (kept.theme === "light" || kept.theme === "dark") document.documentElement.dataset.theme = kept.theme;
+      place.lang = kept.language;
+      place.setAttribute("aria-label", age);
+      place.append(old, ...rows);
+      place.hidden = false;
+      part("loading").className = "recalled";
+      requestAnimationFrame(() => setTimeout(() => mark("last answer"), 0)); // it is painted by then
+    } catch (error) {
+      console.warn("The last screen could not be shown: " + error.message);
+    }
+  }
+  document.addEventListener("readystatechange", recall);
+
+  window.boreside = { mark, marks, step, ready, fail, answers: {}, from: "", prepared: false, glimpse };
 
   // ---- Python, in a worker --------------------------------------------------------
   let toDart = null;

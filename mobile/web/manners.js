@@ -230,6 +230,19 @@
     input.click();
   });
 
+  // ---- a file that the system opens with the installed app
+  let opened = null;
+  window.launchQueue?.setConsumer(async ({ files }) => {
+    if (!files?.length) return;
+    opened = new Uint8Array(await (await files[0].getFile()).arrayBuffer());
+    tell("file", true);
+  });
+  answers.opened = async () => {
+    const bytes = opened;
+    opened = null; // taken in once
+    return bytes;
+  };
+
   // ---- how safe what is stored is, as the browser says it
   answers.keeping = async () => {
     const { installed, hand } = await answers.installable();

@@ -131,6 +131,8 @@ self.addEventListener("fetch", (event) => {
     event.respondWith(new Response("other hosts are never asked", { status: 403, headers: { "Content-Type": "text/plain" } }));
   } else if (event.request.method !== "GET") {
     event.respondWith(new Response("nothing is ever sent", { status: 405, headers: { "Content-Type": "text/plain" } }));
+  } else if (url.pathname.startsWith(HOME.pathname + "shots/")) {
+    return; // pictures for the browser's own question whether to install: not kept
   } else if (url.pathname.startsWith(HOME.pathname)) {
     event.respondWith(answer(event.request, url));
   }

@@ -32,6 +32,7 @@ from playwright.sync_api import sync_playwright  # noqa: E402
 
 from mobile.build import build, sources  # noqa: E402
 from store.sheets import NAMES  # noqa: E402
+from tests.bench.start import BRIDGE  # noqa: E402
 from tests.browser.harness import Phone, Site  # noqa: E402
 
 #: Notes every message between page and worker, by when it passed.
@@ -212,7 +213,7 @@ def main() -> None:
     ask.add_argument("--web", type=Path, help="a built folder; built now if not given")
     ask.add_argument("--json", action="store_true")
     given = ask.parse_args()
-    bridge = {k: v for k, v in sources().items() if k in ("mobile/__init__.py", "mobile/bridge.py")}
+    bridge = {k: v for k, v in sources().items() if k in BRIDGE}
     out: dict[str, Any] = {}
     with sync_playwright() as playwright, tempfile.TemporaryDirectory() as place:
         site = Site(built("bench-empty", {**bridge, "main.py": EMPTY}))

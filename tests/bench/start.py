@@ -5,7 +5,7 @@
 Both apps come from the same build in the same run, are kept by their service workers,
 and are started in turn (Boreside from the memory that its first visit kept, the empty
 app from its files; --plain starts both from files), each time in a new browser process with the server stopped. A
-start ends when the first screen is shown. Prints the medians, their ratio and the
+start ends when the first screen is shown; the last answer is readable once the text kept of the last screen is painted. Prints the medians, their ratio and the
 milestones in between; --json prints the same as data. Nothing else should run meanwhile.
 """
 
@@ -35,15 +35,30 @@ async def main(page: ft.Page):
 
 ft.run(main)
 """
+#: The bridge, and what it imports.
+BRIDGE = (
+    "mobile/__init__.py",
+    "mobile/bridge.py",
+    "logic/__init__.py",
+    "logic/say.py",
+    "store/__init__.py",
+    "store/errors.py",
+)
 #: What Flet itself needs.
 EMPTY_LIBRARIES = ("flet", "repath", "six", "msgpack")
-TARGETS = {"ratio": 1.15, "first_visit_mb": 11.65}
+TARGETS = {"ratio": 1.15, "last_answer_ratio": 0.15, "first_visit_mb": 11.65}
+#: What a job of four cylinders leaves for the next start (see mobile/glimpse.py), so that there is a last answer to be read.
+LAST = {
+    "version": 1, "made": 0, "language": "en", "theme": "system", "age": "As it stood {age}.",
+    "rows": [["head", "A job"], ["verdict", "Yes: Bores at +0.030 in clean up all four."], ["line", "Next: Boring"],
+             *[["line", f"Cylinder {n}: now 3.0140 in. Bore to 3.0270 in."] for n in range(1, 5)]],
+}  # fmt: skip
 
 
 def empty_app() -> dict[str, bytes]:
     """An app of one text, with the bridge so that it too can say when it is shown."""
     ours = sources()
-    return {"main.py": EMPTY, **{path: ours[path] for path in ("mobile/__init__.py", "mobile/bridge.py")}}
+    return {"main.py": EMPTY, **{path: ours[path] for path in BRIDGE}}
 
 
 def cost(profile: Path) -> tuple[float, float]:
@@ -120,6 +135,11 @@ def main() -> None:
             phones[name].close()
             site.stop()
         for phone in phones.values():
+            start(phone)
+            if phone is phones["boreside"]:
+                phone.page.evaluate("last => boreside.answers.glimpse(last)", LAST)
+                phone.page.wait_for_timeout(500)
+            phone.close()
             start(phone)  # one that does not count: the browser settles its own caches
             phone.close()
         for _ in range(asked.rounds):
@@ -141,6 +161,8 @@ def main() -> None:
     found["memory_ratio"] = round(found["boreside"]["memory_mb"] / found["empty"]["memory_mb"], 3)
     found["cpu_ratio"] = round(found["boreside"]["cpu_s"] / found["empty"]["cpu_s"], 3)
     found["ratio_spread"] = [round(min(ratios), 3), round(max(ratios), 3)]
+    readable = found["boreside"]["milestones_ms"].get("last answer")
+    found["last_answer_ratio"] = round(readable / found["empty"]["start_ms"], 3) if readable else None
     found["targets"] = TARGETS
     if asked.json:
         print(json.dumps(found, indent=2))
@@ -156,6 +178,9 @@ def main() -> None:
         )
     print(
         f"start ratio {found['ratio']} (target at most {TARGETS['ratio']}), memory ratio {found['memory_ratio']}, processor ratio {found['cpu_ratio']}"
+    )
+    print(
+        f"last answer readable after {readable} ms, ratio {found['last_answer_ratio']} (target at most {TARGETS['last_answer_ratio']})"
     )
     print(f"first visit {found['boreside']['first_visit_mb']} MB (target at most {TARGETS['first_visit_mb']})")
 

@@ -105,7 +105,61 @@ _READ = r"""
 """
 
 
-class Phone:
+class Seen:
+    """What is on the screen, as a screen reader reads it, and how to wait for it. ``read`` is the browser's own."""
+
+    def read(self) -> list[dict[str, Any]]:
+        """Everything the semantics tree says now, in order: label, role, value, box, state."""
+        raise NotImplementedError
+
+    def labels(self) -> list[str]:
+        return [node["label"] for node in self.read() if node["label"]]
+
+    def text(self) -> str:
+        """All labels, one a line."""
+        return "\n".join(self.labels())
+
+    def find(
+        self, label: str | re.Pattern[str], *, timeout: float = 60, tappable: bool | None = None, nth: int = 0
+    ) -> dict[str, Any]:
+        """The node whose label matches: a pattern is searched, a string must be the whole label or, failing that, part of it.
+
+        Where several match, tappable ones and then smaller ones come first; ``nth`` picks another.
+        """
+        end = time.monotonic() + timeout
+        while True:
+            nodes = [n for n in self.read() if tappable is None or n["tappable"] == tappable]
+            if isinstance(label, str):
+                found = [n for n in nodes if n["label"] == label] or [n for n in nodes if label in n["label"]]
+            else:
+                found = [n for n in nodes if label.search(n["label"])]
+            found.sort(key=lambda n: (not n["tappable"], n["w"] * n["h"]))
+            if len(found) > nth:
+                return found[nth]
+            if time.monotonic() > end:
+                raise AssertionError(f"nothing labelled {label!r} on the screen, which says:\n{self.text()}")
+            time.sleep(0.05)
+
+    def has(self, label: str | re.Pattern[str]) -> bool:
+        try:
+            self.find(label, timeout=0)
+        except AssertionError:
+            return False
+        return True
+
+    def wait(self, label: str | re.Pattern[str], *, timeout: float = 60) -> dict[str, Any]:
+        """Wait until something so labelled is there."""
+        return self.find(label, timeout=timeout)
+
+    def gone(self, label: str | re.Pattern[str], *, timeout: float = 60) -> None:
+        end = time.monotonic() + timeout
+        while self.has(label):
+            if time.monotonic() > end:
+                raise AssertionError(f"{label!r} is still on the screen")
+            time.sleep(0.05)
+
+
+class Phone(Seen):
     """A browser with the app in it. Sizes are CSS pixels."""
 
     def __init__(
@@ -261,52 +315,6 @@ class Phone:
     def read(self) -> list[dict[str, Any]]:
         """Everything the semantics tree says now, in order: label, role, value, box, state."""
         return self.page.evaluate(_READ)
-
-    def labels(self) -> list[str]:
-        return [node["label"] for node in self.read() if node["label"]]
-
-    def text(self) -> str:
-        """All labels, one a line."""
-        return "\n".join(self.labels())
-
-    def find(
-        self, label: str | re.Pattern[str], *, timeout: float = 60, tappable: bool | None = None, nth: int = 0
-    ) -> dict[str, Any]:
-        """The node whose label matches: a pattern is searched, a string must be the whole label or, failing that, part of it.
-
-        Where several match, tappable ones and then smaller ones come first; ``nth`` picks another.
-        """
-        end = time.monotonic() + timeout
-        while True:
-            nodes = [n for n in self.read() if tappable is None or n["tappable"] == tappable]
-            if isinstance(label, str):
-                found = [n for n in nodes if n["label"] == label] or [n for n in nodes if label in n["label"]]
-            else:
-                found = [n for n in nodes if label.search(n["label"])]
-            found.sort(key=lambda n: (not n["tappable"], n["w"] * n["h"]))
-            if len(found) > nth:
-                return found[nth]
-            if time.monotonic() > end:
-                raise AssertionError(f"nothing labelled {label!r} on the screen, which says:\n{self.text()}")
-            time.sleep(0.05)
-
-    def has(self, label: str | re.Pattern[str]) -> bool:
-        try:
-            self.find(label, timeout=0)
-        except AssertionError:
-            return False
-        return True
-
-    def wait(self, label: str | re.Pattern[str], *, timeout: float = 60) -> dict[str, Any]:
-        """Wait until something so labelled is there."""
-        return self.find(label, timeout=timeout)
-
-    def gone(self, label: str | re.Pattern[str], *, timeout: float = 60) -> None:
-        end = time.monotonic() + timeout
-        while self.has(label):
-            if time.monotonic() > end:
-                raise AssertionError(f"{label!r} is still on the screen")
-            time.sleep(0.05)
 
     # -- doing --------------------------------------------------------------------------
     def tap_to(self, label: str | re.Pattern[str], there: str | re.Pattern[str]) -> None:

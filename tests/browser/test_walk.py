@@ -314,6 +314,79 @@ def test_the_unit_switch_stores_nothing_and_what_a_correction_changed_is_in_sigh
     phone.wait(re.compile(r"Bores at \+0\.030\sin clean up all three"))
 
 
+def heard(phone):
+    """What Chromium gives a screen reader, in reading order: (role, name, properties) of each node it does not pass over."""
+    session = phone.context.new_cdp_session(phone.page)
+    nodes = {n["nodeId"]: n for n in session.send("Accessibility.getFullAXTree")["nodes"]}
+    session.detach()
+
+    def walk(node):
+        if not node["ignored"]:
+            properties = {p["name"]: p["value"].get("value") for p in node.get("properties", [])}
+            yield node["role"]["value"], node.get("name", {}).get("value", ""), properties
+        for child in node.get("childIds", []):
+            if child in nodes:
+                yield from walk(nodes[child])
+
+    return list(walk(next(n for n in nodes.values() if "parentId" not in n)))
+
+
+#: Keeps what is put into the page's live regions, which a screen reader then says.
+ANNOUNCED = """() => {
+  window.announced = [];
+  new MutationObserver(() => {
+    for (const e of document.querySelectorAll('flt-announcement-polite, flt-announcement-assertive')) {
+      const said = e.textContent.trim();
+      if (said && announced[announced.length - 1] !== said) announced.push(said);
+    }
+  }).observe(document.querySelector('flt-announcement-host'), {subtree: true, childList: true, characterData: true});
+}"""
+
+
+@pytest.mark.parametrize("route", ["/", "/more", JOB, JOB + "/bores", JOB + "/oversize"])
+def test_what_a_screen_reader_is_given(walker, route):
+    """Roles, names and order, by Chromium's own accessibility tree."""
+    sized(walker, "phone")
+    go(walker, route)
+    tree = heard(walker)
+    assert [role for role, _, _ in tree].count("main") == 1
+    headings = [p["level"] for role, _, p in tree if role == "heading"]
+    assert headings.count(1) == 1 and set(headings) <= {1, 2, 3}
+    for role, name, properties in tree:
+        if role in ("button", "textbox", "checkbox", "link", "image", "progressbar"):
+            assert name.strip(), (role, properties)
+    pressed = [name for role, name, _ in tree if role == "button"]
+    bar = [name for name in pressed if name in ("Show inches", "Show millimetres", "Settings, files and help")]
+    assert bar == ["Show inches", "Show millimetres", "Settings, files and help"]
+    assert pressed.index(bar[0]) <= 1  # the bar comes first; before it only the way back
+    if route.endswith("/bores"):
+        cells = [name for name in pressed if name.startswith("Cylinder 1, depth ")]
+        places = [f"Cylinder 1, depth {d}, {axis}" for d in (1, 2, 3) for axis in ("thrust axis", "crank line")]
+        assert [name.split(": ")[0] for name in cells] == places
+        assert pressed.index("Enter") > pressed.index(cells[-1])  # the pad comes after what it fills
+
+
+def test_a_new_verdict_is_announced(walker):
+    phone = walker
+    sized(phone, "phone")
+    go(phone, "/more")
+    go(phone, "/")
+    phone.page.evaluate(ANNOUNCED)
+    phone.tap("Nominal bore")
+    phone.wait("Next")
+    typed(phone, "3.5")
+    phone.page.keyboard.press("Enter")
+    phone.wait("Done")
+    typed(phone, "3.5052")
+    phone.wait(re.compile(r"A bore at \+0\.020\sin cleans up"))
+    end = time.monotonic() + 20
+    while not any("+0.020\u202fin cleans up" in said for said in phone.page.evaluate("announced")):
+        assert time.monotonic() < end, phone.page.evaluate("announced")
+        time.sleep(0.1)
+    phone.page.keyboard.press("Enter")
+    phone.wait("New job")
+
+
 def drawn(phone):
     """Wait until what has changed is drawn, however busy the machine is: two frames further on."""
     phone.page.evaluate("() => new Promise(done => requestAnimationFrame(() => requestAnimationFrame(done)))")

@@ -22,3 +22,10 @@ def test_answers_on_a_computer() -> None:
             assert await nothing() is None
 
     asyncio.run(go())
+
+
+def test_a_null_of_the_page_is_none() -> None:
+    null = type("JsNull", (), {"__bool__": lambda self: False})()
+    told = {"lasting": null, "used": 3.0, "rows": [null, "a"], "installed": False}
+    assert bridge.plain_of(told) == {"lasting": None, "used": 3.0, "rows": [None, "a"], "installed": False}
+    assert bridge.plain_of(null) is None and bridge.plain_of(0) == 0 and bridge.plain_of(b"") == b""

@@ -22,6 +22,7 @@ from logic.unit_table import UNITS
 from mobile import build as b
 from mobile.glyphs import SIGNS
 from mobile.icon import icon, png
+from mobile.routes import found
 
 ROOT = Path(__file__).parents[2]
 
@@ -44,7 +45,7 @@ def listing(folder: Path) -> dict:
 def test_every_file_is_listed_with_its_digest_and_size(built: b.Built) -> None:
     listed = listing(built.folder)
     there = {p.relative_to(built.folder).as_posix() for p in built.folder.rglob("*") if p.is_file()}
-    assert there - set(listed) == {"sw.js", "build.json"}
+    assert there - set(listed) == {"sw.js", "build.json", *b.SHOTS}  # the pictures are fetched for no start
     for path, row in listed.items():
         body = (built.folder / path).read_bytes()
         assert (row["hash"], row["size"]) == (hashlib.sha256(body).hexdigest(), len(body)), path
@@ -119,7 +120,23 @@ def test_page_has_our_own_name_and_no_inline_script(built: b.Built) -> None:
         "./",
         "standalone",
     )
-    for row in manifest["icons"]:
+    assert [(s["name"], s["url"]) for s in manifest["shortcuts"]] == [
+        ("Quick check", "./#/quick"),
+        ("Last job", "./#/last"),
+    ]
+    assert found(manifest["shortcuts"][0]["url"].split("#")[1]) == ("home:Home", {"aim": "quick"})
+    (handler,) = manifest["file_handlers"]
+    assert (
+        handler["accept"] == {"application/json": [".json"]}
+        and found(handler["action"].split("#")[1])[0] == "files:Files"
+    )
+    forms = [row["form_factor"] for row in manifest["screenshots"]]
+    assert set(forms) == {"narrow", "wide"} and all(row["label"] for row in manifest["screenshots"])
+    for row in manifest["screenshots"]:
+        width, height = map(int, row["sizes"].split("x"))
+        # what Chromium's install dialogue takes: 320 to 3840 px, no longer than 2.3 times its width
+        assert min(width, height) >= 320 and max(width, height) <= min(3840, 2.3 * min(width, height))
+    for row in (*manifest["icons"], *manifest["screenshots"]):
         body = (built.folder / row["src"]).read_bytes()
         assert "x".join(map(str, struct.unpack(">II", body[16:24]))) == row["sizes"]
 

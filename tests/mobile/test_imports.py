@@ -24,6 +24,7 @@ EXTRA = "an optional package: only a build needs it"
 #: (module, what it imports inside a function) -> why.
 DEFERRED = {
     ("mobile.app", "logic"): START,  # units, with their registry
+    ("mobile.app", "mobile.glimpse"): START,
     ("mobile.app", "store.browser"): BROWSER,
     ("mobile.app", "store.files"): "there only where Python does not run in a browser",
     ("mobile.app", "store.jobs"): START,

@@ -15,6 +15,7 @@ from typing import Any
 
 import pytest
 
+from demo.scenario import JOB
 from logic.result import Verdict
 from mobile import bridge, manners
 from mobile.manners import Able, Keeping
@@ -27,6 +28,8 @@ from .test_screen_grid import cell, new_job
 HERE = Path(__file__).parent
 SCRIPT = HERE.parents[1] / "mobile" / "web" / "manners.js"
 NB = "\u202f"
+#: The demo job.
+ID = DEMO.split("/")[2]
 
 
 def node() -> str | None:
@@ -194,13 +197,13 @@ def test_a_reading_that_nobody_asked_for_is_refused(asked: Asked) -> None:
     @driven
     async def go() -> None:
         phone = await Phone.start(with_demo=True)
-        before = len((await phone.jobs.load("demojob00001")).entries)
+        before = len((await phone.jobs.load(ID)).entries)
         await phone.go(DEMO)
         phone.app._heard("gauge", {"text": "3.0145"})
         await phone.rest()
         phone.see("The gauge sent 3.0145, but no value is asked for. Tap the one it belongs to.")
         assert asked.of("signal")[-1]["kind"] == "refused"
-        assert len((await phone.jobs.load("demojob00001")).entries) == before
+        assert len((await phone.jobs.load(ID)).entries) == before
 
     go()
 
@@ -280,17 +283,17 @@ def test_a_photo_goes_straight_into_the_log(asked: Asked) -> None:
         asked.answers["shoot"] = picture
         await phone.go(DEMO)
         await phone.tap("Take a photo into the log")
-        (kept,) = await phone.entries("demojob00001", "photo")
+        (kept,) = await phone.entries(ID, "photo")
         assert (kept.media, await phone.jobs.get_photo(kept.digest)) == ("image/png", ("image/png", picture))
         phone.see("The photo is in the log")
         asked.answers["shoot"] = None
         await phone.tap("Take a photo into the log")
-        assert len(await phone.entries("demojob00001", "photo")) == 1
+        assert len(await phone.entries(ID, "photo")) == 1
         await phone.go(DEMO + "/log")
         asked.answers["shoot"] = b"no picture"
         await phone.tap("Take a photo into the log")
         phone.see("That file is no picture this device can read.")
-        assert len(await phone.entries("demojob00001", "photo")) == 1
+        assert len(await phone.entries(ID, "photo")) == 1
 
     go()
 
@@ -306,10 +309,10 @@ def test_a_file_that_was_let_be_counts_as_not_saved(asked: Asked) -> None:
         assert name.endswith(".json") and media == "application/json" and json.loads(data)
         assert words["share"] == "Share it"
         phone.see(f"{name} was neither shared nor saved")
-        assert next(s for s in await phone.jobs.list() if s.id == "demojob00001").unsaved and not phone.picker.saved
+        assert next(s for s in await phone.jobs.list() if s.id == ID).unsaved and not phone.picker.saved
         asked.answers["hand"] = "shared"
         await phone.tap("Save this job to a file")
-        assert not next(s for s in await phone.jobs.list() if s.id == "demojob00001").unsaved and not phone.picker.saved
+        assert not next(s for s in await phone.jobs.list() if s.id == ID).unsaved and not phone.picker.saved
         asked.answers["hand"] = "save"
         await phone.tap("Save this job to a file")
         assert list(phone.picker.saved) == [name]
@@ -372,7 +375,7 @@ def test_in_a_tab_that_forgets_the_home_screen_comes_first_and_every_job_says_so
         await phone.rest()
         phone.gone("Put it on the home screen first")
         monkeypatch.setattr("mobile.screens.job.now_ms", lambda: 4_000_000_000_000)  # long after its last entry
-        await phone.go(DEMO)
+        await phone.go(f"/job/{JOB}")
         phone.see(
             "after seven days without a visit the browser may clear it", "The last day's work on it is in no file yet."
         )
@@ -408,7 +411,89 @@ def test_other_browsers_hear_nothing_of_the_seven_days(asked: Asked) -> None:
         phone = await Phone.start()
         phone.gone("Put it on the home screen first", "Jobs from a browser tab are not here")
         await phone.tap("Load the demo job")
-        await phone.go(DEMO)
+        await phone.go(f"/job/{JOB}")
         phone.gone("seven days without a visit")
+
+    go()
+
+
+# -- the picture of the last screen ----------------------------------------------------------
+def test_the_last_screen_is_kept_as_sentences_for_the_next_start(asked: Asked) -> None:
+    @driven
+    async def go() -> None:
+        phone = await Phone.start(with_demo=True)
+        await phone.app.keep_glimpse()
+        (empty,) = asked.of("glimpse")
+        assert empty["rows"] == [] and (empty["version"], empty["language"], empty["theme"]) == (1, "en", "system")
+        await phone.go(DEMO)
+        await phone.app.keep_glimpse()
+        rows = asked.of("glimpse")[-1]["rows"]
+        strip = next(said for kind, said in rows if kind == "verdict")
+        assert rows[0] == ["head", phone.heading]
+        phone.see(strip.split(": ", 1)[1])  # the verdict as it stands on the screen
+        bores = [said for kind, said in rows if said.startswith("Cylinder ")]
+        assert len(bores) == 4 and all(": now " in said for said in bores)
+        # nothing changed: nothing is kept anew; an entry does
+        count = len(asked.of("glimpse"))
+        await phone.app.keep_glimpse()
+        assert len(asked.of("glimpse")) == count
+        await phone.tap("Show millimetres")
+        await phone.app.keep_glimpse()
+        assert "mm" in asked.of("glimpse")[-1]["rows"][-1][1]
+        # the next start begins with the same job, and the shortcut opens it
+        assert await phone.jobs.setting("last") == ID
+        await phone.go("/")
+        await phone.go("/last")
+        assert phone.heading == rows[0][1]
+        await phone.tap("Put this job in the bin")
+        await phone.rest()
+        await phone.app.keep_glimpse()
+        assert asked.of("glimpse")[-1]["rows"] == []
+
+    go()
+
+
+def test_the_quick_check_opens_by_its_shortcut_and_is_kept_too(asked: Asked) -> None:
+    @driven
+    async def go() -> None:
+        phone = await Phone.start(language="de")
+        await phone.go("/last")
+        assert phone.heading == "Boreside"
+        await phone.go("/quick")
+        await phone.key(*"3.5", "Enter", *"3.5052")
+        await phone.app.keep_glimpse()
+        (picture,) = asked.of("glimpse")
+        assert "{age}" in picture["age"] and picture["language"] == "de"
+        kinds = [kind for kind, _ in picture["rows"]]
+        assert kinds == ["head", "line", "verdict"]
+        assert picture["rows"][1][1] == f"Nennbohrung 3,5000{NB}in, größtes Maß 3,5052{NB}in."
+        # 5.2 thou, at worst all on one side: 10.4; +0.020 less 3 thou for the hone is 17
+        assert f"+0,020{NB}in" in picture["rows"][2][1]
+
+    go()
+
+
+def test_a_job_just_begun_is_kept_with_what_is_next(asked: Asked) -> None:
+    @driven
+    async def go() -> None:
+        phone = await Phone.start()
+        await new_job(phone)
+        await phone.app.keep_glimpse()
+        rows = asked.of("glimpse")[-1]["rows"]
+        assert ["line", "Next: Worn bores"] in rows
+        assert ["line", "Cylinder 1: now –. Measure the wear."] in rows
+
+    go()
+
+
+def test_a_file_that_the_system_opens_is_taken_in_once(asked: Asked) -> None:
+    @driven
+    async def go() -> None:
+        phone = await Phone.start(with_demo=True)
+        asked.answers["opened"] = await phone.jobs.export([ID])
+        phone.app._heard("file", True)
+        await phone.rest()
+        assert phone.heading == "Files"
+        phone.see(f"0 entries were new, {len((await phone.jobs.load(ID)).entries)} here already.")
 
     go()

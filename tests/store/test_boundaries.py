@@ -221,6 +221,7 @@ DEFERRED = {
     "logic.words": {"logic.words.po": "start-up time: a catalogue that is built is not read from its source"},
     "mobile.app": {
         "logic.units": _START,
+        "mobile.glimpse": _START,
         "store.browser": _BROWSER,
         "store.files": "not there in the browser",
         "store.jobs": _START,
