@@ -17,7 +17,7 @@ set -euo pipefail
 folder="$(mkdir -p "${1:?which folder?}" && cd "$1" && pwd)"
 who="${2:-root}"
 shift $(($# < 2 ? $# : 2))
-[ $# -gt 0 ] || set -- "tests/browser/test_job.py::test_quick_check_in_two_numbers" "tests/logic/test_units.py"
+[ $# -gt 0 ] || set -- "tests/browser/test_job.py::test_killed_in_the_middle_of_entry" "tests/logic/test_units.py"
 suite="${SUITE:-bookworm}"
 project="$(cd "$(dirname "$0")/../.." && pwd)"
 clean="$folder/$suite" tree="$folder/$suite-$who"
