@@ -6,6 +6,7 @@ import re
 
 import pytest
 
+from demo.scenario import JOB
 from logic.say import L
 from mobile import bridge
 from mobile.screens.terms import Terms
@@ -96,7 +97,7 @@ async def test_the_demo_is_loaded_once_and_opens():
     phone.see("Demo loaded: invented engine, customer and machines", "1 on this device")
     await phone.tap(re.compile("^Demo: tractor engine"))
     await phone.rest()
-    assert phone.page.route == DEMO and phone.heading.startswith("Demo: tractor engine")
+    assert phone.page.route == f"/job/{JOB}" and phone.heading.startswith("Demo: tractor engine")
 
 
 @driven

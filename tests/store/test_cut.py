@@ -78,7 +78,7 @@ def test_bias_agrees_with_scipy_over_all_cylinders():
     # the line through them carried on to the fourth, its slope held by a row of its own (least squares by NumPy), and
     # the assumed spread as four further degrees of freedom: the conjugate priors of a slope and of a variance
     x = np.array([[1, -3], [1, -2], [1, -1], [0, 1 / setting.ASSUMED_DRIFT]])
-    (level, slope), squares, *_ = np.linalg.lstsq(x, np.append(d, 0.0), rcond=None)
+    (level, _), squares, *_ = np.linalg.lstsq(x, np.append(d, 0.0), rcond=None)
     spread = math.sqrt((squares[0] + 4 * setting.ASSUMED_SPREAD_MM**2) / 6)
     half = stats.t.ppf(0.975, 6) * spread * math.sqrt(1 + np.linalg.inv(x.T @ x)[0, 0])
     assert got.mean_mm == pytest.approx(level, abs=1e-9) and got.half_mm == pytest.approx(half, rel=1e-6)

@@ -7,6 +7,7 @@ import asyncio
 import pytest
 
 import demo
+from demo import scenario
 from logic.fields import Text
 from logic.job_record import read_record, written
 from store import draft
@@ -66,7 +67,7 @@ def test_a_record_as_text_and_back():
             again = read_record(document.id, written(found))
             assert written(again) == written(found)
             assert again.of("rate.220").mean == pytest.approx(found.of("rate.220").mean, rel=1e-5)
-            assert "demo" not in written(found).replace("democardbar1", "").replace("democardhon1", "")
+            assert "demo" not in written(found).replace(scenario.BAR, "").replace(scenario.HONE, "")
 
 
 @pytest.mark.parametrize("text", ["", "day=x;size=1;cylinders=2", "day=nan;size=1;cylinders=2", "day=1;size=2"])
@@ -145,7 +146,7 @@ def test_the_invented_job_teaches_its_own_cards_alone():
         remembered = Remembered(jobs)
         await remembered.look(cards)
         assert remembered.by_card[""] == ()
-        assert {"democardbar1", "democardhon1"} <= set(remembered.by_card)
+        assert {scenario.BAR, scenario.HONE} <= set(remembered.by_card)
 
     asyncio.run(go())
 
