@@ -70,8 +70,8 @@ def ewma_limits(start: float, spread: float, weight: float = WEIGHT, k: float = 
 class Chart:
     """A series on its charts. ``middle`` is the level that the first ``base`` points give, ``points`` the values with
     how far each may lie from it (``reach``), ``average`` the EWMA with its own reach. ``jumps`` are the numbers of
-    the points beyond; ``drift_from`` is the number of the point at which the average that has now left its limits
-    parted from the middle, None where it has not left them; ``drift`` is by how much the points since lie apart
+    the points beyond; ``drift_from`` is the number of the point from which on the series has most likely differed, None
+    while the average lies within its limits; ``drift`` is by how much the points since lie apart
     from the middle."""
 
     middle: float
@@ -90,8 +90,9 @@ def chart(values: Sequence[float], spreads: Sequence[float], *, base: int | None
     """The charts of a series of job means, each with its own standard deviation; None with too few points.
 
     The middle is the mean of the first ``base`` points (a third of the series unless told otherwise, at least five
-    and at most twenty) by inverse variance; how well it is known goes into every later limit. The points it is made of cannot
-    themselves be judged by the average.
+    and at most twenty) by inverse variance; how well it is known goes into every later limit. The points it is made of
+    cannot themselves be judged by the average; into that no point counts further than its own limit, so that one jump is
+    not taken for a drift.
     """
     n = len(values)
     if n <= BASE_POINTS:
@@ -103,18 +104,20 @@ def chart(values: Sequence[float], spreads: Sequence[float], *, base: int | None
     u_middle2 = 1.0 / total
     reach, average, average_reach = [], [], []
     z, own, drawn = middle, 0.0, 0.0
+    counted: list[float] = []
     for i, (v, s) in enumerate(zip(values, spreads, strict=True)):
         later = i >= base
         reach.append(k * math.sqrt(s * s + (u_middle2 if later else 0.0)))
+        counted.append(min(max(v, middle - reach[-1]), middle + reach[-1]))
         if later:
-            z = WEIGHT * v + (1.0 - WEIGHT) * z
+            z = WEIGHT * counted[-1] + (1.0 - WEIGHT) * z
             own = (WEIGHT * s) ** 2 + (1.0 - WEIGHT) ** 2 * own
             drawn = WEIGHT + (1.0 - WEIGHT) * drawn  # how far the average has left the middle it began at
         average.append(z)
         average_reach.append(k * math.sqrt(own + drawn * drawn * u_middle2))
     jumps = tuple(i for i in range(n) if abs(values[i] - middle) > reach[i])
     out = [i for i in range(base, n) if abs(average[i] - middle) > average_reach[i]]
-    start = _parted(average, middle, n - 1) if out and out[-1] == n - 1 else None
+    start = _parted(counted, spreads, middle, base) if out and out[-1] == n - 1 else None
     since = values[start:] if start is not None else ()
     return Chart(
         middle=middle,
@@ -130,10 +133,13 @@ def chart(values: Sequence[float], spreads: Sequence[float], *, base: int | None
     )
 
 
-def _parted(average: Sequence[float], middle: float, last: int) -> int:
-    """The first point of the run on one side of the middle that ends at ``last``: when it began to differ."""
-    side = average[last] > middle
-    start = last
-    while start > 0 and average[start - 1] != middle and (average[start - 1] > middle) == side:
-        start -= 1
+def _parted(values: Sequence[float], spreads: Sequence[float], middle: float, base: int) -> int:
+    """The point from which a step away from the middle explains the series best (maximum likelihood)."""
+    best, start, total, weight = -1.0, base, 0.0, 0.0
+    for i in range(len(values) - 1, base - 1, -1):
+        w = 1.0 / max(spreads[i] ** 2, 1e-30)
+        total, weight = total + w * (values[i] - middle), weight + w
+        score = total * total / weight
+        if score > best:
+            best, start = score, i
     return start

@@ -13,7 +13,8 @@ from collections.abc import Callable
 from typing import Any
 
 from .bore import AXES
-from .pictures import BoreSection, HoneProgress, JobTimeline, SweepRing, TiltedFace
+from .pictures import BoreSection, ControlChart, HoneProgress, JobTimeline, SweepRing, TiltedFace
+from .record_drawn import control_chart
 from .say import LN, L, Line, Qty, Style, say
 from .shapes import Band, Circle, Drawing, Page, Polygon, Polyline, text_width
 
@@ -532,4 +533,5 @@ _LAYOUTS: dict[type[Any], Callable[[Page, Any, Say], None]] = {
     TiltedFace: _face,
     HoneProgress: _hone,
     JobTimeline: _timeline,
+    ControlChart: control_chart,
 }

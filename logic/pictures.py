@@ -10,7 +10,7 @@ from dataclasses import dataclass
 
 from .say import Line
 
-__all__ = ["BoreSection", "HoneProgress", "JobTimeline", "SweepRing", "TiltedFace"]
+__all__ = ["BoreSection", "ControlChart", "HoneProgress", "JobTimeline", "SweepRing", "TiltedFace"]
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -101,3 +101,21 @@ class JobTimeline:
     text: Line
     days: tuple[str, ...]
     rows: tuple[tuple[str, Line, int, int, int, int], ...]
+
+
+@dataclass(frozen=True, kw_only=True)
+class ControlChart:
+    """What a machine does from job to job. ``points`` are (day as YYYY-MM-DD, value, lowest and highest ordinary value);
+    ``average`` the moving average with its own limits, (value, low, high), as many as points; ``middle`` the level
+    they are held against. ``beyond`` are the numbers of the points out of the ordinary, ``since`` that of the point
+    from which the average has left its limits (None: it has not). Values are of ``kind`` (:data:`logic.say.KINDS`).
+    """
+
+    title: Line
+    text: Line
+    kind: str
+    middle: float
+    points: tuple[tuple[str, float, float, float], ...]
+    average: tuple[tuple[float, float, float], ...]
+    beyond: tuple[int, ...] = ()
+    since: int | None = None

@@ -30,6 +30,7 @@ from .screens.trouble import Trouble
 from .shell import Pressed, Screen, now_ms
 
 if TYPE_CHECKING:
+    from logic.job_record import JobRecord
     from store.documents import Entry
     from store.jobs import Jobs
     from store.remembered import Remembered
@@ -397,7 +398,7 @@ class App:
             if not self.cards:
                 await self._know_cards()
             self.views[id].cards = self.cards
-            await self._remember(id)
+        await self._remember(id)
         return self.views[id]
 
     async def _remember(self, id: str) -> None:
@@ -407,15 +408,27 @@ class App:
 
             self._remembered = Remembered(self.jobs)
         if self._visited != id:
+            if not self.cards:
+                await self._know_cards()
             left = await self._remembered.look(self.cards, most=_LOOK, but=id)
             self._visited = id
             if left:
                 self.page.run_task(self._look_back)
         self.views[id].remember(self._remembered.by_card)
 
+    async def records(self, card: str) -> tuple[JobRecord, ...]:
+        """What the jobs here with a machine's card taught, oldest first."""
+        await self._remember(card)
+        return self.views[card].records.get(card, ())
+
     async def _look_back(self) -> None:
         """After a start or an import, one job at a time: what the jobs teach that were never looked through."""
-        if self._remembered is not None and await self._remembered.look(self.cards, most=1, but=self._visited):
+        if self._remembered is None:
+            return
+        left = await self._remembered.look(self.cards, most=1, but=self._visited)
+        if self._visited in self.views:
+            self.views[self._visited].remember(self._remembered.by_card)
+        if left:
             await asyncio.sleep(0.2)
             self.page.run_task(self._look_back)
 

@@ -22,6 +22,8 @@ ROUTES = (
     (r"/files", "files:Files"),
     (r"/kit", "kit:Kit"),
     (r"/kit/(?P<id>[0-9a-z]+)", "kit:Card"),
+    (r"/kit/(?P<id>[0-9a-z]+)/record", "record:Record"),
+    (r"/kit/(?P<id>[0-9a-z]+)/straight", "record:Straight"),
     (r"/job/(?P<id>[0-9a-z]+)", "job:Job"),
     (r"/job/(?P<id>[0-9a-z]+)/details", "intake:Intake"),
     (r"/job/(?P<id>[0-9a-z]+)/log", "log:Log"),

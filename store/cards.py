@@ -190,7 +190,7 @@ def _check_places(view: View) -> list[dict[str, Any]]:
 def _work(view: View) -> Work:
     role = _role(view)
     if not role.checked:
-        learned = (cut.bar_bias(view),) if role.key == "bar" else ()
+        learned = (cut.bar_bias(view, view.records.get(view.id, ())),) if role.key == "bar" else ()
         return Work(results=(*(b for b in learned if b.known), _constants(view, role)), done=True)
     found = health(view)
     missing = [] if found.bias_mm is not None else [(CHECK_ERROR.key, {"check": 1})]

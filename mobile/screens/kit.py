@@ -113,8 +113,13 @@ class Card(Step):
         """A card's own answer is on the screen; what jobs make of it is worked out there."""
 
     def _skip(self) -> list[ft.Control]:
-        """A card has nothing to leave out; it can go to the bin."""
-        return [parts.button(self.t(L("Put this card in the bin")), self._bin, icon=ft.Icons.DELETE_OUTLINE)]
+        """A card has nothing to leave out; it has a record, and can go to the bin."""
+        t, record = self.t, f"/kit/{self.id}/record"
+        shown = self.name in ("bar", "hone") or cards.ROLES[self.name].checked
+        return [
+            *([parts.button(t(L("Its record")), self.follow, data=record, icon=ft.Icons.SHOW_CHART)] if shown else []),
+            parts.button(t(L("Put this card in the bin")), self._bin, icon=ft.Icons.DELETE_OUTLINE),
+        ]
 
     async def _append(self, *entries: Entry, quiet: bool = False) -> bool:
         done = await super()._append(*entries, quiet=True)

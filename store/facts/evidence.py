@@ -34,6 +34,7 @@ from .evidence_idle import idle_doubts
 from .gauging import budget, depths
 from .oversize import step_of_mm, steps_mm
 from .pistons import clearance_mm, duty, measured_piston
+from .record_doubts import record_doubts
 from .sweep import swept
 from .visit import block_c, master_c, rests_on
 from .worn import worn_bore, worn_bores
@@ -212,6 +213,7 @@ def raised(view: View) -> tuple[Doubt, ...]:
     out += clearance_doubts(view)
     out += after_doubts(view)
     out += idle_doubts(view)
+    out += record_doubts(view)
     return tuple(out)
 
 

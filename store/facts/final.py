@@ -3,13 +3,16 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 
 from logic import capability as capable
 from logic import verify
 from logic.conformance import BoreLimits
 from logic.constants import constant
 from logic.fields import DefaultNumber, Number
+from logic.machine_record import basis
 from logic.pictures import BoreSection
+from logic.record_told import from_record
 from logic.temperature import bore_at_20
 from logic.uncertainty import Budget, from_resolution, reading_budget
 
@@ -36,6 +39,7 @@ from ..view import View
 from .block import block_expansion_per_k, block_expansion_u_per_k, bore_length_mm
 from .gauging import axes, depth_mm, depths
 from .pistons import piston_mm, piston_u_mm
+from .record import finished_before, made_like
 from .sizes import finished_mm
 from .visit import block_c, master_c, with_temperatures
 
@@ -124,6 +128,7 @@ def capability(view: View) -> capable.Capability | None:
             target_mm=target,
             gauging=capable.Gauging(division_mm=division, repeat_mm=sure.u_repeat, shared_mm=shared),
             confidence=view.number(SURE),
+            process=made_like(view),
         ),
         view,
         BLOCK_U,
@@ -189,7 +194,10 @@ def checked(view: View) -> dict[int, verify.FinishedBore]:
             confidence=view.number(SURE),
             limit_source="entered" if stated else "common practice",
             sources=sure.shares,
+            process=made_like(view),
         )
+        if finished_before(view):
+            found = replace(found, why=(*found.why, from_record(basis(finished_before(view)))))
         piston = piston_mm(view, cylinder)
         if piston is not None:
             found = verify.with_piston(found, piston, piston_u_mm(view, cylinder))

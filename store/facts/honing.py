@@ -44,6 +44,7 @@ __all__ = [
     "depth_mm",
     "finish_limits",
     "finish_made",
+    "grit_in_use",
     "grits",
     "keep_mm",
     "next_entry",
@@ -173,6 +174,14 @@ def checks(view: View, cylinder: int) -> tuple[hone_progress.Check, ...]:
         # what measured the bored size belongs to no grit; a check repeated without strokes stays with its own
         out.append(hone_progress.Check(n, strokes, sizes, grit if strokes or out else ""))
     return tuple(out)
+
+
+@fact
+def grit_in_use(view: View, cylinder: int) -> str | None:
+    """The grit last used in a bore, else the first of the plan; None while there is no plan."""
+    plan = split(view, cylinder)
+    used = next((c.grit for c in reversed(checks(view, cylinder)) if c.grit), None)
+    return used if used is not None or plan is None else f"{plan.steps[0].grit:.0f}"
 
 
 @fact

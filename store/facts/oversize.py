@@ -5,12 +5,13 @@ from __future__ import annotations
 from logic import cleanup, oversize
 from logic.sweep import Swept
 
-from ..fields.oversize import BORED_U, CONFIDENCE, HONE_ALLOW, LARGEST, LISTED, MIXED, SERIES
+from ..fields.oversize import CONFIDENCE, HONE_ALLOW, LARGEST, LISTED, MIXED, SERIES
 from ..fields.sizes import HONE_STOCK
 from ..graph import fact
 from ..view import View
 from .face import bore_lean
 from .gauging import unread_cells
+from .record import bored_u_mm
 from .sleeves import sleeved
 from .sweep import swept
 from .walls import largest_bore_mm
@@ -123,7 +124,7 @@ def choice(view: View) -> oversize.Oversize | None:
         nominal_mm=view.nominal_mm,
         steps=steps_mm(view),
         hone_stock_mm=hone_stock_mm(view),
-        u_bored_mm=view.number(BORED_U),
+        u_bored_mm=bored_u_mm(view),
         confidence=view.number(CONFIDENCE),
         largest_mm=_limits(view),
         hone_allow_mm=view.number(HONE_ALLOW),

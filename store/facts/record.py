@@ -13,12 +13,13 @@ from logic import machine_record
 from logic.bore_prior import FINISHING, Process
 from logic.fields import Select
 from logic.job_record import JobRecord, read_record
-from logic.machine_record import BarModel, Basis, Range, Series
+from logic.machine_record import USUAL_CUT_MM, BarModel, Basis, Range, Series
 from logic.pooling import predict, sums
 
 from ..clock import ms_of
 from ..documents import Chosen, Reading
 from ..fields.bores import MATERIAL
+from ..fields.oversize import BORED_U
 from ..fields.record import BAR_FIT, HONE_FIT, USE
 from ..graph import fact
 from ..view import View
@@ -33,8 +34,11 @@ __all__ = [
     "bar_fit",
     "bar_record",
     "bored_taper",
+    "bored_u_basis",
+    "bored_u_mm",
     "earlier",
     "edge_life",
+    "finished_before",
     "hone_fit",
     "hone_rate",
     "made_like",
@@ -166,6 +170,24 @@ def bar_record(view: View) -> BarModel | None:
 
 
 @fact
+def bored_u_mm(view: View) -> float:
+    """How well a bore comes out at the size it is set to, as a standard uncertainty: entered, else by the bar's record,
+    else common practice."""
+    stated, model = view.get(BORED_U), bar_record(view)
+    if stated.entered or model is None or not model.series.used:
+        return stated.value
+    at = model.x(size_mm=view.nominal_mm or 0.0, cut_mm=USUAL_CUT_MM, age=0.0, iron=view.choice(MATERIAL))
+    return model.next_mm(at).u_next
+
+
+@fact
+def bored_u_basis(view: View) -> Basis | None:
+    """What :func:`bored_u_mm` rests on; None where it is no bar's record."""
+    model = bar_record(view)
+    return None if view.get(BORED_U).entered or model is None else model.series.basis
+
+
+@fact
 def bored_taper(view: View) -> Series | None:
     """The taper the chosen bar leaves; None where no earlier job tells."""
     rows = earlier(view, "bar")
@@ -175,13 +197,20 @@ def bored_taper(view: View) -> Series | None:
 
 
 @fact
-def made_like(view: View) -> Process:
-    """What bores finished with these machines are like: by the hone's jobs, else by the bar's, else common practice."""
+def finished_before(view: View) -> tuple[JobRecord, ...]:
+    """The jobs whose finished bores were read: those of the hone, else those of the bar."""
     for role in ("hone", "bar"):
-        rows = [r for r in earlier(view, role) if r.of("made.level") is not None]
+        rows = tuple(r for r in earlier(view, role) if r.of("made.level") is not None and r.hone_fit != "aside")
         if rows:
-            return machine_record.process_of(rows)
-    return FINISHING
+            return rows
+    return ()
+
+
+@fact
+def made_like(view: View) -> Process:
+    """What bores finished with these machines are like: by their record, else by common practice."""
+    rows = finished_before(view)
+    return machine_record.process_of(rows) if rows else FINISHING
 
 
 @fact

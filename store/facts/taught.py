@@ -28,7 +28,7 @@ from .passes import passes_in_order
 from .record import bar_fit, hone_fit
 from .sizes import finished_mm
 
-__all__ = ["stretches", "taught"]
+__all__ = ["own_rates", "stretches", "taught"]
 
 _DAY_MS = 86_400_000
 #: The fields whose times tell how long a step took at one bore; longest gap and least time, min (common practice).
@@ -99,24 +99,33 @@ def stretches(view: View, cylinder: int) -> tuple[tuple[str, float, float], ...]
     return tuple((grit, strokes, off) for grit, (strokes, off) in out.items())
 
 
-def _honed(view: View) -> Iterator[tuple[str, Sums | None]]:
-    rates: dict[str, list[float]] = {}
-    strokes: dict[str, list[float]] = {}
-    tapers: list[float | None] = []
-    u = view.number(hone.REPEAT)
+@fact
+def own_rates(view: View) -> dict[str, list[float]]:
+    """Logarithm of what one double stroke took off each bore, by grit; only where it took off enough to be told."""
+    out: dict[str, list[float]] = {}
+    clear = _CLEAR * view.number(hone.REPEAT)
     for c in view.cylinders:
         for grit, count, off in stretches(view, c):
-            if off > _CLEAR * u:
-                rates.setdefault(grit, []).append(math.log(off / count))
-                strokes.setdefault(grit, []).append(count)
-        logged = checks(view, c)
-        shapes = [shape_of(k, u) for k in (logged[0], logged[-1])] if len(logged) > 1 else []
-        if len(shapes) == 2 and shapes[0] is not None and shapes[1] is not None:
-            tapers.append(shapes[1].taper_mm - shapes[0].taper_mm)
-    for grit, values in rates.items():
+            if off > clear:
+                out.setdefault(grit, []).append(math.log(off / count))
+    return out
+
+
+def _honed(view: View) -> Iterator[tuple[str, Sums | None]]:
+    for grit, values in own_rates(view).items():
         yield f"rate.{grit}", _some(values)
-        yield f"strokes.{grit}", _some(strokes[grit])
-    yield "honed.taper", _some(tapers)
+        made = [count for c in view.cylinders for g, count, _ in stretches(view, c) if g == grit]
+        yield f"strokes.{grit}", _some(made)
+    yield "honed.taper", _some([t for c in view.cylinders for t in _straightened(view, c)])
+
+
+def _straightened(view: View, cylinder: int) -> tuple[float, ...]:
+    """By how much honing changed the taper of one bore."""
+    logged, u = checks(view, cylinder), view.number(hone.REPEAT)
+    if len(logged) < 2:
+        return ()
+    first, last = shape_of(logged[0], u), shape_of(logged[-1], u)
+    return () if first is None or last is None else (last.taper_mm - first.taper_mm,)
 
 
 def _times(view: View) -> Iterator[tuple[str, Sums | None]]:

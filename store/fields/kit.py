@@ -12,6 +12,8 @@ from logic.constants import constant
 from logic.fields import DefaultNumber, Field, Number
 from logic.say import L
 
+from . import straight
+
 __all__ = [
     "CHECK_ERROR",
     "DIVISION",
@@ -104,4 +106,8 @@ ON_CARDS: Mapping[str, tuple[Field, ...]] = {
     CHECK_ERROR.key: (CHECK_ERROR,),
     MASTER_SIZE.key: (MASTER_SIZE,),
     MASTER_EXPANSION.key: (MASTER_EXPANSION,),
+    **{
+        f.key: (f,)
+        for f in (straight.BASE, straight.DEPTH, straight.SIZE, straight.SQUARE, straight.REPEAT, straight.LIMIT)
+    },
 }

@@ -7,6 +7,8 @@ from typing import Any, TypeVar
 
 from logic import cutting, setting
 from logic.cautions import for_sheet
+from logic.pooling import predict
+from logic.record_told import taper_left
 from logic.result import Result, Verdict
 from logic.say import L, Line
 from logic.teardown import order_said
@@ -27,6 +29,7 @@ from ..facts.bias import (
 from ..facts.block import bore_length_mm
 from ..facts.load import cutting_force_n, heaviest, largest_pass_mm, passes_left
 from ..facts.passes import bored_now_mm, edge_log, next_entry, passes_in_hand, passes_logged, size_now_mm
+from ..facts.record import bored_taper
 from ..facts.sizes import bar_mm
 from ..facts.sleeves import Stage, sleeved, stage
 from ..facts.strip import order_of_boring
@@ -59,6 +62,8 @@ from ..fields.cut import (
     WEAR,
     ZERO_C,
 )
+from ..fields.record import BAR_FIT
+from ..fields.record import USE as USE_RECORD
 from ..places import cylinder_places, of_cylinder, place_name
 from ..view import View
 from .base import Group, Sheet, Work
@@ -188,6 +193,13 @@ def _blocked(view: View, plans: dict[int, cutting.Passes]) -> Line | None:
     return None
 
 
+def _taper_left(view: View) -> Result | None:
+    """The taper the bar leaves by its record."""
+    series = bored_taper(view)
+    resting = None if series is None else series.basis
+    return None if series is None or resting is None else taper_left(predict(series.learned), resting)
+
+
 def _machine(view: View, plans: dict[int, cutting.Passes]) -> list[Result]:
     """The load, the bias, the edge, the time, the finish and the height of the tip."""
     results: list[Result] = []
@@ -198,6 +210,9 @@ def _machine(view: View, plans: dict[int, cutting.Passes]) -> list[Result]:
         results.append(load)
     if learned.known:
         results.append(learned)
+    tapered = _taper_left(view)
+    if tapered is not None:
+        results.append(tapered)
     length, feed = bore_length_mm(view), view.number(FEED)
     size = next(s for c in view.cylinders if (s := bar_mm(view, c)) is not None)
     one = cutting.cutting_length_m(size, length, feed)
@@ -248,6 +263,12 @@ SHEET = Sheet(
             name=place_name,
             grows=True,
             help=L("Log the setting before the cut and the size after it. Every pair makes the next setting surer."),
+        ),
+        Group(
+            key="record",
+            title=L("The machine's record"),
+            fields=(USE_RECORD, BAR_FIT),
+            help=L("What the bar cut in earlier jobs, from its kit card."),
         ),
         Group(key="present", title=L("Before boring"), fields=(PRESENT,), places=cylinder_places, name=place_name),
         Group(key="micrometer", title=L("Setting the cutter"), fields=(METER, BAR, RESOLUTION, CENTRE, ORDER)),

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from typing import Any
 
-from logic import finish, hone_care, hone_plan, hone_progress
+from logic import finish, hone_care, hone_plan, hone_progress, record_told
 from logic.cautions import for_sheet
 from logic.result import Result, Verdict
 from logic.say import L
@@ -19,6 +19,7 @@ from ..facts.honing import (
     checks,
     checks_logged,
     finish_made,
+    grit_in_use,
     next_entry,
     progress,
     ring_face,
@@ -27,6 +28,7 @@ from ..facts.honing import (
     two_axes_mm,
     whole_check,
 )
+from ..facts.record_doubts import expected_rate
 from ..facts.sizes import finished_mm
 from ..facts.visit import block_now_c, master_now_c
 from ..fields.final import ROUND
@@ -57,6 +59,7 @@ from ..fields.hone import (
     WARM,
     ZERO_C,
 )
+from ..fields.record import HONE_FIT
 from ..places import cylinder_places, of_cylinder, place_name
 from ..view import View
 from .base import Group, Sheet, Work
@@ -91,6 +94,9 @@ def _live(view: View, cylinder: int) -> list[Result]:
     if now is None or not logged:
         return []
     out: list[Result] = [now]
+    forecast = _forecast(view, cylinder, now)
+    if forecast is not None:
+        out.append(forecast)
     found = None
     if whole_check(view, cylinder, logged[-1].number):
         found = hone_progress.shape(
@@ -123,6 +129,19 @@ def _live(view: View, cylinder: int) -> list[Result]:
         limit, u = allowed_mm(view, ROUND), view.number(REPEAT)
         told.append(hone_care.roundness(cylinder, pairs, limit_mm=limit, u_mm=u))
     return told
+
+
+def _forecast(view: View, cylinder: int, now: hone_progress.Progress) -> Result | None:
+    """Strokes and time still to go with the grit in use, by the hone's record and this bore's checks."""
+    left, grit = now.left_mm, grit_in_use(view, cylinder)
+    known = None if grit is None else expected_rate(view, grit)
+    if known is None or grit is None or left is None or left <= 0.0 or now.verdict != Verdict.INFO:
+        return None
+    own = None if now.per_stroke_mm is None or not now.u_per_stroke_mm else (now.per_stroke_mm, now.u_per_stroke_mm)
+    found = record_told.strokes_left(left, known[0], own)
+    return record_told.strokes(
+        left, grit, found, known[1], per_minute=view.number(RATE), checked=own is not None and own[0] > 0.0
+    )
 
 
 def _in_hand_first(view: View, cylinders: Iterable[int]) -> list[int]:
@@ -250,6 +269,13 @@ SHEET = Sheet(
             grows=True,
         ),
         Group(key="target", title=L("What is wanted"), fields=(FACE, BAND, STRAIGHT, ANGLE, *GRITS, PLATE, FLUID)),
+        Group(
+            key="record",
+            title=L("The machine's record"),
+            fields=(HONE_FIT,),
+            help=L("What the hone took off in earlier jobs, from its kit card."),
+        ),
+        Group(key="target", title=L("What is wanted"), fields=(FACE, BAND, STRAIGHT, ANGLE, *GRITS)),
         Group(key="hone", title=L("The hone and the stroke"), fields=(SPIN, RATE, STONE, BELOW_STONES, CLEAR, OVERRUN)),
         Group(key="doubt", title=L("The gauge and the block"), fields=(REPEAT, SHARED, BLOCK_C, ZERO_C)),
         Group(

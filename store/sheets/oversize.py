@@ -2,16 +2,20 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import Any
 
 from logic import bore, oversize
 from logic.places import place_name
-from logic.say import L
+from logic.record_told import from_record
+from logic.result import Assumption
+from logic.say import L, Qty
 
 from ..assumed import with_assumed
 from ..facts.gates import decided_clean
 from ..facts.next_check import next_check
 from ..facts.oversize import _limits, choice, chosen_step_mm, cleanups, decided_step_mm, step_of_mm, steps_mm
+from ..facts.record import bored_u_basis, bored_u_mm
 from ..facts.sizes import Route, target
 from ..facts.worn import worn_bores
 from ..fields.oversize import BORED_U, CONFIDENCE, HONE_ALLOW, LARGEST, LISTED, MIXED, SERIES
@@ -48,6 +52,19 @@ def _cut_mm(view: View, cylinder: int) -> float | None:
     return one.block_mm if one.route == Route.SLEEVE else one.bored_mm
 
 
+def _with_bored_u(found: oversize.Oversize, view: View) -> oversize.Oversize:
+    """The verdict with where its uncertainty of the bored size comes from: a default, or the bar's record."""
+    resting = bored_u_basis(view)
+    if resting is None:
+        return with_assumed(found, view, BORED_U)
+    said = L("{what}: {value}", what=BORED_U.label, value=Qty(bored_u_mm(view), BORED_U.kind))
+    return replace(
+        found,
+        why=(*found.why, from_record(resting)),
+        assumptions=(*found.assumptions, Assumption(said, "own history")),
+    )
+
+
 def work(view: View) -> Work:
     """The verdict first, then each cylinder's part in it, with a section of each bore and the proposed cut."""
     found = choice(view)
@@ -55,7 +72,7 @@ def work(view: View) -> Work:
         if view.nominal_mm is None:
             return Work(blocked=L("Enter the nominal bore first: every oversize counts from it."))
         return Work(blocked=L("Measure the worn bores first."))
-    verdict = with_assumed(found, view, HONE_ALLOW, BORED_U)
+    verdict = _with_bored_u(with_assumed(found, view, HONE_ALLOW), view)
     other = _decided_otherwise(view, found)
     if other is not None:
         verdict = oversize.decided_on(verdict, other)
