@@ -10,7 +10,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Mapping, Sequence
-from itertools import pairwise
+from itertools import pairwise, takewhile
 
 from logic.bore_prior import Place
 from logic.hone_removal import shape_of
@@ -47,10 +47,11 @@ def bored_forms(view: View) -> tuple[tuple[float, float | None], ...]:
     """Taper and barrel of each bore as the bar left it: by the hone's first check, made before any stroke."""
     out = []
     for c in view.cylinders:
-        logged = checks(view, c)
-        found = shape_of(logged[0], view.number(hone.REPEAT)) if logged and not logged[0].strokes else None
-        if found is not None:
-            out.append((found.taper_mm, found.bulge_mm if len(logged[0].sizes) > 2 else None))
+        before = takewhile(lambda k: not k.strokes, checks(view, c))
+        first = next((k for k in before if len(k.sizes) > 1), None)
+        found = None if first is None else shape_of(first, view.number(hone.REPEAT))
+        if first is not None and found is not None:
+            out.append((found.taper_mm, found.bulge_mm if len(first.sizes) > 2 else None))
     return tuple(out)
 
 
@@ -121,7 +122,8 @@ def _honed(view: View) -> Iterator[tuple[str, Sums | None]]:
 
 def _straightened(view: View, cylinder: int) -> tuple[float, ...]:
     """By how much honing changed the taper of one bore."""
-    logged, u = checks(view, cylinder), view.number(hone.REPEAT)
+    u = view.number(hone.REPEAT)
+    logged = [k for k in checks(view, cylinder) if len(k.sizes) > 1]
     if len(logged) < 2:
         return ()
     first, last = shape_of(logged[0], u), shape_of(logged[-1], u)
