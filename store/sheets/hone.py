@@ -275,7 +275,6 @@ SHEET = Sheet(
             fields=(HONE_FIT,),
             help=L("What the hone took off in earlier jobs, from its kit card."),
         ),
-        Group(key="target", title=L("What is wanted"), fields=(FACE, BAND, STRAIGHT, ANGLE, *GRITS)),
         Group(key="hone", title=L("The hone and the stroke"), fields=(SPIN, RATE, STONE, BELOW_STONES, CLEAR, OVERRUN)),
         Group(key="doubt", title=L("The gauge and the block"), fields=(REPEAT, SHARED, BLOCK_C, ZERO_C)),
         Group(
