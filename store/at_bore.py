@@ -149,7 +149,9 @@ def _honing(view: View, cylinder: int) -> AtBore | None:
         cylinder=cylinder,
         turn=None if done else _grit_said(view, cylinder, fresh),
         figures=tuple(figures),
-        line=L("This grit has done its part: go on with {grit}.", grit=str(finer)) if finer else now.line,
+        line=L("This grit has done its part: go on with {grit}.", grit=str(finer))
+        if finer and now.next_strokes
+        else now.line,
         verdict=now.verdict,
         done=done,
         offer=None if done else _hone_offer(view, cylinder, strokes, finer),
@@ -184,7 +186,9 @@ def _finer(view: View, cylinder: int) -> int | None:
     if not any(c.strokes for c in checks(view, cylinder)) or now.verdict == Verdict.STOP:
         return None
     finer = next((g for g in grits(view) if g > _in_use(view, cylinder)), None)
-    return finer if now.left_mm is not None and now.left_mm <= view.number(BAND) else None
+    band, size = view.number(BAND), finished_mm(view, cylinder)
+    some_left = size is not None and now.size_mm < size - band
+    return finer if some_left and now.left_mm is not None and now.left_mm <= band else None
 
 
 def _grit_said(view: View, cylinder: int, fresh: int | None) -> Line:
