@@ -32,6 +32,7 @@ __all__ = [
     "Flow",
     "effect_of",
     "flow",
+    "known",
     "minutes",
     "needs",
     "off_path",
@@ -468,6 +469,12 @@ def flow(view: View, sheets: Iterable[Sheet] | None = None) -> Flow:
     if known not in kept.flows:
         kept.flows[known] = _flow(view, known, kept)
     return kept.flows[known]
+
+
+def known(view: View) -> Flow | None:
+    """Where the job stands, where nothing has changed since it was last worked out; None where it has to be."""
+    kept = _KEPT.get(view)
+    return kept.flows.get(all_sheets()) if kept is not None and kept.state == view.state() else None
 
 
 # -- what a correction changed -------------------------------------------------------------------

@@ -189,7 +189,9 @@ class Grid(Screen):
             self.app.toast(L("There is no reading to take back"))
             return
         self.effect.forget()
+        told = figure(Qty(last.typed.value, bores.READING.kind), self.app.style)
         await self.app.add(self.view, draft.withdrawn(last.id))
+        self.app.toast(L("Taken back: {what}", what=f"{self.t(place_name(last.at))}, {told}"))
         for i, cell in enumerate(self.cells):
             if cell == last.at:
                 self.at = i

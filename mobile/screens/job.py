@@ -15,7 +15,7 @@ from store import draft, flow
 from store.board import Bore, BoreState, board
 from store.facts.evidence import doubts
 from store.kit import duration
-from store.sheets import NAMES, all_sheets, headline, sheet
+from store.sheets import all_sheets, headline, sheet
 
 from .. import parts
 from .. import theme as th
@@ -79,7 +79,7 @@ class Job(Screen):
         self.title = L("{name}", name=self.view.word("title"))
         self.up = "/"
         self.doubted = Doubted(self.app, self.renewed)
-        self.flow: flow.Flow | None = None
+        self.flow = flow.known(self.view)
         self.conflicts = await self.app.jobs.conflicts(self.id)
         await self._look_at_copies()
 
@@ -101,7 +101,8 @@ class Job(Screen):
         self.summary = next((s for s in listed if s.id == self.id), None)
 
     def body(self) -> tuple[list[ft.Control], list[ft.Control]]:
-        head, work, rest = [*self._head(), *self._board()], self._work(), self._rest()
+        head, work = [*self._head(), *self._board()], self._work()
+        rest = [] if self.flow is None else self._rest()  # nothing is pressed that would move away
         return ([*head, *rest], work) if self.app.frame.halved else ([*head, *work, *rest], [])
 
     def _head(self) -> list[ft.Control]:
@@ -124,8 +125,7 @@ class Job(Screen):
     def _work(self) -> list[ft.Control]:
         out = [parts.heading(self.t(L("The work")))]
         if self.flow is None:
-            out.append(parts.muted(self.t(L("Working out where the job stands"))))
-            return out + [self._row(name, None, None) for name in NAMES]
+            return [*out, parts.muted(self.t(L("Working out where the job stands")))]
         now = [s for s in self.flow.statuses if s.state in NOW]
         ahead = sum(s.minutes for s in self.flow.statuses if s.state in (*NOW, State.BLOCKED))
         if ahead:
@@ -299,9 +299,10 @@ class Job(Screen):
         return self.view
 
     async def shown(self) -> None:
-        """The list is there at once; the state of each step follows, step by step."""
-        sheets = all_sheets()
-        for s in sheets:
+        """Where the job stands is worked out step by step; then all is there at once, and keeps still."""
+        if self.flow is not None:
+            return
+        for s in all_sheets():
             flow.work_of(self.view, s)
             await asyncio.sleep(0)
         self.flow = flow.flow(self.view)

@@ -182,3 +182,19 @@ async def test_temperatures_are_asked_once_a_visit(monkeypatch: pytest.MonkeyPat
     await phone.go(f"/job/{id}/sizes")
     await phone.tap("Keep")
     assert (await phone.entries(id, "decision"))[-1].what == "visit.keep"
+
+
+@driven
+async def test_the_jobs_screen_keeps_still_under_the_finger() -> None:
+    """What is pressed is there once, in its place: nothing moves away while the job is worked out."""
+    phone = await Phone.start(with_demo=True)
+    await phone.app.go(DEMO)
+    phone.see("Working out where the job stands")
+    before = [label(c) for c in phone.pressable()]
+    assert not any("Job details" in name or name.startswith("Cylinder ") for name in before)
+    await phone.rest()
+    there = [label(c) for c in phone.pressable()]
+    assert any(name.startswith("Cylinder 1, ") for name in there) and "Job details" in there
+    await phone.go(DEMO + "/log")
+    await phone.app.go(DEMO)  # nothing was entered: all is there at once
+    assert [label(c) for c in phone.pressable()] == there
