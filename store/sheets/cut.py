@@ -30,6 +30,7 @@ from ..facts.block import bore_length_mm
 from ..facts.load import cutting_force_n, heaviest, largest_pass_mm, passes_left
 from ..facts.passes import bored_now_mm, edge_log, next_entry, passes_in_hand, passes_logged, size_now_mm
 from ..facts.record import bored_taper
+from ..facts.settling import next_cut
 from ..facts.sizes import bar_mm
 from ..facts.sleeves import Stage, sleeved, stage
 from ..facts.strip import order_of_boring
@@ -299,6 +300,7 @@ SHEET = Sheet(
         ),
     ),
     work=work,
+    later=next_cut,
     minutes=(10, 45),
     waits=waits_for_clamps,
     gate=may_cut,

@@ -15,6 +15,7 @@ from logic.say import L, Qty
 from ..assumed import with_assumed
 from ..facts.block import bore_length_mm
 from ..facts.face import bore_places_mm, fitted, lean, lean_as_found, skim_mm, skim_plan, taken_u_mm
+from ..facts.settling import next_height
 from ..fields.face import (
     BASE_LENGTH,
     BASE_WIDTH,
@@ -170,6 +171,7 @@ SHEET = Sheet(
         ),
     ),
     work=work,
+    later=next_height,
     minutes=(15, 0),
     idle=lambda view: needs(view, "mains", L("Needs a straight bar in the main bearings")),
     cautions=CAUTIONS,

@@ -13,6 +13,7 @@ from logic.verify import FinishedBore
 
 from ..facts.final import after, base_mm, budget, capability, checked, final_spots
 from ..facts.gauging import cells
+from ..facts.settling import next_final
 from ..facts.sizes import finished_mm
 from ..fields.final import (
     AGAIN,
@@ -109,6 +110,7 @@ SHEET = Sheet(
         Group(key="limits", title=L("What is allowed"), fields=(OVER, UNDER, ROUND, TAPER, SURE)),
     ),
     work=work,
+    later=next_final,
     minutes=(10, 4),
     waits=waits_for_hone,
     apart=True,

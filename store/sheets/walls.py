@@ -12,6 +12,7 @@ from logic.result import Result, Verdict
 from logic.say import L
 
 from ..assumed import with_assumed
+from ..facts.settling import next_wall
 from ..facts.sizes import least_wall, wall_after_mm
 from ..facts.thickness import gauge, walls_read
 from ..facts.walls import bar_boring, largest_bore_mm, remaining, wall_at
@@ -111,6 +112,7 @@ SHEET = Sheet(
         ),
     ),
     work=work,
+    later=next_wall,
     minutes=(5, 4),
     idle=lambda view: needs(view, "thickness", L("Needs a wall-thickness gauge")),
     cautions=CAUTIONS,
