@@ -76,13 +76,11 @@ def told(found: Sequence[Worth]) -> Result | None:
     """The checks in words, best first; None where there is none."""
     if not found:
         return None
-    lines = tuple(
-        L(
-            "{what}: settles it in {k} of 10 cases, {minutes}.",
-            what=w.check.what,
-            k=Qty(min(9, round(10 * w.settles)), "count"),
-            minutes=Qty(60 * w.check.minutes, "duration"),
-        )
-        for w in found
-    )
+    lines = tuple(map(_line, found))
     return Result(key="next", line=lines[0], why=lines[1:])
+
+
+def _line(w: Worth) -> Line:
+    tenths = Qty(min(9, round(10 * w.settles)), "count")
+    minutes = Qty(60 * w.check.minutes, "duration")
+    return L("{what}: settles it in {k} of 10 cases, {minutes}.", what=w.check.what, k=tenths, minutes=minutes)
