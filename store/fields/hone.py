@@ -169,6 +169,7 @@ ACROSS = Number(
     at=("cylinder", "check", "depth"),
     over=True,
     optional=True,
+    beside=(("hone.size", ""),),
 )
 REPEAT = DefaultNumber(
     key="hone.repeat",

@@ -81,6 +81,7 @@ HEIGHT = Number(
     low=-2.0,
     high=2.0,
     at=("cylinder",),
+    beside=((BLOCK.key, "wet"),),
 )
 LOWEST = Number(
     key="strip.lowest",
@@ -90,6 +91,8 @@ LOWEST = Number(
     low=-2.0,
     high=2.0,
     optional=True,
+    beside=((BLOCK.key, "wet"),),
+    below="strip.highest",
 )
 HIGHEST = Number(
     key="strip.highest",
@@ -99,4 +102,5 @@ HIGHEST = Number(
     low=-2.0,
     high=2.0,
     optional=True,
+    beside=((BLOCK.key, "wet"),),
 )

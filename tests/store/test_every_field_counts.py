@@ -18,6 +18,16 @@ NOMINAL, STEP, CLEARANCE = 76.2, 0.762, 0.06
 FINISHED = NOMINAL + STEP
 #: Believable values where neither a default nor a scene says one: of the whole job, or at every place.
 USUAL = {
+    "strip.block": "wet",
+    "strip.reach": 160.0,
+    "strip.height": 0.05,
+    "strip.lowest": 0.03,
+    "strip.highest": 0.1,
+    "parts.make": "A 12",
+    "parts.per_hour": 60.0,
+    "parts.per_bore": 20.0,
+    "parts.price": 500.0,
+    "clean.retorque": "cold",
     "bore.division": 0.001,
     "bore.zero": NOMINAL,
     "bore.expansion": 11e-6,
@@ -156,6 +166,7 @@ def usual(f, at):
         "cut.setting": lambda: PASSES[at["pass"] - 1] - 0.002 + 0.0004 * c,
         "cut.measured": lambda: PASSES[at["pass"] - 1] + 0.0003 * at["pass"],
         "hone.size": lambda: FINISHED - 0.0762 * (1 - (at["check"] - 1) / 3) ** 1.2 + 0.0003 * at["depth"],
+        "hone.across": lambda: FINISHED - 0.0762 * (1 - (at["check"] - 1) / 3) ** 1.2 + 0.0005 * at["depth"],
         "hone.strokes": lambda: (0, 20, 20, 14)[at["check"] - 1],
         "hone.grit": lambda: (None, 150, 220, 280)[at["check"] - 1],
         "fitting.piston": lambda: c,
@@ -163,7 +174,7 @@ def usual(f, at):
     }
     if f.key in placed:
         return placed[f.key]()
-    if f.key.startswith("clean."):
+    if f.key.startswith("clean.") and f.key not in USUAL:
         return "yes"
     if f.key == "clamp.grade":
         return "8.8"
@@ -305,6 +316,10 @@ def changed(entry, f, value):
     )
 
 
+#: Steps whose advice between two entries rests on fields of their own.
+BESIDES = ("parts",)
+
+
 class Scene:
     """A whole job, worked once, against which changed ones are held."""
 
@@ -322,7 +337,8 @@ class Scene:
             work, before = work_of(fork, s), self.works[s.key]
             if work is not before and said(work) != said(before):
                 return True
-        return False
+        # what a step gives besides its verdict, where that is quickly worked out
+        return own.key in BESIDES and own.later(fork) != own.later(self.view)
 
     def counts(self, f):
         """Whether the field, changed somewhere over its range, changes anything that is said."""
