@@ -307,6 +307,28 @@ def _later(view: View, sheet: Sheet) -> tuple[Result, ...]:
     return () if advice is None else (advice,)
 
 
+def run_parts(given: argparse.Namespace) -> int:
+    from store.estimate import estimate
+    from store.facts.parts import parts_to_order
+    from store.order import order_text
+
+    async def go() -> int:
+        jobs, _, _ = await _gathered([given.file], passphrase(given))
+        view = await _view(jobs, given.job)
+        style = _for_job(given, view)
+        found, priced = parts_to_order(view), estimate(view)
+        if given.json:
+            listed = [{"key": p.key, "count": p.count, "what": say(p.line, style)} for p in found]
+            print_data({"job": view.id, "parts": listed, "estimate": _as_data(priced, style)})
+        else:
+            print_out(order_text(view, style) or say(L("Decide on an oversize first."), style))
+            if given.estimate:
+                print_out("\n".join(_sentences(priced, style)))
+        return DONE if found else SAYS_NO
+
+    return asyncio.run(go())
+
+
 def run_merge(given: argparse.Namespace) -> int:
     words = to_lock_with(given)
 
@@ -521,6 +543,11 @@ def _verbs_of_files(verb: Any, shown: argparse.ArgumentParser, as_json: argparse
     p.add_argument("file", help="an export file ('-' reads standard input)")
     p.add_argument("--job", metavar="ID", help="id or title, where the file holds more than one job")
     p.add_argument("--text", action="store_true", help="print sentences instead of JSON")
+
+    p = verb("parts", run_parts, "The parts to order for a job, as text for a supplier.", shown, as_json, locked)
+    p.add_argument("file", help="an export file ('-' reads standard input)")
+    p.add_argument("--job", metavar="ID", help="id or title, where the file holds more than one job")
+    p.add_argument("--estimate", action="store_true", help="also time and price")
 
     p = verb("merge", run_merge, "Two or more export files into one that has everything.", as_json, locked)
     p.add_argument("files", nargs="+", metavar="FILE", help="export files")

@@ -29,6 +29,7 @@ ROUTES = (
     (r"/job/(?P<id>[0-9a-z]+)/log", "log:Log"),
     (r"/job/(?P<id>[0-9a-z]+)/report", "report:Report"),
     (r"/job/(?P<id>[0-9a-z]+)/bores(?:/(?P<cylinder>[0-9]+))?", "grid:Grid"),
+    (r"/job/(?P<id>[0-9a-z]+)/earlier", "earlier:Earlier"),
     (r"/job/(?P<id>[0-9a-z]+)/gauge", "gauge:Gauge"),
     (r"/job/(?P<id>[0-9a-z]+)/visit(?:/(?P<back>[a-z]+))?", "visit:Visit"),
     (r"/job/(?P<id>[0-9a-z]+)/renew(?:/(?P<back>[a-z]+))?", "visit:Renewed"),

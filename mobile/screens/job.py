@@ -231,6 +231,7 @@ class Job(Screen):
         out = [parts.heading(t(L("This job")))]
         for label, icon, route in (
             (L("Job details"), ft.Icons.EDIT_OUTLINED, f"/job/{self.id}/details"),
+            (L("Figures from an earlier job"), ft.Icons.CONTENT_COPY, f"/job/{self.id}/earlier"),
             (L("Log, notes and photos"), ft.Icons.HISTORY, f"/job/{self.id}/log"),
             (L("Report for the customer"), ft.Icons.DESCRIPTION_OUTLINED, f"/job/{self.id}/report"),
         ):

@@ -32,6 +32,7 @@ from .asks import Asks
 from .desk import Desk, Slot, yes_no
 from .doubted import wanted
 from .effect import Effect
+from .exchange import hand_over
 from .warmth import keep, temperatures
 
 if TYPE_CHECKING:
@@ -155,7 +156,7 @@ class Step(Screen):
     # -- layout -----------------------------------------------------------------------
     def body(self) -> tuple[list[ft.Control], list[ft.Control]]:
         self.answers.paint()
-        self.asks.paint(self._skip())
+        self.asks.paint([*self._send(), *self._skip()])
         first, then = self.warmth()
         return [*first, self.answers.control], [*then, self.asks.control]
 
@@ -337,6 +338,19 @@ class Step(Screen):
 
     async def _seen(self) -> None:
         await self._append(*[draft.caution(c.key) for c in self.desk.unseen()])
+
+    # -- a text for somebody else ------------------------------------------------------
+    def _text(self) -> str:
+        return "" if self.sheet.sends is None else self.sheet.sends(self.view, self.app.style)
+
+    def _send(self) -> list[ft.Control]:
+        if self.desk.aimed or not self._text():
+            return []
+        return [parts.button(self.t(L("Send this list")), self._hand_over, icon=ft.Icons.SHARE)]
+
+    async def _hand_over(self) -> None:
+        name = f"{self.view.word('title') or 'job'} {self.t(self.sheet.title)}"
+        await hand_over(self.app, name, "txt", self._text().encode("utf-8"))
 
     # -- leaving a step out ------------------------------------------------------------
     def _skip(self) -> list[ft.Control]:

@@ -36,6 +36,7 @@ from .oversize import step_of_mm, steps_mm
 from .pistons import clearance_mm, duty, measured_piston
 from .record_doubts import record_doubts
 from .sweep import swept
+from .taken import taken_doubts
 from .visit import block_c, master_c, rests_on
 from .worn import worn_bore, worn_bores
 
@@ -214,6 +215,7 @@ def raised(view: View) -> tuple[Doubt, ...]:
     out += after_doubts(view)
     out += idle_doubts(view)
     out += record_doubts(view)
+    out += taken_doubts(view)
     return tuple(out)
 
 

@@ -15,7 +15,7 @@ from typing import Any
 from logic.doubt import Doubt
 from logic.fields import Field
 from logic.result import Caution, Result
-from logic.say import Line
+from logic.say import Line, Style
 
 from ..folded import Place
 from ..view import View
@@ -90,6 +90,7 @@ class Sheet:
     sheet; where it is None they count from the worn bores' gauge zero. ``decides`` is True
     where the person decides on one of the steps that the first result weighs; the decision
     is kept under the sheet's key.
+    ``sends`` gives a text of the step for somebody else, such as a supplier ("": none yet).
     ``gate`` is what has to be settled before the step says anything to cut or judge by: it
     gets the view and the step's work, and gives back what of it may be said. ``vital`` is
     True where the job is not in order without the step, ``closes`` where its yes is a yes to
@@ -118,6 +119,7 @@ class Sheet:
     decides: bool = False
     later: Callable[[View], Result | None] | None = None
     apart: bool = False
+    sends: Callable[[View, Style], str] | None = None
     gate: Callable[[View, Work], Work] | None = None
     vital: bool = False
     closes: bool = False

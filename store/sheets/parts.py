@@ -10,6 +10,7 @@ from ..estimate import estimate
 from ..facts.gates import decided, pistons_settled
 from ..facts.parts import parts_instead, parts_to_order
 from ..fields.parts import BEARINGS, GASKETS, MAKE, ORDERED, PARTS_PRICE, PER_BORE, PER_HOUR, TO_BE_HAD
+from ..order import order_text
 from ..view import View
 from .base import Group, Sheet, Work
 from .gates import waits_for_decision
@@ -53,4 +54,5 @@ SHEET = Sheet(
     waits=waits_for_decision,
     idle=_idle,
     later=estimate,
+    sends=order_text,
 )
