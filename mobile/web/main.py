@@ -45,6 +45,7 @@ NEXT = (
     "mobile.screens.intake",
     "mobile.screens.files",
     "mobile.screens.more",
+    "mobile.glimpse",
 )
 
 
