@@ -52,9 +52,7 @@ READING = Number(
     key="bore.reading",
     label=L("Bore reading"),
     kind="deviation",
-    help=L(
-        "What the gauge shows against its zero: plus is larger. The whole size may be typed instead, with its unit."
-    ),
+    help=L("What the gauge shows against its zero, or the whole size with its unit."),
     low=-3.0,
     high=5.0,
     at=("cylinder", "depth", "axis"),
@@ -65,7 +63,7 @@ ZERO = Number(
     key="bore.zero",
     label=L("Size the gauge is zeroed at"),
     kind="size",
-    help=L("The setting ring's size, or what the micrometer was set to. Left out, it is the nominal bore."),
+    help=L("The setting ring's size, or the micrometer's. Empty: the nominal bore."),
     low=20.0,
     high=500.0,
     optional=True,
@@ -74,9 +72,7 @@ DIVISION = DefaultNumber(
     key="bore.division",
     label=L("Smallest step read on the gauge"),
     kind="fine",
-    help=L(
-        "One division of the dial, or half of one if you read between the marks. It goes into how sure each reading is."
-    ),
+    help=L("One division of the dial, or half of one if you read between the marks."),
     low=0.0005,
     high=0.1,
     default=0.0127,
@@ -84,9 +80,9 @@ DIVISION = DefaultNumber(
 )
 REPEAT = DefaultNumber(
     key="bore.repeat",
-    label=L("How well a reading repeats"),
+    label=L("Reading repeats within ±"),
     kind="fine",
-    help=L("Read one spot five times: about a third of the spread. Rocking the gauge less than fully makes it worse."),
+    help=L("Read one spot five times and enter about a third of the spread."),
     low=0.0002,
     high=0.1,
     default=0.004,
@@ -94,9 +90,9 @@ REPEAT = DefaultNumber(
 )
 MASTER_U = DefaultNumber(
     key="bore.master_u",
-    label=L("How well the zero size is known"),
+    label=L("Gauge zero error ±"),
     kind="fine",
-    help=L("The standard uncertainty of the setting ring or of the micrometer. All readings share it."),
+    help=L("Of the setting ring or the micrometer. All readings share it. Two times in three."),
     low=0.0,
     high=0.1,
     default=0.003,
@@ -114,9 +110,9 @@ BLOCK_C = DefaultNumber(
 )
 BLOCK_U = DefaultNumber(
     key="bore.block_temperature_u",
-    label=L("How well the block temperature is known"),
+    label=L("Block temperature ±"),
     kind="temperature_difference",
-    help=L("As a standard uncertainty. Guessing from the air is good to 5 °C at best."),
+    help=L("A guess from the air is good to 5 °C at best. Two times in three."),
     low=0.1,
     high=20.0,
     default=2.0,
@@ -125,7 +121,7 @@ ZERO_C = zero_temperature("bore.zero_temperature")
 MATERIAL = DefaultSelect(
     key="bore.material",
     label=L("Block or liner material"),
-    help=L("Decides how much the bore grows with warmth. For an iron sleeve in aluminium choose what surrounds it."),
+    help=L("It decides how much the bore grows with warmth."),
     default="grey_iron",
     source="from memory",
     choices=(
@@ -147,9 +143,7 @@ LENGTH = DefaultNumber(
     key="bore.length",
     label=L("Bore length"),
     kind="place",
-    help=L(
-        "From the top face to the lower edge of the bore. Used for the lean, the stroke of the hone and the picture."
-    ),
+    help=L("From the deck to the lower edge of the bore."),
     low=20.0,
     high=600.0,
     default=130.0,
@@ -158,7 +152,7 @@ SPACING = Number(
     key="bore.spacing",
     label=L("Distance between bore centres"),
     kind="place",
-    help=L("Along the block, from one bore to the next. Left out, it is taken as 1.15 times the nominal bore."),
+    help=L("Along the block, bore to bore. Empty: 1.15 times the nominal bore."),
     low=25.0,
     high=800.0,
     optional=True,
@@ -167,9 +161,7 @@ DEPTHS = DefaultNumber(
     key="bore.depths",
     label=L("Depths measured in each bore"),
     kind="count",
-    help=L(
-        "Three is usual: near the top of ring travel, the middle, and below ring travel. More shows the shape better."
-    ),
+    help=L("Three: near the top of ring travel, the middle, below ring travel."),
     low=1,
     high=8,
     default=3,
@@ -177,7 +169,7 @@ DEPTHS = DefaultNumber(
 AXES = DefaultSelect(
     key="bore.axes",
     label=L("Directions measured at each depth"),
-    help=L("Across the block (the thrust axis) and along it (the crank line). The two diagonals find odd wear."),
+    help=L("Across crank is thrust, along crank is the crank line. Diagonals find odd wear."),
     default="two",
     choices=(
         Choice("two", L("Thrust axis and crank line")),
@@ -189,7 +181,7 @@ DEPTH = Number(
     key="bore.depth",
     label=L("Depth"),
     kind="place",
-    help=L("From the top face down to where the gauge's feelers touch. Left out, the depths are spread over the bore."),
+    help=L("From the deck to where the feelers touch. Empty: spread over the bore."),
     low=0.0,
     high=600.0,
     at=("depth",),
@@ -197,7 +189,7 @@ DEPTH = Number(
 )
 RING_TOP = Number(
     key="bore.ring_top",
-    label=L("Top of ring travel, from the top face"),
+    label=L("Top of ring travel, from the deck"),
     kind="place",
     help=L("Where the ridge begins. It lets the ridge be told from the wear."),
     low=0.0,
@@ -206,9 +198,9 @@ RING_TOP = Number(
 )
 RING_BOTTOM = Number(
     key="bore.ring_bottom",
-    label=L("Bottom of ring travel, from the top face"),
+    label=L("Bottom of ring travel, from the deck"),
     kind="place",
-    help=L("Readings deeper than this count as unworn. Left out, the smallest reading stands for the unworn bore."),
+    help=L("Readings below this count as unworn."),
     low=10.0,
     high=600.0,
     optional=True,
@@ -216,9 +208,7 @@ RING_BOTTOM = Number(
 SIDE = DefaultSelect(
     key="bore.side",
     label=L("Which side wore"),
-    help=L(
-        "A gauge does not tell on which side the metal went. Say what you saw, or what an indicator on the spindle showed."
-    ),
+    help=L("Say what you saw, or what an indicator on the spindle showed."),
     default="unknown",
     source="JCGM 101:2008, 6.4.2",
     at=("cylinder",),
@@ -234,9 +224,7 @@ OFFSET = Number(
     beside=(("bore.side", "swept"),),
     label=L("Offset of the worn bore's centre"),
     kind="diff",
-    help=L(
-        "Half the difference an indicator on the spindle shows from side to side at the worst place. Centre on unworn metal first."
-    ),
+    help=L("Centre on unworn metal. Enter half the difference from side to side."),
     low=0.0,
     high=2.0,
     at=("cylinder",),
@@ -247,9 +235,7 @@ BAR_SHIFT = Number(
     key="bore.bar_shift",
     label=L("Bar set over toward the worn side"),
     kind="diff",
-    help=L(
-        "How far the spindle is deliberately moved off the unworn centre. It saves metal and moves the bore's axis."
-    ),
+    help=L("How far you set the spindle off centre to save metal. It moves the bore's axis."),
     low=0.0,
     high=1.0,
     at=("cylinder",),
@@ -260,9 +246,7 @@ UNWORN = Number(
     key="bore.unworn",
     label=L("Unworn size, if known"),
     kind="size",
-    help=L(
-        "Measured above or below ring travel, or known from an earlier rebore. It takes the place of the smallest reading."
-    ),
+    help=L("Measured above or below ring travel. It replaces the smallest reading."),
     low=20.0,
     high=500.0,
     at=("cylinder",),
@@ -280,26 +264,24 @@ LAST_SIZE = Number(
 CENTRED = DefaultSelect(
     key="bore.centred",
     label=L("Where the bar is centred"),
-    help=L("The depth at which the centring device touches. A lean of the face is felt at the other end."),
+    help=L("The depth at which the centring device touches."),
     default="bottom",
     choices=(Choice("bottom", L("In the unworn lower end")), Choice("top", L("At the top, above ring travel"))),
 )
 CENTRING = DefaultNumber(
     key="bore.centring",
-    label=L("How well the bar is centred"),
+    label=L("Spindle centring ±"),
     kind="fine",
-    help=L(
-        "How far the spindle may stand from where it is meant to, as a standard uncertainty. It counts twice on the diameter."
-    ),
+    help=L("How far the spindle may stand off its place. Two times in three."),
     low=0.0,
     high=0.2,
     default=0.01,
 )
 SWEPT_U = DefaultNumber(
     key="bore.offset_u",
-    label=L("How well the swept offset is known"),
+    label=L("Swept offset ±"),
     kind="fine",
-    help=L("As a standard uncertainty. A tenth indicator read with care gives about 0.005 mm."),
+    help=L("A tenth indicator read with care gives about 0.005 mm. Two times in three."),
     low=0.0005,
     high=0.2,
     default=0.005,

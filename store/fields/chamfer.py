@@ -11,9 +11,7 @@ WIDTH = DefaultNumber(
     key="chamfer.width",
     label=L("Width wanted"),
     kind="size",
-    help=L(
-        "Measured across the face, from the bore's wall outward. Enough to lead the rings in, and clear of the gasket's fire ring."
-    ),
+    help=L("Enough to lead the rings in, and clear of the gasket's fire ring."),
     low=0.1,
     high=3.0,
     default=0.75,
@@ -39,9 +37,9 @@ TOLERANCE = DefaultNumber(
 )
 TOUCH_U = DefaultNumber(
     key="chamfer.doubt",
-    label=L("Doubt about a touch"),
+    label=L("Touch-off error ±"),
     kind="fine",
-    help=L("How finely you feel or hear the tool touch the rim, one standard deviation. Turn the spindle by hand."),
+    help=L("How finely you feel the tool touch, turned by hand. Two times in three."),
     low=0.002,
     high=0.2,
     default=0.02,
@@ -51,9 +49,7 @@ TOUCH = Number(
     beside=(("chamfer.stopped", ""),),
     label=L("Dial at first touch"),
     kind="size",
-    help=L(
-        "The dial when the tool first touches the rim, counted downward from the datum you zeroed once. The first bore touched is the datum for those not touched."
-    ),
+    help=L("Where the tool first touches the rim, counted down from the datum."),
     low=-20.0,
     high=100.0,
     at=("cylinder",),
@@ -72,7 +68,7 @@ MEASURED = Number(
     key="chamfer.measured",
     label=L("Width measured"),
     kind="size",
-    help=L("Across the finished chamfer, with a glass or a scale. It counts more than what the dial says."),
+    help=L("Across the finished chamfer, with a glass or scale. It beats the dial."),
     low=0.0,
     high=5.0,
     at=("cylinder",),

@@ -26,7 +26,7 @@ __all__ = [
 THREAD = Select(
     key="clamp.thread",
     label=L("Stud thread"),
-    help=L("The thread of the studs that hold the machine down. Take the thinner one where a stud has two."),
+    help=L("Of the studs that hold the machine. The thinner one where a stud has two."),
     choices=tuple(Choice(t.key, L("{thread}", thread=t.key)) for t in clamping.THREADS.values()),
 )
 GRADE = DefaultSelect(
@@ -52,7 +52,7 @@ STUDS = DefaultNumber(
     key="clamp.studs",
     label=L("Studs that hold the machine"),
     kind="count",
-    help=L("How many studs press the base down at the same time. Count only those that are tightened to the torque."),
+    help=L("Count only those that are tightened to the torque."),
     low=1,
     high=8,
     default=2,
@@ -60,9 +60,7 @@ STUDS = DefaultNumber(
 THREAD_STATE = DefaultSelect(
     key="clamp.state",
     label=L("Thread and washer"),
-    help=L(
-        "Oil under the nut and on the thread turns the same torque into more preload. The doubt about it is counted in either case."
-    ),
+    help=L("Oil on the thread turns the same torque into more preload."),
     default="dry",
     choices=(Choice("dry", L("Clean and dry")), Choice("oiled", L("Oiled"))),
 )
@@ -70,7 +68,7 @@ NUT_FACTOR = Number(
     key="clamp.nut_factor",
     label=L("Nut factor, if you have measured it"),
     kind="plain",
-    help=L("K in F = T / (K d), from a trial with a load washer. Left out, it goes by the state of the thread."),
+    help=L("From a trial with a load washer. Empty: by the state of the thread."),
     low=0.08,
     high=0.4,
     optional=True,
@@ -90,9 +88,7 @@ OFFSET = DefaultNumber(
     key="clamp.offset",
     label=L("Clamps to the cut, sideways"),
     kind="place",
-    help=L(
-        "From the middle of the clamps to the middle of the bore being cut. Zero where the clamps straddle the bore."
-    ),
+    help=L("From the middle of the clamps to the bore being cut."),
     low=0.0,
     high=500.0,
     default=0.0,
@@ -129,7 +125,7 @@ SAFETY = DefaultNumber(
     key="clamp.safety",
     label=L("Times over that it should hold"),
     kind="plain",
-    help=L("A worn edge, a hard spot or a ridge pushes harder than a clean cut. Two is the least for a steady cut."),
+    help=L("A worn edge, hard spot or ridge pushes harder. Two is the least."),
     low=1.0,
     high=10.0,
     default=2.0,
@@ -138,7 +134,7 @@ FORCE = Number(
     key="clamp.force",
     label=L("Cutting force, if known"),
     kind="force",
-    help=L("Left out, it is worked out from the heaviest pass planned. Enter it if you have measured it."),
+    help=L("Enter it if you measured it. Empty: from the heaviest pass planned."),
     low=5.0,
     high=5000.0,
     optional=True,

@@ -22,28 +22,22 @@ CLEANING = (
     _check(
         "chips",
         L("Swarf and grit are out of the crankcase"),
-        L(
-            "Lift the covers from the crank and look from below with a lamp and a mirror. Collect and wipe; do not blow it about."
-        ),
+        L("Look from below with lamp and mirror. Collect and wipe; do not blow."),
     ),
     _check(
         "bores",
         L("The bores stay clean on a white cloth"),
-        L(
-            "Scrub with hot soapy water and a stiff brush, rinse, and wipe with a white cloth until it shows nothing. Then oil at once."
-        ),
+        L("Scrub with hot soapy water until a white cloth stays clean. Oil at once."),
     ),
     _check(
         "oilways",
         L("The oilways are brushed and flushed through"),
-        L(
-            "Take the plugs of the oilways out, brush each way through and flush it until it runs clean. Put the plugs back with sealant."
-        ),
+        L("Plugs out, brush each way and flush until clear. Plugs back with sealant."),
     ),
     _check(
         "holes",
         L("Stud holes and threads are clean and dry"),
-        L("Chase each thread, and suck out water and oil. Liquid trapped under a stud can crack the block."),
+        L("Chase each thread. Liquid trapped under a stud can crack the block."),
     ),
     _check(
         "jackets",
@@ -57,20 +51,18 @@ CLEANING = (
     ),
     _check(
         "deck",
-        L("The top face is clean, flat and free of burrs"),
-        L("Run a flat stone over it lightly and wipe it. The edges of the bores are chamfered and smooth."),
+        L("The deck is clean, flat and free of burrs"),
+        L("Run a flat stone over it lightly and wipe it."),
     ),
     _check(
         "rust",
         L("Bare iron is oiled against rust"),
-        L("Clean iron rusts within minutes. Wipe every bore with clean oil, and cover the block if it is to wait."),
+        L("Clean iron rusts within minutes. Wipe every bore with clean oil."),
     ),
     _check(
         "covers",
         L("Every plug, rag and cover put in is out again"),
-        L(
-            "Count them against what went in: over the crank, in the oil holes, in the pushrod holes. One left behind ruins the engine."
-        ),
+        L("Count them against what went in. One left behind ruins the engine."),
     ),
 )
 HANDOVER = (
@@ -82,14 +74,12 @@ HANDOVER = (
     _check(
         "running_in",
         L("Running-in is explained"),
-        L(
-            "Ring and piston makers say how the first hours go; pass their words on. Without them: load gently, vary the speed, no long idling."
-        ),
+        L("Pass on the ring and piston makers' words: load gently, no long idling."),
     ),
     _check(
         "report",
         L("The customer has the report"),
-        L("Sizes before and after, what was chosen and why, and what was left out. Keep a copy with the job."),
+        L("What was found, chosen and left out. Keep a copy with the job."),
     ),
     _check(
         "place",

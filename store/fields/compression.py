@@ -29,7 +29,7 @@ STROKE = Number(
     key="compression.stroke",
     label=L("Stroke"),
     kind="size",
-    help=L("The piston's travel from bottom to top, from the engine's book or measured. The bore does not change it."),
+    help=L("The piston's travel, from the engine's book or measured."),
     low=20.0,
     high=400.0,
     formula="V = π/4 D² S n",
@@ -38,13 +38,13 @@ CHAMBER = Number(
     key="compression.chamber",
     label=L("Chamber in the head"),
     kind="volume",
-    help=L("What it takes to fill one chamber to the head's face, with plug and valves in. Zero for a flat head."),
+    help=L("What fills one chamber to the head's face, plug and valves in."),
     low=0.0,
     high=1000.0,
 )
 GASKET_BORE = Number(
     key="compression.gasket_bore",
-    label=L("Hole in the head gasket"),
+    label=L("Gasket bore"),
     kind="size",
     help=L("Measured across the gasket itself. It must be larger than the new bore."),
     low=25.0,
@@ -54,18 +54,16 @@ GASKET = DefaultNumber(
     key="compression.gasket",
     label=L("Gasket thickness, clamped"),
     kind="diff",
-    help=L(
-        "From the gasket's maker, or measure an old one between the bolt holes. A new one is thicker until it is clamped."
-    ),
+    help=L("As clamped: from the maker, or an old one between the bolt holes."),
     low=0.0,
     high=5.0,
     default=1.2,
 )
 DECK = Number(
     key="compression.deck",
-    label=L("Face clearance before the work"),
+    label=L("Deck clearance before the work"),
     kind="deviation",
-    help=L("How far the flat of the crown lies below the block's face at top dead centre. Minus if it stands proud."),
+    help=L("Crown flat below the deck at top dead centre. Minus if it stands proud."),
     low=-5.0,
     high=30.0,
 )
@@ -91,9 +89,7 @@ TALLER = DefaultNumber(
     key="compression.taller",
     label=L("Extra compression height of the new pistons"),
     kind="deviation",
-    help=L(
-        "Pin centre to crown, new less old. Minus where the new ones are lower, as those made for skimmed blocks are."
-    ),
+    help=L("Pin centre to crown, new less old. Minus where the new ones are lower."),
     low=-10.0,
     high=10.0,
     default=0.0,
@@ -103,7 +99,7 @@ NEW_CHAMBER = Number(
     key="compression.chamber_new",
     label=L("Chamber after head work"),
     kind="volume",
-    help=L("Only where the head is skimmed or its chambers are cut. Measure it again rather than work it out."),
+    help=L("Only where the head was skimmed or cut. Measure it again."),
     low=0.0,
     high=1000.0,
     optional=True,
@@ -119,7 +115,7 @@ NEW_GASKET = Number(
 )
 NEW_GASKET_BORE = Number(
     key="compression.gasket_bore_new",
-    label=L("Hole in the new gasket"),
+    label=L("New gasket bore"),
     kind="size",
     help=L("Only where it differs from the old one."),
     low=25.0,
@@ -139,27 +135,25 @@ HIGHEST = Number(
     key="compression.highest",
     label=L("Highest ratio wanted"),
     kind="ratio",
-    help=L("For the fuel that will be used, if somebody has set one. Left out, the ratio is shown without a verdict."),
+    help=L("For the fuel that will be used. Empty: no verdict on the ratio."),
     low=3.0,
     high=30.0,
     optional=True,
 )
 CHAMBER_U = DefaultNumber(
     key="compression.volume_u",
-    label=L("Doubt in a filled volume"),
+    label=L("Volume error ±"),
     kind="volume",
-    help=L(
-        "The standard uncertainty of chamber and crown readings. A burette with a clear plate does about this well."
-    ),
+    help=L("Of chamber and crown: a burette with a clear plate does this. Two times in three."),
     low=0.0,
     high=10.0,
     default=_DOUBT.chamber_cm3,
 )
 DECK_U = DefaultNumber(
     key="compression.deck_u",
-    label=L("Doubt in the face clearance"),
+    label=L("Deck clearance ±"),
     kind="diff",
-    help=L("The standard uncertainty of the depth reading. The piston rocks, so take it over the pin."),
+    help=L("The piston rocks, so measure over the pin. Two times in three."),
     low=0.0,
     high=1.0,
     default=_DOUBT.deck_mm,

@@ -27,7 +27,7 @@ X = Number(
     key="face.x",
     label=L("Along the block"),
     kind="place",
-    help=L("From the front edge of the top face toward the rear. The positions decide the slope, so measure them too."),
+    help=L("From the front edge of the deck to the rear. The slope hangs on it."),
     low=0.0,
     high=3000.0,
     at=("point",),
@@ -36,9 +36,7 @@ Y = DefaultNumber(
     key="face.y",
     label=L("Across the block"),
     kind="place",
-    help=L(
-        "From the line of the bore centres, plus to the left as you look from the rear to the front. Left out, the point is on that line."
-    ),
+    help=L("From the line of the bores, plus to the left seen from the rear. Empty: on it."),
     low=-500.0,
     high=500.0,
     default=0.0,
@@ -49,7 +47,7 @@ HEIGHT = Number(
     key="face.height",
     label=L("Height above the main-bearing axis"),
     kind="size",
-    help=L("From a bar laid in the mains, or what an indicator shows against one setting. Only the differences count."),
+    help=L("From a bar in the mains, or an indicator's reading. Only differences count."),
     low=-20.0,
     high=1000.0,
     at=("point",),
@@ -57,11 +55,9 @@ HEIGHT = Number(
 )
 HEIGHT_U = DefaultNumber(
     key="face.height_u",
-    label=L("How well a height is known"),
+    label=L("Height reading ±"),
     kind="fine",
-    help=L(
-        "As a standard uncertainty, with the fit of the bar in the mains. Measure one place five times to find out."
-    ),
+    help=L("Measure one place five times, the bar taken out between."),
     low=0.0005,
     high=0.2,
     default=constant("face.height_u").value,
@@ -81,7 +77,7 @@ LIMIT = DefaultNumber(
     key="face.limit",
     label=L("Most a bore may lean over its length"),
     kind="diff",
-    help=L("The maker's figure for squareness wins. More than this loads the piston's side and the big end."),
+    help=L("The maker's figure wins. More loads the piston's side and the big end."),
     low=0.005,
     high=0.5,
     default=constant("face.lean_limit").value,
@@ -90,19 +86,15 @@ FIRST = Number(
     key="face.first_bore",
     label=L("Centre of the front bore, from the front edge"),
     kind="place",
-    help=L(
-        "Needed where the face is hollow or humped, since each bore then leans its own way. Left out, the row of bores is centred on the heights."
-    ),
+    help=L("Needed where the deck is hollow or humped. Empty: bores centred on it."),
     low=0.0,
     high=3000.0,
     optional=True,
 )
 REMEDY = DefaultSelect(
     key="face.remedy",
-    label=L("What is done about the face"),
-    help=L(
-        "Nothing, a skim parallel to the main bearings, or shims under the machine's base. After a skim, measure again and choose nothing."
-    ),
+    label=L("What is done about the deck"),
+    help=L("A skim, shims under the machine's base, or nothing. Measure again after a skim."),
     default="none",
     source="nothing done yet",
     choices=(Choice("none", L("Nothing")), Choice("skim", L("Skim the face")), Choice("shim", L("Shim the base"))),
@@ -111,9 +103,7 @@ SKIM = Number(
     key="face.skim",
     label=L("Skim taken, at the bores"),
     kind="diff",
-    help=L(
-        "What the face was lowered by, on average over the bores. It counts toward the compression and the piston's clearance."
-    ),
+    help=L("How much came off the deck, on average over the bores."),
     low=0.0,
     high=5.0,
     optional=True,
@@ -122,7 +112,7 @@ BASE_LENGTH = DefaultNumber(
     key="face.base_length",
     label=L("Length of the machine's base"),
     kind="place",
-    help=L("Along the block, from foot to foot. A short base makes more of a chip under it."),
+    help=L("Along the block, from foot to foot. Dirt under a short base tilts it more."),
     low=40.0,
     high=1000.0,
     default=constant("face.base_length").value,
@@ -132,7 +122,7 @@ BASE_WIDTH = DefaultNumber(
     key="face.base_width",
     label=L("Width of the machine's base"),
     kind="place",
-    help=L("Across the block, from foot to foot. Used for the shims where the feet are not given one by one."),
+    help=L("Across the block, from foot to foot. Used for the shims."),
     low=40.0,
     high=1000.0,
     default=constant("face.base_width").value,
@@ -142,7 +132,7 @@ DIRT = DefaultNumber(
     key="face.dirt",
     label=L("Chip or burr to reckon with"),
     kind="diff",
-    help=L("The thickness that could be missed under one side of the base. It shows what a clean face is worth."),
+    help=L("What could lie unseen under one side of the base."),
     low=0.0,
     high=2.0,
     default=constant("face.dirt").value,
@@ -153,9 +143,7 @@ FOOT_X = Number(
     beside=(("face.foot_y", ""),),
     label=L("Foot, along the block"),
     kind="place",
-    help=L(
-        "From the bore's centre, plus to the rear. Give three feet or more, or leave them all out for the base's corners."
-    ),
+    help=L("From the bore's centre, plus to the rear. Three feet or more, or none."),
     low=-1000.0,
     high=1000.0,
     at=("foot",),

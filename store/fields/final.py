@@ -30,7 +30,7 @@ __all__ = [
 WASHED = Select(
     key="final.washed",
     label=L("Washed, dry and cold"),
-    help=L("A warm bore reads large, and grit reads as iron. Let the block stand until it is as cold as the room."),
+    help=L("A warm bore reads large, and grit reads as iron. Let it cool first."),
     choices=(
         Choice("yes", L("Yes, washed, dry and cold")),
         Choice("no", L("Not yet")),
@@ -40,9 +40,7 @@ READING = Number(
     key="final.reading",
     label=L("Final reading"),
     kind="deviation",
-    help=L(
-        "What the gauge shows in the washed and dried bore against its zero: plus is larger. The whole size may be typed instead, with its unit."
-    ),
+    help=L("Washed and dry: what the gauge shows, or the whole size with its unit."),
     low=-3.0,
     high=5.0,
     at=("cylinder", "depth", "axis"),
@@ -53,9 +51,7 @@ AGAIN = Number(
     key="final.again",
     label=L("Read again"),
     kind="deviation",
-    help=L(
-        "One more reading at a place that was too close to call. It is averaged with the first, never put in its place."
-    ),
+    help=L("One more reading where it was too close to call. It is averaged in."),
     low=-3.0,
     high=5.0,
     at=("cylinder", "depth", "axis", "check"),
@@ -66,9 +62,7 @@ ZERO = Number(
     key="final.zero",
     label=L("Size the gauge is zeroed at"),
     kind="size",
-    help=L(
-        "The setting ring's size, or what the micrometer was set to, for these readings. Zero it afresh, at the finished size if you can."
-    ),
+    help=L("The setting ring's size for these readings. Zero at the finished size if you can."),
     low=20.0,
     high=500.0,
 )
@@ -77,7 +71,7 @@ BLOCK_C = DefaultNumber(
     key="final.block_temperature",
     label=L("Block temperature"),
     kind="temperature",
-    help=L("Measured in the bores, not in the air. A bore that was honed minutes ago is warm and reads large."),
+    help=L("Measured in the bores, not in the air."),
     low=-30.0,
     high=70.0,
     default=20.0,
@@ -85,9 +79,9 @@ BLOCK_C = DefaultNumber(
 )
 BLOCK_U = DefaultNumber(
     key="final.block_temperature_u",
-    label=L("How well the block temperature is known"),
+    label=L("Block temperature ±"),
     kind="temperature_difference",
-    help=L("As a standard uncertainty. A thermometer held on bare iron for a minute is good to about one degree."),
+    help=L("A thermometer held on bare iron for a minute does 1 °C. Two times in three."),
     low=0.1,
     high=20.0,
     default=1.0,
@@ -96,9 +90,7 @@ WARMED = DefaultNumber(
     key="final.gauge_warmed",
     label=L("Gauge warmer than at its zero by"),
     kind="temperature_difference",
-    help=L(
-        "A gauge that lay in a warm bore or a hand is longer than when it was zeroed. Nought if it was zeroed just before."
-    ),
+    help=L("Nought if the gauge was zeroed just before."),
     low=-20.0,
     high=20.0,
     default=0.0,
@@ -107,29 +99,25 @@ DIVISION = Number(
     key="final.division",
     label=L("Smallest step read, if another gauge"),
     kind="fine",
-    help=L("Only where the final readings are made with a finer gauge than the worn bores. Left out, it is the same."),
+    help=L("Only with a finer gauge than before. Empty: the same."),
     low=0.0001,
     high=0.1,
     optional=True,
 )
 REPEAT = Number(
     key="final.repeat",
-    label=L("How well a reading repeats, if better now"),
+    label=L("Reading repeats within ±, if better now"),
     kind="fine",
-    help=L(
-        "A round, smooth bore is read better than a worn one: read one spot five times, about a third of the spread. Left out, it is as in the worn bores."
-    ),
+    help=L("Read one spot five times and enter a third of the spread. Empty: as before."),
     low=0.0001,
     high=0.1,
     optional=True,
 )
 MASTER_U = Number(
     key="final.master_u",
-    label=L("How well the zero size is known, if another master"),
+    label=L("Gauge zero error ±, another master"),
     kind="fine",
-    help=L(
-        "The standard uncertainty of the setting ring or micrometer used now. Left out, it is as for the worn bores."
-    ),
+    help=L("Of the master used now. Empty: as before. Two times in three."),
     low=0.0,
     high=0.1,
     optional=True,
@@ -138,7 +126,7 @@ OVER = Number(
     key="final.over",
     label=L("Allowed above the size wanted"),
     kind="fine",
-    help=L("Above this the clearance is too large. The maker's figure comes first; left out, it suits the gauge."),
+    help=L("Above this the clearance is too large. Empty: suits the gauge."),
     low=0.001,
     high=0.2,
     optional=True,

@@ -77,9 +77,9 @@ SPREAD = DefaultNumber(
 )
 SCALE_U = DefaultNumber(
     key="fitting.scale_u",
-    label=L("How well the scale weighs"),
+    label=L("Weighing error ±"),
     kind="mass",
-    help=L("As a standard uncertainty of one weighing."),
+    help=L("Of one weighing. Two times in three."),
     low=0.0,
     high=50.0,
     default=0.3,

@@ -39,7 +39,7 @@ __all__ = [
 FACE = DefaultSelect(
     key="hone.face",
     label=L("Face of the top ring"),
-    help=L("What the ring runs on the wall with decides the finish. The ring maker's figures come first."),
+    help=L("What the ring runs on the wall with. The ring maker's figures win."),
     default="iron",
     choices=tuple(Choice(key, ring.name) for key, ring in finish.RINGS.items()),
 )
@@ -69,9 +69,7 @@ STRAIGHT = DefaultNumber(
     key="hone.straight",
     label=L("Straight means within"),
     kind="fine",
-    help=L(
-        "The largest taper, waist or barrel allowed down the bore, on diameter. Half a thou is a common limit, a quarter is good work."
-    ),
+    help=L("Most taper, waist or barrel, on diameter. A quarter thou is good work."),
     low=0.001,
     high=0.05,
     default=0.0065,
@@ -80,7 +78,7 @@ SPIN = DefaultNumber(
     key="hone.spin",
     label=L("Spindle speed"),
     kind="spin",
-    help=L("As the hone turns in the bore, under load. It decides the crosshatch together with the strokes."),
+    help=L("As the hone turns under load. With the strokes it sets the crosshatch."),
     low=20.0,
     high=1500.0,
     default=200.0,
@@ -110,7 +108,7 @@ BELOW_STONES = DefaultNumber(
     key="hone.below_stones",
     label=L("Hone below its stones"),
     kind="place",
-    help=L("How far the body or the holders reach below the stones. It needs room under the bore as well."),
+    help=L("How far body or holders reach below the stones."),
     low=0.0,
     high=100.0,
     default=5.0,
@@ -120,9 +118,7 @@ CLEAR = Number(
     key="hone.clear",
     label=L("Room under the bore to the web"),
     kind="place",
-    help=L(
-        "From the lower end of the bore to the crankcase web, the cap or the crank, whichever is nearest. Measure it in every bore and enter the least."
-    ),
+    help=L("From the bore's lower end to the nearest web, cap or crank. The least of all."),
     low=0.0,
     high=500.0,
     optional=True,
@@ -175,18 +171,16 @@ REPEAT = DefaultNumber(
     key="hone.repeat",
     label=L("Gauge repeats within"),
     kind="fine",
-    help=L("One standard deviation of the gauge's readings at one place. Read one place ten times to find out."),
+    help=L("Read one place ten times to find out."),
     low=0.0002,
     high=0.02,
     default=0.0015,
 )
 SHARED = DefaultNumber(
     key="hone.shared",
-    label=L("Doubt about the gauge's zero"),
+    label=L("Gauge zero error ±, honing"),
     kind="fine",
-    help=L(
-        "From the master, the zero and the temperatures together, one standard deviation. It is the same in every reading."
-    ),
+    help=L("Master, zero and temperatures together. Every reading shares it. Two times in three."),
     low=0.0,
     high=0.02,
     default=0.001,
@@ -226,7 +220,7 @@ WARM = Number(
     key="hone.temperature",
     label=L("Bore temperature"),
     kind="temperature",
-    help=L("Of the wall at this check. Left out, the bore is taken to be as warm as the block before honing."),
+    help=L("Of the wall at this check. Empty: as the block before honing."),
     low=-20.0,
     high=120.0,
     optional=True,
@@ -236,7 +230,7 @@ SIZE = Number(
     key="hone.size",
     label=L("Size"),
     kind="size",
-    help=L("Top, middle and bottom, the mean of two axes at each. As the gauge shows it now, warm or cold."),
+    help=L("Top, middle and bottom, mean of two axes each, warm or cold."),
     low=25.0,
     high=400.0,
     over=True,
@@ -247,7 +241,7 @@ MEASURED = {
         key=f"hone.{key}",
         label=label,
         kind="rough",
-        help=L("From a roughness instrument, in the middle of the bore along its axis. Leave it out if you have none."),
+        help=L("From a roughness instrument, in the middle of the bore along its axis."),
         low=0.02,
         high=20.0,
         optional=True,
@@ -257,11 +251,9 @@ MEASURED = {
 }
 FINISH_U = DefaultNumber(
     key="hone.finish_doubt",
-    label=L("Doubt about a measured finish"),
+    label=L("Measured finish ±"),
     kind="percent",
-    help=L(
-        "One standard deviation, of the instrument and of the finish from place to place. Several places make it smaller."
-    ),
+    help=L("Of the instrument, and from place to place. Two times in three."),
     low=0.01,
     high=0.5,
     default=0.06,
@@ -271,7 +263,7 @@ LIMITS = {
         key=f"hone.{key}_{side}",
         label=L("{what}, at least", what=label) if side == "low" else L("{what}, at most", what=label),
         kind="rough",
-        help=L("The ring maker's figure, held against what you measured. Left out, it goes by the ring's face."),
+        help=L("The ring maker's figure. Empty: by the ring's face."),
         low=0.0,
         high=20.0,
         optional=True,

@@ -11,9 +11,7 @@ __all__ = ["BORED_U", "CONFIDENCE", "HONE_ALLOW", "LARGEST", "LISTED", "MIXED", 
 SERIES = DefaultSelect(
     key="oversize.series",
     label=L("Steps to choose from"),
-    help=L(
-        "The oversizes that pistons are made in. A nominal bore that is whole in tenths of a millimetre gets the metric list unless you say otherwise."
-    ),
+    help=L("The oversizes that pistons come in. A metric nominal bore gets the metric list."),
     default="auto",
     choices=(
         Choice("auto", L("By the nominal bore")),
@@ -37,9 +35,7 @@ CONFIDENCE = DefaultNumber(
     key="oversize.confidence",
     label=L("Confidence wanted"),
     kind="percent",
-    help=L(
-        "How sure it must be that every bore cleans up before a step is advised. A block that cannot be replaced deserves more."
-    ),
+    help=L("How sure it must be that every bore cleans up."),
     low=0.5,
     high=0.999,
     default=oversize.CONFIDENCE,
@@ -48,16 +44,16 @@ HONE_ALLOW = DefaultNumber(
     key="oversize.hone_allow",
     label=L("Wear that may be honed out for the present pistons"),
     kind="diff",
-    help=L("How much larger than unworn a bore may be with the pistons it had. The maker's clearance limit decides."),
+    help=L("How much larger than unworn a bore may be with its old piston."),
     low=0.0,
     high=0.3,
     default=oversize.HONE_ALLOW_MM,
 )
 BORED_U = DefaultNumber(
     key="oversize.bored_u",
-    label=L("How well the bar holds the bored size"),
+    label=L("Bored size ±"),
     kind="fine",
-    help=L("As a standard uncertainty, with its setting learned. It is weighed against the spare."),
+    help=L("How closely the bar hits its size, its setting learned. Two times in three."),
     low=0.0,
     high=0.1,
     default=oversize.U_BORED_MM,
@@ -73,7 +69,7 @@ LARGEST = Number(
     key="oversize.largest",
     label=L("Largest finished bore allowed"),
     kind="size",
-    help=L("The maker's limit for this block, if there is one. Measured walls set their own limit besides."),
+    help=L("The maker's limit for this block. Measured walls set their own."),
     low=20.0,
     high=500.0,
     optional=True,

@@ -34,9 +34,7 @@ COMPRESSION_RINGS = DefaultNumber(
 OIL_RING = DefaultSelect(
     key="rings.oil",
     label=L("Oil ring"),
-    help=L(
-        "Two thin steel rails with an expander between them, or one slotted ring of iron. They have different gaps."
-    ),
+    help=L("Two steel rails with an expander, or one slotted iron ring."),
     default="rails",
     choices=(Choice("rails", L("Two steel rails")), Choice("cast", L("One iron ring"))),
 )
@@ -53,7 +51,7 @@ TOP_SHARE = Number(
     key="rings.top_share",
     label=L("Top ring: gap per unit of bore"),
     kind="per_size",
-    help=L("The ring maker's share of the bore, where one is given. Left out, the share goes by what the engine does."),
+    help=L("The ring maker's share of the bore. Empty: by the engine's duty."),
     low=0.001,
     high=0.02,
     optional=True,
@@ -63,7 +61,7 @@ SECOND_SHARE = Number(
     key="rings.second_share",
     label=L("Other iron rings: gap per unit of bore"),
     kind="per_size",
-    help=L("The same for the second ring and those below it. Left out, the share goes by what the engine does."),
+    help=L("For the second ring and those below. Empty: by the engine's duty."),
     low=0.001,
     high=0.02,
     optional=True,
@@ -73,9 +71,7 @@ WIDEST_SHARE = DefaultNumber(
     key="rings.widest_share",
     label=L("Widest gap per unit of bore"),
     kind="per_size",
-    help=L(
-        "A new ring with a wider gap than this is most likely the wrong ring for the bore. It does not count for oil rails."
-    ),
+    help=L("A wider gap is most likely the wrong ring. Not for oil rails."),
     low=0.002,
     high=0.05,
     default=rings.WIDEST_PER_BORE,
@@ -85,7 +81,7 @@ FEELER = DefaultNumber(
     key="rings.feeler",
     label=L("Step of the feelers"),
     kind="diff",
-    help=L("The difference from one blade, or pair of blades, to the next. The gap is known to about a third of it."),
+    help=L("The difference from one blade, or pair of blades, to the next."),
     low=0.0,
     high=0.2,
     default=0.0254,
@@ -95,7 +91,7 @@ RING_TEMPERATURE = Number(
     key="rings.ring_temperature",
     label=L("Top ring when hot"),
     kind="temperature",
-    help=L("Used only to show how much of the gap is left when hot. Left out, it goes by what the engine does."),
+    help=L("Shows how much gap is left when hot. Empty: by the engine's duty."),
     low=60,
     high=450,
     optional=True,
@@ -136,9 +132,7 @@ GAP = Number(
     key="rings.gap",
     label=L("Gap measured"),
     kind="diff",
-    help=L(
-        "The thickest feeler that just drags, with the ring square at the top of ring travel. Measure each ring in the bore it will run in."
-    ),
+    help=L("The thickest feeler that just drags, ring square at the top of ring travel."),
     low=0.0,
     high=8.0,
     at=("cylinder", "ring"),
@@ -147,9 +141,7 @@ READ_IN = Number(
     key="rings.bore",
     label=L("Bore the rings were tried in"),
     kind="size",
-    help=L(
-        "Only where it was not the finished bore, such as before the last honing. The gap is carried over to the finished size."
-    ),
+    help=L("Only where it was not the finished bore, such as before the last honing."),
     low=25.0,
     high=400.0,
     at=("cylinder",),

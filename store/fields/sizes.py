@@ -29,9 +29,7 @@ CLEARANCE = Number(
     key="sizes.clearance",
     label=L("Clearance the piston maker gives"),
     kind="fine",
-    help=L(
-        "Cold, on diameter, at the piston's gauge point. It comes before any table; the middle of a range is a good choice."
-    ),
+    help=L("Cold, on diameter, at the piston's gauge point. It comes before any table."),
     low=0.0,
     high=0.6,
     formula="finished = piston + clearance",
@@ -39,16 +37,14 @@ CLEARANCE = Number(
 ALLOY = DefaultSelect(
     key="sizes.alloy",
     label=L("What the pistons are made of"),
-    help=L("Decides the clearance where the maker's figure is missing, and how much the skirt grows when hot."),
+    help=L("It decides the usual clearance and how much the skirt grows."),
     default="cast",
     choices=tuple(Choice(a.key, a.label) for a in sizing.ALLOYS.values()),
 )
 DUTY = DefaultSelect(
     key="sizes.duty",
     label=L("What the engine does"),
-    help=L(
-        "Harder work makes the pistons hotter, so they need more clearance. The maker's figure comes before any of these."
-    ),
+    help=L("Hard work makes pistons hot: they need more clearance."),
     default="road",
     choices=tuple(Choice(d.key, d.label) for d in sizing.DUTIES.values()),
 )
@@ -70,7 +66,7 @@ HONE_STOCK = DefaultNumber(
     key="sizes.hone_stock",
     label=L("Left for the hone, on diameter"),
     kind="diff",
-    help=L("What the bar leaves so that the hone can take out its grooves. A rough or dull cut needs more."),
+    help=L("What the bar leaves for the hone. A rough or dull cut needs more."),
     low=0.0,
     high=0.4,
     default=HONE_STOCK_MM,
@@ -107,20 +103,18 @@ PISTON_C = DefaultNumber(
 )
 PISTON_C_U = DefaultNumber(
     key="sizes.piston_temperature_u",
-    label=L("How well that temperature is known"),
+    label=L("Piston temperature ±"),
     kind="temperature_difference",
-    help=L("As a standard uncertainty. Pistons warmed in the hand or in the sun are hard to judge."),
+    help=L("Pistons warmed in hand or sun are hard to judge. Two times in three."),
     low=0.1,
     high=20.0,
     default=2.0,
 )
 PISTON_U = DefaultNumber(
     key="sizes.piston_u",
-    label=L("How well the micrometer reads"),
+    label=L("Micrometer error ±"),
     kind="fine",
-    help=L(
-        "As a standard uncertainty, for one piston. A tenth micrometer checked on its standard gives about 0.003 mm."
-    ),
+    help=L("A tenth micrometer checked on its standard: 0.003 mm. Two times in three."),
     low=0.0002,
     high=0.1,
     default=0.003,
@@ -139,7 +133,7 @@ SKIRT_C = Number(
     key="sizes.skirt_temperature",
     label=L("Skirt temperature at full work"),
     kind="temperature",
-    help=L("At the piston's gauge point, far cooler than the crown. Left out, it goes by duty and cooling."),
+    help=L("At the piston's gauge point. Empty: by duty and cooling."),
     low=20.0,
     high=400.0,
     optional=True,

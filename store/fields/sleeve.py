@@ -29,7 +29,7 @@ __all__ = [
 WANTED = DefaultSelect(
     key="sleeve.wanted",
     label=L("This cylinder gets a sleeve"),
-    help=L("For a cylinder that no oversize cleans up, or that is cracked or pitted. The others keep their oversize."),
+    help=L("For a cylinder that is cracked or pitted, or that no oversize cleans up."),
     default="no",
     at=("cylinder",),
     choices=(Choice("no", L("No")), Choice("yes", L("Yes"))),
@@ -38,9 +38,7 @@ OUTSIDE = Number(
     key="sleeve.outside",
     label=L("Sleeve, outside"),
     kind="size",
-    help=L(
-        "The mean of readings at top, middle and bottom, each taken two ways. Let sleeve, block and micrometer reach one temperature first."
-    ),
+    help=L("Mean of top, middle and bottom, two ways, all at one temperature."),
     low=25.0,
     high=400.0,
     at=("cylinder",),
@@ -68,7 +66,7 @@ BORED = Number(
     key="sleeve.bored",
     label=L("Bore for the sleeve, as measured"),
     kind="size",
-    help=L("After boring for the sleeve and before fitting it. Measure it as carefully as a finished bore."),
+    help=L("After boring, before fitting. Measure it as carefully as a finished bore."),
     low=25.0,
     high=400.0,
     at=("cylinder",),
@@ -78,9 +76,7 @@ LEAST_FIT = Number(
     below="sleeve.fit_most",
     label=L("Least interference"),
     kind="diff",
-    help=L(
-        "How much larger than its bore the sleeve must be, at least. The sleeve maker's figure wins; left out, it goes by the diameter."
-    ),
+    help=L("The least interference. The sleeve maker's figure wins. Empty: by diameter."),
     low=0.0,
     high=0.3,
     optional=True,
@@ -89,9 +85,7 @@ MOST_FIT = Number(
     key="sleeve.fit_most",
     label=L("Most interference"),
     kind="diff",
-    help=L(
-        "How much larger than its bore the sleeve may be, at most. Too much distorts or cracks the block and its neighbours."
-    ),
+    help=L("The most interference. Too much cracks the block."),
     low=0.0,
     high=0.4,
     optional=True,
@@ -110,9 +104,7 @@ BLOCK_LIMIT = DefaultNumber(
     key="sleeve.block_limit",
     label=L("Most tension in the block"),
     kind="pressure",
-    help=L(
-        "What the iron round the sleeve may bear. About a quarter of grey iron's strength leaves room for heat and firing."
-    ),
+    help=L("What the iron round the sleeve may bear: about a quarter of its strength."),
     low=5.0,
     high=300.0,
     default=60.0,
@@ -131,9 +123,7 @@ SLEEVE_MODULUS = DefaultNumber(
     key="sleeve.modulus",
     label=L("Stiffness of the sleeve's iron"),
     kind="modulus",
-    help=L(
-        "The elastic modulus of the sleeve. A spun-cast sleeve may be stiffer than the block; from 190 GPa it counts as steel."
-    ),
+    help=L("Stiffness of the sleeve. From 190 GPa it counts as steel."),
     low=60_000.0,
     high=220_000.0,
     default=constant("modulus.grey_iron").value,
@@ -143,9 +133,7 @@ CLEARANCE = DefaultNumber(
     key="sleeve.clearance",
     label=L("Clearance for a free drop"),
     kind="diff",
-    help=L(
-        "Room all round, on diameter, so that the sleeve falls in before it warms. More is safer, and needs more heat or cold."
-    ),
+    help=L("Room on diameter, so that the sleeve falls in before it warms."),
     low=0.005,
     high=0.5,
     default=0.05,
@@ -161,7 +149,7 @@ ROOM = DefaultNumber(
 )
 COLD = Number(
     key="sleeve.cold",
-    label=L("How cold the sleeve is made"),
+    label=L("Temperature of the cooled sleeve"),
     kind="temperature",
     help=L("A freezer gives about −18 °C, dry ice about −70 °C. Left out, the sleeve is not cooled."),
     low=-196.0,
@@ -170,9 +158,9 @@ COLD = Number(
 )
 HOTTEST = DefaultNumber(
     key="sleeve.hottest",
-    label=L("How hot the block may get"),
+    label=L("Hottest the block may get"),
     kind="temperature",
-    help=L("Where the engine stands, with what is near it. Paint, seals and bearings left in set the limit."),
+    help=L("Paint, seals and bearings left in set the limit."),
     low=30.0,
     high=250.0,
     default=120.0,
@@ -181,9 +169,7 @@ LEAST_STOCK = DefaultNumber(
     key="sleeve.least_stock",
     label=L("Least to bore out of a fitted sleeve"),
     kind="diff",
-    help=L(
-        "On diameter, so that the whole sleeve cleans up true to the crank. A sleeve never goes in quite straight or round."
-    ),
+    help=L("On diameter, so that the whole sleeve cleans up true to the crank."),
     low=0.05,
     high=3.0,
     default=0.4,
@@ -192,7 +178,7 @@ LEAST_SLEEVE = DefaultNumber(
     key="sleeve.least_wall",
     label=L("Thinnest finished sleeve"),
     kind="wall",
-    help=L("The sleeve's wall after boring and honing. Thinner sleeves crack and let heat through unevenly."),
+    help=L("After boring and honing. Thinner sleeves crack."),
     low=0.5,
     high=10.0,
     default=1.5,

@@ -38,7 +38,7 @@ CRANK = Select(
 CRACKS = Select(
     key="strip.cracks",
     label=L("Cracks and pores"),
-    help=L("A pressure test finds what the eye does not. A cracked bore wants a sleeve or another block."),
+    help=L("A pressure test finds what the eye does not. A cracked bore wants a sleeve."),
     optional=True,
     choices=(
         Choice("tested", L("Pressure-tested, tight")),

@@ -12,9 +12,7 @@ READING = Number(
     key="sweep.reading",
     label=L("Indicator reading"),
     kind="deviation",
-    help=L(
-        "Turn the spindle to each direction and read the indicator, the front of the engine first. Keep one zero for the whole bore."
-    ),
+    help=L("Front first, then round. Keep one zero for the whole bore."),
     low=-5.0,
     high=5.0,
     at=("cylinder", "depth", "angle"),
@@ -44,9 +42,7 @@ ZERO = Number(
     key="sweep.zero",
     label=L("Diameter at the indicator's zero"),
     kind="size",
-    help=L(
-        "Twice the distance from the spindle's axis to the wall where the indicator reads zero. Left out, it comes from the gap, or from the bore gauge's readings at the same depths."
-    ),
+    help=L("Twice the distance from spindle axis to wall at zero. Empty: worked out."),
     low=20.0,
     high=500.0,
     at=("cylinder",),
@@ -55,7 +51,7 @@ GAP = Number(
     key="sweep.gap",
     label=L("Gap from spindle to wall at the zero"),
     kind="size",
-    help=L("Measured with a telescopic gauge or slips where the indicator reads zero. Needs the spindle's diameter."),
+    help=L("Measure it where the indicator reads zero. Needs the spindle's diameter."),
     low=0.1,
     high=250.0,
     at=("cylinder",),
@@ -74,20 +70,18 @@ SPINDLE = Number(
 )
 READING_U = DefaultNumber(
     key="sweep.reading_u",
-    label=L("How well a reading is known"),
+    label=L("Indicator reading ±"),
     kind="fine",
-    help=L(
-        "As a standard uncertainty: sweep one place five times and take a third of the spread. Play in the spindle counts."
-    ),
+    help=L("Sweep one place five times and enter a third of the spread."),
     low=0.0005,
     high=0.1,
     default=constant("sweep.reading_u").value,
 )
 ZERO_U = DefaultNumber(
     key="sweep.zero_u",
-    label=L("How well the zero's diameter is known"),
+    label=L("Zero diameter ±"),
     kind="fine",
-    help=L("As a standard uncertainty. All readings of a bore share it."),
+    help=L("All readings of a bore share it. Two times in three."),
     low=0.0,
     high=0.2,
     default=constant("sweep.zero_u").value,
@@ -96,9 +90,7 @@ SET_OVER = Number(
     key="sweep.set_over",
     label=L("Spindle set over on purpose"),
     kind="diff",
-    help=L(
-        "How far it was moved off the unworn bore's centre before the sweep. The answer then says how well that was met."
-    ),
+    help=L("How far you moved it off the unworn centre before the sweep."),
     low=0.0,
     high=3.0,
     at=("cylinder",),

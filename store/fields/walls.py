@@ -11,9 +11,7 @@ READING = Number(
     key="wall.reading",
     label=L("Wall, as the gauge shows it"),
     kind="wall",
-    help=L(
-        "Move the probe up and down and enter the thinnest reading on that side. Wet it well and press it square to the bore."
-    ),
+    help=L("Move the wet probe up and down. Enter the thinnest reading of that side."),
     low=0.5,
     high=40.0,
     at=("cylinder", "angle"),
@@ -24,9 +22,7 @@ KNOWN = Number(
     beside=(("wall.shown", ""),),
     label=L("Known thickness"),
     kind="wall",
-    help=L(
-        "A place of the same block that calipers or a micrometer reach, such as an edge or a flange. About as thick as the walls is best."
-    ),
+    help=L("Where calipers reach the same block: an edge or flange as thick as the walls."),
     low=1.0,
     high=60.0,
     at=("piece",),
@@ -37,9 +33,7 @@ SHOWN = Number(
     beside=(("wall.known", ""),),
     label=L("What the gauge shows there"),
     kind="wall",
-    help=L(
-        "Read it with the same probe, couplant and setting as the walls. One known place sets the scale, two set the zero as well."
-    ),
+    help=L("Use the same probe, couplant and setting as for the walls."),
     low=0.5,
     high=80.0,
     at=("piece",),
@@ -49,20 +43,16 @@ SET_SPEED = Number(
     key="wall.set_speed",
     label=L("Speed of sound set on the gauge"),
     kind="sound",
-    help=L(
-        "Without a known place it decides how thick a wall may truly be. With one, the iron's own speed follows from it."
-    ),
+    help=L("The gauge's own setting. A known piece of this iron corrects it."),
     low=1000.0,
     high=10000.0,
     optional=True,
 )
 REPEAT = DefaultNumber(
     key="wall.repeat",
-    label=L("How well a wall reading repeats"),
+    label=L("Wall reading repeats within ±"),
     kind="diff",
-    help=L(
-        "Take the probe off and read one spot five times: about a third of the spread. Pitted or scaled walls repeat worse."
-    ),
+    help=L("Lift the probe, read one spot five times, enter a third of the spread."),
     low=0.005,
     high=1.0,
     default=0.05,
@@ -71,7 +61,7 @@ MINIMUM = DefaultNumber(
     key="wall.minimum",
     label=L("Least wall to leave"),
     kind="wall",
-    help=L("The maker's figure wins. Hard-worked and supercharged engines need more than the usual figure."),
+    help=L("The maker's figure wins. A hard-worked engine needs more than the usual."),
     low=0.5,
     high=20.0,
     default=3.0,
@@ -79,9 +69,7 @@ MINIMUM = DefaultNumber(
 THRUST = Select(
     key="wall.thrust",
     label=L("Side that takes the thrust"),
-    help=L(
-        "Left and right as you look from the rear toward the front. It is the side the piston leans on as it is driven down."
-    ),
+    help=L("As you look from the rear to the front. The piston leans on it when driven down."),
     choices=(Choice("left", L("Left")), Choice("right", L("Right"))),
     optional=True,
 )
