@@ -240,7 +240,7 @@ def _figures(e: Errors, bias: Qty) -> tuple[Figure, ...]:
         Figure("bias", L("Mean error"), bias),
         Figure("last", L("Error at the last check"), Qty(e.last_mm, "deviation", e.u_last_mm)),
         Figure("spread", L("Spread between checks, standard deviation"), Qty(e.spread_mm, "fine")),
-        Figure("adds", L("Doubt it adds to each reading, standard uncertainty"), Qty(e.budget.u, "fine")),
+        Figure("adds", L("What it adds to each reading ±, two times in three"), Qty(e.budget.u, "fine")),
         Figure("checks", L("Checks logged"), Qty(e.count, "count")),
     ]
     if e.drift_mm_per_day is not None and e.u_drift_mm_per_day is not None:

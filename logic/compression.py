@@ -171,7 +171,7 @@ def ratio_budget(space: Space, doubt: Doubt) -> Budget:
                 sensitivity=per_left * 2 * gasket_area * space.gasket_mm / space.gasket_bore_mm,
             ),
             Component(L("Gasket thickness"), doubt.gasket_mm, sensitivity=per_left * gasket_area),
-            Component(L("Face clearance"), doubt.deck_mm, sensitivity=per_left * area),
+            Component(L("Deck clearance"), doubt.deck_mm, sensitivity=per_left * area),
             Component(L("Crown volume"), doubt.crown_cm3, sensitivity=per_left),
         )
     )
@@ -292,7 +292,7 @@ def compression(
     if left_cm3(before) <= 0 or left_cm3(after) <= 0:
         return Compression(
             key="compression.ratio",
-            line=L("These sizes leave no room above the piston. Check the dome, the face clearance and the chamber."),
+            line=L("These sizes leave no room above the piston. Check the dome, the deck clearance and the chamber."),
             verdict=Verdict.STOP,
             assumptions=(_NO_CREVICE,),
             before=None if left_cm3(before) <= 0 else ratio(before),
@@ -388,7 +388,7 @@ def piston_gap(space: Space, *, least_mm: float = LEAST_GAP_MM, doubt: Doubt = D
     if not 0.5 <= wanted < 1 or least_mm < 0:
         raise ValueError("a confidence from 0.5 to below 1 and a least of zero or more are needed")
     gap = space.gasket_mm + space.deck_mm
-    budget = combine((Component(L("Gasket thickness"), doubt.gasket_mm), Component(L("Face clearance"), doubt.deck_mm)))
+    budget = combine((Component(L("Gasket thickness"), doubt.gasket_mm), Component(L("Deck clearance"), doubt.deck_mm)))
     held = chance_between(gap, budget.u, lower=least_mm)
     gaps = {
         "gap": Qty(gap, "diff", budget.u),
@@ -409,7 +409,7 @@ def piston_gap(space: Space, *, least_mm: float = LEAST_GAP_MM, doubt: Doubt = D
     else:
         verdict, sure = Verdict.MAYBE, held
         line = L(
-            "The {gap} left between the piston's flat and the head is too close to {least} to call. Measure the face clearance again.",
+            "The {gap} left between the piston's flat and the head is too close to {least} to call. Measure the deck clearance again.",
             **gaps,
         )
     return Result(

@@ -335,7 +335,7 @@ _CUTTING = (
     _row("face.lean_limit", L("Most a bore may lean over its length"), 0.05, "mm", 0.025, 0.1, PRACTICE),
     _row(
         "face.slope",
-        L("Slope of a top face against the main bearings, one standard deviation"),
+        L("Slope of a deck against the main bearings, one standard deviation"),
         3e-4,
         "1",
         1e-4,
@@ -353,7 +353,7 @@ _CUTTING = (
     ),
     _row(
         "face.height_u",
-        L("How well a height above the main-bearing axis is known, one standard deviation"),
+        L("Height above the main bearings ±, two times in three"),
         0.01,
         "mm",
         0.003,
@@ -378,12 +378,12 @@ _CUTTING = (
         0.15,
         PRACTICE,
     ),
-    _row("face.dirt", L("Thickness of a chip or burr that is easily missed"), 0.05, "mm", 0.02, 0.15, PRACTICE),
+    _row("face.dirt", L("Thickness of dirt or a burr that is easily missed"), 0.05, "mm", 0.02, 0.15, PRACTICE),
     _row("face.base_length", L("Length of a boring machine's base"), 250.0, "mm", 120.0, 500.0, PRACTICE),
     _row("face.base_width", L("Width of a boring machine's base"), 150.0, "mm", 80.0, 300.0, PRACTICE),
     _row(
         "sweep.reading_u",
-        L("How well a sweep reading is known, one standard deviation"),
+        L("Sweep reading ±, two times in three"),
         0.005,
         "mm",
         0.002,
@@ -401,7 +401,7 @@ _CUTTING = (
     ),
     _row(
         "sweep.zero_u",
-        L("How well the diameter at the indicator's zero is known, one standard deviation"),
+        L("Diameter at the indicator's zero ±, two times in three"),
         0.01,
         "mm",
         0.003,

@@ -124,7 +124,7 @@ def lean(
 
 
 _PLANNED = L(
-    "The skim or the shims take the slope away; what is left is the doubt of the heights they were planned from."
+    "The skim or the shims take the slope away; what is left is the error of the heights they were planned from."
 )
 
 
@@ -306,7 +306,7 @@ def dirt(thickness_mm: float, *, base_mm: float, length_mm: float, limit_mm: flo
     return Dirt(
         key="face.dirt",
         line=L(
-            "A chip or burr of {t} under one side of the base leans the bore {lean} over {length}.",
+            "Dirt or a burr of {t} under one side of the base leans the bore {lean} over {length}.",
             t=Qty(thickness_mm, "diff"),
             lean=Qty(leaning, "diff"),
             length=Qty(length_mm, "place"),
@@ -348,13 +348,13 @@ def picture(face: Face, leans: Sequence[Lean], bores_mm: Mapping[int, float]) ->
     run = rear - front
     rise = Qty(abs(slope * run), "diff")
     if rise.value < 0.0005:
-        text = L("The top face is level along the block as far as the heights tell.")
+        text = L("The deck is level along the block as far as the heights tell.")
     elif slope > 0:
-        text = L("The top face rises {rise} from the front to the rear over {run}.", rise=rise, run=Qty(run, "place"))
+        text = L("The deck rises {rise} from the front to the rear over {run}.", rise=rise, run=Qty(run, "place"))
     else:
-        text = L("The top face falls {rise} from the front to the rear over {run}.", rise=rise, run=Qty(run, "place"))
+        text = L("The deck falls {rise} from the front to the rear over {run}.", rise=rise, run=Qty(run, "place"))
     return TiltedFace(
-        title=L("Top face from the side, tilt drawn larger than life"),
+        title=L("Deck from the side, tilt drawn larger than life"),
         text=text,
         points=tuple((s.x_mm, s.height_mm - mean) for s in face.spots),
         ends=((front, level + slope * (front - middle)), (rear, level + slope * (rear - middle))),

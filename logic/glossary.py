@@ -61,7 +61,7 @@ TERMS: tuple[Term, ...] = (
         L("Boring bar"),
         L(
             "The spindle that carries a single cutter down the cylinder and cuts it round, straight and to "
-            "size. A portable one stands on the block's own top face and cuts square to it."
+            "size. A portable one stands on the block's own deck and cuts square to it."
         ),
     ),
     Term(
@@ -109,7 +109,7 @@ TERMS: tuple[Term, ...] = (
         L("Compression ratio"),
         L(
             "The space above the piston at the bottom of its stroke divided by the space left at the top. It "
-            "counts the swept volume, chamber, gasket, face clearance and crown."
+            "counts the swept volume, chamber, gasket, deck clearance and crown."
         ),
     ),
     Term(
@@ -143,6 +143,14 @@ TERMS: tuple[Term, ...] = (
         ),
     ),
     Term(
+        "deck_clearance",
+        L("Deck clearance"),
+        L(
+            "How far the flat of the piston crown lies below the deck at top dead centre. It is "
+            "counted negative where the piston stands proud."
+        ),
+    ),
+    Term(
         "double_stroke",
         L("Double stroke"),
         L("One travel of the hone down and back up. Rates of honing are counted in double strokes a minute."),
@@ -153,14 +161,6 @@ TERMS: tuple[Term, ...] = (
         L(
             "Short strokes held at one part of the bore to take out a tight place. Dwelling also warms that "
             "part, so it is measured again when cool."
-        ),
-    ),
-    Term(
-        "deck_clearance",
-        L("Face clearance"),
-        L(
-            "How far the flat of the piston crown lies below the block's top face at top dead centre. It is "
-            "counted negative where the piston stands proud."
         ),
     ),
     Term(
@@ -390,7 +390,7 @@ TERMS: tuple[Term, ...] = (
         "skim",
         L("Skim"),
         L(
-            "A light cut over the block's top face to make it flat and true. It brings the pistons nearer to "
+            "A light cut over the deck to make it flat and true. It brings the pistons nearer to "
             "the head and raises the compression ratio."
         ),
     ),

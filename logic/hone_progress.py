@@ -215,7 +215,7 @@ def _over_said(s: Standing) -> Line:
     if s.state == "over":
         return L("Stop: the bore reaches {size}, {over} over the largest size allowed.", **gaps)
     return L(
-        "Stop: the bore reaches {size}, {over} over by the gauge, within its doubt. Let it cool and measure again.",
+        "Stop: the bore reaches {size}, {over} over, within the gauge's error. Let it cool and measure again.",
         **gaps,
     )
 
@@ -419,7 +419,7 @@ def _dwell_said(found: Shape, strokes: int | None, left_mm: float | None, tolera
             )
         )
     if found.size_mm < tolerance_mm + 2.0 * found.u_mm:
-        why.append(L("The gauge is in doubt about a shape this small: measure again before you dwell."))
+        why.append(L("The gauge cannot tell a shape this small: measure again before you dwell."))
     return tuple(why)
 
 

@@ -275,7 +275,7 @@ def _line(a: Advice, top_mm: float | None) -> Line:
             k=tenths,
         )
     if a.kind == "face":
-        return L("Measure the top face: settles it in {k} of 10 cases, {minutes}.", **said, k=tenths)
+        return L("Measure the deck: settles it in {k} of 10 cases, {minutes}.", **said, k=tenths)
     if a.kind == "sweep":
         return L("Sweep cylinder {n}: settles it in {k} of 10 cases, {minutes}.", **said, k=tenths)
     return L("Read the worst place of cylinder {n} again: settles it in {k} of 10 cases, {minutes}.", **said, k=tenths)

@@ -169,7 +169,7 @@ def bias_by_record(pairs: Sequence[Pair], found: Predicted, rests_on: Basis) -> 
         ),
         influences=(
             Influence(L("Spread from cut to cut"), min(1.0, found.spread**2 / variance)),
-            Influence(L("How well the average is known"), max(0.0, 1.0 - found.spread**2 / variance)),
+            Influence(L("The average ±"), max(0.0, 1.0 - found.spread**2 / variance)),
         ),
         mean_mm=found.mean,
         u_mean_mm=found.u_mean,
@@ -246,7 +246,7 @@ def bias(pairs: Sequence[Pair], past: Sequence[Sequence[Pair]] = (), *, resoluti
         assumptions=_stand_ins_said(e, has_past=bool(before)),
         influences=(
             Influence(L("Spread from cut to cut"), e.spread_mm**2 / variance),
-            Influence(L("How well the average is known"), 1.0 - e.spread_mm**2 / variance),
+            Influence(L("The average ±"), 1.0 - e.spread_mm**2 / variance),
         ),
         mean_mm=e.mean_mm,
         u_mean_mm=e.u_mean_mm,
@@ -380,7 +380,7 @@ def slipped(
         confidence=SLIP_CONFIDENCE,
         why=(
             L("Up to {limit} either way would have been ordinary.", limit=Qty(found.limit_mm, "diff")),
-            L("A misread gauge, a warm bore, a chip under the micrometer or a chipped edge do the same."),
+            L("A misread gauge, a warm bore, swarf under the micrometer or a chipped edge do the same."),
         ),
         assumptions=(
             Assumption(

@@ -340,7 +340,7 @@ def _assumptions(
                 few.waves,
             )
         ),
-        Assumption(L("The cut stands square to the top face, as the spindle did during the sweep.")),
+        Assumption(L("The cut stands square to the deck, as the spindle did during the sweep.")),
     ]
     if u_centring_mm:
         out.append(

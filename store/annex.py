@@ -232,7 +232,7 @@ def _notes(view: View, tell: Teller) -> Iterable[Part]:
         when = timeline(view, offset_minutes=tell.offset_minutes)
         yield Part(tell(L("When it was done")), (Pictures((when,)), Words(tell(when.text))))
     if taken:
-        yield Part(tell(L("Taken for granted")), (Points(tuple(taken), small=True),))
+        yield Part(tell(L("Assumptions")), (Points(tuple(taken), small=True),))
 
 
 # -- every reading --------------------------------------------------------------------------------------

@@ -461,7 +461,7 @@ MEANINGS: dict[str, Meaning] = {
             "The space above the piston at top dead centre after the work: chamber, gasket hole, room below the face and "
             "dish, less a dome. The smaller it is, the higher the ratio."
         ),
-        L("chamber + π/4 D_gasket² × thickness + π/4 D² × face clearance + crown"),
+        L("chamber + π/4 D_gasket² × thickness + π/4 D² × deck clearance + crown"),
         "geometry",
     ),
     "compression.ratio/restore": Meaning(
@@ -476,7 +476,7 @@ MEANINGS: dict[str, Meaning] = {
             "How far the flat of the crown stays from the head at top dead centre, the clamped gasket included. "
             "The rod stretches at speed, so too little lets the piston strike."
         ),
-        L("gasket + face clearance"),
+        L("gasket + deck clearance"),
         "geometry",
     ),
     "compression.gap/least": Meaning(

@@ -65,7 +65,7 @@ MEANINGS: dict[str, Meaning] = {
     ),
     "hone.stroke/lowest": Meaning(
         L(
-            "How deep the lower end of the stones goes below the top face; the body of the hone may reach lower still. Run "
+            "How deep the lower end of the stones goes below the deck; the body of the hone may reach lower still. Run "
             "it down there by hand first and see that it touches nothing."
         ),
         L("bore length + overrun at the bottom"),

@@ -177,7 +177,7 @@ MEANINGS: dict[str, Meaning] = {
     ),
     "lean/chance": Meaning(
         L(
-            "How likely it is that the bore leans no more than the limit, given how well the heights are known. If it is "
+            "How likely it is that the bore leans no more than the limit, as good as the heights are. If it is "
             "neither high nor low, measure more heights before you clamp."
         ),
         L("chance that √(along² + across²) ≤ limit"),
@@ -249,7 +249,7 @@ MEANINGS: dict[str, Meaning] = {
     ),
     "face.dirt/lean": Meaning(
         L(
-            "How far a chip or burr of that thickness under one side of the base would make a bore lean over its length. A "
+            "How far dirt or a burr of that thickness under one side of the base would make a bore lean over its length. A "
             "short base makes it worse, so wipe and feel before you set down."
         ),
         L("thickness / base length × bore length"),

@@ -29,7 +29,7 @@ CARDS = (
         ft.Icons.FACT_CHECK,
         L("The whole job, step by step"),
         L(
-            "Walls, top face, clamping, boring, honing, final check. Each step says what it needs, what comes out and why. You may leave one out, with a reason that stays in the log."
+            "Walls, deck, clamping, boring, honing, final check. Each step says what it needs, what comes out and why. You may leave one out, with a reason that stays in the log."
         ),
     ),
     (

@@ -114,7 +114,7 @@ OIL_ON = Text(
 RUN_IN = Text(
     key="clean.run_in",
     label=L("Running-in"),
-    help=L("The ring maker's words. Left out, the usual advice is given."),
+    help=L("The ring maker's words. Empty: the usual advice is given."),
     optional=True,
 )
 DATES = (RETORQUE, RETORQUE_ON, OIL_ON, RUN_IN)

@@ -93,7 +93,7 @@ TALLER = DefaultNumber(
     low=-10.0,
     high=10.0,
     default=0.0,
-    formula="face clearance − skim − extra height",
+    formula="deck clearance − skim − extra height",
 )
 NEW_CHAMBER = Number(
     key="compression.chamber_new",
@@ -126,7 +126,7 @@ LEAST_GAP = Number(
     key="compression.least_gap",
     label=L("Least distance from piston to head"),
     kind="diff",
-    help=L("The maker's figure comes first. Left out, it goes by what the engine does."),
+    help=L("The maker's figure comes first. Empty: goes by what the engine does."),
     low=0.0,
     high=10.0,
     optional=True,

@@ -57,7 +57,7 @@ INTERVAL = DefaultNumber(
 )
 MASTER_U = DefaultNumber(
     key="card.master_u",
-    label=L("Doubt in the master's size"),
+    label=L("Error on master ±"),
     kind="fine",
     help=L(
         "Standard uncertainty: half of what its certificate states, where that is for k = 2. A ring that was never measured is known less well than its marking."

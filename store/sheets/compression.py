@@ -111,7 +111,7 @@ SHEET = Sheet(
             key="before",
             title=L("As it was"),
             fields=(STROKE, CHAMBER, GASKET_BORE, GASKET, DECK, CROWN),
-            help=L("One cylinder stands for all: take the one with the least face clearance."),
+            help=L("One cylinder stands for all: take the one with the least deck clearance."),
         ),
         Group(
             key="after",
@@ -119,7 +119,7 @@ SHEET = Sheet(
             fields=(NEW_CROWN, TALLER, NEW_CHAMBER, NEW_GASKET, NEW_GASKET_BORE),
             help=L("The bore step and the skim are known already."),
         ),
-        Group(key="limits", title=L("Limits and doubts"), fields=(LEAST_GAP, HIGHEST, CHAMBER_U, DECK_U)),
+        Group(key="limits", title=L("Limits and errors ±"), fields=(LEAST_GAP, HIGHEST, CHAMBER_U, DECK_U)),
     ),
     work=work,
     minutes=(15, 0),

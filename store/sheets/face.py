@@ -143,7 +143,7 @@ def _grown(view: View, place: str, keys: tuple[str, ...], least: int) -> list[di
 SHEET = Sheet(
     key="face",
     order=8,
-    title=L("Top face"),
+    title=L("Deck"),
     purpose=L("Find out whether the machine will stand square to the crank on this face, before it is clamped there."),
     groups=(
         Group(

@@ -23,7 +23,7 @@ STILL = {
     JOB + "/bores": "Worn bores", JOB + "/gauge": "About the bores",
 }  # fmt: skip
 STEPS = {
-    "walls": "Walls", "face": "Top face", "sweep": "Sweep", "oversize": "Oversize", "sleeve": "Sleeves", "sizes": "Sizes",
+    "walls": "Walls", "face": "Deck", "sweep": "Sweep", "oversize": "Oversize", "sleeve": "Sleeves", "sizes": "Sizes",
     "fitting": "Pistons to bores", "clamp": "Clamping", "cut": "Boring", "chamfer": "Chamfers", "hone": "Honing", "final": "Final check",
     "rings": "Ring gaps", "compression": "Capacity and compression", "clean": "Cleaning and handover",
 }  # fmt: skip

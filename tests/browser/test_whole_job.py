@@ -135,9 +135,9 @@ def test_from_intake_to_report(phone):
     answer(phone, (r"Wall, as the gauge shows it", ["0.300"]))
     phone.wait(re.compile(r"Cylinder 1 keeps"))
     back(phone)
-    phone.tap(re.compile("^Put on the path: Top face"))
-    phone.wait(re.compile("^Top face"))
-    into(phone, "Top face")
+    phone.tap(re.compile("^Put on the path: Deck"))
+    phone.wait(re.compile("^Deck"))
+    into(phone, "Deck")
     leave_out(phone, "no bar for the mains here")
     back(phone)
 
