@@ -97,6 +97,7 @@ class FilesBackend(Backend):
         self._told: set[tuple[str, str]] = set()
         self._lock: Lock | None = None
         self._strays: dict[str, str] = {}
+        self._partly: set[str] = set()  # shards of which only the documents could be looked at
 
     # -- opening -----------------------------------------------------------------------
     async def open(self) -> None:
@@ -277,7 +278,7 @@ class FilesBackend(Backend):
             except OSError as problem:
                 self._unreadable(shard, problem)
                 continue
-            if looked - time_ns > _SETTLED_NS:
+            if looked - time_ns > _SETTLED_NS and shard not in self._partly:
                 self._folders[shard] = time_ns
             else:
                 self._folders.pop(shard, None)
@@ -328,10 +329,19 @@ class FilesBackend(Backend):
     def _look(self, shard: str) -> dict[str, Token]:
         """The documents in a shard, and what tells whether their files have changed."""
         found: set[str] = set()
+        self._partly.discard(shard)
         for place in ("documents", "copies"):
             try:
                 there = list(os.scandir(self._at(place, shard)))
             except FileNotFoundError:
+                continue
+            except OSError as problem:
+                if place == "documents":
+                    raise
+                # what lies in the documents is listed all the same, and what was known stays
+                self._unreadable(f"{place}/{shard}", problem)
+                self._partly.add(shard)
+                found |= {id for id in self._records if id[:2] == shard}
                 continue
             for entry in there:
                 named = _NAMED.fullmatch(entry.name.replace(".before.json", ".json"))

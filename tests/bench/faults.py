@@ -28,7 +28,7 @@ from store.errors import Refused
 from store.files import FilesBackend
 from store.jobs import Jobs
 from tests.store.fake_browser import Factory, browser
-from tests.store.faults import Disk, Killed, put_in
+from tests.store.faults import Disk, Killed, Unreadable, put_in
 from tests.store.support import reading
 
 Opened = Callable[[], Backend]
@@ -149,19 +149,6 @@ async def a_stray(life: Life, root: Path) -> str:
     else:
         (folder / f"{path.stem}.before.json").write_bytes(life.chance.randbytes(100))
     return f"stray: {how}"
-
-
-class Unreadable(Disk):
-    """One path cannot be read, as long as this is put in."""
-
-    def __init__(self, part: str) -> None:
-        super().__init__()
-        self.part = part
-
-    def _noted(self, name: str, real: Any, args: tuple[Any, ...], more: dict[str, Any]) -> Any:
-        if name in ("open", "scandir", "listdir") and self.part in str(args[0]):
-            raise PermissionError(13, "made to fail")
-        return super()._noted(name, real, args, more)
 
 
 async def unreadable(life: Life, root: Path) -> str:

@@ -223,9 +223,19 @@ def test_control_characters_never_reach_the_terminal(
     data["sha256"] = checksum("".join(s + "\n" for s in sums))
     bad = tmp_path / "bad.json"
     bad.write_text(json.dumps(data))
+    folder = tmp_path / "watched"
+    folder.mkdir()
+    (folder / f"{nasty.replace('/', '')}.json").write_text(json.dumps(data))
+    (folder / f"{nasty.replace('/', '')} spoilt.json").write_text("no export")
     for arguments in (
         ("work", str(bad)), ("work", str(bad), "--text"), ("work", str(bad), "--job", nasty),
         ("merge", str(bad), "--out", str(tmp_path / "out.json")), ("merge", nasty, "--out", str(tmp_path / "out.json")),
+        ("merge", str(bad), "--json", "--out", str(tmp_path / "out.json")), ("merge", str(bad), "--out", nasty + "/x/"),
+        ("report", str(bad), "--out", str(tmp_path / "r.html")), ("report", str(bad), "--out", f"/dev/null/{nasty}"),
+        ("work", str(bad), "--job", nasty + "!"), ("work", str(bad), "--passphrase-file", nasty),
+        ("quick", "--nominal", nasty, "--worst", "3.0"), ("quick", "--nominal", "3.0 in", "--worst", nasty),
+        ("watch", str(folder), "--once", "--every", "0.01", "--data", str(tmp_path / "data")), ("watch", nasty, "--once"),
+        ("watch", str(folder), "--answer", nasty), ("demo", "--out", f"/dev/null/{nasty}"), (nasty,), ("serve", "--dir", nasty),
     ):  # fmt: skip
         _, out, err = run(capsys, *arguments)
         assert not set(out + err) & set("\x1b\x07\x9b\x7f\u202e")

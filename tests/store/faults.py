@@ -130,6 +130,19 @@ class Disk:
                 os.unlink(target)
 
 
+class Unreadable(Disk):
+    """One path cannot be read, as long as this is put in."""
+
+    def __init__(self, part: str) -> None:
+        super().__init__()
+        self.part = part
+
+    def _noted(self, name: str, real: Any, args: tuple[Any, ...], more: dict[str, Any]) -> Any:
+        if name in ("open", "scandir", "listdir") and self.part in str(args[0]):
+            raise PermissionError(13, "made to fail")
+        return super()._noted(name, real, args, more)
+
+
 def _content(path: str) -> bytes | None:
     return Path(path).read_bytes() if os.path.isfile(path) else None
 

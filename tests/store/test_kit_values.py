@@ -2,10 +2,11 @@
 
 import pytest
 
-from logic.fields import DefaultNumber
+from logic.fields import DefaultNumber, Number
 from logic.say import L
 from store import cards
 from store.documents import Document, Reading, Stamped, Typed
+from store.fields import declared
 from store.sheets import bores
 from store.view import View
 
@@ -98,3 +99,67 @@ def test_a_bare_number_in_a_header_has_no_unit_and_is_not_taken_for_one():
 def test_the_nominal_bore_is_in_millimetres_or_is_none(unit, value, used):
     stamped = Stamped(value=Typed(text="x", typed_unit=unit, value=value, unit=unit), stamp=STAMP)
     assert View(Document(id="jobjobjob", header={"nominal": stamped})).nominal_mm == used
+
+
+# -- every field there is --------------------------------------------------------------------------
+
+
+def numeric():
+    """Every number asked for anywhere: in a step, and on a kit card of any role."""
+    own = {f.key: f for role in cards.ROLES.values() for f in role.own}
+    return [f for f in {**declared(), **own}.values() if isinstance(f, Number)]
+
+
+def wrong_values(field):
+    """A good figure in a unit that is not the field's, and figures beyond its limits in the right one."""
+    inside = next(x for x in (field.default, field.low, field.high, 1.0) if x is not None)
+    for unit in {"in", "thou", "mm", "um", "degC", "N", "%"} - {field.unit, ""}:
+        yield inside, unit
+    if field.low is not None:
+        yield field.low - max(1e-6, abs(field.low) * 1e-6), field.unit
+    if field.high is not None:
+        yield field.high + max(1e-6, abs(field.high) * 1e-6), field.unit
+
+
+def right_value(field):
+    return next(x for x in (field.low, field.high, 1.0) if x is not None)
+
+
+@pytest.mark.parametrize("field", [f for f in numeric() if f.card], ids=lambda f: f.key)
+def test_no_constant_of_any_card_is_used_in_a_wrong_unit_or_out_of_range(field):
+    def found(**said):
+        header = {field.card: Stamped(value="barbarbar", stamp=STAMP)}
+        return View(Document(id="jobjobjob", header=header), {"barbarbar": card(**said)}).get(field)
+
+    def by_entry(value, unit):
+        header = {field.card: Stamped(value="barbarbar", stamp=STAMP)}
+        kit = {"barbarbar": card(entered(field.key, value, unit))}
+        return View(Document(id="jobjobjob", header=header), kit).get(field)
+
+    def typed(value, unit):
+        return Typed(text=str(value), typed_unit=unit, value=value, unit=unit)
+
+    def used(got):
+        return got is not None and got.source == "kit card"
+
+    good = right_value(field)
+    assert used(by_entry(good, field.unit)) and used(found(**{field.key: typed(good, field.unit)}))
+    for value, unit in wrong_values(field):
+        assert not used(by_entry(value, unit)), (value, unit)
+        assert not used(found(**{field.key: typed(value, unit)})), (value, unit)
+    for value in (True, "word", 10**9):
+        assert not used(found(**{field.key: value})), value
+
+
+@pytest.mark.parametrize("field", numeric(), ids=lambda f: f.key)
+def test_no_number_is_used_in_a_wrong_unit_or_out_of_range(field):
+    at = {k: "thrust" if k == "axis" else 1 for k in field.at}
+
+    def found(value, unit):
+        typed = Typed(text=str(value), typed_unit=unit, value=value, unit=unit)
+        reading = Reading(id="entry00001", stamp=STAMP, device="aaaaaaaa", what=field.key, at=at, typed=typed)
+        return View(Document(id="jobjobjob", entries=(reading,))).number(field, **at)
+
+    assert found(right_value(field), field.unit) == right_value(field)
+    for value, unit in wrong_values(field):
+        assert found(value, unit) == field.default, (value, unit)

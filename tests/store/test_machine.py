@@ -1,9 +1,11 @@
 """Three devices live through a random life, and a plain model says what they must still have.
 
-Edits, exports, imports, old exports restored, restarts, a second window on the same
-folder, disk errors, crashes and power failures, in any order. After every step each
-device has every entry that it called saved; at the end they exchange files and are
-equal.
+Two keep their jobs in files, one in a browser's store. Edits, exports, imports, old exports
+restored, restarts, a second window on the same store, disk errors, crashes and power failures;
+files that cannot be read for a while, strays and second copies among the jobs, a torn tail,
+a damaged index, a damaged row of settings, device or count of changes, in any order. After every
+step each device has every entry that it called saved; at the end they exchange files and
+are equal.
 """
 
 from __future__ import annotations
@@ -24,6 +26,7 @@ from hypothesis.stateful import Bundle, RuleBasedStateMachine, consumes, invaria
 
 import store.clock
 from store import draft
+from store.backend import Backend
 from store.documents import Document, value_of
 from store.errors import Refused
 from store.files import FilesBackend
@@ -31,7 +34,8 @@ from store.form import canonical, data_of
 from store.jobs import Jobs
 from store.transfer import examine, write
 
-from .faults import Disk, Killed, put_in
+from .fake_browser import Factory, browser
+from .faults import Disk, Killed, Unreadable, put_in
 from .support import NOW, Time, reading
 
 who = st.integers(0, 2)
@@ -43,11 +47,27 @@ class Device:
 
     def __init__(self, root: Path, number: int) -> None:
         self.root = root / f"device{number}"
+        self.factory = Factory() if number == 2 else None
+        self._module = browser(self.factory) if self.factory else None
+        #: Something was damaged: the store may say so.
+        self.damaged = False
         self.time = Time(NOW + number * 3_600_000)
         self.jobs: Jobs | None = None
         self.saved: dict[str, set[str]] = {}
         self.maybe: dict[str, set[str]] = {}
         self.titles: dict[str, set[str]] = {}
+
+    def backend(self) -> Backend:
+        if self._module is None:
+            return FilesBackend(self.root)
+        made: Backend = self._module.BrowserBackend()
+        return made
+
+    @property
+    def shared(self) -> Any:
+        """What is stored in the browser."""
+        assert self.factory is not None
+        return self.factory.databases["boreside"]
 
     def must_have(self, id: str, entries: set[str], titles: set[str]) -> None:
         self.saved.setdefault(id, set()).update(entries)
@@ -79,7 +99,7 @@ class Life(RuleBasedStateMachine):
 
     def jobs(self, device: Device) -> Jobs:
         if device.jobs is None:
-            device.jobs = self.run(Jobs.open(FilesBackend(device.root), now_ms=device.time))
+            device.jobs = self.run(Jobs.open(device.backend(), now_ms=device.time))
         return device.jobs
 
     def held(self, number: int, which: int) -> tuple[Device, str]:
@@ -186,7 +206,7 @@ class Life(RuleBasedStateMachine):
     @rule(number=who, which=which)
     def another_window_writes(self, number: int, which: int) -> None:
         device, id = self.held(number, which)
-        other = self.run(Jobs.open(FilesBackend(device.root), now_ms=device.time))
+        other = self.run(Jobs.open(device.backend(), now_ms=device.time))
         (one,) = self.run(other.append(id, draft.note("elsewhere")))
         device.must_have(id, {one.id}, set())
 
@@ -195,6 +215,8 @@ class Life(RuleBasedStateMachine):
         device, id = self.held(number, which)
         jobs, one = self.jobs(device), reading("3.1")
         self.disk.mode, self.disk.at = mode, self.disk.count + at
+        if device.factory:
+            device.shared.fault = {"error": "UnknownError", "half": "AbortError", "full": "QuotaExceededError"}[mode]
         try:
             self.run(jobs.append(id, one))
         except Refused:
@@ -224,6 +246,89 @@ class Life(RuleBasedStateMachine):
         put_in(self.disk)
         device.jobs = None
 
+    def _closed(self, number: int, which: int) -> tuple[Device, str]:
+        """A device whose store is there and not open, and one of its jobs."""
+        device, id = self.held(number, which)
+        self.jobs(device)
+        device.jobs = None
+        return device, id
+
+    @rule(
+        number=st.integers(0, 1), which=which, what=st.sampled_from(("document", "shard", "copies", "index", "foreign"))
+    )
+    def something_cannot_be_read_for_a_while(self, number: int, which: int, what: str) -> None:
+        """A file, a shard of our own or of another owner: the store starts all the same, and lists each job once."""
+        device, id = self._closed(number, which)
+        if what == "foreign":
+            (device.root / "documents" / "zz").mkdir(exist_ok=True)
+        shards = {"shard": id[:2], "document": f"{id[:2]}/{id}", "foreign": "zz"}
+        put_in(Unreadable(f"documents/{shards[what]}" if what in shards else f"{what}/"))
+        try:
+            jobs = self.run(Jobs.open(device.backend(), now_ms=device.time))
+            listed = [s.id for gone in (False, True) for s in self.run(jobs.list(deleted=gone))]
+            assert len(listed) == len(set(listed)) and set(listed) <= set(device.saved)
+            if what not in ("document", "shard"):
+                assert set(listed) == set(device.saved)
+        finally:
+            put_in(self.disk)
+        device.damaged = True
+
+    @rule(number=st.integers(0, 1), which=which, how=st.sampled_from(("copy", "link", "folder", "rubbish", "before")))
+    def something_strange_lies_among_the_jobs(self, number: int, which: int, how: str) -> None:
+        device, id = self._closed(number, which)
+        folder = device.root / "documents" / id[:2]
+        second = folder / f"{id} (second).json"
+        if how == "copy" and (folder / f"{id}.json").exists() and not second.is_dir():
+            shutil.copy(folder / f"{id}.json", second)
+        elif how == "link" and not (folder / f"{id[:2]}dangling.json").is_symlink():
+            (folder / f"{id[:2]}dangling.json").symlink_to(device.root / "nowhere")
+        elif how == "folder" and not second.exists():
+            second.mkdir()
+        elif how == "before":
+            (folder / f"{id}.before.json").write_bytes(b"rubbish")
+        else:
+            (folder / "rubbish.tmp").write_bytes(b"\x00rubbish")
+        device.damaged = True
+
+    @rule(number=st.integers(0, 1), which=which)
+    def second_copies_are_merged(self, number: int, which: int) -> None:
+        device, _ = self.held(number, which)
+        jobs = self.jobs(device)
+        for name in self.run(jobs.second_copies()):
+            assert self.run(jobs.merge_copy(name)) == 0
+        assert self.run(jobs.second_copies()) == ()
+
+    @rule(number=st.integers(0, 1), which=which)
+    def the_tail_of_a_journal_is_torn(self, number: int, which: int) -> None:
+        device, id = self._closed(number, which)
+        with (device.root / "documents" / id[:2] / f"{id}.log").open("ab") as log:
+            log.write(b'0123456789abcdef {"record": {')
+        device.damaged = True
+
+    @rule(
+        number=who,
+        which=which,
+        what=st.sampled_from(("index", "settings", "device", "changes", "log")),
+        how=st.integers(0, 2),
+    )
+    def a_row_is_damaged(self, number: int, which: int, what: str, how: int) -> None:
+        """A row of the browser's store, or the file that holds the same on a computer."""
+        device, id = self._closed(number, which)
+        device.damaged = True
+        if device.factory:
+            rows = device.shared.stores[what if what in ("index", "log") else "settings"]
+            key: Any = id if what == "index" else what
+            if what == "log":
+                key = max((k for k in rows if str(k).startswith(id)), default="")
+            if key in rows:
+                rows[key] = ("", "[]", str(rows[key])[: len(str(rows[key])) // 2])[how]
+            return
+        if what in ("changes", "log"):
+            return  # files have no such row; the journal's tail is torn by a rule of its own
+        path = device.root / (f"index/{id[:2]}.json" if what == "index" else f"settings/{what}.json")
+        if path.exists():
+            path.write_bytes((b"", b"[]", path.read_bytes()[: path.stat().st_size // 2])[how])
+
     # -- what must hold -------------------------------------------------------------------------
     @invariant()
     def nothing_called_saved_is_lost(self) -> None:
@@ -232,7 +337,7 @@ class Life(RuleBasedStateMachine):
                 continue
             jobs = device.jobs
             listed = [*self.run(jobs.list()), *self.run(jobs.list(deleted=True))]
-            assert {s.id for s in listed} == set(device.saved)
+            assert {s.id for s in listed} == set(device.saved) and len(listed) == len(device.saved)
             for summary in listed:
                 assert summary.trouble is None
                 document = self.run(jobs.load(summary.id))
@@ -241,7 +346,8 @@ class Life(RuleBasedStateMachine):
                 assert there <= device.saved[summary.id] | device.maybe.get(summary.id, set())
                 assert summary.entries == len(there)
                 assert device.titles[summary.id] <= titles_of(document)
-            assert jobs.troubles == ()
+            assert device.damaged or jobs.troubles == ()
+            assert all(str(line) for line in jobs.troubles)
 
     def teardown(self) -> None:
         try:

@@ -23,6 +23,7 @@ from store.jobs import Jobs
 from store.locks import Busy, LockFile
 
 from .faults import Disk, put_in
+from .faults import Unreadable as Shut
 from .support import reading, run, texts
 
 
@@ -245,3 +246,23 @@ def test_a_lock_that_is_held_is_waited_for_no_longer_than_asked(tmp_path: Path) 
     one.release()
     two.acquire(0.05)
     two.release()
+
+
+def test_copies_that_cannot_be_read_keep_no_job_off_a_list_made_anew(tmp_path: Path) -> None:
+    """Found by the random life: the index was lost, and the copies could not be looked at for a while."""
+
+    async def work() -> None:
+        jobs = await Jobs.open(FilesBackend(tmp_path))
+        made = await jobs.create(title="Readable")
+        await jobs.close()
+        shutil.rmtree(tmp_path / "index")
+        put_in(Shut("copies/"))
+        try:
+            again = await Jobs.open(FilesBackend(tmp_path))
+            assert [(s.id, s.title) for s in await again.list()] == [(made.id, "Readable")]
+            assert any("could not be read" in str(t) for t in again.troubles)
+        finally:
+            put_in(os)
+        assert [s.id for s in await again.list()] == [made.id]
+
+    run(work())
