@@ -31,7 +31,7 @@ from ..fields.clamp import (
 )
 from ..view import View
 from .base import Group, Sheet, Work
-from .gates import waits_for_size
+from .gates import only_honed, waits_for_size
 
 __all__ = ["CAUTIONS", "ENGAGEMENT", "FORCE", "GRADE", "SHEET", "THREAD", "TORQUE"]
 
@@ -122,5 +122,6 @@ SHEET = Sheet(
     work=work,
     minutes=(15, 0),
     waits=waits_for_size,
+    idle=only_honed,
     cautions=CAUTIONS,
 )

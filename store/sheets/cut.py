@@ -68,7 +68,7 @@ from ..fields.record import USE as USE_RECORD
 from ..places import cylinder_places, of_cylinder, place_name
 from ..view import View
 from .base import Group, Sheet, Work
-from .gates import may_cut, waits_for_clamps
+from .gates import may_cut, only_honed, waits_for_clamps
 
 __all__ = [
     "BAR",
@@ -303,6 +303,7 @@ SHEET = Sheet(
     later=next_cut,
     minutes=(10, 45),
     waits=waits_for_clamps,
+    idle=only_honed,
     gate=may_cut,
     next_at=next_entry,
     finished=_finished,

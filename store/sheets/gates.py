@@ -9,6 +9,7 @@ from logic.say import LN, L, Line
 
 from ..facts import gates
 from ..facts.final import checked
+from ..facts.sizes import Route, target
 from ..fields.clamp import THREAD, TORQUE
 from ..fields.final import WASHED
 from ..fields.rings import GAP
@@ -20,6 +21,7 @@ __all__ = [
     "may_cut",
     "may_judge",
     "only_assumed",
+    "only_honed",
     "risks",
     "waits_for_bar",
     "waits_for_clamps",
@@ -118,6 +120,13 @@ def wanted(view: View) -> tuple[tuple[str, dict[str, int]], ...]:
     if not gates.pistons_settled(view):
         out += [(PISTON.key, {"cylinder": c}) for c in gates.pistons_lacking(view)]
     return tuple(out)
+
+
+def only_honed(view: View) -> Line | None:
+    """Why nothing is clamped, bored or chamfered: the hone alone takes out the wear."""
+    if not gates.decided(view) or any(target(view, c).route != Route.HONE for c in view.cylinders):
+        return None
+    return L("The bores are only honed")
 
 
 # -- the order of the work -------------------------------------------------------------------------

@@ -157,3 +157,18 @@ def test_now_lists_only_what_can_be_done_now():
         made.put(hone.STROKES, 40, cylinder=c, check=2)
     on, later = now(made)
     assert "final" in on and later["rings"] == "Wash, let it go cold and measure first." == later["clean"]
+
+
+def test_a_job_that_is_only_honed_has_nothing_to_bore():
+    """A tenth of the usual wear: the hone alone takes it out, and the bar, its clamps and the chamfer stay off the path."""
+    made = Making(nominal=76.2, cylinders=2)
+    for c in (1, 2):
+        for depth in (1, 2, 3):
+            for axis in ("thrust", "crank"):
+                made.put(bores.READING, 0.002 * c if depth < 3 else 0.0, cylinder=c, depth=depth, axis=axis)
+    made.put(bores.DIVISION, 0.001)
+    made.decide("oversize", "Hone only", number=0.0)
+    found = flow.flow(made.view())
+    off = {s.key: say(s.reason) for s in found.statuses if s.state == State.OFF}
+    assert off["cut"] == off["clamp"] == off["chamfer"] == "The bores are only honed"
+    assert {b.step for b in board(made.view())} <= {"hone", "sizes"}
