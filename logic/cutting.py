@@ -320,7 +320,7 @@ def _bored(plan: PassPlan, left_mm: float | None, least_hone_mm: float, within: 
     over = Qty(-plan.stock_mm, "diff")
     if plan.state == "at size" and (left_mm is None or left_mm >= least_hone_mm):
         line, verdict = L("At size: nothing left to bore."), Verdict.GO
-    elif plan.state == "at size":
+    elif plan.state == "at size" and left_mm is not None:
         verdict = Verdict.MAYBE
         line = L(
             "At size, but {left} is all that is left for the hone, which should take off {least} at least.",

@@ -151,7 +151,7 @@ class StepBars:
                     [
                         ft.Container(name, width=wide),
                         ft.Semantics(exclude_semantics=True, content=bar, expand=True),
-                        ft.Container(chance, width=0.64 * wide),
+                        ft.Container(chance, width=0.9 * wide),
                     ],
                     spacing=8,
                 )
