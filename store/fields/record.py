@@ -10,7 +10,7 @@ __all__ = ["BAR_FIT", "HONE_FIT", "USE"]
 USE = DefaultSelect(
     key="record.use",
     label=L("Earlier jobs of these machines"),
-    help=L("What bar and hone did before makes the forecasts surer. Switch it off to go by this job alone."),
+    help=L("What bar and hone did before makes forecasts surer. Off: this job alone."),
     default="use",
     choices=(Choice("use", L("Used")), Choice("off", L("Not used"))),
 )

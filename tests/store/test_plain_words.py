@@ -1,0 +1,45 @@
+"""How the app speaks: short hints, the trade's words, British spelling, one name for one thing."""
+
+import re
+
+import pytest
+
+from logic.say import say
+from store.sheets import all_sheets
+from tests.lines import templates
+
+MOST_LETTERS = 90
+FIELDS = tuple(f for step in all_sheets() for f in step.fields.values())
+#: Belongs behind a figure's explanation, not under a field.
+SOURCES = re.compile(r"\b(JCGM|GUM|ISO|ASME|NIST|DIN|SAE|VDI)\b|\bbias\b|standard uncertainty|standard deviation")
+#: Another name is the right one: deck, ±, swarf, "Empty: …".
+OTHER_NAMES = re.compile(
+    r"[Tt]op face|[Ff]ace clearance|[Dd]oubt\b|[Hh]ow well|\bLeft out, |"
+    r"\bchips (in|out|under|and|from|into)\b"
+)
+AMERICAN = re.compile(
+    r"\b(gr[a]y|colors?|colored|center(s|ed|ing)?|aluminum|gage|gages|liters?|fibers?|vapors?|mold|"
+    r"(organ|recogn|minim|optim)ize[ds]?|labor|neighbor(s|ing)?)\b",
+    re.IGNORECASE,
+)
+#: What nobody says at a bench.
+BOOKISH = re.compile(r"\b(thus|hence|whereby|wherein|thereof|therein|whilst|aforementioned|henceforth)\b", re.IGNORECASE)
+
+
+@pytest.mark.parametrize("field", FIELDS, ids=lambda f: f.key)
+def test_a_hint_is_short_and_plain(field):
+    label, hint = say(field.label), say(field.help)
+    assert len(hint) <= MOST_LETTERS, (len(hint), hint)
+    assert not SOURCES.search(label + " " + hint), hint
+    assert not OTHER_NAMES.search(label + " " + hint), (label, hint)
+
+
+def test_every_sentence_is_british_and_spoken():
+    found = []
+    for sentence in templates():
+        found += [sentence for what in (AMERICAN, BOOKISH) if what.search(sentence)]
+    assert not found
+
+
+def test_the_deck_has_one_name():
+    assert not [s for s in templates() if re.search(r"[Tt]op face|[Ff]ace clearance", s)]
