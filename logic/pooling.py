@@ -37,7 +37,7 @@ _NORMAL = NormalDist()
 #: A job whose mean lies further out than this many standard deviations does not fit: one in 500 by chance alone.
 APART_Z = 3.09
 #: How many times the assumed spread between jobs it may be, and how likely each is beforehand.
-_BETWEEN = ((0.0, 0.1), (0.35, 0.15), (0.7, 0.25), (1.2, 0.25), (2.2, 0.15), (4.5, 0.1))
+_BETWEEN = ((0.0, 0.05), (0.35, 0.15), (0.7, 0.27), (1.1, 0.3), (1.7, 0.18), (3.0, 0.05))
 #: The same for the drift from one job to the next.
 _DRIFT = ((0.0, 0.45), (1.0, 0.35), (3.0, 0.2))
 _CONFIDENCE = 0.95
@@ -469,29 +469,39 @@ def _level_variance(parts: Sequence[_Part], dof: float, h: Sequence[float]) -> f
     return math.fsum(w * _looked(p, h, 0.0)[1] * p.squares / dof for w, p in zip(weights, parts, strict=True))
 
 
+def _nearly_normal(t: float, dof: float) -> float:
+    """The normal deviate that lies where ``t`` lies in Student's t (D. L. Wallace, Annals of Mathematical Statistics 30
+    (1959) 1124): off by a few parts in ten thousand, and many times as fast as the distribution itself."""
+    return math.copysign((8.0 * dof + 1.0) / (8.0 * dof + 3.0) * math.sqrt(dof * math.log1p(t * t / dof)), t)
+
+
 def _half(spots: Sequence[tuple[float, float, float]], dof: float) -> float:
     """Half of the interval about zero that holds 95 % of a mixture of Student's t (weight, middle, scale).
 
-    By the secant through a bracket, the end that stays having its weight halved (the Illinois way).
+    Solved with Wallace's approximation by the secant through a bracket, the value at an end that stays twice being
+    halved (the Illinois way); then scaled so that a single Student's t comes out exactly.
     """
     total = math.fsum(w for w, _, _ in spots)
 
     def lacking(half: float) -> float:
-        inside = (w * (student.cdf((half - m) / s, dof) - student.cdf((-half - m) / s, dof)) for w, m, s in spots)
-        return math.fsum(inside) / total - _CONFIDENCE
+        inside = 0.0
+        for w, m, s in spots:
+            above, below = _nearly_normal((half - m) / s, dof), _nearly_normal((-half - m) / s, dof)
+            inside += w * (_NORMAL.cdf(above) - _NORMAL.cdf(below))
+        return inside / total - _CONFIDENCE
 
-    k = student.two_sided(_CONFIDENCE, dof)
-    low, high = 0.0, max(abs(m) + k * s for _, m, s in spots)
-    below, above = -_CONFIDENCE, lacking(high)
+    exact = student.two_sided(_CONFIDENCE, dof)
+    z = _NORMAL.inv_cdf(0.5 + _CONFIDENCE / 2.0) * (8.0 * dof + 3.0) / (8.0 * dof + 1.0)
+    scaled = exact / math.sqrt(dof * math.expm1(z * z / dof))
+    low, high = 0.0, max(abs(m) + 1.05 * exact * s for _, m, s in spots)
+    below, above, side = -_CONFIDENCE, lacking(high), 0
     for _ in range(60):
-        if high - low <= 1e-5 * high or above <= 0.0:
-            break
         middle = (low * above - high * below) / (above - below)
         found = lacking(middle)
-        if abs(found) < 1e-7:
-            return middle
+        if abs(found) < 1e-9 or high - low < 1e-9 * high:
+            return scaled * middle
         if found < 0.0:
-            low, below, above = middle, found, above / 2.0
+            low, below, above, side = middle, found, above / 2.0 if side < 0 else above, -1
         else:
-            high, above, below = middle, found, below / 2.0
-    return high
+            high, above, below, side = middle, found, below / 2.0 if side > 0 else below, 1
+    return scaled * high
