@@ -34,6 +34,7 @@ __all__ = [
     "edge_model",
     "hone_model",
     "minutes_model",
+    "minutes_of_job",
     "process_of",
     "range_of",
     "shape_model",
@@ -304,6 +305,18 @@ def minutes_model(records: Sequence[JobRecord], step: str) -> Series:
         drift=constant("record.time_between").value / 8.0,
     )
     return _series(records, lambda r: r.of(f"minutes.{step}"), prior)
+
+
+def minutes_of_job(records: Sequence[JobRecord], step: str, bores: int) -> tuple[float, float]:
+    """Minutes that a job of so many bores takes in a step: mean and standard deviation.
+
+    From the log-normal distribution of one bore's time (mean exp(μ + u²/2)); the part of u² that differs from job to
+    job is shared by all its bores, the rest averages out.
+    """
+    found = predict(minutes_model(records, step).learned)
+    inside, shared = found.spread**2, max(0.0, found.u_next**2 - found.spread**2)
+    mean = bores * math.exp(found.mean + (inside + shared) / 2.0)
+    return mean, mean * math.sqrt(math.expm1(shared) + math.expm1(inside) / bores)
 
 
 def edge_lives(records: Sequence[JobRecord]) -> tuple[tuple[float, int], ...]:

@@ -7,12 +7,13 @@ from collections.abc import Mapping
 from logic import estimate as reckoning
 from logic.result import Result
 
+from .facts.record import STEPS, job_minutes
 from .fields.parts import PARTS_PRICE, PER_BORE, PER_HOUR
 from .flow import minutes, off_path, skip_key
 from .sheets import all_sheets
 from .view import View
 
-__all__ = ["estimate", "times"]
+__all__ = ["estimate", "own_times", "times"]
 
 
 def times(view: View, own: Mapping[str, reckoning.Time] | None = None) -> tuple[reckoning.Time, ...]:
@@ -29,9 +30,15 @@ def times(view: View, own: Mapping[str, reckoning.Time] | None = None) -> tuple[
 _ALWAYS = frozenset({"strip", "parts"})
 
 
+def own_times(view: View) -> dict[str, reckoning.Time]:
+    """The times of the steps that the person's own jobs tell of, by the step's key."""
+    found = {s: job_minutes(view, s.key) for s in all_sheets() if s.key in STEPS}
+    return {s.key: reckoning.Time(s.title, *took, known=True) for s, took in found.items() if took is not None}
+
+
 def estimate(view: View, own: Mapping[str, reckoning.Time] | None = None) -> Result:
-    """The whole job's time and price as a range; ``own`` as in :func:`times`."""
+    """The whole job's time and price as a range; ``own`` as in :func:`times`, the person's own jobs unless given."""
     price = reckoning.Price(
         per_hour=view.number(PER_HOUR), per_bore=view.number(PER_BORE), parts=view.number(PARTS_PRICE)
     )
-    return reckoning.estimate(times(view, own), price, len(view.cylinders))
+    return reckoning.estimate(times(view, own_times(view) if own is None else own), price, len(view.cylinders))

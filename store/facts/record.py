@@ -31,6 +31,7 @@ __all__ = [
     "HONE_DOUBT",
     "NAME",
     "ROW",
+    "STEPS",
     "bar_fit",
     "bar_record",
     "bored_taper",
@@ -41,6 +42,7 @@ __all__ = [
     "finished_before",
     "hone_fit",
     "hone_rate",
+    "job_minutes",
     "made_like",
     "minutes_per_bore",
     "rows_of_text",
@@ -55,6 +57,8 @@ NAME = "record.name"
 HISTORY_SET, HISTORY_MEASURED = "bias.set", "bias.measured"
 #: The doubts that a job raises which does not fit the record of bar or hone.
 BAR_DOUBT, HONE_DOUBT = "record.bar", "record.hone"
+#: The steps of which the jobs tell how long one bore takes.
+STEPS = ("bores", "cut", "hone", "final")
 _DAY_MS = 86_400_000
 _WIDTH = 180
 
@@ -246,3 +250,14 @@ def minutes_per_bore(view: View, step: str) -> tuple[Range, Basis] | None:
     series = machine_record.minutes_model(rows, step)
     resting = series.basis
     return None if resting is None else (machine_record.range_of(predict(series.learned)), resting)
+
+
+@fact
+def job_minutes(view: View, step: str) -> tuple[float, float] | None:
+    """Minutes that all of this job's bores take in a step, by the person's own jobs: mean and standard deviation; None
+    where no earlier job tells.
+
+    A bore's time is log-normal; what differs from job to job is shared by its bores.
+    """
+    rows = [r for r in _every_job(view) if r.of(f"minutes.{step}") is not None]
+    return machine_record.minutes_of_job(rows, step, len(view.cylinders)) if rows else None

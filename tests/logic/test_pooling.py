@@ -163,3 +163,18 @@ def test_other_machines_draw_the_prior_toward_them():
 def test_sums_of_nothing_are_refused():
     with pytest.raises(ValueError, match="no values"):
         p.sums([])
+
+
+@pytest.mark.parametrize("dof", [4.0, 8.0, 30.0, 300.0])
+def test_the_interval_of_a_mixture_against_scipy(dof):
+    rng = random.Random(1)
+    spots = [(rng.random(), rng.gauss(0.0, 0.5), np.exp(rng.gauss(0.0, 0.4))) for _ in range(8)]
+    total = sum(w for w, _, _ in spots)
+
+    def lacking(half):
+        return (
+            sum(w * (stats.t.cdf((half - m) / s, dof) - stats.t.cdf((-half - m) / s, dof)) for w, m, s in spots) / total
+            - 0.95
+        )
+
+    assert p._half(spots, dof) == pytest.approx(optimize.brentq(lacking, 0.0, 100.0), rel=2e-3)

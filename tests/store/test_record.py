@@ -12,10 +12,11 @@ from logic.job_record import JobRecord
 from logic.pooling import sums
 from logic.result import Verdict
 from logic.say import Style, say
+from store.estimate import estimate, own_times, times
 from store.facts.bias import record_used, stands_out
 from store.facts.evidence import doubts, stands_key
 from store.facts.oversize import choice
-from store.facts.record import bored_u_mm, made_like, minutes_per_bore
+from store.facts.record import bored_u_mm, job_minutes, made_like, minutes_per_bore
 from store.facts.taught import taught
 from store.fields.oversize import BORED_U
 from store.fields.record import BAR_FIT, HONE_FIT, USE
@@ -222,3 +223,14 @@ def test_minutes_for_one_bore_from_the_persons_own_jobs():
     assert found.low < found.likely < found.high
     assert (resting.bores, resting.jobs) == (80, 20)
     assert minutes_per_bore(view, "hone") is None
+
+
+def test_the_estimate_takes_the_times_of_the_persons_own_jobs():
+    view = view_of(job(), records(30, **{"minutes.cut": math.log(38.0)}))
+    mean, sd = job_minutes(view, "cut")
+    assert mean == pytest.approx(2 * 38.0, rel=0.05)  # two bores
+    assert 0.0 < sd < 0.5 * mean
+    own = own_times(view)
+    assert list(own) == ["cut"] and own["cut"].known
+    assert estimate(view).value.value != estimate(job().view()).value.value
+    assert any(t.known and t.mean_min == mean for t in times(view, own))

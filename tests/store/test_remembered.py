@@ -100,6 +100,18 @@ def test_only_the_job_that_changed_is_read():
     asyncio.run(go())
 
 
+def test_a_save_writes_nothing_more():
+    async def go():
+        backend = MemoryBackend()
+        jobs = await filled(backend, 2)
+        await Remembered(jobs).look({})
+        before = dict(backend.settings)
+        await jobs.append("job00001", reading("3.0", depth=1))
+        assert backend.settings == before
+
+    asyncio.run(go())
+
+
 def test_what_is_lost_is_made_anew_a_few_at_a_time():
     async def go():
         backend = Counting()
