@@ -16,6 +16,7 @@ import flet as ft
 
 from logic import units
 from logic.flow import State
+from logic.result import Verdict
 from logic.say import KINDS, L, Line, Qty, figure
 from store import draft
 from store.facts import gauging
@@ -455,7 +456,7 @@ class Step(Screen):
             return [
                 parts.button(label, self._aim, data=ask, icon=ft.Icons.EDIT, primary=True, expand=expand, height=56)
             ]
-        row: list[ft.Control] = []
+        row: list[ft.Control] = [] if done else self._advised()
         if ask is not None:
             row.append(
                 parts.button(t(L("Enter more")), self._aim, data=ask, icon=ft.Icons.EDIT, expand=expand, height=56)
@@ -469,6 +470,26 @@ class Step(Screen):
             parts.button(t(word), self.follow, data=route, icon=icon, primary=done or not row, expand=expand, height=56)
         )
         return row
+
+    def _advised(self) -> list[ft.Control]:
+        """The step that is advised with a yes and not decided on yet, by one tap."""
+        results = self.desk.work.results
+        first = results[0] if results and self.desk.sheet.decides else None
+        step_mm = getattr(first, "step_mm", None)
+        if first is None or not step_mm or first.verdict != Verdict.GO or self.view.decision(self.sheet.key):
+            return []
+        label = self.t(L("Decide on {step}", step=Qty(step_mm, "step")))
+        return [
+            parts.button(
+                label,
+                self._decide,
+                data=step_mm,
+                icon=ft.Icons.GAVEL,
+                primary=True,
+                expand=None if self._stacked else 2,
+                height=56,
+            )
+        ]
 
     def _yes(self, ask: Slot) -> list[ft.Control]:
         """A line to check off, by one tap; another answer to it is on the screen."""

@@ -14,7 +14,9 @@ from typing import Any
 import flet as ft
 
 from logic.result import Verdict
+from logic.say import say
 from store.board import BoreState, board
+from store.fields import bores
 from store.flow import work_of
 from store.sheets import sheet
 
@@ -152,15 +154,16 @@ async def test_a_whole_job_in_taps_and_keys() -> None:
             await phone.number(thou, reading=True)
     # the gauge is read to a tenth of a thou, and repeats as well: its card or this says so
     await phone.tap(re.compile("^Wear side, gauge"), re.compile("^Gauge and temperatures"))
-    for field, value in (("Smallest step read on the gauge", "0.1"), ("How well a reading repeats", "0.06")):
-        await phone.tap(re.compile(f"^{field}"))
+    for field, value in ((bores.DIVISION, "0.1"), (bores.REPEAT, "0.06")):
+        await phone.tap(re.compile("^" + re.escape(say(field.label))))
         await phone.number(value)
         if phone.app.screen.typing:  # type: ignore[union-attr]
             await phone.tap("Close the pad")
     await phone.tap("Back", "Back")
 
     await onward(phone, "Oversize")
-    await phone.tap(re.compile(r"^\+0\.030"))
+    assert phone.foot().startswith("Decide on +0.030")
+    await phone.tap(phone.foot())
     await onward(phone, "Parts and price")
     await phone.tap("Leave this step out …", "Later")
     await onward(phone, "Sizes")
