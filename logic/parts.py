@@ -11,7 +11,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from .compression import GASKET_COVER_MM
-from .result import Assumption, Figure, Result, Verdict
+from .result import Assumption, Result, Verdict
 from .say import L, Line, Qty
 from .steps import HONE_ALLOW_MM, Step
 
@@ -105,7 +105,7 @@ def listed(found: Sequence[Part], *, make: str | None, ordered: str | None) -> R
             *(L("{n} × {what}", n=str(p.count), what=p.line) for p in found),
             *((L("Pistons wanted: {make}", make=make),) if make else ()),
         ),
-        figures=(Figure("kinds", L("Lines on the list"), Qty(len(found), "count")),),
+        value=Qty(len(found), "count"),
         assumptions=(
             Assumption(
                 L(

@@ -39,11 +39,6 @@ def ready(items: Sequence[tuple[Line, str | None]]) -> Result:
         value=Qty(found.settled, "count"),
         verdict=verdict,
         why=tuple(L("To put right: {what}", what=what) for what in failed[1:]),
-        figures=(
-            Figure("settled", L("Settled"), Qty(found.settled, "count")),
-            Figure("failed", L("To put right"), Qty(len(failed), "count")),
-            Figure("waiting", L("Not answered"), Qty(len(waiting), "count")),
-        ),
         assumptions=(Assumption(L("Each answer was given after looking, not from memory."), "entered"),),
     )
 

@@ -22,7 +22,7 @@ from ..say import Line
 
 __all__ = ["Meaning", "explained", "meaning"]
 
-_TABLES = ("measuring", "choosing", "cutting", "finishing")
+_TABLES = ("measuring", "choosing", "cutting", "finishing", "trade")
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,0 +1,62 @@
+"""What the figures of the strip-down, the second axis and the estimate mean."""
+
+from __future__ import annotations
+
+from ..say import L
+from . import Meaning
+
+__all__ = ["MEANINGS"]
+
+_TIME = L("Σ stated × (0.7 + 1 + 1.8) / 3 ± 1.645 √(Σ s² + (0.15 Σ)²)")
+_PRICE = L("hours × rate + bores × price per bore + parts")
+
+MEANINGS = {
+    "strip.reach/reach": Meaning(
+        L(
+            "How far below the deck the tip of this machine can cut. It must come out below the bore, or a step is left."
+        ),
+        source="entered",
+    ),
+    "strip.reach/bore": Meaning(
+        L("How long the bore is from the deck to its lower end. The bar has to reach through all of it."),
+        source="entered",
+    ),
+    "strip.liners/height": Meaning(
+        L(
+            "How far a wet liner stands above the deck, below it with a minus. The gasket seals on it, so it has limits."
+        ),
+        L("height as measured + skim of the deck"),
+        "entered",
+    ),
+    "hone.round/round": Meaning(
+        L("The difference of the two readings at one depth, where it is largest. It shows an oval, not three lobes."),
+        L("| across − along the crank |"),
+        "measured",
+    ),
+    "estimate/time": Meaning(
+        L("The time of all steps on the path of this job. Steps seldom take less than stated and often more."),
+        _TIME,
+        "common practice",
+    ),
+    "estimate/time_low": Meaning(
+        L("One job in twenty takes less than this. It is the lower end of the range."), _TIME, "common practice"
+    ),
+    "estimate/time_high": Meaning(
+        L("One job in twenty takes more than this. It is the upper end of the range."), _TIME, "common practice"
+    ),
+    "estimate/price": Meaning(
+        L("Time, bores and parts at the rates you entered. It is the middle of the range, not an offer."),
+        _PRICE,
+        "entered",
+    ),
+    "estimate/price_low": Meaning(
+        L("The price where the time comes out short and the parts cheap. It is the lower end of the range."),
+        _PRICE,
+        "entered",
+    ),
+    "estimate/price_high": Meaning(
+        L("The price where the time comes out long and the parts dear. It is the upper end of the range."),
+        _PRICE,
+        "entered",
+    ),
+}
