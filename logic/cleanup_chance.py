@@ -18,11 +18,23 @@ from typing import NamedTuple
 from .constants import constant
 from .uncertainty import normal_cdf
 
-__all__ = ["CERTAIN", "UNMEASURED_SLOPE", "BoreLean", "CleanUp", "Piece", "WearSide", "needed_together", "together"]
+__all__ = [
+    "CERTAIN",
+    "RANGE",
+    "UNMEASURED_SLOPE",
+    "BoreLean",
+    "CleanUp",
+    "Piece",
+    "WearSide",
+    "needed_together",
+    "together",
+]
 
 #: What somebody may know about where the metal went.
 KNOWN = ("unknown", "even", "one side", "swept")
 _ROOT_2, _ROOT_2PI = math.sqrt(2), math.sqrt(2 * math.pi)
+#: The probability with which a range holds the clean-up diameter, where one is told.
+RANGE = 0.95
 #: Beyond this many standard deviations nothing more is worked out; beyond the second the normal's foot is flat.
 _FAR, _FLAT = 6.0, 5.0
 #: Slope that a face nobody measured may have, in either direction, standard uncertainty, mm per mm (common practice).
@@ -235,6 +247,10 @@ class CleanUp:
             )
             self._needed[confidence, u_bored_mm] = found
         return found
+
+    def range_mm(self, level: float = RANGE) -> tuple[float, float]:
+        """Between which two sizes the clean-up diameter lies with the probability ``level``, as much left out at each end."""
+        return self.needed_mm((1 - level) / 2), self.needed_mm((1 + level) / 2)
 
     @cached_property
     def _needed(self) -> dict[tuple[float, float], float]:

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 from .bore import axis_name
 from .cleanup import CleanUp
-from .cleanup_chance import UNMEASURED_SLOPE
+from .cleanup_chance import RANGE, UNMEASURED_SLOPE
 from .result import Assumption, Caution, Figure, Influence, Result
 from .say import L, Line, Qty
 
@@ -104,17 +104,16 @@ def cautions_of(c: CleanUp) -> Iterator[Caution]:
 def describe(c: CleanUp, confidence: float = 0.95, u_bored_mm: float = 0.0) -> CleanUpResult:
     """One cylinder's clean-up diameter in words and figures."""
     needed = Qty(c.needed_mm(confidence, u_bored_mm), "size")
-    low, high = Qty(c.low_mm, "size"), Qty(c.high_mm, "size")
-    said = {"n": c.cylinder, "needed": needed, "confidence": Qty(confidence, "percent")}
-    if c.high_mm - c.low_mm > 1e-6:
-        line = L(
-            "Cylinder {n} cleans up somewhere from {low} to {high}; {needed} does it with {confidence} confidence.",
-            **said,
-            low=low,
-            high=high,
-        )
-    else:
-        line = L("Cylinder {n} cleans up at {low}; {needed} does it with {confidence} confidence.", **said, low=low)
+    least, most = c.range_mm()
+    line = L(
+        "Cylinder {n} cleans up somewhere from {low} to {high} ({level} sure); {needed} does it with {confidence} confidence.",
+        n=c.cylinder,
+        low=Qty(least, "size"),
+        high=Qty(most, "size"),
+        level=Qty(RANGE, "percent"),
+        needed=needed,
+        confidence=Qty(confidence, "percent"),
+    )
     why: list[Line] = []
     if c.cell is not None:
         why.append(
@@ -135,8 +134,8 @@ def describe(c: CleanUp, confidence: float = 0.95, u_bored_mm: float = 0.0) -> C
         confidence=confidence,
         why=tuple(why),
         figures=(
-            Figure("low", L("Clean-up diameter, least"), low),
-            Figure("high", L("Clean-up diameter, most"), high),
+            Figure("low", L("Clean-up diameter, wear at its kindest"), Qty(c.low_mm, "size")),
+            Figure("high", L("Clean-up diameter, wear at its worst"), Qty(c.high_mm, "size")),
             Figure("needed", L("Bored size that cleans up with the wanted confidence"), needed),
             Figure("worst", L("Largest reading"), Qty(c.worst_mm, "size")),
             Figure("unworn", L("Unworn bore"), Qty(c.unworn_mm, "size")),

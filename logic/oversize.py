@@ -27,6 +27,7 @@ from .steps import (
     HONE_STOCK_MM,
     INCH_STEPS_MM,
     METRIC_STEPS_MM,
+    NOTHING_SPARE_MM,
     U_BORED_MM,
     Choice,
     Naive,
@@ -195,8 +196,8 @@ def _figures(found: Choice, asked: Asked, about: CleanUpResult) -> tuple[Figure,
             L("Bored size that cleans up every cylinder with the wanted confidence"),
             Qty(found.needed_mm, "size"),
         ),
-        _relabelled(about, "low", L("Clean-up diameter of the governing cylinder, least")),
-        _relabelled(about, "high", L("Clean-up diameter of the governing cylinder, most")),
+        _relabelled(about, "low", L("Clean-up diameter of the governing cylinder, wear at its kindest")),
+        _relabelled(about, "high", L("Clean-up diameter of the governing cylinder, wear at its worst")),
         Figure("worst", L("Largest reading of all"), Qty(max(c.worst_mm for c in found.cleanups), "size")),
     ]
     if found.spare_mm is not None:
@@ -261,8 +262,10 @@ def cylinder_result(choice: Oversize, cylinder: int, step_mm: float | None = Non
         "spare": Qty(abs(spare), "diff"),
         "chance": Qty(chance, "chance"),
     }
-    if chance >= choice.wanted:
+    if chance >= choice.wanted and spare >= NOTHING_SPARE_MM:
         verdict, line = Verdict.GO, L("Cylinder {n} cleans up at {step}, {spare} to spare.", **said)
+    elif chance >= choice.wanted:
+        verdict, line = Verdict.MAYBE, L("Cylinder {n} would just clean up at {step}, with nothing to spare.", **said)
     elif chance > 1 - choice.wanted:
         verdict, line = (
             Verdict.MAYBE,
@@ -310,7 +313,8 @@ def decided_on(choice: Oversize, step_mm: float) -> Oversize:
     bored = choice.nominal_mm + step_mm - choice.hone_stock_mm
     row = choice.step(step_mm)
     chance = row.probability if row is not None else together(choice.cleanups, bored, choice.u_bored_mm)
-    sure = chance >= choice.wanted and (row is None or not row.limited)
+    spare = bored - choice.needed_mm
+    sure = chance >= choice.wanted and spare >= NOTHING_SPARE_MM and (row is None or not row.limited)
     unlikely = chance < 0.5 or (row is not None and bool(row.limited))
     yes = Verdict.INFO if choice.verdict == Verdict.INFO else Verdict.GO  # not before every bore was measured
     verdict = yes if sure else Verdict.STOP if unlikely else Verdict.MAYBE

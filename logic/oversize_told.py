@@ -7,7 +7,7 @@ from typing import Any, NamedTuple
 
 from .result import Caution, Verdict
 from .say import LN, L, Line, Qty
-from .steps import Choice, Outcome, Step
+from .steps import NOTHING_SPARE_MM, Choice, Outcome, Step
 
 __all__ = ["Asked", "Told", "count_word", "naive_lines", "tell"]
 
@@ -63,6 +63,9 @@ def _said(found: Choice, asked: Asked) -> dict[str, Any]:
 
 
 def _tell_step(found: Choice, asked: Asked) -> Told:
+    if (found.spare_mm or 0.0) < NOTHING_SPARE_MM:
+        line = L("{step} would just clean up, with nothing to spare. Measure again.", step=_step_of(found.row))
+        return Told(line, Verdict.MAYBE, _nearest_lines(found), _HAVE_PISTONS)
     spare = Qty(max(0.0, found.spare_mm or 0.0), "diff")
     said = {**_said(found, asked), "step": _step_of(found.row), "spare": spare}
     if len(found.cleanups) == 1:
@@ -127,6 +130,7 @@ def _tell_hone(found: Choice, asked: Asked) -> Told:
 def _tell_mixed(found: Choice, asked: Asked) -> Told:
     steps = tuple(L("cylinder {n} at {step}", n=n, step=Qty(s, "step")) for n, s in found.own_steps if s is not None)
     sure = found.confidence is not None and found.confidence >= asked.wanted
+    sure = sure and (found.spare_mm or 0.0) >= NOTHING_SPARE_MM
     return Told(
         L("Each bore to its own step: {steps}.", steps=steps),
         Verdict.GO if sure else Verdict.MAYBE,

@@ -32,6 +32,7 @@ __all__ = [
     "HONE_STOCK_MM",
     "INCH_STEPS_MM",
     "METRIC_STEPS_MM",
+    "NOTHING_SPARE_MM",
     "U_BORED_MM",
     "Choice",
     "Naive",
@@ -54,6 +55,10 @@ U_BORED_MM = 0.005
 HONE_ALLOW_MM = 0.0508
 #: What the hone takes beyond the worst reading to renew the surface, on diameter (common practice).
 HONE_RENEW_MM = 0.008
+
+
+#: Less to spare than this is shown as nothing, in thou or in hundredths of a millimetre: no yes hangs on it, mm.
+NOTHING_SPARE_MM = 0.00127
 
 
 class Outcome:
@@ -288,7 +293,8 @@ class _Chooser:
         largest = max(own)
         row = next(r for r in self.rows if r.step_mm == largest)
         chance = together(self.cleanups, bored, self.u_bored_mm)
-        return self._found(Outcome.MIXED, chance, row=row, spare_mm=row.bored_mm - self._needed_mm)
+        spare = min(b - c.needed_mm(self.wanted, self.u_bored_mm) for b, c in zip(bored, self.cleanups, strict=True))
+        return self._found(Outcome.MIXED, chance, row=row, spare_mm=spare)
 
     def _one_step(self, row: Step) -> Choice:
         nearest, doubtful = self._smaller(row)

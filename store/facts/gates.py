@@ -8,6 +8,7 @@ because nothing was entered settles nothing.
 from __future__ import annotations
 
 from logic import oversize
+from logic.steps import NOTHING_SPARE_MM
 from logic.result import Verdict
 
 from ..fields.final import WASHED
@@ -102,7 +103,10 @@ def decided_clean(view: View) -> bool:
     step, advised = decided_step_mm(view), choice(view)
     if step is None or advised is None:
         return advised is not None
-    return advised.step_mm is not None and step >= advised.step_mm - 1e-6
+    if advised.step_mm is None or step < advised.step_mm - 1e-6:
+        return False
+    by_a_hair = advised.outcome == oversize.Outcome.STEP and (advised.spare_mm or 0.0) < NOTHING_SPARE_MM
+    return not by_a_hair or step > advised.step_mm + 1e-6
 
 
 @fact

@@ -236,8 +236,8 @@ def measure_sweep(t: Truth, job: Making) -> None:
 
 
 def clean_at(world: str, jobs: int, seed: int = 1) -> list[float]:
-    """How often the bore is clean at the size said to clean it with each of :data:`CHANCES`."""
-    good = [0] * len(CHANCES)
+    """How often the bore is clean at the size said to clean it with each of :data:`CHANCES`, then how often the told range holds."""
+    good = [0] * (len(CHANCES) + 1)
     for i in range(jobs):
         t = WORLDS[world](random.Random(f"{seed}/{world}/{i}"))
         job = measured(t)
@@ -245,6 +245,8 @@ def clean_at(world: str, jobs: int, seed: int = 1) -> list[float]:
         clean = t.clean_mm()
         for k, p in enumerate(CHANCES):
             good[k] += said.needed_mm(p) >= clean
+        low, high = said.range_mm()
+        good[-1] += low <= clean <= high
     return [g / jobs for g in good]
 
 
@@ -252,7 +254,7 @@ def main() -> None:
     reader = argparse.ArgumentParser(description=(__doc__ or "").splitlines()[0])
     reader.add_argument("jobs", nargs="?", type=int, default=400, help="jobs in each world")
     jobs = reader.parse_args().jobs
-    print(f"{'said':34}" + "".join(f"{100 * p:7.0f} %" for p in CHANCES))
+    print(f"{'said':34}" + "".join(f"{100 * p:7.0f} %" for p in CHANCES) + "  range of 95 %")
     for world in WORLDS:
         print(f"{world:34}" + "".join(f"{100 * p:7.1f} %" for p in clean_at(world, jobs)), flush=True)
     print(f"each figure is known to about {100 * math.sqrt(0.25 / jobs):.1f} points (one standard deviation)")

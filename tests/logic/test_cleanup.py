@@ -314,14 +314,22 @@ def test_probability_rises_with_the_bored_size_and_stays_in_range(grid, side, bo
 
 # -- words -----------------------------------------------------------------------------
 def test_words_of_a_range_and_of_a_sweep():
-    r = describe(clean_up(bore()))
-    assert say(r.line).startswith("Cylinder 1 cleans up somewhere from 3.0098\u202fin to 3.0197\u202fin; ")
+    c = clean_up(bore())
+    r = describe(c)
+    low, high = c.range_mm()
+    assert c.probability(high) - c.probability(low) == pytest.approx(0.95, abs=1e-3)
+    assert low < c.low_mm + 0.01
+    assert high > c.high_mm - 0.01  # between even wear and wear on one side, and the readings' doubt at both ends
+    told = f"somewhere from {low / 25.4:.4f}\u202fin to {high / 25.4:.4f}\u202fin (95\u202f% sure); "
+    assert say(r.line).startswith("Cylinder 1 cleans up " + told)
+    assert (r.figure("low").value, r.figure("high").value) == (c.low_mm, c.high_mm)
     assert say(r.line).endswith("does it with 95\u202f% confidence.")
     assert sum(i.share for i in r.influences) == pytest.approx(1.0, abs=0.01)
     assert r.influences[0].name.template == "not knowing which side wore, and the lean"
     assert any("sweep" in say(w) for w in r.why)
     swept = describe(from_sweep(3, 76.55, 0.004, worst_mm=76.45, unworn_mm=D0))
-    assert say(swept.line).startswith("Cylinder 3 cleans up at 3.0138\u202fin;")
+    # 76.55 mm, give or take 1.96 times 4 µm
+    assert say(swept.line).startswith("Cylinder 3 cleans up somewhere from 3.0135\u202fin to 3.0141\u202fin (95")
 
 
 def test_cautions_of_an_impossible_offset_and_of_setting_over():

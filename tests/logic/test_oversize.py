@@ -270,6 +270,21 @@ def test_changing_the_order_of_the_cylinders_changes_nothing():
     assert a.confidence == pytest.approx(b.confidence, abs=1e-12)
 
 
+def test_a_yes_with_nothing_to_spare_is_no_yes():
+    one = clean_up(bore(1, 0.2), WearSide())
+    needed = one.needed_mm(0.95, 0.005)
+
+    def at(spare):
+        step = needed + spare - 76.2 + 0.0762
+        return choose([one], nominal_mm=76.2, steps=(step,), hone_stock_mm=0.0762, u_bored_mm=0.005)
+
+    for spare, verdict in ((0.0005, Verdict.MAYBE), (0.0012, Verdict.MAYBE), (0.004, Verdict.GO)):
+        found = at(spare)
+        assert found.verdict == cylinder_result(found, 1).verdict == verdict
+        assert found.confidence > 0.95
+        assert ("nothing to spare" in say(found.line)) == (verdict == Verdict.MAYBE)
+
+
 # -- the quick check -------------------------------------------------------------------------
 def test_quick_check_from_two_numbers():
     """3.000 in nominal, 3.0145 in worst: from 3.0145 (even) to 3.0290 in (one side)."""
