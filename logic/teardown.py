@@ -123,9 +123,19 @@ def liners(
             *(L("Liner {c}: outside its limits.", c=c) for c in out[1:]),
             *((L("A skim of {skim} raises every liner by as much.", skim=Qty(skim_mm, "diff")),) if skim_mm else ()),
         ),
-        figures=tuple(
-            Figure(f"height{c}", L("Liner {c} above the deck", c=c), Qty(h, "deviation"), formula=L("as entered"))
-            for c, h in after.items()
+        figures=(
+            *(
+                Figure(f"height{c}", L("Liner {c} above the deck", c=c), Qty(h, "deviation"), formula=L("as entered"))
+                for c, h in after.items()
+            ),
+            *(
+                Figure(key, label, Qty(limit, "deviation"), formula=L("as entered"))
+                for key, label, limit in (
+                    ("lowest", L("Lowest the maker allows"), low_mm),
+                    ("highest", L("Highest the maker allows"), high_mm),
+                )
+                if limit is not None
+            ),
         ),
         assumptions=(
             Assumption(L("Liners side by side may differ by {most}.", **said)),

@@ -25,6 +25,7 @@ from logic.say import L, Line, Qty
 
 from . import roles
 from .clock import ms_of
+from .facts.instruments import checks
 from .fields.kit import (
     CHECK_ERROR,
     DIVISION,
@@ -135,14 +136,6 @@ def _name(view: View) -> Line | str:
     return view.word("title") or _role(view).name
 
 
-def checks(view: View) -> tuple[cards.Check, ...]:
-    """The checks logged on a card, in order of the time they were entered; days since 1970."""
-    found = sorted(
-        (view.first_stamp(v.entry), v.entry.id, v.value) for v in view.all(CHECK_ERROR).values() if v.entry is not None
-    )
-    return tuple(cards.Check(day=ms_of(stamp) / _DAY_MS, error_mm=error) for stamp, _, error in found)
-
-
 def health(view: View) -> cards.Health:
     """What the checks of a card say of the instrument. ``view`` is the card's own."""
     role = _role(view)
@@ -195,7 +188,25 @@ def _work(view: View) -> Work:
     found = health(view)
     missing = [] if found.bias_mm is not None else [(CHECK_ERROR.key, {"check": 1})]
     missing += [(f.key, {}) for f in role.own if not f.optional and view.get(f) is None]
-    return Work(results=(found,), missing=tuple(missing), done=not missing and found.verdict == Verdict.GO)
+    return Work(
+        results=(found, *_master_size(view, role)),
+        missing=tuple(missing),
+        done=not missing and found.verdict == Verdict.GO,
+    )
+
+
+def _master_size(view: View, role: Role) -> tuple[Result, ...]:
+    """What a master measures, and what warmth makes of it."""
+    size = view.number(MASTER_SIZE) if MASTER_SIZE in role.more else None
+    if size is None:
+        return ()
+    rise = 10.0 * size * view.number(MASTER_EXPANSION)
+    line = L(
+        "{size} at 20 °C; it grows by {rise} for every 10 °C above that.",
+        size=Qty(size, "size"),
+        rise=Qty(rise, "fine"),
+    )
+    return (Result(key=f"card.{role.key}.size", line=line, value=Qty(size, "size")),)
 
 
 def _constants(view: View, role: Role) -> Result:

@@ -38,6 +38,7 @@ from ..graph import fact
 from ..view import View
 from .block import block_expansion_per_k, block_expansion_u_per_k, bore_length_mm
 from .gauging import axes, depth_mm, depths
+from .instruments import instrument
 from .pistons import piston_mm, piston_u_mm
 from .record import finished_before, made_like
 from .sizes import finished_mm
@@ -68,11 +69,12 @@ def _or(view: View, own: Number, else_: DefaultNumber) -> float:
 
 
 def _budget(view: View, size_mm: float) -> Budget:
+    gauge = instrument(view, "gauge")
     return reading_budget(
         size_mm=size_mm,
         division_mm=_or(view, DIVISION, worn_fields.DIVISION),
-        repeatability_mm=_or(view, REPEAT, worn_fields.REPEAT),
-        master_u_mm=_or(view, MASTER_U, worn_fields.MASTER_U),
+        repeatability_mm=max(_or(view, REPEAT, worn_fields.REPEAT), gauge.spread_mm),
+        master_u_mm=math.hypot(_or(view, MASTER_U, worn_fields.MASTER_U), gauge.error_mm),
         block_c=block_c(view, "final"),
         block_u_c=view.number(BLOCK_U),
         gauge_c=master_c(view, "final"),

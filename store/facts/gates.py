@@ -8,8 +8,8 @@ because nothing was entered settles nothing.
 from __future__ import annotations
 
 from logic import oversize
-from logic.steps import NOTHING_SPARE_MM
 from logic.result import Verdict
+from logic.steps import NOTHING_SPARE_MM
 
 from ..fields.final import WASHED
 from ..fields.hone import BAND

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from typing import Any
 
 from logic.constants import constant
@@ -11,6 +12,7 @@ from ..fields.bores import AXES, BLOCK_U, DEPTH, DEPTHS, DIVISION, MASTER_U, REA
 from ..graph import fact
 from ..view import View
 from .block import block_expansion_per_k, block_expansion_u_per_k, bore_length_mm
+from .instruments import instrument
 from .visit import block_c, master_c
 
 __all__ = ["axes", "base_mm", "budget", "cells", "depth_mm", "depths", "division_mm", "unread_cells"]
@@ -77,11 +79,12 @@ def budget(view: View) -> Budget:
     size = base_mm(view)
     if size is None:
         raise ValueError("the readings count from nothing")
+    gauge = instrument(view, "gauge")
     return reading_budget(
         size_mm=size,
         division_mm=view.number(DIVISION),
-        repeatability_mm=view.number(REPEAT),
-        master_u_mm=view.number(MASTER_U),
+        repeatability_mm=max(view.number(REPEAT), gauge.spread_mm),
+        master_u_mm=math.hypot(view.number(MASTER_U), gauge.error_mm),
         block_c=block_c(view, "bore"),
         block_u_c=view.number(BLOCK_U),
         gauge_c=master_c(view, "bore"),

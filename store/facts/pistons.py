@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import re
 from dataclasses import replace
 from typing import TypeVar
@@ -16,6 +17,7 @@ from logic.uncertainty import Budget
 from ..fields.sizes import ALLOY, CLEARANCE, COOLING, DUTY, FITTED, FUEL, PISTON, PISTON_C_U, PISTON_U
 from ..graph import fact
 from ..view import View
+from .instruments import instrument
 from .oversize import chosen_step_mm, step_of_mm
 from .visit import micrometer_c, piston_c
 
@@ -73,10 +75,10 @@ def measured_piston(view: View, number: int) -> tuple[float, Budget] | None:
     reading = view.number(PISTON, cylinder=number)
     if reading is None:
         return None
-    alloy = sizing.ALLOYS[view.choice(ALLOY)]
+    alloy, micrometer = sizing.ALLOYS[view.choice(ALLOY)], instrument(view, "micrometer")
     return sizing.measured_piston(
         size_at(reading, micrometer_c(view, number), constant("expansion.steel").value),
-        u_reading_mm=view.number(PISTON_U),
+        u_reading_mm=math.hypot(max(view.number(PISTON_U), micrometer.spread_mm), micrometer.error_mm),
         piston_c=piston_c(view, number),
         u_piston_c=view.number(PISTON_C_U),
         alpha_per_k=alloy.expansion_per_k,
