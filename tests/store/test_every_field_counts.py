@@ -145,9 +145,9 @@ PASSES = (NOMINAL + 0.4, FINISHED - 0.0762)
 
 
 def fields():
-    """What the steps ask. What belongs to no step (a machine's record across jobs) is tried with it."""
+    """What the steps ask. What is about a machine's record needs the jobs before this one, and is tried with it."""
     asked = {key for s in all_sheets() for key in s.fields}
-    return {key: f for key, f in declared().items() if key in asked}
+    return {key: f for key, f in declared().items() if key in asked and not key.startswith("record.")}
 
 
 def usual(f, at):
