@@ -263,7 +263,7 @@ LIMITS = {
         key=f"hone.{key}_{side}",
         label=L("{what}, at least", what=label) if side == "low" else L("{what}, at most", what=label),
         kind="rough",
-        help=L("The ring maker's figure. Empty: by the ring's face."),
+        help=L("The ring maker's, against what you measured. Empty: by the ring's face."),
         low=0.0,
         high=20.0,
         optional=True,

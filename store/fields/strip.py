@@ -75,7 +75,6 @@ FLOOR = Select(
 )
 HEIGHT = Number(
     key="strip.height",
-    beside=(("strip.block", "wet"),),
     label=L("Liner above the deck"),
     kind="deviation",
     help=L("Minus where it stands below. Clamp the liner down, and measure at four places."),
@@ -86,8 +85,6 @@ HEIGHT = Number(
 )
 LOWEST = Number(
     key="strip.lowest",
-    beside=(("strip.block", "wet"), ("strip.height", "")),
-    below="strip.highest",
     label=L("Lowest the maker allows"),
     kind="deviation",
     help=L("Of the liner to the deck; minus where it stands below."),
@@ -99,7 +96,6 @@ LOWEST = Number(
 )
 HIGHEST = Number(
     key="strip.highest",
-    beside=(("strip.block", "wet"), ("strip.height", "")),
     label=L("Highest the maker allows"),
     kind="deviation",
     help=L("Of the liner to the deck; minus where it stands below."),

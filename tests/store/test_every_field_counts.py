@@ -444,9 +444,9 @@ def pairs():
 
 #: What a field says of itself that stands alone in vain: its help holds these words.
 SAYS_WHY = {
-    "cut.bar": "only for a micrometer that reads bar and tip",
+    "cut.bar": "For a micrometer over bar and tip",
     **{
-        f"hone.{key}_{side}": "held against what you measured"
+        f"hone.{key}_{side}": "against what you measured"
         for key in ("ra", "rpk", "rk", "rvk")
         for side in ("low", "high")
     },
