@@ -209,6 +209,8 @@ class Step(Screen):
         self.desk.cylinder = slot.at.get("cylinder", self.desk.cylinder)
         where = self.desk.where(slot.at, self.t) if slot.at else ""
         label = L("{what}, {where}", what=slot.field.label, where=where) if where else slot.field.label
+        if where and self.app.frame.large:  # with large letters the end is cut off: which pass it is comes first
+            label = L("{where}: {what}", what=slot.field.label, where=where)
         got = self.view.get(slot.field, **slot.at)
         self.pad.aim(
             slot.field,

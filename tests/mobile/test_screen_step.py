@@ -358,3 +358,15 @@ async def test_a_job_goes_to_the_bin_and_comes_back():
     await phone.tap("Bring back")
     await phone.go("/")
     phone.see("1 on this device")
+
+
+@driven
+async def test_with_large_letters_the_place_comes_first_on_the_pad():
+    phone = await Phone.start(with_demo=True)
+    ruler = next(c for c in phone.controls() if getattr(c, "on_size_change", None))
+    await phone.send(ruler.on_size_change, ruler, height=37.5)  # twice the plain line
+    await phone.go(DEMO + "/cut")
+    screen = phone.app.screen
+    slot = next(s for s in screen.desk.order() if "pass" in s.at)
+    screen._take(slot)
+    assert re.match(r"Cylinder \d, pass \d: ", screen.pad.ask.value), screen.pad.ask.value
