@@ -16,7 +16,7 @@ from dataclasses import dataclass
 from .result import Assumption, Figure, Result
 from .say import L, Line, Qty
 
-__all__ = ["LEVEL", "Price", "Span", "Time", "estimate", "lasting", "stated", "total"]
+__all__ = ["LEVEL", "Price", "Span", "Time", "estimate", "stated", "total"]
 
 LOW, HIGH = 0.7, 1.8
 SHARED = 0.15
@@ -80,15 +80,6 @@ def _money(span: Span, price: Price, bores: int) -> Span | None:
     return Span(max(0.0, mean - spread), mean, mean + spread)
 
 
-def lasting(minutes: float) -> Line:
-    """A length of work in hours and minutes, to five minutes under two hours and to a quarter above."""
-    step = 5 if minutes < 120 else 15
-    hours, rest = divmod(max(5, step * round(minutes / step)), 60)
-    if not hours:
-        return L("{n} min", n=str(rest))
-    return L("{h} h", h=str(hours)) if not rest else L("{h} h {n} min", h=str(hours), n=str(rest))
-
-
 def estimate(times: Sequence[Time], price: Price, bores: int) -> Result:
     """Time and, where rates are known, price of a job of ``bores`` bores.
 
@@ -98,29 +89,31 @@ def estimate(times: Sequence[Time], price: Price, bores: int) -> Result:
         raise ValueError("an estimate needs a step and a bore")
     span = total(times)
     money = _money(span, price, bores)
-    said: dict[str, Line | Qty] = {"low": lasting(span.low), "high": lasting(span.high)}
+    said: dict[str, Qty] = {"low": Qty(60 * span.low, "duration"), "high": Qty(60 * span.high, "duration")}
     if money is None:
         line = L("{low} to {high} of work.", **said)
     else:
-        said |= {"least": Qty(round(money.low), "count"), "most": Qty(round(money.high), "count")}
+        said |= {"least": Qty(money.low, "plain"), "most": Qty(money.high, "plain")}
         line = L("{low} to {high} of work, {least} to {most} in all.", **said)
     figures = [
-        Figure("time_low", L("Hours, least"), Qty(span.low / 60, "times")),
-        Figure("time", L("Hours, middle"), Qty(span.mean / 60, "times")),
-        Figure("time_high", L("Hours, most"), Qty(span.high / 60, "times")),
+        Figure("time_low", L("Time, least"), said["low"]),
+        Figure("time", L("Time, middle"), Qty(60 * span.mean, "duration")),
+        Figure("time_high", L("Time, most"), said["high"]),
     ]
     if money is not None:
         figures += [
-            Figure("price_low", L("Price, least"), Qty(money.low, "plain")),
+            Figure("price_low", L("Price, least"), said["least"]),
             Figure("price", L("Price, middle"), Qty(money.mean, "plain")),
-            Figure("price_high", L("Price, most"), Qty(money.high, "plain")),
+            Figure("price_high", L("Price, most"), said["most"]),
         ]
     known = sum(t.known for t in times)
     return Result(
         key="estimate",
         line=line,
-        value=Qty(span.mean / 60, "times"),
-        why=tuple(L("{step}: about {time}", step=t.title, time=lasting(t.mean_min)) for t in times if t.mean_min),
+        value=Qty(60 * span.mean, "duration"),
+        why=tuple(
+            L("{step}: about {time}", step=t.title, time=Qty(60 * t.mean_min, "duration")) for t in times if t.mean_min
+        ),
         figures=tuple(figures),
         assumptions=(
             Assumption(L("The range holds in {level} of jobs.", level=Qty(LEVEL, "percent"))),

@@ -1,9 +1,10 @@
 """Sets up everything and passes the tests: ``python3 tests/run.py``.
 
-Makes the project's environment, installs Chromium and what its driver needs where they
-are missing and we may, checks the code's layout and types, and runs pytest. What follows
+Makes the project's environment, installs Chromium, Firefox, WebKit and what drives them where
+they are missing and we may, checks the code's layout and types, and runs pytest. What follows
 on the command line goes to pytest; where it names tests, only they are run. Where no
-Chromium can be driven the browser tests are skipped, each with the reason.
+Chromium can be driven the browser tests are skipped, each with the reason; the other two
+engines likewise.
 """
 
 from __future__ import annotations
@@ -18,6 +19,7 @@ sys.path.insert(0, str(ROOT / "mobile"))
 sys.path.insert(0, str(ROOT / "tests" / "browser"))
 
 import driver  # noqa: E402
+import engine_check  # noqa: E402
 import start  # noqa: E402  (the set-up is shared with the main command)
 
 #: What must be clean, besides the tests: the linter's rules, the layout of the code and the types.
@@ -43,6 +45,16 @@ def asked(python: Path, *arguments: str) -> str:
         check=False,
     )
     return "" if done.returncode == 0 else (done.stdout.strip() or done.stderr.strip())
+
+
+def engines() -> None:
+    """Install Firefox and WebKit's driver where they are missing and we may."""
+    for name, packages in engine_check.PACKAGES.items():
+        if engine_check.lacking(name):
+            start.say(f"Installing {', '.join(packages)} (Debian's packages)")
+            start.apt(*packages)
+        if why := engine_check.lacking(name):
+            start.say(f"Its tests will be skipped: {why}.")
 
 
 def browser(python: Path) -> None:
@@ -85,6 +97,7 @@ def main() -> int:
     given = sys.argv[1:]
     python = start.environment("build", "test")
     browser(python)
+    engines()
     clean = named(given) or checks(python)  # the tests are run all the same: both have something to say
     shared = workers(given)
     # a browser wants the machine to itself and its like: on a disk, two of them keep each other's storage waiting

@@ -138,9 +138,7 @@ class Answers:
         t = self.app.t
         lines = [parts.text(t(line), th.BODY, color=INK) for line in (later.line, *later.why)]
         return [
-            parts.card(
-                parts.text(t(self.desk.sheet.beside), th.BODY, bold=True, color=INK), *lines, bg="secondarycontainer"
-            )
+            parts.card(parts.text(t(L("Measure next")), th.BODY, bold=True, color=INK), *lines, bg="secondarycontainer")
         ]
 
     def _folded(self, result: Result) -> ft.Control:

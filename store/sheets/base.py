@@ -15,7 +15,7 @@ from typing import Any
 from logic.doubt import Doubt
 from logic.fields import Field
 from logic.result import Caution, Result
-from logic.say import L, Line, Style
+from logic.say import Line, Style
 
 from ..folded import Place
 from ..view import View
@@ -101,7 +101,7 @@ class Sheet:
     work, while that is not done and nothing was entered in the step: it is then not to do now,
     but anybody may open it and go ahead.
     ``later(view)`` is advice that takes longer than a key press may: it is asked for between
-    two entries, and never part of the verdict; it stands under the words ``beside``.
+    two entries, and never part of the verdict.
     ``next_at(view, cylinder)`` is for a step that goes bore by bore: the field and the place logged next
     at a bore (None: nothing), and ``finished(view, cylinder)`` says that a bore needs no more.
     ``apart`` is True where the report shows the answers in a part of their own, and not again
@@ -118,7 +118,6 @@ class Sheet:
     base_mm: Callable[[View], float | None] | None = None
     decides: bool = False
     later: Callable[[View], Result | None] | None = None
-    beside: Line = field(default=L("Measure next"))
     apart: bool = False
     sends: Callable[[View, Style], str] | None = None
     gate: Callable[[View, Work], Work] | None = None

@@ -54,6 +54,5 @@ SHEET = Sheet(
     waits=waits_for_decision,
     idle=_idle,
     later=estimate,
-    beside=L("Time and price"),
     sends=order_text,
 )

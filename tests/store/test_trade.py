@@ -175,7 +175,7 @@ def test_the_estimate_goes_by_the_path_and_the_persons_rates() -> None:
     making.put(parts.PER_BORE, 20)
     making.put(parts.PARTS_PRICE, 500)
     priced = estimate(making.view())
-    hours = priced.figure("time").value
+    hours = priced.figure("time").value / 3600
     assert priced.figure("price").value == pytest.approx(60 * hours + 4 * 20 + 500)
     own = {"cut": Time(L("Boring"), 10.0, 1.0, known=True)}
     assert estimate(making.view(), own).figure("time").value < priced.figure("time").value

@@ -1,0 +1,307 @@
+"""Firefox and WebKit, driven by what Debian packages bring and nothing else.
+
+Firefox speaks WebDriver BiDi (W3C) over a websocket of its own; WebKit is driven by its
+WebDriver (W3C) over http, in a browser that needs a screen (Xvfb). Both take the same
+actions and are asked by scripts, so :class:`Engine` is thin: start, open, ask, act, end.
+"""
+
+from __future__ import annotations
+
+import contextlib
+import http.client
+import json
+import os
+import shutil
+import signal
+import socket
+import subprocess
+import time
+from collections.abc import Iterator, Sequence
+from pathlib import Path
+from typing import Any
+
+from .engine_check import firefox, mini_browser
+from .harness import _READ, Seen
+
+ENTER = "\ue007"
+
+
+def free_port() -> int:
+    with socket.socket() as s:
+        s.bind(("127.0.0.1", 0))
+        return int(s.getsockname()[1])
+
+
+#: Nothing but the app is fetched and nothing is asked of the person.
+PREFS = {
+    "app.update.enabled": False,
+    "browser.shell.checkDefaultBrowser": False,
+    "browser.aboutwelcome.enabled": False,
+    "datareporting.policy.dataSubmissionEnabled": False,
+    "toolkit.telemetry.enabled": False,
+    "network.captive-portal-service.enabled": False,
+    "network.connectivity-service.enabled": False,
+    "browser.safebrowsing.downloads.remote.enabled": False,
+    "extensions.update.enabled": False,
+    "services.settings.server": "http://127.0.0.1:1",
+}
+
+
+class Engine(Seen):
+    """One browser on a profile of its own. Sizes are CSS pixels."""
+
+    name = ""
+    #: Whether what is stored outlives the browser's process when it is driven.
+    lasting = True
+
+    def __init__(self, profile: Path) -> None:
+        self.profile = profile
+        profile.mkdir(parents=True, exist_ok=True)
+        self.processes: list[subprocess.Popen[bytes]] = []
+
+    # -- what each engine does in its own way
+    def start(self) -> None:
+        raise NotImplementedError
+
+    def goto(self, url: str, *, wait: bool = True) -> None:
+        raise NotImplementedError
+
+    def ask(self, script: str) -> Any:
+        """The JSON value of the body of an async function, run in the page."""
+        raise NotImplementedError
+
+    def act(self, *actions: dict[str, Any]) -> None:
+        """W3C actions: one source of input each."""
+        raise NotImplementedError
+
+    # -- the process
+    def spawn(self, *command: str, **env: str) -> None:
+        self.processes.append(
+            subprocess.Popen(
+                command,
+                env={**os.environ, **env},
+                stdout=subprocess.DEVNULL,
+                stderr=subprocess.DEVNULL,
+                start_new_session=True,
+            )
+        )
+
+    def kill(self) -> None:
+        """End the browser at once, as a crash or a flat battery would."""
+        for process in reversed(self.processes):
+            with contextlib.suppress(ProcessLookupError):
+                os.killpg(process.pid, signal.SIGKILL)
+            process.wait()
+        self.processes = []
+
+    # -- the app
+    def read(self) -> list[dict[str, Any]]:
+        got: list[dict[str, Any]] = self.ask(f"return ({_READ.strip()})()")
+        return got
+
+    def started(self, *, timeout: float = 150) -> None:
+        """Wait until the first screen is shown, and switch the semantics tree on."""
+        end = time.monotonic() + timeout
+        while (state := self.ask("return document.documentElement.dataset.boreside || ''")) != "shown":
+            assert state != "failed" and time.monotonic() < end, self.ask("return document.body.innerText")
+            time.sleep(0.2)
+        while not self.ask("return !!document.querySelector('flt-semantics-host flt-semantics')"):
+            assert time.monotonic() < end, "no semantics tree"
+            self.ask("document.querySelector('flt-semantics-placeholder')?.click()")
+            time.sleep(0.2)
+
+    def kept(self, *, timeout: float = 150) -> dict[str, Any]:
+        """Wait until the service worker keeps every file, each looked at by its digest; what it says."""
+        end = time.monotonic() + timeout
+        while True:
+            got: dict[str, Any] = self.ask("return await boreside.answers.offline(true)")
+            if got["ready"] and got["controlled"]:
+                return got
+            assert time.monotonic() < end, got
+            time.sleep(0.5)
+
+    def go(self, route: str) -> None:
+        self.ask(f"location.hash = {json.dumps('#' + route)}")
+
+    def tap(self, label: Any) -> None:
+        """Press what is so labelled, once it keeps its place."""
+        node = self.find(label)
+        while (again := self.find(label)) != node:
+            node = again
+            time.sleep(0.1)
+        height = self.ask("return innerHeight")
+        assert 0 <= node["y"] + node["h"] / 2 <= height, f"out of sight: {node}"
+        at = {"x": int(node["x"] + node["w"] / 2), "y": int(node["y"] + node["h"] / 2)}
+        self.act(
+            {
+                "type": "pointer",
+                "id": "finger",
+                "parameters": {"pointerType": "mouse"},
+                "actions": [
+                    {"type": "pointerMove", **at, "duration": 0},
+                    {"type": "pointerDown", "button": 0},
+                    {"type": "pause", "duration": 60},
+                    {"type": "pointerUp", "button": 0},
+                ],
+            }
+        )
+
+    def tap_to(self, label: Any, there: Any) -> None:
+        """Press until something is there: a press that meets a screen being drawn is lost."""
+        for _ in range(5):
+            if self.has(label):
+                self.tap(label)
+            with contextlib.suppress(AssertionError):
+                self.wait(there, timeout=6)
+                return
+        self.wait(there, timeout=0)
+
+    def type(self, text: str, *, pause_ms: int = 90) -> None:
+        """Keys of a keyboard, as a hand presses them; a gauge is much faster."""
+        keys = [
+            act
+            for key in text
+            for act in (
+                {"type": "keyDown", "value": key},
+                {"type": "keyUp", "value": key},
+                {"type": "pause", "duration": pause_ms},
+            )
+        ]
+        self.act({"type": "key", "id": "keys", "actions": keys})
+
+
+class Firefox(Engine):
+    name = "firefox"
+
+    def start(self) -> None:
+        from websockets.sync.client import connect  # noqa: PLC0415  (only where there is such a browser)
+
+        prefs = "".join(f"user_pref({json.dumps(k)}, {json.dumps(v)});\n" for k, v in PREFS.items())
+        (self.profile / "user.js").write_text(prefs)
+        for mark in (".parentlock", "lock"):
+            (self.profile / mark).unlink(missing_ok=True)
+        port = free_port()
+        self.held = contextlib.ExitStack()
+        self.spawn(
+            str(firefox()), "--headless", "--no-remote", "--profile", str(self.profile),
+            "--remote-debugging-port", str(port), HOME=str(self.profile), MOZ_HEADLESS_WIDTH="390",
+        )  # fmt: skip
+        end = time.monotonic() + 90
+        while True:
+            try:
+                self.socket = self.held.enter_context(
+                    connect(f"ws://127.0.0.1:{port}/session", max_size=None, origin=None, open_timeout=30)
+                )
+                break
+            except (OSError, TimeoutError):
+                assert time.monotonic() < end, "Firefox does not answer"
+                time.sleep(0.2)
+        self.count = 0
+        self.tell("session.new", capabilities={})
+        self.page = self.tell("browsingContext.getTree")["contexts"][0]["context"]
+        self.tell("browsingContext.setViewport", context=self.page, viewport={"width": 390, "height": 844})
+
+    def tell(self, method: str, **params: Any) -> dict[str, Any]:
+        self.count += 1
+        self.socket.send(json.dumps({"id": self.count, "method": method, "params": params}))
+        while True:
+            got = json.loads(self.socket.recv(timeout=180))
+            if got.get("id") == self.count:
+                assert got["type"] == "success", got
+                result: dict[str, Any] = got["result"]
+                return result
+
+    def goto(self, url: str, *, wait: bool = True) -> None:
+        self.tell("browsingContext.navigate", context=self.page, url=url, wait="complete" if wait else "none")
+
+    def ask(self, script: str) -> Any:
+        whole = f"(async () => {{ {script} }})().then(x => JSON.stringify(x ?? null))"
+        got = self.tell("script.evaluate", expression=whole, target={"context": self.page}, awaitPromise=True)
+        assert got["type"] == "success", got
+        return json.loads(got["result"]["value"])
+
+    def act(self, *actions: dict[str, Any]) -> None:
+        self.tell("input.performActions", context=self.page, actions=list(actions))
+
+    def kill(self) -> None:
+        super().kill()
+        with contextlib.suppress(Exception):
+            self.held.close()
+
+
+class WebKit(Engine):
+    name = "webkit"
+    lasting = False  # a browser under automation keeps its storage for the session only
+
+    def start(self) -> None:
+        screen = next(n for n in range(90, 200) if not Path(f"/tmp/.X11-unix/X{n}").exists())
+        self.spawn("Xvfb", f":{screen}", "-screen", "0", "800x1000x24", "-nolisten", "tcp")
+        end = time.monotonic() + 30
+        while not Path(f"/tmp/.X11-unix/X{screen}").exists():
+            assert time.monotonic() < end, "no screen"
+            time.sleep(0.05)
+        self.port = free_port()
+        run = self.profile / "run"
+        run.mkdir(mode=0o700, exist_ok=True)
+        # a locale that names no language: the app has to start all the same
+        self.spawn(
+            "WebKitWebDriver", f"--port={self.port}", DISPLAY=f":{screen}", HOME=str(self.profile), LANG="C.UTF-8",
+            LC_ALL="C.UTF-8", XDG_RUNTIME_DIR=str(run), LIBGL_ALWAYS_SOFTWARE="1", WEBKIT_DISABLE_DMABUF_RENDERER="1",
+        )  # fmt: skip
+        while True:
+            try:
+                socket.create_connection(("127.0.0.1", self.port), 1).close()
+                break
+            except OSError:
+                assert time.monotonic() < end, "WebKitWebDriver does not answer"
+                time.sleep(0.05)
+        options = {"binary": str(mini_browser()), "args": ["--automation"]}
+        made = self.send("POST", "", {"capabilities": {"alwaysMatch": {"webkitgtk:browserOptions": options}}})
+        self.session = "/" + made["sessionId"]
+        self.send("POST", "/window/rect", {"width": 500, "height": 900})
+        self.send("POST", "/timeouts", {"script": 120_000, "pageLoad": 120_000})
+
+    session = ""
+
+    def send(self, method: str, path: str, body: dict[str, Any] | None = None) -> Any:
+        connection = http.client.HTTPConnection("127.0.0.1", self.port, timeout=180)
+        with contextlib.closing(connection):
+            headers = {"Content-Type": "application/json"}
+            connection.request(method, f"/session{self.session}{path}", json.dumps(body), headers)
+            answer = connection.getresponse()
+            value = json.loads(answer.read())["value"]
+        assert answer.status == http.client.OK, value
+        return value
+
+    def goto(self, url: str, *, wait: bool = True) -> None:
+        if wait:
+            self.send("POST", "/url", {"url": url})
+        else:
+            self.ask(f"setTimeout(() => location.assign({json.dumps(url)}), 0)")
+
+    def ask(self, script: str) -> Any:
+        whole = (
+            f"const done = arguments[arguments.length - 1]; (async () => {{ {script} }})()"
+            ".then(x => done(JSON.stringify(x ?? null)), e => done(JSON.stringify({failed: String(e)})))"
+        )
+        got = json.loads(self.send("POST", "/execute/async", {"script": whole, "args": []}))
+        assert not (isinstance(got, dict) and "failed" in got), got
+        return got
+
+    def act(self, *actions: dict[str, Any]) -> None:
+        self.send("POST", "/actions", {"actions": list(actions)})
+
+
+ENGINES: Sequence[type[Engine]] = (Firefox, WebKit)
+
+
+@contextlib.contextmanager
+def running(engine: type[Engine], profile: Path) -> Iterator[Engine]:
+    """The engine on a profile, ended afterwards whatever happens."""
+    one = engine(profile)
+    try:
+        one.start()
+        yield one
+    finally:
+        one.kill()
+        shutil.rmtree(profile, ignore_errors=True)
