@@ -102,13 +102,23 @@ class Engine(Seen):
     def started(self, *, timeout: float = 150) -> None:
         """Wait until the first screen is shown, and switch the semantics tree on."""
         end = time.monotonic() + timeout
-        while (state := self.ask("return document.documentElement.dataset.boreside || ''")) != "shown":
+        while (state := self.state()) != "shown":
             assert state != "failed" and time.monotonic() < end, self.ask("return document.body.innerText")
             time.sleep(0.2)
         while not self.ask("return !!document.querySelector('flt-semantics-host flt-semantics')"):
             assert time.monotonic() < end, "no semantics tree"
             self.ask("document.querySelector('flt-semantics-placeholder')?.click()")
             time.sleep(0.2)
+
+    def state(self) -> str:
+        """How far the start is; "" while one page goes and the next comes, when a driver has none to ask."""
+        with contextlib.suppress(AssertionError):
+            return str(self.ask("return document.documentElement.dataset.boreside || ''"))
+        return ""
+
+    def reload(self) -> None:
+        """Start the app again in the same browser: what answers "shown" after this is the new page."""
+        self.ask("document.documentElement.dataset.boreside = 'leaving'; setTimeout(() => location.reload(), 0)")
 
     def kept(self, *, timeout: float = 150) -> dict[str, Any]:
         """Wait until the service worker keeps every file, each looked at by its digest; what it says."""
