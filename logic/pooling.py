@@ -37,7 +37,7 @@ _NORMAL = NormalDist()
 #: A job whose mean lies further out than this many standard deviations does not fit: one in 500 by chance alone.
 APART_Z = 3.09
 #: How many times the assumed spread between jobs it may be, and how likely each is beforehand.
-_BETWEEN = ((0.0, 0.05), (0.3, 0.1), (0.55, 0.17), (0.8, 0.2), (1.05, 0.18), (1.4, 0.15), (2.0, 0.11), (3.0, 0.04))
+_BETWEEN = ((0.0, 0.05), (0.3, 0.1), (0.55, 0.18), (0.8, 0.22), (1.05, 0.19), (1.4, 0.14), (2.0, 0.09), (3.0, 0.03))
 #: The same for the drift from one job to the next.
 _DRIFT = ((0.0, 0.45), (1.0, 0.35), (3.0, 0.2))
 _CONFIDENCE = 0.95
