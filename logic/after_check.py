@@ -80,7 +80,7 @@ def check_grows(cylinder: int, stages: Sequence[Stage]) -> Iterator[Doubt]:
 
 
 def check_final(cylinder: int, honed: Stage, final: Stage) -> Iterator[Doubt]:
-    """The final readings against the hone's last check, which brought the bore to size."""
+    """The final readings against the hone's last check: one bore measured twice, unless it was honed on and not logged."""
     if not _apart_mm(honed, final, AGREE_MM):
         return
     yield Doubt(
@@ -168,7 +168,7 @@ def check_first_cut(
 def check_bored(cylinder: int, bored: Stage, honed: Stage) -> Iterator[Doubt]:
     """The hone's check before any stroke, against the last pass: the same bore measured twice."""
     off = honed.size_mm - bored.size_mm
-    if abs(off) <= SMALLER_MM + 3.0 * math.hypot(bored.u_mm, honed.u_mm):
+    if abs(off) <= SMALLER_MM + 2.0 * math.hypot(bored.u_mm, honed.u_mm):
         return
     yield Doubt(
         key=f"hone.bored.{cylinder}",

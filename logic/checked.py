@@ -53,8 +53,20 @@ CHANCES = (
     Chance("clean_35", L("A step said to clean up with 35 %")),
     Chance("clean_65", L("A step said to clean up with 65 %")),
     Chance("clean_95", L("A step said to clean up with 95 %")),
-    Chance("slips", L("Slips of the hand that still got a yes")),
-    Chance("needless", L("Jobs without a slip that were asked about all the same")),
+    Chance("walls_kept", L("Walls said to keep their minimum, gauge tried on one piece")),
+    Chance("lean_in", L("Bores said to lean less than the limit, four heights")),
+    Chance("clamps_hold", L("Clamps said to hold")),
+    Chance("bias_edge", L("Cuts within the range stated, five cuts logged, the edge wearing")),
+    Chance("hone_bite", L("Strokes to size within the range stated, the stones changing their bite")),
+    Chance("final_in", L("Finished bores called in, half-thou gauge read four times")),
+    Chance("gap_in", L("Ring gaps called right")),
+    Chance("card_in", L("Instruments said to be within their limit after two checks")),
+    Chance("slips", L("Slips of the hand that still got a yes, up to the oversize")),
+    Chance("slips_after", L("Slips of the hand that still got a yes, from the pistons to the rings")),
+    Chance("needless", L("Jobs without a slip that were asked about all the same, up to the oversize")),
+    Chance(
+        "needless_after", L("Jobs without a slip that were asked about all the same, from the pistons to the rings")
+    ),
 )
 
 NOT_YET = (

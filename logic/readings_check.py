@@ -25,6 +25,7 @@ from .steps import INCH_STEPS_MM, METRIC_STEPS_MM
 
 __all__ = [
     "Typing",
+    "check_alike",
     "check_copies",
     "check_division",
     "check_page",
@@ -322,6 +323,36 @@ def check_page(typed: Mapping[tuple[int, int, str], Typing], *, key: str) -> Ite
                 line=L("Cylinders {a} and {b} have the same reading at every place.", a=first, b=second),
                 settle=L("Measure one place of cylinder {b} again.", b=second),
                 about=tuple(_cell_place(key, second, depth, axis) for depth, axis in b),
+            )
+
+
+#: So many readings of one bore never fall on one division of a gauge as fine as this, mm (common practice, no source).
+_ALIKE_PLACES, _ALIKE_MM = 6, 0.0012
+
+
+def check_alike(
+    typed: Mapping[tuple[int, int, str], Typing], *, division_mm: float, key: str, about: Place
+) -> Iterator[Doubt]:
+    """Finished bores that read alike to one division of a very fine gauge: hundredths typed as thousandths, or not read."""
+    bores: dict[int, list[float]] = {}
+    for (cylinder, _, _), t in typed.items():
+        try:
+            bores.setdefault(cylinder, []).append(float(t.text.replace("\u2212", "-").replace(",", ".")) * t.unit_mm)
+        except ValueError:
+            continue
+    for n, read in sorted(bores.items()):
+        alike = max(read) - min(read) <= division_mm + 1e-9
+        if division_mm <= _ALIKE_MM and len(read) >= _ALIKE_PLACES and alike:
+            yield Doubt(
+                key=f"final.alike.{n}",
+                line=L(
+                    "Cylinder {n}: {k} readings within one division of {division} are closer than a gauge repeats.",
+                    n=n,
+                    k=Qty(len(read), "count"),
+                    division=Qty(division_mm, "fine"),
+                ),
+                settle=L("Check what one division of the dial is, and read one place again."),
+                about=(spot(key, cylinder=n), about),
             )
 
 

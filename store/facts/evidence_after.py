@@ -98,7 +98,7 @@ def finished_doubts(view: View, cylinder: int) -> tuple[Doubt, ...]:
     if final is None:
         return ()
     out: list[Doubt] = []
-    if honed and at_size(view, cylinder):
+    if honed and (at_size(view, cylinder) or final.size_mm > honed[-1].size_mm):
         out += after_check.check_final(cylinder, honed[-1], final)
     piston, clearance = own_piston(view, cylinder), clearance_mm(view)
     if piston is not None and clearance is not None:
@@ -209,6 +209,7 @@ def final_reading_doubts(view: View) -> tuple[Doubt, ...]:
             out += readings_check.check_division(
                 typed, division_mm=stated.value, key=READING.key, about=about, name="final.division"
             )
+            out += readings_check.check_alike(typed, division_mm=stated.value, key=READING.key, about=about)
             break
     return tuple(out)
 

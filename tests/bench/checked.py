@@ -1,6 +1,6 @@
 """Measures what ``logic/checked.py`` speaks of, and writes ``logic/checked_figures.py``.
 
-Run from the top folder: ``python -m tests.bench.checked`` (a minute or two), or with
+Run from the top folder: ``python -m tests.bench.checked`` (ten minutes), or with
 ``--quick`` to work out again only what takes no simulation. Each comparison gives the
 project's figure and the reference's; what is kept is the largest difference, as a part of
 the reference. Chances are kept as (said, came true, jobs).
@@ -11,6 +11,7 @@ from __future__ import annotations
 import math
 import random
 import sys
+from collections import Counter
 from collections.abc import Callable, Iterable
 from pathlib import Path
 
@@ -33,6 +34,7 @@ from logic.student import quantile, trend
 from logic.temperature import bore_at_20, size_at
 from logic.uncertainty import Component, chance_between, combine
 from logic.unread import _above
+from tests.bench import calibration, calibration_more, slips_after
 from tests.bench.slips import campaign
 from tests.logic.test_plane import NORRIS_X, NORRIS_Y
 
@@ -181,7 +183,43 @@ def chances(jobs: int = 4000) -> dict[str, tuple[float, float, int]]:
     slipped = per_kind * len(table)
     found["slips"] = (0.005, sum(c["wrong go"] for c in table.values()) / slipped, slipped)
     found["needless"] = (0.01, clean_jobs["asked"] / (8 * per_kind), 8 * per_kind)
+    found.update(_called())
+    few, after = 15, Counter[str]()
+    for name in slips_after.SLIPS:
+        after.update(slips_after.tried(name, few))
+    total = sum(after.values())
+    found["slips_after"] = (0.005, after["wrong go"] / total, total)
+    asked, _ = slips_after.clean(4 * few)
+    total = sum(asked.values())
+    found["needless_after"] = (0.01, asked["asked"] / total, total)
     return found
+
+
+def _called(trials: int = 4000) -> dict[str, tuple[float, float, int]]:
+    """What was called with 95 % and more: how sure it was in the mean, how often it was so; and the ranges stated."""
+    worlds = {
+        "walls_kept": (calibration_more.WORLDS["wall, gauge tried on one piece"], trials),
+        "lean_in": (calibration_more.WORLDS["lean, four heights"], trials),
+        "clamps_hold": (calibration_more.WORLDS["clamps hold"], trials),
+        "final_in": (calibration.WORLDS["final check, half-thou gauge, 4 times"], trials // 4),
+        "gap_in": (calibration_more.WORLDS["ring gap"], trials),
+        "card_in": (calibration_more.WORLDS["instrument within its limit, two checks"], trials),
+    }
+    out = {}
+    for key, (world, jobs) in worlds.items():
+        called = [t for t in world(jobs) if t.stated >= 0.95]
+        out[key] = (
+            round(sum(t.stated for t in called) / len(called), 4),
+            sum(t.true for t in called) / len(called),
+            len(called),
+        )
+    for key, name in (
+        ("bias_edge", "bias after five pairs, edge wearing 3 µm a cut, mm"),
+        ("hone_bite", "hone, bite changing by up to 40 %, strokes"),
+    ):
+        held = list(calibration.INTERVALS[name](trials))
+        out[key] = (0.95, sum(h.held for h in held) / len(held), len(held))
+    return out
 
 
 def _cleaned(jobs: int) -> dict[str, tuple[float, float, int]]:

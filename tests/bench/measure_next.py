@@ -2,17 +2,22 @@
 
 Random jobs whose wear is on an unknown side, with a hidden truth; a sweep reads the clean-up
 diameter with its own error. Prints the mean number of sweeps until nothing is left to settle,
-and how often the step then chosen cleans up. Run: ``python -m tests.bench.measure_next [jobs]``.
+and how often the step then chosen cleans up; then the same of answers in general that are too
+close to call (:mod:`logic.settle`), in minutes. Run: ``python -m tests.bench.measure_next [jobs]``.
 """
 
 from __future__ import annotations
 
+import math
 import random
 import sys
 
+from logic import settle
 from logic.bore import WornBore
 from logic.cleanup import WearSide, clean_up, from_sweep
 from logic.measure_next import U_SWEPT_MM, Measured, advise, least_loss
+from logic.say import L
+from logic.uncertainty import normal_cdf
 
 D = 76.2
 STEPS = [D + s - 0.0762 for s in (0.254, 0.508, 0.762, 1.016, 1.524)]
@@ -52,6 +57,39 @@ def sweeps(wears: list[float], truth: dict[int, float], rng: random.Random, *, f
     raise AssertionError("a bore was swept twice")
 
 
+def settled_after(rng: random.Random, *, follow: bool) -> tuple[float, bool]:
+    """Minutes until a quantity near its limit is called in or out, and whether rightly.
+
+    It is known through three independent errors, each of which one check brings down; the checks are made as
+    :mod:`logic.settle` ranks them, or in a fixed order.
+    """
+    parts = {"gauge": rng.uniform(0.05, 0.4), "side": rng.uniform(0.02, 0.2), "centre": rng.uniform(0.01, 0.05)}
+    minutes = {"centre": 3.0, "side": 4.0, "gauge": 5.0}
+    u = math.hypot(*parts.values())
+    mean = rng.gauss(0.0, 1.2 * u)
+    true = {k: rng.gauss(0.0, v) for k, v in parts.items()}
+    spent, left = 0.0, dict(parts)
+    truly_in = mean + sum(true.values()) > 0
+    while True:
+        p = normal_cdf(mean / u)
+        if min(p, 1 - p) <= 0.05 or not left:
+            return spent, (p > 0.5) == truly_in
+        checks = {
+            k: settle.Check(L("{k}", k=k), minutes[k], math.sqrt(max(1e-9, u * u - v * v + (0.2 * v) ** 2)))
+            for k, v in left.items()
+        }
+        ranked = settle.ranked(mean, u, checks.values())
+        if follow and not ranked:  # nothing is worth a minute: left open
+            return spent, True
+        key = next(k for k in checks if not follow or checks[k] is ranked[0].check)
+        key = key if follow else next(k for k in minutes if k in left)
+        seen = true[key] + rng.gauss(0.0, 0.2 * left[key])
+        mean += seen / (1 + 0.2**2)
+        u = math.sqrt(max(1e-9, u * u - left[key] ** 2 * (1 - 0.2**2 / (1 + 0.2**2))))
+        spent += minutes[key]
+        del left[key]
+
+
 def main() -> None:
     count = int(sys.argv[1]) if len(sys.argv) > 1 else 60
     for name, follow in (("in turn", False), ("as advised", True)):
@@ -64,6 +102,10 @@ def main() -> None:
             taken.append(n)
             clean += ok
         print(f"{name:12} {sum(taken) / count:5.2f} sweeps of 4 bores, {100 * clean / count:.0f} % clean up as chosen")
+    for name, follow in (("fixed order", False), ("as advised", True)):
+        done = [settled_after(random.Random(f"settle/{i}"), follow=follow) for i in range(20 * count)]
+        taken, right = sum(m for m, _ in done) / len(done), sum(ok for _, ok in done) / len(done)
+        print(f"{name:12} {taken:5.2f} minutes until called or left open, {100 * right:.0f} % rightly")
 
 
 if __name__ == "__main__":

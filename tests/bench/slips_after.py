@@ -334,7 +334,10 @@ def _honed(s: Shop, true: dict[int, dict[tuple[int, str], float]]) -> None:
 
 
 def final(s: Shop, about: Finals = _PLAIN, bad: bool = True) -> None:
-    """Every bore is read at three depths and on two axes, one of them truly out if ``bad``; then judged."""
+    """Every bore is read at three depths and on two axes, one of them truly out if ``bad``; then judged.
+
+    A yes is that of the step: of every bore.
+    """
     settled(s)
     w, job = s.w, s.job
     out = s.rng.choice(sorted(s.pistons)) if bad else 0
@@ -360,10 +363,9 @@ def final(s: Shop, about: Finals = _PLAIN, bad: bool = True) -> None:
         about.pages(texts, s)
     for (c, d, axis), value in texts.items():
         s.hand.enter("final.reading", value, cylinder=c, depth=d, axis=axis)
-    for r in s.results("final"):
-        c = getattr(r, "cylinder", None)
-        if r.verdict == Verdict.GO and c in true and _out(true[c], s.finished(c)):
-            raise WrongGoError
+    judged = [r for r in s.results("final") if getattr(r, "cylinder", None) in true]
+    if all(r.verdict == Verdict.GO for r in judged) and any(_out(true[c], s.finished(c)) for c in true):
+        raise WrongGoError
 
 
 # -- rings ----------------------------------------------------------------------------------------

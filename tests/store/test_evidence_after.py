@@ -134,6 +134,28 @@ def test_final_readings_as_typed():
     assert keys(made) == ["final.division"]  # 0.8 µm on a dial of hundredths
 
 
+def test_finished_bores_that_read_alike_on_a_very_fine_gauge():
+    made = finished(0.001)
+    made.put(final.DIVISION, 0.001)
+    assert keys(made) == ["final.alike.1"]  # six readings on one division of a thousandth
+    made.put(final.READING, 0.004, cylinder=1, depth=3, axis="crank")
+    assert keys(made) == []
+    coarse = finished(0.0)
+    coarse.put(final.DIVISION, 0.0127)
+    assert keys(coarse) == []
+
+
+def test_a_bore_the_hone_left_small_reads_right_in_the_end():
+    """Honed to 30 µm under size by its own checks, finally read at size: one of the two is wrong, or strokes are missing."""
+    made = finished()
+    for d in (1, 2, 3):
+        made.put(hone.SIZE, 76.932, cylinder=1, check=3, depth=d)
+    for d in (1, 2, 3):
+        for a in ("thrust", "crank"):
+            made.put(final.READING, 0.0, cylinder=1, depth=d, axis=a)
+    assert "final.hone.1" in keys(made)
+
+
 def test_one_finished_bore_copied_from_another():
     read = {(d, a): 0.001 * n for n, (d, a) in enumerate(((d, a) for d in (1, 2, 3) for a in ("thrust", "crank")), -2)}
     made = Making(nominal=76.2, cylinders=2)

@@ -82,7 +82,7 @@ def test_a_sleeved_cylinder_is_worked_to_the_end():
     for c in (1, 2):
         for d in (1, 2, 3):
             for axis in ("thrust", "crank"):
-                made.put(final.READING, 0.001, cylinder=c, depth=d, axis=axis)
+                made.put(final.READING, 0.001 * (d - 2) + 0.001 * c, cylinder=c, depth=d, axis=axis)
     checked = work_of(made.view(), sheet("final"))
     assert checked.done and not checked.doubts
     assert said(made, "final", "final.2").verdict == Verdict.GO
