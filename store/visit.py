@@ -47,6 +47,7 @@ def sheet(number: int) -> Sheet:
                 title=L("Measured at this visit"),
                 fields=FIELDS,
                 places=lambda _: [{"visit": number}],
+                name=lambda at: L("visit {n}", n=str(at["visit"])),
                 help=L("What is left out is taken to be as warm as the block."),
             ),
         ),
