@@ -138,11 +138,13 @@ def bar_mm(view: View, cylinder: int) -> float | None:
 
 @fact
 def opened_mm(view: View) -> float | None:
-    """By how much a bore grows from unworn to finished, which opens a ring's gap; None while no size is settled."""
-    sizes = [s for c in view.cylinders if (s := finished_mm(view, c)) is not None]
-    unworn: list[float | None] = [w.unworn.mm for w in worn_bores(view).values()]
-    known = [u for u in unworn or [view.nominal_mm] if u is not None]
-    return None if not sizes or not known else sizes[0] - sum(known) / len(known)
+    """By how much the bore that grows most grows from unworn to finished, which opens a ring's gap; None while no size is settled."""
+    worn, grown = worn_bores(view), []
+    for c in view.cylinders:
+        size, unworn = finished_mm(view, c), worn[c].unworn.mm if c in worn else view.nominal_mm
+        if size is not None and unworn is not None:
+            grown.append(size - unworn)
+    return max(grown, default=None)
 
 
 @fact
