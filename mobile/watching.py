@@ -136,7 +136,7 @@ class Watch:
 
 def _tidy(folder: Path, answer: str) -> None:
     """Clear away what a kill left of an unfinished answer."""
-    for left in folder.glob(f".{answer}.*"):
+    for left in folder.glob(f".*{answer}.*"):
         left.unlink(missing_ok=True)
 
 
