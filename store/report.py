@@ -131,7 +131,7 @@ tr { break-inside: avoid; }
 figure { margin: 0; flex: 1 1 16rem; max-width: 24rem; break-inside: avoid; }
 figure.wide { max-width: none; flex-basis: 100%; }
 figure svg, figure img { width: 100%; height: auto; display: block; }
-figure.small { flex: 1 1 9rem; max-width: 13rem; }
+figure.small { flex: 0 1 calc(25% - .75rem); min-width: 8rem; }
 .signs { display: flex; flex-wrap: wrap; gap: 2.6rem 2rem; margin-top: 2.8rem; break-inside: avoid; }
 .signs p { flex: 1 1 14rem; border-top: 1px solid #14181c; margin: 0; padding-top: .2rem; font-size: .85em; }
 figcaption { font-weight: 600; font-size: .9em; }
@@ -142,6 +142,8 @@ footer { margin-top: 1.5rem; font-size: .85em; color: #343c44; }
   th { -webkit-print-color-adjust: exact; print-color-adjust: exact; }
   svg { -webkit-print-color-adjust: exact; print-color-adjust: exact; }
   .fresh { break-before: page; }
+  table { font-size: 7.4pt; }
+  th, td { padding: .2rem .15rem; }
   .scroll { overflow: visible; }
   .scroll table { min-width: 0; }
   thead { display: table-header-group; }
