@@ -180,17 +180,24 @@ class WornBore:
         """
         if self.stated_unworn_mm is not None:
             return Unworn(self.stated_unworn_mm, self.stated_u_mm, "stated")
-        if self.ring_bottom_mm is not None:
-            below = [c.d_mm for c in self.cells if c.depth_mm > self.ring_bottom_mm]
-            if below:
-                mean = sum(below) / len(below)
-                spread = (max(below) - min(below)) / math.sqrt(12)
-                return Unworn(mean, math.hypot(self.u_mm / math.sqrt(len(below)), spread), "below rings")
+        below = self._below_rings()
+        if below is not None:
+            return below
         if self.nominal_mm is not None and self.nominal_mm < self.smallest.d_mm:
             read = {c.depth for c in self.cells}
             if len(read) < 2 or len(self.depths_mm) not in read:
                 return Unworn(self.nominal_mm, NOMINAL_U_MM, "nominal")
         return Unworn(self.smallest.d_mm, math.hypot(self.u_mm, SMALLEST_U_MM), "smallest reading")
+
+    def _below_rings(self) -> Unworn | None:
+        """What the readings below ring travel say of the unworn bore; None where there are none."""
+        if self.ring_bottom_mm is None:
+            return None
+        below = [c.d_mm for c in self.cells if c.depth_mm > self.ring_bottom_mm]
+        if not below:
+            return None
+        spread = (max(below) - min(below)) / math.sqrt(12)
+        return Unworn(sum(below) / len(below), math.hypot(self.u_mm / math.sqrt(len(below)), spread), "below rings")
 
     @property
     def u_wear_mm(self) -> float:

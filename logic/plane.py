@@ -76,16 +76,21 @@ def fit(columns: Sequence[Sequence[float]], heights: Sequence[float]) -> Fit:
     y = [h - middle for h in heights]
     basis, triangle = _orthogonal(columns, means)
     inverse = _inverse(triangle)
-    along = []
-    rest = y
-    for q in basis:
-        a = math.fsum(u * v for u, v in zip(q, rest, strict=True))
-        along.append(a)
-        rest = [v - a * u for u, v in zip(q, rest, strict=True)]
+    along, rest = _along(basis, y)
     k = range(len(columns))
     slopes = tuple(math.fsum(inverse[i][j] * along[j] for j in k) for i in k)
     shape = tuple(tuple(math.fsum(inverse[i][m] * inverse[j][m] for m in k) for j in k) for i in k)
     return Fit(middle, slopes, means, tuple(rest), shape)
+
+
+def _along(basis: Sequence[Sequence[float]], y: list[float]) -> tuple[list[float], list[float]]:
+    """The parts of y along orthogonal unit vectors, and what is left of it."""
+    along, rest = [], y
+    for q in basis:
+        a = math.fsum(u * v for u, v in zip(q, rest, strict=True))
+        along.append(a)
+        rest = [v - a * u for u, v in zip(q, rest, strict=True)]
+    return along, rest
 
 
 def _checked(columns: Sequence[Sequence[float]], heights: Sequence[float]) -> int:

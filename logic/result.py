@@ -131,10 +131,15 @@ def as_data(thing: Any, style: Style = _METRIC) -> Any:
         value = _held_back(thing.value) if thing.kind == "chance" else thing.value
         return {"value": value, "unit": thing.unit, "u": thing.u, "text": figure(thing, style)}
     if dataclasses.is_dataclass(thing) and not isinstance(thing, type):
-        data = {f.name: as_data(getattr(thing, f.name), style) for f in dataclasses.fields(thing)}
-        return {**data, "confidence": _held_back(thing.confidence)} if isinstance(thing, Result) else data
+        return _record(thing, style)
     if isinstance(thing, dict):
         return {str(k): as_data(v, style) for k, v in thing.items()}
     if isinstance(thing, (tuple, list)):
         return [as_data(v, style) for v in thing]
     return thing
+
+
+def _record(thing: Any, style: Style) -> dict[str, Any]:
+    """A dataclass as plain data, by the names of its fields."""
+    data = {f.name: as_data(getattr(thing, f.name), style) for f in dataclasses.fields(thing)}
+    return {**data, "confidence": _held_back(thing.confidence)} if isinstance(thing, Result) else data

@@ -127,6 +127,23 @@ class Calibration(Result):
         return var
 
 
+def _speed(set_up: _SetUp, set_speed_m_s: float | None) -> tuple[Figure, ...]:
+    """The iron's own speed of sound, where the gauge's is known and was tried."""
+    if set_speed_m_s is None or not set_up.pieces:
+        return ()
+    speed = Qty(set_speed_m_s * set_up.scale, "sound", set_speed_m_s * set_up.u_scale)
+    return (Figure("speed", L("Speed of sound in this iron"), speed),)
+
+
+def _unusual(scale: float) -> tuple[Line]:
+    return (
+        L(
+            "A scale of {scale} is unusual: check the setting of the gauge and the readings.",
+            scale=Qty(scale, "factor"),
+        ),
+    )
+
+
 def calibration(
     pieces: Sequence[Piece],
     *,
@@ -155,17 +172,9 @@ def calibration(
     scale = Qty(set_up.scale, "factor", set_up.u_scale)
     odd = n > 0 and not 0.55 <= set_up.scale <= 1.4
     figures = [Figure("scale", L("Scale"), scale), Figure("zero", L("Zero"), Qty(set_up.zero_mm, "deviation"))]
-    if set_speed_m_s is not None and n > 0:
-        speed = Qty(set_speed_m_s * set_up.scale, "sound", set_speed_m_s * set_up.u_scale)
-        figures.append(Figure("speed", L("Speed of sound in this iron"), speed))
+    figures += _speed(set_up, set_speed_m_s)
     line, why = _said(set_up, untried)
-    if odd:
-        why.append(
-            L(
-                "A scale of {scale} is unusual: check the setting of the gauge and the readings.",
-                scale=Qty(set_up.scale, "factor"),
-            )
-        )
+    why += _unusual(set_up.scale) if odd else ()
     return Calibration(
         key="wall.gauge",
         line=line,

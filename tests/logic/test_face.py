@@ -249,7 +249,7 @@ def test_remedied_face_keeps_its_doubt() -> None:
     assert (after.along_mm, after.across_mm, after.total_mm) == (0, 0, 0)
     assert (after.u_mm, after.u_along_mm, after.u_across_mm) == (before.u_mm, before.u_along_mm, before.u_across_mm)
     assert before.verdict == Verdict.STOP and after.verdict == Verdict.GO
-    assert "doubt of the heights" in say(after.why[0])
+    assert "error of the heights" in say(after.why[0])
 
 
 def test_where_the_bores_lie() -> None:

@@ -364,3 +364,38 @@ def test_facts_know_no_step_and_fields_know_nothing_else():
             if name.startswith("store.facts") and to.startswith("store.sheets"):
                 wrong.append(f"{name} imports {to}")
     assert wrong == []
+
+
+#: Files of more than so many lines have a reason, which stands here.
+LONG = 500
+WHY_LONG = {
+    "logic/bore.py": "what is read in a bore and all that follows from the readings alone",
+    "logic/conformance.py": "the integrals of JCGM 106 over one prior, which share their terms",
+    "logic/constants.py": "one table of constants with their sources",
+    "logic/cutting.py": "what is told of a cut, one teller after the other",
+    "logic/drawing.py": "every picture by the same few strokes",
+    "logic/explain/choosing.py": "sentences and sources of the figures of a choice",
+    "logic/glossary.py": "one list of the trade's words",
+    "logic/setting.py": "setting the cutter: what is told before, at and after a cut",
+    "logic/sleeve.py": "a sleeve's fit, told for each way of putting it in",
+    "mobile/command.py": "every verb of the command, one after the other",
+    "mobile/pad.py": "the pad: keys, live reading and what is asked back are one control",
+    "mobile/screens/step.py": "one screen for all steps",
+    "store/browser.py": "the browser's store: every transaction and what mends it",
+    "store/files.py": "the store in files: every call to the disk and what mends it",
+    "store/flow.py": "what is to do next, read off the record of facts",
+    "store/jobs.py": "the only way to change anything",
+    "store/paper.py": "a PDF from the report's own few kinds of blocks",
+    "store/report.py": "what a report says, part by part",
+}
+
+
+def test_a_long_file_has_its_reason():
+    long = {
+        p.relative_to(ROOT).as_posix()
+        for package in ("logic", "store", "mobile", "demo")
+        for p in (ROOT / package).rglob("*.py")
+        if len(p.read_text(encoding="utf-8").splitlines()) > LONG
+    }
+    assert long <= set(WHY_LONG), "shorten it, or say why it is long"
+    assert all(len(p.read_text(encoding="utf-8").splitlines()) < 2 * LONG for p in (ROOT / name for name in long))

@@ -23,7 +23,9 @@ AMERICAN = re.compile(
     re.IGNORECASE,
 )
 #: What nobody says at a bench.
-BOOKISH = re.compile(r"\b(thus|hence|whereby|wherein|thereof|therein|whilst|aforementioned|henceforth)\b", re.IGNORECASE)
+BOOKISH = re.compile(
+    r"\b(thus|hence|whereby|wherein|thereof|therein|whilst|aforementioned|henceforth)\b", re.IGNORECASE
+)
 
 
 @pytest.mark.parametrize("field", FIELDS, ids=lambda f: f.key)
