@@ -41,7 +41,7 @@ from .gauging import axes, depth_mm, depths
 from .instruments import instrument
 from .pistons import piston_mm, piston_u_mm
 from .record import finished_before, made_like
-from .sizes import finished_mm
+from .sizes import finished_mm, finished_sizes_mm
 from .visit import block_c, master_c, with_temperatures
 
 __all__ = [
@@ -96,7 +96,7 @@ def budget(view: View) -> Budget:
 @fact
 def usual_limit_mm(view: View) -> float:
     """What is allowed where nobody stated a limit: :func:`logic.capability.usual_limit_mm` for the gauge at hand."""
-    sizes = [mm for c in view.cylinders if (mm := finished_mm(view, c)) is not None]
+    sizes = list(finished_sizes_mm(view).values())
     size = sizes[0] if sizes else view.nominal_mm
     return capable.USUAL_LIMIT_MM if size is None else capable.usual_limit_mm(_budget(view, size).u)
 
@@ -111,7 +111,7 @@ def allowed_mm(view: View, limit: Number) -> float:
 @fact
 def capability(view: View) -> capable.Capability | None:
     """Whether the gauge at hand can decide the limits, before anything is read; None while no size is settled."""
-    sizes = [mm for c in view.cylinders if (mm := finished_mm(view, c)) is not None]
+    sizes = list(finished_sizes_mm(view).values())
     if not sizes:
         return None
     target = sizes[0]

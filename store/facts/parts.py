@@ -11,7 +11,7 @@ from ..graph import fact
 from ..view import View
 from .gates import decided
 from .oversize import choice, step_of_mm
-from .sizes import finished_mm
+from .sizes import finished_sizes_mm
 from .sleeves import sleeved
 from .strip import wet
 
@@ -24,7 +24,7 @@ def parts_to_order(view: View) -> tuple[parts.Part, ...]:
     steps = {c: step_of_mm(view, c) for c in view.cylinders}
     if not decided(view) or any(s is None for s in steps.values()):
         return ()
-    sizes = [mm for c in view.cylinders if (mm := finished_mm(view, c)) is not None]
+    sizes = list(finished_sizes_mm(view).values())
     return parts.parts(
         parts.Wanted(
             steps_mm={c: s or 0.0 for c, s in steps.items()},

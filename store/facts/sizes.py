@@ -25,6 +25,7 @@ __all__ = [
     "bored_mm",
     "finished",
     "finished_mm",
+    "finished_sizes_mm",
     "least_wall",
     "opened_mm",
     "target",
@@ -134,6 +135,11 @@ def target(view: View, cylinder: int) -> Target:
 def bar_mm(view: View, cylinder: int) -> float | None:
     """The size the bar is to leave next at 20 °C: for the sleeve, or for the hone; None while it is not known."""
     return target(view, cylinder).bar_mm
+
+
+def finished_sizes_mm(view: View) -> dict[int, float]:
+    """The size each cylinder is to be finished to, where that is settled."""
+    return {c: size for c in view.cylinders if (size := finished_mm(view, c)) is not None}
 
 
 @fact

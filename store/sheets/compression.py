@@ -13,7 +13,7 @@ from ..facts.compression import NEEDED, least_gap_mm, measuring_doubt, spaces
 from ..facts.face import skim_mm
 from ..facts.gates import decided
 from ..facts.pistons import duty
-from ..facts.sizes import finished_mm
+from ..facts.sizes import finished_sizes_mm
 from ..fields.compression import (
     CHAMBER,
     CHAMBER_U,
@@ -85,7 +85,7 @@ def work(view: View) -> Work:
     """Capacity, ratio, piston-to-head and gasket cover, for the largest finished bore of the set."""
     if view.nominal_mm is None:
         return Work(blocked=L("Enter the nominal bore first."))
-    bores = [b for c in view.cylinders if (b := finished_mm(view, c)) is not None]
+    bores = list(finished_sizes_mm(view).values())
     if len(bores) < len(view.cylinders):
         return Work(blocked=L("Settle the finished bore size first."))
     missing: tuple[tuple[str, dict[str, Any]], ...] = tuple(

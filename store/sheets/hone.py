@@ -29,7 +29,7 @@ from ..facts.honing import (
     whole_check,
 )
 from ..facts.record_doubts import expected_rate
-from ..facts.sizes import finished_mm
+from ..facts.sizes import finished_sizes_mm
 from ..facts.visit import block_now_c, master_now_c
 from ..fields.final import ROUND
 from ..fields.hone import (
@@ -202,7 +202,7 @@ def _all_done(view: View, targets: Mapping[int, float], finishes: Iterable[Resul
 
 def work(view: View) -> Work:
     """The bore in hand first, then the others; then the plan: grits, stroke, crosshatch, finish."""
-    targets = {c: t for c in view.cylinders if (t := finished_mm(view, c)) is not None}
+    targets = finished_sizes_mm(view)
     if not targets:
         return Work(blocked=L("Choose the oversize and settle the sizes first: then it is known what to hone to."))
     order, finishes = _in_hand_first(view, targets), _finishes(view, targets)

@@ -14,7 +14,7 @@ from ..facts.final import depth_means_mm
 from ..facts.oversize import chosen_step_mm
 from ..facts.pistons import with_duty
 from ..facts.rings import ring_duty, ring_heat, ring_limits, rings_of
-from ..facts.sizes import finished_mm, opened_mm
+from ..facts.sizes import finished_sizes_mm, opened_mm
 from ..fields.rings import (
     COMPRESSION_RINGS,
     FEELER,
@@ -92,7 +92,7 @@ def _wanted(view: View, smallest_mm: float) -> list[Result]:
 
 def work(view: View) -> Work:
     """The gaps wanted, what the oversize does to a gap, and a verdict on each gap measured."""
-    known = {c: b for c in view.cylinders if (b := finished_mm(view, c)) is not None}
+    known = finished_sizes_mm(view)
     if not known:
         return Work(blocked=L("Settle the finished bore size first."))
     listed, results = rings_of(view), _wanted(view, min(known.values()))

@@ -305,6 +305,7 @@ async def test_a_photo_is_kept_with_its_words_and_goes_into_the_report():
 async def test_the_report_as_page_paper_and_table():
     phone = await Phone.start(with_demo=True)
     await phone.go(DEMO + "/report")
+    await phone.tick("With the annex: every step and every reading", on=True)
     await phone.tap("Web page, one file")
     page = saved(phone, ".html").decode()
     assert "Demo: tractor engine" in page
@@ -315,7 +316,7 @@ async def test_the_report_as_page_paper_and_table():
         len(readings) == 24 and readings[0]["Cylinder"] == "1" and readings[0]["Job"].startswith("Demo: tractor engine")
     )
     phone.picker.saved.clear()
-    await phone.tick("With every reading as it was typed", on=False)
+    await phone.tick("With the annex: every step and every reading", on=False)
     await phone.tick("With the photos", on=False)
     await phone.tap("Web page, one file")
     assert len(saved(phone, ".html")) < len(page.encode())

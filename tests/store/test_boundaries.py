@@ -376,6 +376,7 @@ WHY_LONG = {
     "logic/drawing.py": "every picture by the same few strokes",
     "logic/explain/choosing.py": "sentences and sources of the figures of a choice",
     "logic/glossary.py": "one list of the trade's words",
+    "logic/pooling.py": "one model: what it holds, how it learns, what it foretells",
     "logic/setting.py": "setting the cutter: what is told before, at and after a cut",
     "logic/sleeve.py": "a sleeve's fit, told for each way of putting it in",
     "mobile/command.py": "every verb of the command, one after the other",
