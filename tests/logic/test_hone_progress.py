@@ -178,7 +178,7 @@ def test_at_size_close_and_over():
     assert done(77.000).verdict == Verdict.GO
     assert "At size" in str(done(77.0).line)
     assert done(77.0055).verdict == Verdict.MAYBE
-    assert done(77.007).verdict == Verdict.MAYBE and "within its doubt" in str(done(77.007).line)
+    assert done(77.007).verdict == Verdict.MAYBE and "within the gauge's error" in str(done(77.007).line)
     assert done(77.015).verdict == Verdict.STOP
     assert done(77.0, u_shared_mm=0.004).verdict == Verdict.MAYBE
 
