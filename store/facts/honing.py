@@ -161,7 +161,8 @@ def checks(view: View, cylinder: int) -> tuple[hone_progress.Check, ...]:
         if len(read) == DEPTHS:
             ends = {d: mm - read[MIDDLE] for d, mm in read.items()}
         elif MIDDLE in read:
-            read = {**{d: read[MIDDLE] + off for d, off in ends.items()}, **read}
+            taken = {d: read[MIDDLE] + off for d, off in ends.items()}
+            read = {**{d: mm for d, mm in taken.items() if mm > 0}, **read}
         sizes = tuple((depth_mm(view, d), read[d]) for d in sorted(read))
         if not sizes:  # read at a depth that is none of the three
             continue

@@ -52,7 +52,7 @@ CLEANING = (
     _check(
         "deck",
         L("The deck is clean, flat and free of burrs"),
-        L("Run a flat stone over it lightly and wipe it."),
+        L("Run a flat stone over it and wipe it. The bores' edges are chamfered and smooth."),
     ),
     _check(
         "rust",

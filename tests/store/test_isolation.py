@@ -7,8 +7,8 @@ import pytest
 
 from logic.result import Verdict
 from logic.say import Style
+from store import annex, customer, report
 from store import flow as flows
-from store import report
 from store.documents import Document, Stamped, Typed
 from store.errors import Broken
 from store.fields import cut
@@ -57,16 +57,27 @@ def test_where_evidence_cannot_be_checked_there_is_no_yes(isolated, monkeypatch)
 
 
 @pytest.mark.parametrize(
-    "part", ["_in_short", "_before_after", "_chosen", "_people", "_changes", "_fine_print", "_entries", "draw"]
+    ("module", "part"),
+    [
+        (customer, "in_short"),
+        (customer, "before_after"),
+        (customer, "parts_fitted"),
+        (annex, "_chosen"),
+        (annex, "_people"),
+        (annex, "_changes"),
+        (annex, "_notes"),
+        (annex, "_entries"),
+        (report, "draw"),
+    ],
 )
-def test_a_part_of_the_report_that_breaks_off_says_so_and_the_rest_stands(isolated, monkeypatch, part):
+def test_a_part_of_the_report_that_breaks_off_says_so_and_the_rest_stands(isolated, monkeypatch, module, part):
     view = filled(3, 0.9, False).view()
-    whole = report.html_report(view)
-    monkeypatch.setattr(report, part, lambda *_: failing(None))
-    page = report.html_report(view)
+    whole = report.html_report(view, annex=True)
+    monkeypatch.setattr(module, part, lambda *_: failing(None))
+    page = report.html_report(view, annex=True)
     assert ("A picture cannot be drawn" if part == "draw" else "the rest stands") in page
     assert "the rest stands" not in whole and len(page) > 2000
-    assert report.pdf_report(view, Style("mm", "C", "de")).startswith(b"%PDF")
+    assert report.pdf_report(view, Style("mm", "C", "de"), annex=True).startswith(b"%PDF")
 
 
 @pytest.mark.parametrize(
