@@ -9,6 +9,7 @@ import base64
 import re
 import time
 from collections.abc import Iterator
+from concurrent.futures import ThreadPoolExecutor
 from typing import Any
 
 import pytest
@@ -139,7 +140,8 @@ def held(data: bytes) -> Any:
         jobs = await Jobs.open(MemoryBackend())
         return list((await jobs.examine(data)).documents())
 
-    return asyncio.run(go())
+    with ThreadPoolExecutor(1) as pool:  # this one may have the loop of another browser's driver
+        return pool.submit(asyncio.run, go()).result()
 
 
 def test_files_are_handed_out_and_taken_in(engine: Engine) -> None:

@@ -10,21 +10,20 @@ import time
 
 from .test_job import enter, new_job, type_keys
 
+FOOT = re.compile(
+    r"^(Enter: |Yes: |Yes, washed|I have read this|It is set to|No stroke|Stones of grit|\d+ strokes? made|Back to the job|Next: )"
+)
+
 
 def at_foot(phone, timeout=60):
-    """What the button at the foot of a step says; "" if there is none within the time."""
-    try:
-        return phone.find(
-            re.compile(
-                r"^(Enter: |Yes: |Yes, washed|I have read this|It is set to|No stroke|Stones of grit|\d+ strokes? made|Back to the job|Next: )"
-            ),
-            tappable=True,
-            timeout=timeout,
-        )["label"]
-    except AssertionError:
-        if timeout:
-            raise
-        return ""
+    """What the buttons at the foot of a step say; nothing if there are none within the time."""
+    end = time.monotonic() + timeout
+    while True:
+        found = [n["label"] for n in phone.read() if n["tappable"] and FOOT.search(n["label"])]
+        if found or not timeout:
+            return found
+        assert time.monotonic() < end, "nothing to press at the foot:\n" + phone.text()
+        time.sleep(0.05)
 
 
 def answer(phone, *answers):
@@ -35,13 +34,14 @@ def answer(phone, *answers):
     """
     waiting = [(re.compile(pattern), list(values)) for pattern, values in answers]
     while True:
-        foot = at_foot(phone)
-        if foot == "I have read this":
-            phone.tap(foot)
-            settled(phone, foot)
+        feet = at_foot(phone)
+        if "I have read this" in feet:
+            phone.tap("I have read this")
+            settled(phone, "I have read this")
             continue
-        turn = next((values for pattern, values in waiting if values and pattern.search(foot)), None)
-        if turn is None:
+        turns = ((foot, values) for pattern, values in waiting for foot in feet if values and pattern.search(foot))
+        foot, turn = next(turns, ("", []))
+        if not turn:
             return
         value = turn.pop(0)
         if value == "=":  # one tap is the answer
@@ -183,6 +183,10 @@ def test_from_intake_to_report(phone):
     answer(phone, (r"strokes? made$", ["40"]), (r"Size \(", ["3.0300"] * 3))
     # 40 double strokes took all 3.0 thou off; what was to be kept for the finer stones is gone
     phone.wait(re.compile(r"Cylinder 1: Stop with this grit"))
+    # four times the strokes advised: it is asked whether that is right
+    phone.wait(re.compile(r"40 double strokes entered, 10 were to be made"))
+    phone.tap("Checked, still right")
+    phone.gone("Checked, still right")
     phone.tap("Everything else")
     phone.wait(re.compile(r"After 40 strokes the bore measures 3\.0300\sin"))
     back(phone)
