@@ -201,6 +201,12 @@ def check_strokes(cylinder: int, check: int, counted: float, told: int, about: P
     )
 
 
+def _bites_as_usual(off_mm: float, usual_mm: float, noise_mm: float) -> bool:
+    if usual_mm <= 0:
+        return off_mm <= noise_mm
+    return BITE_LEAST * usual_mm - noise_mm <= off_mm <= BITE_MOST * usual_mm + noise_mm
+
+
 def check_bite(cylinder: int, stretches: Sequence[tuple[Line, float, float, Place]], u_mm: float) -> Iterator[Doubt]:
     """Each stretch of one grit against the others: its name, strokes, what it took off in mm, and the value it rests on.
 
@@ -214,9 +220,7 @@ def check_bite(cylinder: int, stretches: Sequence[tuple[Line, float, float, Plac
             continue
         usual = math.fsum(s[2] for s in others) / counted * strokes
         noise = 4.0 * u_mm * math.sqrt(2.0 + 2.0 * (strokes / counted) ** 2)
-        if usual > 0 and BITE_LEAST * usual - noise <= off_mm <= BITE_MOST * usual + noise:
-            continue
-        if usual <= 0 and off_mm <= noise:
+        if _bites_as_usual(off_mm, usual, noise):
             continue
         yield Doubt(
             key=f"hone.bite.{cylinder}",

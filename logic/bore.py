@@ -119,6 +119,10 @@ class WornBore:
     nominal_mm: float | None = None
 
     def __post_init__(self) -> None:
+        self._check_places()
+        self._check_figures()
+
+    def _check_places(self) -> None:
         if len(self.d_mm) != len(self.depths_mm) or any(len(r) != len(self.axes) for r in self.d_mm):
             raise ValueError("the grid of diameters must be depths × axes")
         if len(set(self.axes)) != len(self.axes):
@@ -127,9 +131,10 @@ class WornBore:
             axis_name(axis)
         if any(b <= a for a, b in zip(self.depths_mm, self.depths_mm[1:], strict=False)):
             raise ValueError("depths must increase downwards")
-        positive = [d for row in self.d_mm for d in row if d is not None]
-        positive += [x for x in (self.stated_unworn_mm, self.length_mm, self.nominal_mm) if x is not None]
-        if any(not (math.isfinite(x) and x > 0) for x in positive):
+
+    def _check_figures(self) -> None:
+        sizes = (*itertools.chain(*self.d_mm), self.stated_unworn_mm, self.length_mm, self.nominal_mm)
+        if any(x is not None and not (math.isfinite(x) and x > 0) for x in sizes):
             raise ValueError("diameters and lengths must be finite and above zero")
         for u in (self.u_mm, self.u_common_mm, self.stated_u_mm):
             if not (math.isfinite(u) and u >= 0):

@@ -79,9 +79,7 @@ class Profile:
 
         Raises ValueError for fewer than two different points or one that is not finite.
         """
-        given = [(float(x), float(y)) for x, y in points]
-        if not given or not all(math.isfinite(x) and math.isfinite(y) for x, y in given):
-            raise ValueError("points must be finite numbers, and there must be some")
+        given = _finite(points)
         n = len(given)
         ox, oy = math.fsum(x for x, _ in given) / n, math.fsum(y for _, y in given) / n
         near = tuple((x - ox, y - oy) for x, y in given)
@@ -172,6 +170,19 @@ def _refuse_a_line(p: Profile) -> None:
         raise ValueError("the readings lie on one line: no circle can be laid through them")
 
 
+def _damped_step(profile: Profile, centre: Pair, off: Sequence[float], damp: float) -> Pair | None:
+    """One step of Gauss and Newton from a centre that leaves each reading ``off`` the mean radius; None where none is to be had."""
+    n, (x, y) = len(profile), centre
+    e = [_direction(px - x, py - y) for px, py in profile.points]
+    mx, my = math.fsum(a for a, _ in e) / n, math.fsum(b for _, b in e) / n
+    sxx = math.fsum((a - mx) ** 2 for a, _ in e)
+    syy = math.fsum((b - my) ** 2 for _, b in e)
+    sxy = math.fsum((a - mx) * (b - my) for a, b in e)
+    gx = math.fsum((a - mx) * v for (a, _), v in zip(e, off, strict=True))
+    gy = math.fsum((b - my) * v for (_, b), v in zip(e, off, strict=True))
+    return _two_by_two(sxx + damp * n, sxy, syy + damp * n, gx, gy)
+
+
 def _two_by_two(a: float, b: float, c: float, p: float, q: float) -> Pair | None:
     """Solve [[a, b], [b, c]] s = [p, q]; None if it cannot be solved."""
     det = a * c - b * b
@@ -193,6 +204,13 @@ def _algebraic(p: Profile) -> Pair:
         math.fsum(a * c for a, _, c in rows),
         math.fsum(b * c for _, b, c in rows),
     ) or (0.0, 0.0)
+
+
+def _finite(points: Iterable[Pair]) -> list[Pair]:
+    given = [(float(x), float(y)) for x, y in points]
+    if not given or not all(math.isfinite(x) and math.isfinite(y) for x, y in given):
+        raise ValueError("points must be finite numbers, and there must be some")
+    return given
 
 
 def _checked(profile: Profile) -> Profile:
@@ -218,14 +236,7 @@ def least_squares(profile: Profile) -> Circle:
     best, s, d = cost(x, y)
     damp = 0.0
     for _ in range(200):
-        e = [_direction(px - x, py - y) for px, py in profile.points]
-        mx, my = math.fsum(a for a, _ in e) / n, math.fsum(b for _, b in e) / n
-        sxx = math.fsum((a - mx) ** 2 for a, _ in e)
-        syy = math.fsum((b - my) ** 2 for _, b in e)
-        sxy = math.fsum((a - mx) * (b - my) for a, b in e)
-        gx = math.fsum((a - mx) * (v - s) for (a, _), v in zip(e, d, strict=False))
-        gy = math.fsum((b - my) * (v - s) for (_, b), v in zip(e, d, strict=False))
-        step = _two_by_two(sxx + damp * n, sxy, syy + damp * n, gx, gy)
+        step = _damped_step(profile, (x, y), [v - s for v in d], damp)
         if step is None:
             damp = max(1e-6, damp * 10)
             continue
@@ -247,6 +258,19 @@ def _direction(x: float, y: float) -> Pair:
 
 
 # -- minimum circumscribed --------------------------------------------------------------
+
+
+def _smallest(profile: Profile, group: Sequence[int]) -> tuple[float, Pair, tuple[int, ...]] | None:
+    """The smallest circle about a few readings: how far it reaches, its centre, and the two or three it rests on."""
+    best: tuple[float, Pair, tuple[int, ...]] | None = None
+    for subset in (*combinations(group, 2), *combinations(group, 3)):
+        c = _midpoint(profile, *subset) if len(subset) == 2 else _circumcentre(profile, *subset)
+        if c is None:
+            continue
+        reach = max(profile.deviation(i, *c) for i in group)
+        if best is None or reach < best[0]:
+            best = (reach, c, subset)
+    return best
 
 
 def _midpoint(p: Profile, i: int, j: int) -> Pair:
@@ -277,16 +301,7 @@ def minimum_circumscribed(profile: Profile) -> Circle:
         far, _worst = max(enumerate(profile.deviations(x, y)), key=lambda iv: iv[1])
         if far in base:
             break
-        best: tuple[float, Pair, tuple[int, ...]] | None = None
-        group = (*base, far)
-        for size in (2, 3):
-            for subset in combinations(group, size):
-                c = _midpoint(profile, *subset) if size == 2 else _circumcentre(profile, *subset)
-                if c is None:
-                    continue
-                reach = max(profile.deviation(i, *c) for i in group)
-                if best is None or reach < best[0]:
-                    best = (reach, c, subset)
+        best = _smallest(profile, (*base, far))
         if best is None or best[0] <= radius:  # no gain left above rounding
             break
         radius, (x, y), base = best
@@ -315,6 +330,17 @@ def _clip(polygon: Polygon, nx: float, ny: float, b: float) -> Polygon:
         if there <= 0:
             out.append((x, y))
     return out
+
+
+def _shared(cell: Polygon, other: Polygon) -> Polygon:
+    """What two convex polygons have in common."""
+    shared = cell
+    for (ax, ay), (bx, by) in zip(other, other[1:] + other[:1], strict=False):
+        if (ax, ay) != (bx, by):
+            shared = _clip(shared, by - ay, ax - bx, (by - ay) * ax - (bx - ax) * ay)
+            if not shared:
+                break
+    return shared
 
 
 def _cells(p: Profile, order: Sequence[int], start: Polygon, sign: int) -> dict[int, Polygon]:
@@ -377,7 +403,7 @@ def _reach(excess: Callable[[float], float], top: float) -> float:
     return high * (1 + 1e-9) + 1e-12 * top
 
 
-def minimum_zone(profile: Profile) -> Circle:  # noqa: C901  # one search, told in one piece
+def minimum_zone(profile: Profile) -> Circle:
     """The middle of the two concentric circles, closest together, that enclose every reading (MZCI).
 
     ``zone_mm`` is their radial separation. Raises ValueError if the readings lie on one
@@ -410,21 +436,21 @@ def minimum_zone(profile: Profile) -> Circle:  # noqa: C901  # one search, told 
     farthest = [(j, cell, _bounds(cell)) for j, cell in _cells(p, order[::-1], start, -1).items()]
     best, centre = width, (0.0, 0.0)
     for i, cell in nearest.items():
-        x0, y0, x1, y1 = _bounds(cell)
-        for j, other, (a0, b0, a1, b1) in farthest:
-            if a0 > x1 or a1 < x0 or b0 > y1 or b1 < y0:
+        cell_bounds = _bounds(cell)
+        for j, other, other_bounds in farthest:
+            if not _meet(cell_bounds, other_bounds):
                 continue
-            shared = cell
-            for (ax, ay), (bx, by) in zip(other, other[1:] + other[:1], strict=False):
-                if (ax, ay) != (bx, by):
-                    shared = _clip(shared, by - ay, ax - bx, (by - ay) * ax - (bx - ax) * ay)
-                    if not shared:
-                        break
-            for x, y in shared:
+            for x, y in _shared(cell, other):
                 zone = p.deviation(j, x, y) - p.deviation(i, x, y)
                 if zone < best:
                     best, centre = zone, (x, y)
     return _back(profile, p, centre, middle)
+
+
+def _meet(one: tuple[float, float, float, float], other: tuple[float, float, float, float]) -> bool:
+    """Whether two boxes, each by its bounds, have a point in common."""
+    (x0, y0, x1, y1), (a0, b0, a1, b1) = one, other
+    return a0 <= x1 and a1 >= x0 and b0 <= y1 and b1 >= y0
 
 
 def _bounds(cell: Polygon) -> tuple[float, float, float, float]:

@@ -86,6 +86,31 @@ class Chart:
     first_out: int | None
 
 
+def _base_of(n: int, wanted: int | None) -> int:
+    """How many of ``n`` points make the middle."""
+    return min(n, max(BASE_POINTS, min(_BASE_MOST, n // 3 if wanted is None else wanted)))
+
+
+def _beyond(points: Sequence[float], middle: float, reach: Sequence[float]) -> tuple[int, ...]:
+    return tuple(i for i, (v, r) in enumerate(zip(points, reach, strict=True)) if abs(v - middle) > r)
+
+
+def _averaged(
+    counted: Sequence[float], spreads: Sequence[float], middle: float, base: int, u_middle2: float, k: float
+) -> tuple[list[float], list[float]]:
+    """The moving average of the points after the first ``base``, which stays at the middle until then, and its reach."""
+    average, reach = [], []
+    z, own, drawn = middle, 0.0, 0.0
+    for i, (v, s) in enumerate(zip(counted, spreads, strict=True)):
+        if i >= base:
+            z = WEIGHT * v + (1.0 - WEIGHT) * z
+            own = (WEIGHT * s) ** 2 + (1.0 - WEIGHT) ** 2 * own
+            drawn = WEIGHT + (1.0 - WEIGHT) * drawn  # how far the average has left the middle it began at
+        average.append(z)
+        reach.append(k * math.sqrt(own + drawn * drawn * u_middle2))
+    return average, reach
+
+
 def chart(values: Sequence[float], spreads: Sequence[float], *, base: int | None = None, k: float = K) -> Chart | None:
     """The charts of a series of job means, each with its own standard deviation; None with too few points.
 
@@ -97,26 +122,16 @@ def chart(values: Sequence[float], spreads: Sequence[float], *, base: int | None
     n = len(values)
     if n <= BASE_POINTS:
         return None
-    base = min(n, max(BASE_POINTS, min(_BASE_MOST, n // 3 if base is None else base)))
+    base = _base_of(n, base)
     weights = [1.0 / max(s * s, 1e-30) for s in spreads[:base]]
     total = math.fsum(weights)
     middle = math.fsum(w * v for w, v in zip(weights, values, strict=False)) / total
     u_middle2 = 1.0 / total
-    reach, average, average_reach = [], [], []
-    z, own, drawn = middle, 0.0, 0.0
-    counted: list[float] = []
-    for i, (v, s) in enumerate(zip(values, spreads, strict=True)):
-        later = i >= base
-        reach.append(k * math.sqrt(s * s + (u_middle2 if later else 0.0)))
-        counted.append(min(max(v, middle - reach[-1]), middle + reach[-1]))
-        if later:
-            z = WEIGHT * counted[-1] + (1.0 - WEIGHT) * z
-            own = (WEIGHT * s) ** 2 + (1.0 - WEIGHT) ** 2 * own
-            drawn = WEIGHT + (1.0 - WEIGHT) * drawn  # how far the average has left the middle it began at
-        average.append(z)
-        average_reach.append(k * math.sqrt(own + drawn * drawn * u_middle2))
-    jumps = tuple(i for i in range(n) if abs(values[i] - middle) > reach[i])
-    out = [i for i in range(base, n) if abs(average[i] - middle) > average_reach[i]]
+    reach = [k * math.sqrt(s * s + (u_middle2 if i >= base else 0.0)) for i, s in enumerate(spreads)]
+    counted = [min(max(v, middle - r), middle + r) for v, r in zip(values, reach, strict=True)]
+    average, average_reach = _averaged(counted, spreads, middle, base, u_middle2, k)
+    jumps = _beyond(values, middle, reach)
+    out = [i for i in _beyond(average, middle, average_reach) if i >= base]
     start = _parted(counted, spreads, middle, base) if out and out[-1] == n - 1 else None
     since = values[start:] if start is not None else ()
     return Chart(

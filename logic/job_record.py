@@ -145,12 +145,16 @@ def _along(by_depth: Mapping[float, Sequence[float]], u2: float) -> tuple[float 
     taper, taper_var = -2.0 * slope, 4.0 * u2 / (axes * szz)
     if len(depths) < 3:
         return taper, None, taper_var, 0.0
-    bulge = [0.5 - a * a for a in z]
     rest = [m - middle - slope * (a - middle_z) for a, m in zip(z, means, strict=True)]
-    off = _residual(bulge, z)
-    sbb = math.fsum(b * b for b in off)
-    barrel = math.fsum(b * r for b, r in zip(off, rest, strict=True)) / sbb
+    barrel, sbb = _bulged(z, rest)
     return taper, barrel, taper_var, u2 / (axes * sbb)
+
+
+def _bulged(z: Sequence[float], rest: Sequence[float]) -> tuple[float, float]:
+    """How much of a parabola is in what the straight line leaves, and the sum of squares that it rests on."""
+    off = _residual([0.5 - a * a for a in z], z)
+    sbb = math.fsum(b * b for b in off)
+    return math.fsum(b * r for b, r in zip(off, rest, strict=True)) / sbb, sbb
 
 
 def _residual(y: Sequence[float], z: Sequence[float]) -> list[float]:
@@ -197,12 +201,16 @@ def _numbers(g: Sums) -> str:
     return ",".join([*own, *map(_short, g.xy)])
 
 
+def _finite_numbers(text: str, least: int) -> list[float]:
+    numbers = [float(part) for part in text.split(",")]
+    if not all(map(math.isfinite, numbers)) or len(numbers) < least:
+        raise ValueError("no sums")
+    return numbers
+
+
 def _sums(text: str) -> Sums:
     """Raises ValueError where the text is none, or no job can have such sums."""
-    numbers = [float(part) for part in text.split(",")]
-    if not all(map(math.isfinite, numbers)) or len(numbers) < 3:
-        raise ValueError("no sums")
-    n, mean, squares, *rest = numbers
+    n, mean, squares, *rest = _finite_numbers(text, 3)
     k = {0: 0, 3: 1, 8: 2}.get(len(rest))
     if k is None or not (n >= 1 and n == int(n)) or squares < 0.0:
         raise ValueError("no sums")

@@ -168,21 +168,30 @@ def options_of(m: Measured, bored_mm: Sequence[float], *, u_bored_mm: float) -> 
     yield Option("repeat", m.cleanup.cylinder, MINUTES["repeat"], tuple(_repeated(m, bored_mm, u_bored_mm)))
 
 
+def _grid(c: CleanUp, low: float, width: float) -> tuple[list[float], list[float]]:
+    """The chance that the clean-up diameter lies in each cell of the grid, and the middles of the cells."""
+    edges = [low + i * width for i in range(_GRID + 1)]
+    weights = [max(0.0, b - a) for a, b in pairwise(c.probability(x) for x in edges)]
+    return weights, [x + width / 2 for x in edges[:-1]]
+
+
+def _weighed_after(read_mm: float, weights: Sequence[float], middles: Sequence[float]) -> list[float]:
+    """The grid's weights, not made to add up to one, after a sweep that read ``read_mm``."""
+    return [w * math.exp(-0.5 * ((read_mm - y) / U_SWEPT_MM) ** 2) for w, y in zip(weights, middles, strict=True)]
+
+
 def _swept(c: CleanUp, bored_mm: Sequence[float], u_bored_mm: float) -> Iterator[tuple[float, tuple[float, ...]]]:
     """A sweep reads the clean-up diameter itself: Bayes' rule on a grid for what it may read."""
     low, high = c.bounds_mm
     width = (high - low) / _GRID
     if width <= 0:
         return
-    edges = [low + i * width for i in range(_GRID + 1)]
-    weights = [max(0.0, b - a) for a, b in pairwise(c.probability(x) for x in edges)]
-    middles = [x + width / 2 for x in edges[:-1]]
+    weights, middles = _grid(c, low, width)
     for true, weight in zip(middles, weights, strict=True):
         if weight < _LEAST_WEIGHT:
             continue
         for z in _FEW:
-            read = true + z * U_SWEPT_MM
-            after = [w * math.exp(-0.5 * ((read - y) / U_SWEPT_MM) ** 2) for w, y in zip(weights, middles, strict=True)]
+            after = _weighed_after(true + z * U_SWEPT_MM, weights, middles)
             total = math.fsum(after)
             if total > 0:
                 yield weight / len(_FEW), tuple(_below(middles, after, total, b, u_bored_mm) for b in bored_mm)

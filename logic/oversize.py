@@ -241,6 +241,18 @@ def _unique(things: Iterable[_Thing]) -> list[_Thing]:
     return seen
 
 
+def _fares(chance: float, wanted: float, spare_mm: float, said: Mapping[str, Any]) -> tuple[str, Line]:
+    """How a cylinder fares at a step that cleans it up with this chance and leaves so much to spare."""
+    if chance >= wanted and spare_mm >= NOTHING_SPARE_MM:
+        return Verdict.GO, L("Cylinder {n} cleans up at {step}, {spare} to spare.", **said)
+    if chance >= wanted:
+        return Verdict.MAYBE, L("Cylinder {n} would just clean up at {step}, with nothing to spare.", **said)
+    if chance > 1 - wanted:
+        line = L("Cylinder {n} may clean up at {step}: a chance of {chance}. It lacks {spare} to be sure.", **said)
+        return Verdict.MAYBE, line
+    return Verdict.STOP, L("Cylinder {n} does not clean up at {step}: it lacks {spare}.", **said)
+
+
 def cylinder_result(choice: Oversize, cylinder: int, step_mm: float | None = None) -> Result:
     """One cylinder's part in the choice: how it fares at ``step_mm`` (the advised step if None).
 
@@ -262,17 +274,7 @@ def cylinder_result(choice: Oversize, cylinder: int, step_mm: float | None = Non
         "spare": Qty(abs(spare), "diff"),
         "chance": Qty(chance, "chance"),
     }
-    if chance >= choice.wanted and spare >= NOTHING_SPARE_MM:
-        verdict, line = Verdict.GO, L("Cylinder {n} cleans up at {step}, {spare} to spare.", **said)
-    elif chance >= choice.wanted:
-        verdict, line = Verdict.MAYBE, L("Cylinder {n} would just clean up at {step}, with nothing to spare.", **said)
-    elif chance > 1 - choice.wanted:
-        verdict, line = (
-            Verdict.MAYBE,
-            L("Cylinder {n} may clean up at {step}: a chance of {chance}. It lacks {spare} to be sure.", **said),
-        )
-    else:
-        verdict, line = Verdict.STOP, L("Cylinder {n} does not clean up at {step}: it lacks {spare}.", **said)
+    verdict, line = _fares(chance, choice.wanted, spare, said)
     return CleanUpResult(
         key=f"oversize.{cylinder}",
         line=line,
@@ -313,9 +315,9 @@ def decided_on(choice: Oversize, step_mm: float) -> Oversize:
     bored = choice.nominal_mm + step_mm - choice.hone_stock_mm
     row = choice.step(step_mm)
     chance = row.probability if row is not None else together(choice.cleanups, bored, choice.u_bored_mm)
-    spare = bored - choice.needed_mm
-    sure = chance >= choice.wanted and spare >= NOTHING_SPARE_MM and (row is None or not row.limited)
-    unlikely = chance < 0.5 or (row is not None and bool(row.limited))
+    limited = row is not None and bool(row.limited)
+    sure = chance >= choice.wanted and bored - choice.needed_mm >= NOTHING_SPARE_MM and not limited
+    unlikely = chance < 0.5 or limited
     yes = Verdict.INFO if choice.verdict == Verdict.INFO else Verdict.GO  # not before every bore was measured
     verdict = yes if sure else Verdict.STOP if unlikely else Verdict.MAYBE
     return replace(

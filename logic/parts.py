@@ -118,25 +118,27 @@ def listed(found: Sequence[Part], *, make: str | None, ordered: str | None) -> R
     )
 
 
+def _take_larger(s: Step) -> Line:
+    return L(
+        "Take {step}: finished {size}. Check walls and gasket again.",
+        step=Qty(s.step_mm, "step"),
+        size=Qty(s.finished_mm, "size"),
+    )
+
+
 def instead(step_mm: float, steps: Sequence[Step], *, wear_mm: float | None, wanted: float = 0.95) -> Result:
     """What to do where pistons of ``step_mm`` over nominal cannot be had.
 
     ``steps`` are those weighed, with the chance of each and the cylinders whose limit it
     passes; ``wear_mm`` is the most wear of any bore.
     """
-    larger = [s for s in steps if s.step_mm > step_mm + 1e-6 and s.probability >= wanted and not s.limited]
-    ways = [
-        L(
-            "Take {step}: finished {size}. Check walls and gasket again.",
-            step=Qty(s.step_mm, "step"),
-            size=Qty(s.finished_mm, "size"),
-        )
-        for s in larger[:2]
-    ]
+    likely = [s for s in steps if s.probability >= wanted]
+    larger = [s for s in likely if s.step_mm > step_mm + 1e-6 and not s.limited]
+    ways = [_take_larger(s) for s in larger[:2]]
     ways.append(L("Sleeve every bore back to the size that can be had."))
     if wear_mm is not None and wear_mm <= HONE_ALLOW_MM:
         ways.append(L("Hone only, keep the pistons, and fit new rings: the wear is {wear}.", wear=Qty(wear_mm, "diff")))
-    smaller = [s for s in steps if 0 < s.step_mm < step_mm - 1e-6 and s.probability >= wanted]
+    smaller = [s for s in likely if 0 < s.step_mm < step_mm - 1e-6]
     if smaller:
         ways.insert(0, L("Take {step}: it cleans up as well.", step=Qty(smaller[-1].step_mm, "step")))
     return Result(

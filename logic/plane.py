@@ -105,6 +105,17 @@ def _checked(columns: Sequence[Sequence[float]], heights: Sequence[float]) -> in
     return n
 
 
+def _rid_of(v: list[float], basis: Sequence[Sequence[float]]) -> tuple[list[float], list[float]]:
+    """A vector's parts along each of the unit vectors, and what is left of it; gone over twice, against rounding."""
+    parts = [0.0] * len(basis)
+    for _ in range(2):
+        for k, q in enumerate(basis):
+            along = math.fsum(a * b for a, b in zip(q, v, strict=True))
+            parts[k] += along
+            v = [a - along * b for a, b in zip(v, q, strict=True)]
+    return parts, v
+
+
 def _orthogonal(
     columns: Sequence[Sequence[float]], means: Sequence[float]
 ) -> tuple[list[list[float]], list[list[float]]]:
@@ -114,12 +125,7 @@ def _orthogonal(
     for column, mean in zip(columns, means, strict=True):
         v = [c - mean for c in column]
         whole = math.sqrt(math.fsum(a * a for a in v))
-        parts = [0.0] * len(basis)
-        for _ in range(2):
-            for k, q in enumerate(basis):
-                along = math.fsum(a * b for a, b in zip(q, v, strict=True))
-                parts[k] += along
-                v = [a - along * b for a, b in zip(v, q, strict=True)]
+        parts, v = _rid_of(v, basis)
         left = math.sqrt(math.fsum(a * a for a in v))
         if left <= 1e-9 * max(whole, abs(mean)) or left == 0:
             raise ValueError("the points lie in one line: they do not tell the slopes apart")

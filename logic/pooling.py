@@ -68,6 +68,13 @@ class Sums:
     fit: str = ""
 
 
+def _covariates_off(x: Sequence[Sequence[float]]) -> tuple[_Vector, _Matrix]:
+    """The means of the covariates, and of each its values' distances from the mean."""
+    columns = list(zip(*x, strict=True))
+    means = tuple(math.fsum(c) / len(c) for c in columns)
+    return means, [[v - m for v in c] for c, m in zip(columns, means, strict=True)]
+
+
 def sums(values: Sequence[float], x: Sequence[Sequence[float]] = (), fit: str = "") -> Sums:
     """The sums of a job's values, each with its covariates. Raises ValueError for no value."""
     if not values:
@@ -75,9 +82,7 @@ def sums(values: Sequence[float], x: Sequence[Sequence[float]] = (), fit: str = 
     n = len(values)
     mean = math.fsum(values) / n
     off = [v - mean for v in values]
-    columns = [list(column) for column in zip(*x, strict=True)] if x else []
-    means = tuple(math.fsum(c) / n for c in columns)
-    gaps = [[v - m for v in c] for c, m in zip(columns, means, strict=True)]
+    means, gaps = _covariates_off(x)
     return Sums(
         n,
         mean,
@@ -209,10 +214,14 @@ def _weights(logs: Sequence[float]) -> list[float]:
     return [r / total for r in raw]
 
 
+def _diagonal(values: Sequence[float]) -> _Matrix:
+    return [[v if i == j else 0.0 for j in range(len(values))] for i, v in enumerate(values)]
+
+
 def _inverse(a: _Matrix) -> _Matrix:
     """The inverse of a small positive definite matrix (Gauss and Jordan)."""
     n = len(a)
-    rows = [[*row, *(1.0 if i == j else 0.0 for j in range(n))] for i, row in enumerate(a)]
+    rows = [[*row, *unit] for row, unit in zip(a, _diagonal([1.0] * n), strict=True)]
     for i in range(n):
         lead = rows[i][i]
         rows[i] = [v / lead for v in rows[i]]
@@ -229,10 +238,9 @@ def _begun(groups: Sequence[Sums], prior: Prior) -> tuple[list[float], _Matrix, 
 
     Mean, covariance over σ², the squares gathered for σ² and their degrees of freedom.
     """
-    size = 1 + len(prior.slopes)
     scale = prior.spread**2
     variances = [prior.u_level**2, *(s * s for s in prior.slopes)]
-    precision = [[scale / variances[i] if i == j else 0.0 for j in range(size)] for i in range(size)]
+    precision = _diagonal([scale / v for v in variances])
     right = [precision[0][0] * prior.level, *(0.0 for _ in prior.slopes)]
     squares = prior.spread_dof * scale + precision[0][0] * prior.level**2
     dof = prior.spread_dof
@@ -421,6 +429,18 @@ def _with_job(part: _Part) -> _Part:
     return made
 
 
+def _spots(
+    parts: Sequence[_Part], dof: float, h: Sequence[float], least_variance: float
+) -> list[tuple[float, float, float, float]]:
+    """What each part of the mixture foretells: its weight, the mean, the scale of Student's t, the variance of a value."""
+    spots = []
+    for w, p in zip(_weights(_log_evidence(parts, dof)), parts, strict=True):
+        expected, q, _ = _looked(p, h, 0.0)
+        s2 = p.squares / dof
+        spots.append((w, expected, math.sqrt(q * s2 + max(s2, least_variance)), s2))
+    return spots
+
+
 def predict(
     made: Learned,
     x: Sequence[float] = (),
@@ -444,12 +464,7 @@ def predict(
             _take(p, place, y, 1.0)
         dof += 1.0
     after = _level_variance(parts, dof, h)
-    least = least_spread * least_spread
-    spots = []
-    for w, p in zip(_weights(_log_evidence(parts, dof)), parts, strict=True):
-        expected, q, _ = _looked(p, h, 0.0)
-        s2 = p.squares / dof
-        spots.append((w, expected, math.sqrt(q * s2 + max(s2, least)), s2))
+    spots = _spots(parts, dof, h, least_spread * least_spread)
     mean = math.fsum(w * m for w, m, _, _ in spots)
     half = _half([(w, m - mean, s) for w, m, s, _ in spots if w > _LEAST_SHARE], dof)
     return Predicted(

@@ -32,18 +32,7 @@ def control_chart(page: Page, p: ControlChart, words: Callable[[Line], str]) -> 
         return left + i * across, bottom - (value - low) * up
 
     if len(p.points) > 1:
-        ceiling = [at(i, a[2]) for i, a in enumerate(p.average)]
-        page.add(Polygon((*ceiling, *(at(i, a[1]) for i, a in reversed(tuple(enumerate(p.average))))), "band"))
-        for k in (2, 3):
-            page.add(
-                Polyline(
-                    tuple(at(i, (low_i, high_i)[k - 2]) for i, (_, _, low_i, high_i) in enumerate(p.points)),
-                    "limit",
-                    1.5,
-                    True,
-                )
-            )
-        page.add(Polyline(tuple(at(i, a[0]) for i, a in enumerate(p.average)), "cut", 2.5))
+        _limits(page, p, at)
     page.add(Polyline((at(0, p.middle), at(max(1, len(p.points) - 1), p.middle)), "axis", 1.5))
     page.add(Polyline(((left, top), (left, bottom), (right, bottom)), "axis", 1.5))
     if p.since is not None:
@@ -54,6 +43,16 @@ def control_chart(page: Page, p: ControlChart, words: Callable[[Line], str]) -> 
     page.add(*(Circle(*at(i, point[1]), 3.0, "point") for i, point in enumerate(p.points)))
     page.add(*(Circle(*at(i, p.points[i][1]), 7.0, "governing", 2.5) for i in p.beyond))
     _labels(page, p, words, at)
+
+
+def _limits(page: Page, p: ControlChart, at: Callable[[int, float], tuple[float, float]]) -> None:
+    """The band of the moving average, the limits of the points, and the moving average."""
+    ceiling = [at(i, a[2]) for i, a in enumerate(p.average)]
+    page.add(Polygon((*ceiling, *(at(i, a[1]) for i, a in reversed(tuple(enumerate(p.average))))), "band"))
+    for k in (2, 3):
+        limit = tuple(at(i, (low_i, high_i)[k - 2]) for i, (_, _, low_i, high_i) in enumerate(p.points))
+        page.add(Polyline(limit, "limit", 1.5, True))
+    page.add(Polyline(tuple(at(i, a[0]) for i, a in enumerate(p.average)), "cut", 2.5))
 
 
 def _labels(

@@ -22,7 +22,7 @@ from __future__ import annotations
 import itertools
 import math
 import re
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import NamedTuple
 
@@ -198,14 +198,28 @@ class _Level(NamedTuple):
     unknowns: int
 
 
-def _levels(cells: Sequence[Cell], y: Sequence[float]) -> _Level:
+def _index_of(cells: Iterable[Cell]) -> dict[_Part, int]:
+    """The number of each part's unknown, from 1 on."""
     found = dict.fromkeys(part for c in cells for part in _parts(c))
-    index = {part: i for i, part in enumerate(found, 1)}
+    return {part: i for i, part in enumerate(found, 1)}
+
+
+def _right_side(rows: Sequence[tuple[int, ...]], y: Sequence[float], size: int) -> list[float]:
+    """The right side of the normal equations: for each unknown the sum of the values it stands in."""
+    return [math.fsum(v for row, v in zip(rows, y, strict=True) if i in row) for i in range(size)]
+
+
+def _leverage(inverse: Sequence[Sequence[float]], row: tuple[int, ...]) -> float:
+    return math.fsum(inverse[i][j] for i, j in itertools.product(row, row))
+
+
+def _levels(cells: Sequence[Cell], y: Sequence[float]) -> _Level:
+    index = _index_of(cells)
     inverse = _solve(_normal_equations(cells, index))
     rows = [_row(c, index) for c in cells]
-    right = [math.fsum(v for row, v in zip(rows, y, strict=True) if i in row) for i in range(len(inverse))]
+    right = _right_side(rows, y, len(inverse))
     level = [_dot(line, right) for line in inverse]
-    leverage = [min(0.99, math.fsum(inverse[i][j] for i, j in itertools.product(row, row))) for row in rows]
+    leverage = [min(0.99, _leverage(inverse, row)) for row in rows]
     return _Level([math.fsum(level[i] for i in row) for row in rows], leverage, len(inverse))
 
 
@@ -232,15 +246,12 @@ def expected(cells: Sequence[Cell], at: Cell) -> tuple[float, float]:
     if not others:
         raise ValueError("no other reading says anything")
     y = [_log(c.wear_mm) for c in others]
-    found = dict.fromkeys(part for c in (*others, at) for part in _parts(c))
-    index = {part: i for i, part in enumerate(found, 1)}
+    index = _index_of((*others, at))
     inverse = _solve(_normal_equations(others, index))
-    rows = [_row(c, index) for c in others]
-    right = [math.fsum(v for row, v in zip(rows, y, strict=True) if i in row) for i in range(len(inverse))]
+    right = _right_side([_row(c, index) for c in others], y, len(inverse))
     row = _row(at, index)
     level = math.fsum(_dot(inverse[i], right) for i in row)
-    leverage = math.fsum(inverse[i][j] for i, j in itertools.product(row, row))
-    return level, _SPREAD * math.sqrt(1 + leverage)
+    return level, _SPREAD * math.sqrt(1 + _leverage(inverse, row))
 
 
 def _unlikely(wear_mm: float, expected: float, spread: float, u_mm: float) -> float:

@@ -265,10 +265,15 @@ def _decimal(digits: str, unit: str, tongue: _Tongue) -> str:
         return f"{digits} {_unit(unit, 2, tongue)}".strip()
     if unit in _COUNTED and (not behind or behind in tongue.parts):
         return _counted(n, behind, unit, tongue)
-    if unit == "in" and tongue.bare_inch and behind.strip("0"):
-        return _inches(n, behind, tongue)
     if not behind.strip("0"):
         return f"{tongue.before(n) if n == 1 else tongue.count(n)} {_unit(unit, n, tongue)}".strip()
+    return _with_point(n, behind, unit, tongue)
+
+
+def _with_point(n: int, behind: str, unit: str, tongue: _Tongue) -> str:
+    """A number with figures behind the point, and its unit where the trade says one."""
+    if unit == "in" and tongue.bare_inch:
+        return _inches(n, behind, tongue)
     lead = tongue.count(n) + " " if n or tongue is _DE else ""
     return f"{lead}{tongue.point} {_each(behind, tongue)} {_unit(unit, 2, tongue)}".strip()
 

@@ -99,21 +99,9 @@ def liners(
     if not heights_mm:
         raise ValueError("no height to judge")
     after = {c: h + skim_mm for c, h in sorted(heights_mm.items())}
-    out = [c for c, h in after.items() if (low_mm is not None and h < low_mm) or (high_mm is not None and h > high_mm)]
-    apart = max((abs(after[c] - after[c + 1]) for c in after if c + 1 in after), default=0.0)
-    said = {"apart": Qty(apart, "fine"), "most": Qty(NEIGHBOURS_MM, "fine")}
-    if out:
-        first = Qty(after[out[0]], "deviation")
-        verdict, line = (
-            Verdict.STOP,
-            L("Liner {c} stands {height} to the deck: outside its limits.", c=out[0], height=first),
-        )
-    elif apart > NEIGHBOURS_MM:
-        verdict, line = Verdict.STOP, L("Liners side by side differ by {apart}: the gasket will leak.", **said)
-    elif low_mm is None or high_mm is None:
-        verdict, line = Verdict.INFO, L("Liner heights differ by {apart} at most. Enter the maker's limits.", **said)
-    else:
-        verdict, line = Verdict.GO, L("Every liner stands within limits.")
+    out = [c for c, h in after.items() if _outside(h, low_mm, high_mm)]
+    apart = _neighbours_apart_mm(after)
+    verdict, line = _liners_judged(after, out, apart, limits_known=low_mm is not None and high_mm is not None)
     return Result(
         key="strip.liners",
         line=line,
@@ -128,19 +116,46 @@ def liners(
                 Figure(f"height{c}", L("Liner {c} above the deck", c=c), Qty(h, "deviation"), formula=L("as entered"))
                 for c, h in after.items()
             ),
-            *(
-                Figure(key, label, Qty(limit, "deviation"), formula=L("as entered"))
-                for key, label, limit in (
-                    ("lowest", L("Lowest the maker allows"), low_mm),
-                    ("highest", L("Highest the maker allows"), high_mm),
-                )
-                if limit is not None
-            ),
+            *_limit_figures(low_mm, high_mm),
         ),
         assumptions=(
-            Assumption(L("Liners side by side may differ by {most}.", **said)),
+            Assumption(L("Liners side by side may differ by {most}.", most=Qty(NEIGHBOURS_MM, "fine"))),
             Assumption(L("The liner is clamped down and its seat clean; the maker's way to measure comes first.")),
         ),
+    )
+
+
+def _neighbours_apart_mm(after: Mapping[int, float]) -> float:
+    return max((abs(after[c] - after[c + 1]) for c in after if c + 1 in after), default=0.0)
+
+
+def _outside(height_mm: float, low_mm: float | None, high_mm: float | None) -> bool:
+    return (low_mm is not None and height_mm < low_mm) or (high_mm is not None and height_mm > high_mm)
+
+
+def _liners_judged(
+    after: Mapping[int, float], out: Sequence[int], apart_mm: float, *, limits_known: bool
+) -> tuple[str, Line]:
+    """The verdict on liners that stand at the heights ``after``, those of ``out`` outside their limits."""
+    apart = Qty(apart_mm, "fine")
+    if out:
+        first = Qty(after[out[0]], "deviation")
+        line = L("Liner {c} stands {height} to the deck: outside its limits.", c=out[0], height=first)
+        return Verdict.STOP, line
+    if apart_mm > NEIGHBOURS_MM:
+        return Verdict.STOP, L("Liners side by side differ by {apart}: the gasket will leak.", apart=apart)
+    if not limits_known:
+        return Verdict.INFO, L("Liner heights differ by {apart} at most. Enter the maker's limits.", apart=apart)
+    return Verdict.GO, L("Every liner stands within limits.")
+
+
+def _limit_figures(low_mm: float | None, high_mm: float | None) -> tuple[Figure, ...]:
+    """The maker's limits, those that are known."""
+    limits = (("lowest", L("Lowest the maker allows"), low_mm), ("highest", L("Highest the maker allows"), high_mm))
+    return tuple(
+        Figure(key, label, Qty(limit, "deviation"), formula=L("as entered"))
+        for key, label, limit in limits
+        if limit is not None
     )
 
 

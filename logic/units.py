@@ -297,6 +297,11 @@ def parse(
     return Entered(text, unit, value, KINDS[field.kind].unit)
 
 
+def _what_else(plain: str) -> str:
+    """The code of a text that is no number: letters alone, or something else."""
+    return "not_a_number" if any(c.isdigit() for c in plain) or not any(c.isalpha() for c in plain) else "letters"
+
+
 def _read(plain: str, said: str, asked: Asked) -> tuple[float, str, bool, bool]:
     """The number, its unit key, whether it is over a base, and whether the unit was left out."""
     if asked.kind == "duration" and (clock := CLOCK.fullmatch(plain)):
@@ -304,8 +309,9 @@ def _read(plain: str, said: str, asked: Asked) -> tuple[float, str, bool, bool]:
         return 60.0 * minutes + seconds, "s", False, False
     match = NUMBER.fullmatch(plain)
     if match is None:
-        code = "not_a_number" if any(c.isdigit() for c in plain) or not any(c.isalpha() for c in plain) else "letters"
-        raise EntryError(code, L("“{text}” is not a number. {expected}", text=said, expected=asked.expected()))
+        raise EntryError(
+            _what_else(plain), L("“{text}” is not a number. {expected}", text=said, expected=asked.expected())
+        )
     rest, sign = match["rest"], match["sign"]
     if asked.takes_over:
         rest, sign = _over_word(rest, sign, asked)
