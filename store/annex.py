@@ -296,15 +296,15 @@ def _by_last(tell: Teller, log: Log, kind: tuple[str, ...], one: tuple[str, list
     yield Words(log.label(key))
     across = kind[-1]
     columns = sorted({e.at[across] for e in entries}, key=_axis_first)
+    rows: dict[tuple[Any, ...], dict[Any, str]] = {}
+    for entry in _in_order(entries):
+        where = tuple(entry.at[k] for k in kind[:-1])
+        rows.setdefault(where, {})[entry.at[across]] = log.said(entry)
     for start in range(0, len(columns), _MOST_COLUMNS):
         part = columns[start : start + _MOST_COLUMNS]
-        rows: dict[tuple[Any, ...], dict[Any, str]] = {}
-        for entry in _in_order(entries):
-            where = tuple(entry.at[k] for k in kind[:-1])
-            rows.setdefault(where, {})[entry.at[across]] = log.said(entry)
         head = (*(_part_name(tell, k) for k in kind[:-1]), *(_column(tell, across, c) for c in part))
         cells = tuple((*map(str, where), *(said.get(c, "–") for c in part)) for where, said in rows.items())
-        yield Grid(head, cells, (*(1.4 for _ in kind[:-1]), *(1.6 for _ in part)))
+        yield Grid(head, cells, (*[1.4] * len(kind[:-1]), *[1.6] * len(part)))
 
 
 def _in_order(entries: Sequence[Reading | Chosen]) -> list[Reading | Chosen]:
@@ -350,16 +350,18 @@ def _column(tell: Teller, kind: str, value: Any) -> str:
         return f"{_part_name(tell, kind)} {value}"
 
 
+def _read_with(log: Log, entries: Sequence[Reading | Chosen]) -> str:
+    named = (log.instrument(e.instrument) for e in entries if isinstance(e, Reading))
+    return ", ".join(dict.fromkeys(filter(None, named)))
+
+
 def _by_whom(tell: Teller, log: Log, entries: Sequence[Reading | Chosen]) -> str:
     """Who entered a table, what was read with, and when."""
     stamps = sorted(e.stamp for e in entries)
     first, until = tell.when(stamps[0]), tell.when(stamps[-1])
     until = until[11:] if until[:10] == first[:10] else until
-    with_ = dict.fromkeys(filter(None, (log.instrument(e.instrument) for e in entries if isinstance(e, Reading))))
+    with_ = _read_with(log, entries)
     who = ", ".join(dict.fromkeys(e.by for e in entries if e.by))
-    when = (
-        first
-        if stamps[0] == stamps[-1] or until == first[11:]
-        else tell(L("{first} to {last}", first=first, last=until))
-    )
-    return " · ".join(part for part in (who, ", ".join(with_), when) if part)
+    alike = stamps[0] == stamps[-1] or until == first[11:]
+    when = first if alike else tell(L("{first} to {last}", first=first, last=until))
+    return " · ".join(part for part in (who, with_, when) if part)

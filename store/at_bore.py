@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from logic.hone_progress import Progress
 from logic.result import Result, Verdict
 from logic.say import LN, L, Line, Qty
 from logic.setting import NextSetting
@@ -134,28 +135,41 @@ def _honing(view: View, cylinder: int) -> AtBore | None:
         return None
     done, fresh, finer = at_size(view, cylinder), _fresh_grit(view, cylinder), _finer(view, cylinder)
     strokes = 0 if done or finer else FIRST_STROKES if fresh else now.next_strokes
-    figures: list[tuple[Line, Qty | Line]] = []
+    figures = _sizes_now(view, cylinder, now, size if done or fresh else now.stop_mm, done=done)
     if strokes:
-        figures.append((L("Strokes now"), Qty(strokes, "count")))
-    stop = size if done or fresh else now.stop_mm
-    figures.append((L("Stop at"), _seen(view, cylinder, stop)))
-    if now.size_mm is not None:
-        figures.append((L("Size now"), _seen(view, cylinder, now.size_mm)))
-        if not done:
-            figures.append((L("Take off now"), Qty(max(0.0, stop - now.size_mm), "fine")))
-    if now.strokes is not None and strokes and not fresh:
-        figures.append((L("Strokes left"), Qty(round(now.strokes[1]), "count")))
+        figures = [(L("Strokes now"), Qty(strokes, "count")), *figures, *([] if fresh else _strokes_left(now))]
     return AtBore(
         cylinder=cylinder,
         turn=None if done else _grit_said(view, cylinder, fresh),
         figures=tuple(figures),
-        line=L("This grit has done its part: go on with {grit}.", grit=str(finer))
-        if finer and now.next_strokes
-        else now.line,
+        line=_line_now(now, finer),
         verdict=now.verdict,
         done=done,
         offer=None if done else _hone_offer(view, cylinder, strokes, finer),
     )
+
+
+def _strokes_left(now: Progress) -> list[tuple[Line, Qty | Line]]:
+    return [] if now.strokes is None else [(L("Strokes left"), Qty(round(now.strokes[1]), "count"))]
+
+
+def _line_now(now: Progress, finer: int | None) -> Line:
+    """What the progress says, or that finer stones are due."""
+    if finer and now.next_strokes:
+        return L("This grit has done its part: go on with {grit}.", grit=str(finer))
+    return now.line
+
+
+def _sizes_now(
+    view: View, cylinder: int, now: Progress, stop_mm: float, *, done: bool
+) -> list[tuple[Line, Qty | Line]]:
+    """Where to stop, the size now, and what is still to come off until there."""
+    figures: list[tuple[Line, Qty | Line]] = [(L("Stop at"), _seen(view, cylinder, stop_mm))]
+    if now.size_mm is not None:
+        figures.append((L("Size now"), _seen(view, cylinder, now.size_mm)))
+        if not done:
+            figures.append((L("Take off now"), Qty(max(0.0, stop_mm - now.size_mm), "fine")))
+    return figures
 
 
 def _seen(view: View, cylinder: int, size_mm: float) -> Qty:
@@ -178,14 +192,23 @@ def _fresh_grit(view: View, cylinder: int) -> int | None:
     return None if stated is None or int(stated) == _in_use(view, cylinder) else int(stated)
 
 
+def _next_finer(view: View, cylinder: int) -> int | None:
+    return next((g for g in grits(view) if g > _in_use(view, cylinder)), None)
+
+
+def _has_cut(view: View, cylinder: int, now: Progress) -> bool:
+    """Whether the stones that are in have made their strokes, and nothing is wrong with what they took off."""
+    if _fresh_grit(view, cylinder):
+        return False
+    return any(c.strokes for c in checks(view, cylinder)) and now.verdict != Verdict.STOP
+
+
 def _finer(view: View, cylinder: int) -> int | None:
     """The stones that are due: this grit has come to its own end, or so near that a stroke more is not worth it."""
     now, kept = progress(view, cylinder), keep_mm(view, cylinder)
-    if now is None or now.size_mm is None or kept == 0 or _fresh_grit(view, cylinder):
+    if now is None or now.size_mm is None or kept == 0 or not _has_cut(view, cylinder, now):
         return None
-    if not any(c.strokes for c in checks(view, cylinder)) or now.verdict == Verdict.STOP:
-        return None
-    finer = next((g for g in grits(view) if g > _in_use(view, cylinder)), None)
+    finer = _next_finer(view, cylinder)
     band, size = view.number(BAND), finished_mm(view, cylinder)
     some_left = size is not None and now.size_mm < size - band
     return finer if some_left and now.left_mm is not None and now.left_mm <= band else None

@@ -459,22 +459,24 @@ class BrowserBackend(Backend):
             self._changes = -1 if counted[0] is None else counted[0]
         return self._records
 
-    async def _index_again(self, ids: list[str], damaged: bool) -> None:  # noqa: C901  # one search over many cases, told in one piece
+    async def _record_of(self, id: str) -> Record | None:
+        """The record of a document, read for it; None where there is no such document."""
+        try:
+            await self.read(id)
+        except Refused as refused:
+            if refused.code not in ("broken", "newer"):
+                raise
+            return Record(id=id, type="job", trouble=refused.code)
+        return self._shelves[id].record if id in self._shelves else None
+
+    async def _index_again(self, ids: list[str], damaged: bool) -> None:
         """Make records anew for documents that have none."""
         if not ids:
             return
         made: dict[str, Record] = await self._noted(ids) if len(ids) > _MANY else {}
         for id in ids:
-            if id not in made:
-                try:
-                    await self.read(id)
-                except Refused as refused:
-                    if refused.code not in ("broken", "newer"):
-                        raise
-                    made[id] = Record(id=id, type="job", trouble=refused.code)
-                else:
-                    if id in self._shelves:
-                        made[id] = self._shelves[id].record
+            if id not in made and (record := await self._record_of(id)) is not None:
+                made[id] = record
         self._records.update(made)
 
         def write(transaction: Any, _ask: Any) -> None:

@@ -198,15 +198,17 @@ class Checker:
         self._doubled += len({e.id for e in whole.entries}) - len({e.id for e in document.entries})
         return whole
 
+    def _holds_too_much(self, entries: list[Any], header: dict[str, Any], earlier: dict[str, Any]) -> bool:
+        most = max((len(vs) for vs in earlier.values() if isinstance(vs, list)), default=0)
+        fields, limits = max(len(header), len(earlier)), self._limits
+        return len(entries) > limits.entries or fields > limits.header_fields or most > limits.earlier
+
     def _read(self, data: dict[str, Any], number: int) -> Document:
         """The document that data are, if they are one and no larger than a document may be."""
         entries, header, earlier = data.get("entries", []), data.get("header", {}), data.get("earlier", {})
         if not (isinstance(entries, list) and isinstance(header, dict) and isinstance(earlier, dict)):
             raise Refused(L("Part {number} is not a log.", number=number), "format")
-        most = max((len(vs) for vs in earlier.values() if isinstance(vs, list)), default=0)
-        fields = max(len(header), len(earlier))
-        limits = self._limits
-        if len(entries) > limits.entries or fields > limits.header_fields or most > limits.earlier:
+        if self._holds_too_much(entries, header, earlier):
             raise Refused(L("Part {number} holds more than a log can.", number=number), "size")
         try:
             return document_of(data)

@@ -204,6 +204,11 @@ class Loaded:
     copy: bool = False
 
 
+def _empty_state(file: str, *, log: bool) -> str:
+    """The state of a document of which nothing can be read: there never was one, or it is broken."""
+    return "new" if file == "new" and not log else "broken"
+
+
 class JobFiles:
     """The files of one document: its database and the journal of what came since, and a copy of both.
 
@@ -233,18 +238,10 @@ class JobFiles:
     def _pieced(self, tables: Tables | None, journal: Journal, *, log: bool) -> Loaded:
         """What the files, the copies and the copy before add up to."""
         file = self._file.state
-        copied = read_journal(_quietly(self.copied_log) or b"")
-        known = set(journal.texts)
-        more = [saved for saved, text in zip(copied.saved, copied.texts, strict=False) if text not in known]
+        more = self._copied_besides(journal)
         pieces = [] if tables is None else [rows_of(tables)]
-        state = "good"
-        if file != "good":
-            spare = parse(_quietly(self.copied_base) or b"")
-            if spare is not None:
-                pieces.append(rows_of(spare))
-                state = "good" if file == "cut short" else "mended"
-            elif file != "cut short":
-                state = "before"
+        spare, state = self._spare_base()
+        pieces += spare
         pieces += journal.saved
         if state == "good" and adds(more, pieces):
             state = "mended"
@@ -253,9 +250,22 @@ class JobFiles:
         pieces += more
         if state == file == "good" and journal.whole:
             return Loaded("good", None, pieces, copy=True)
-        if not pieces:
-            state = "new" if file == "new" and not log else "broken"
-        return Loaded(state, None, pieces, mend=True)
+        return Loaded(state if pieces else _empty_state(file, log=log), None, pieces, mend=True)
+
+    def _copied_besides(self, journal: Journal) -> list[Saved]:
+        """What the copy of the journal holds that the journal itself does not."""
+        copied, known = read_journal(_quietly(self.copied_log) or b""), set(journal.texts)
+        return [saved for saved, text in zip(copied.saved, copied.texts, strict=False) if text not in known]
+
+    def _spare_base(self) -> tuple[list[Saved], str]:
+        """Where the database is not good: what its copy holds; and the state that this leaves it in."""
+        file = self._file.state
+        if file == "good":
+            return [], "good"
+        spare = parse(_quietly(self.copied_base) or b"")
+        if spare is None:
+            return [], "good" if file == "cut short" else "before"
+        return [rows_of(spare)], "good" if file == "cut short" else "mended"
 
     def copy(self) -> bool:
         """Make the copies anew from files that are whole, and make sense. False where that cannot be done now."""

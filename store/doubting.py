@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
+from typing import Any
 
 from logic.doubt import Doubt, Place
 from logic.fields import Field
@@ -29,6 +31,11 @@ class Way:
     part: str  # "details", a step's key, or "gauge" for what the worn bores' readings rest on
 
 
+def _asked_in(key: str) -> str | None:
+    """The step that asks a field, if one does."""
+    return next((s.key for s in all_sheets() if key in s.fields), None)
+
+
 def ways(view: View, doubt: Doubt) -> tuple[Way, ...]:
     """Where the values of a doubt can be corrected, each field once, those that were entered first."""
     out: dict[str, Way] = {}
@@ -40,7 +47,7 @@ def ways(view: View, doubt: Doubt) -> tuple[Way, ...]:
         if field is not None and key.startswith("visit."):
             out.setdefault(key, Way(field.label, (key, at), "visit"))
             continue
-        part = next((s.key for s in all_sheets() if key in s.fields), None)
+        part = _asked_in(key)
         if field is not None and part is not None:
             elsewhere = part == bores_sheet() and key != bores.READING.key
             out.setdefault(key, Way(field.label, (key, at), "gauge" if elsewhere else part))
@@ -57,6 +64,14 @@ def _entered(view: View, about: Place) -> bool:
     return bool(view.all(key, **dict(at)))
 
 
+def _diameter_mm(view: View, where: Mapping[str, Any]) -> float | None:
+    """The diameter that the gauge's reading at a place stands for, as far as it is known."""
+    worn = worn_bore(view, int(where["cylinder"]))
+    if worn is None:
+        return None
+    return next((c.d_mm for c in worn.cells if (c.depth, c.axis) == (where["depth"], where["axis"])), None)
+
+
 def likely_value(view: View, doubt: Doubt) -> tuple[Field, Place, float] | None:
     """The one value that was likely meant otherwise, and as what, in its field's unit; None where that is not told."""
     if doubt.likely is None or len(doubt.about) != 1:
@@ -70,12 +85,7 @@ def likely_value(view: View, doubt: Doubt) -> tuple[Field, Place, float] | None:
     if key != bores.READING.key or doubt.likely.kind != "size":
         return None
     where = dict(at)
-    worn, now = worn_bore(view, int(where["cylinder"])), view.get(bores.READING, **where)
-    size = (
-        None
-        if worn is None
-        else next((c.d_mm for c in worn.cells if (c.depth, c.axis) == (where["depth"], where["axis"])), None)
-    )
+    size, now = _diameter_mm(view, where), view.get(bores.READING, **where)
     return None if size is None or now is None else (field, (key, at), now.value + doubt.likely.value - size)
 
 

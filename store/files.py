@@ -82,6 +82,19 @@ Token = tuple[int, ...]
 _CACHED: Any = CachingMiddleware
 
 
+def _of_copies(files: JobFiles) -> Shelf | None:
+    """What the copies alone add up to; None where that is no document."""
+    spare = Shelf(TinyDB(storage=MemoryStorage), files.copies(), mend=True)
+    spare.damaged = True
+    return None if spare.document is None else spare
+
+
+def _document_of(entry: os.DirEntry[str], shard: str) -> str | None:
+    """The id of the document that a file belongs to; None where it is no document's of this shard."""
+    named = _NAMED.fullmatch(entry.name.replace(".before.json", ".json"))
+    return named[1] if named and named[1][:2] == shard and entry.is_file() else None
+
+
 class FilesBackend(Backend):
     """Documents in a folder. ``wait_s`` is how long to wait for another process."""
 
@@ -188,15 +201,12 @@ class FilesBackend(Backend):
         carried = Carried(found.tables)
         broken, long = found.state == "broken", len(found.saved) > _LONG
         shelf = Shelf(TinyDB(storage=lambda: carried), found.saved, broken=broken, mend=found.mend or long)
-        if found.copy and not shelf.broken and not files.copy():
+        if found.copy and not (shelf.broken or files.copy()):
             carried = Carried(found.tables)
             shelf = Shelf(TinyDB(storage=lambda: carried), found.saved, mend=True)
         state = found.state
-        if shelf.broken:
-            spare = Shelf(TinyDB(storage=MemoryStorage), files.copies(), mend=True)
-            if spare.document is not None:
-                shelf, state = spare, "mended"
-                shelf.damaged = True
+        if shelf.broken and (spare := _of_copies(files)) is not None:
+            shelf, state = spare, "mended"
         self._tell(id, "broken" if shelf.broken else state)
         self._hold(id, shelf, token)
         return shelf
@@ -270,8 +280,18 @@ class FilesBackend(Backend):
         changed = [
             shard for shard in {*self._shards(), *self._folders} if self._folders.get(shard) != self._time(shard)
         ]
+        found = self._looked_at(changed)
+        for shard, tokens in found.items():
+            self._forget_all_but(tokens, shard)
+        new = [(i, token) for tokens in found.values() for i, token in tokens.items() if self._tokens.get(i) != token]
+        many = len(new) > _MANY
+        for id, token in new:
+            self._take_record(id, token, many)
+
+    def _looked_at(self, shards: list[str]) -> dict[str, dict[str, Token]]:
+        """The documents of the shards that can be read, and when that was is noted."""
         found: dict[str, dict[str, Token]] = {}
-        for shard in changed:
+        for shard in shards:
             looked, time_ns = time.time_ns(), self._time(shard)
             try:
                 found[shard] = self._look(shard)
@@ -282,15 +302,13 @@ class FilesBackend(Backend):
                 self._folders[shard] = time_ns
             else:
                 self._folders.pop(shard, None)
-        for shard, tokens in found.items():
-            for id in [i for i in self._records if i[:2] == shard and i not in tokens]:
-                del self._records[id]
-                self._tokens.pop(id, None)
-                self._unwritten.add(shard)
-        new = [(i, token) for tokens in found.values() for i, token in tokens.items() if self._tokens.get(i) != token]
-        many = len(new) > _MANY
-        for id, token in new:
-            self._take_record(id, token, many)
+        return found
+
+    def _forget_all_but(self, there: Mapping[str, Token], shard: str) -> None:
+        for id in self._known_in(shard) - there.keys():
+            del self._records[id]
+            self._tokens.pop(id, None)
+            self._unwritten.add(shard)
 
     def _shards(self) -> set[str]:
         found = set()
@@ -326,6 +344,9 @@ class FilesBackend(Backend):
             self._told.add((what, state))
             self.troubles.append(line)
 
+    def _known_in(self, shard: str) -> set[str]:
+        return {id for id in self._records if id[:2] == shard}
+
     def _look(self, shard: str) -> dict[str, Token]:
         """The documents in a shard, and what tells whether their files have changed."""
         found: set[str] = set()
@@ -341,12 +362,12 @@ class FilesBackend(Backend):
                 # what lies in the documents is listed all the same, and what was known stays
                 self._unreadable(f"{place}/{shard}", problem)
                 self._partly.add(shard)
-                found |= {id for id in self._records if id[:2] == shard}
+                found |= self._known_in(shard)
                 continue
             for entry in there:
-                named = _NAMED.fullmatch(entry.name.replace(".before.json", ".json"))
-                if named and named[1][:2] == shard and entry.is_file():
-                    found.add(named[1])
+                id = _document_of(entry, shard)
+                if id:
+                    found.add(id)
                 elif place == "documents":
                     self._stray(shard, entry)
         return {id: self._token(id) or (0,) for id in found}

@@ -57,6 +57,12 @@ class Remembered:
         self._there = False
         self._by_card: dict[str, tuple[JobRecord, ...]] = {}
 
+    def _gone(self, now: Mapping[str, Revision]) -> list[str]:
+        return [id for id in self._lines if id not in now or now[id].deleted]
+
+    def _out_of_date(self, id: str, there: Revision) -> bool:
+        return not there.deleted and self._lines.get(id, ("",))[0] != there.mark
+
     async def look(self, cards: Mapping[str, View], most: int | None = None, but: str = "") -> int:
         """Bring the records up to date, reading ``most`` changed jobs at most (None: all); how many are left to read.
 
@@ -66,15 +72,9 @@ class Remembered:
         if not self._there:
             await self._fetch()
         now = await self._jobs.revisions()
-        gone = [id for id in self._lines if id not in now or now[id].deleted]
-        stale = [
-            id
-            for id, there in now.items()
-            if id != but and not there.deleted and self._lines.get(id, ("",))[0] != there.mark
-        ]
-        fresh: dict[str, tuple[str, JobRecord | None]] = {}
-        for id in stale[:most]:
-            fresh[id] = now[id].mark, await self._made(id, cards)
+        gone = self._gone(now)
+        stale = [id for id, there in now.items() if id != but and self._out_of_date(id, there)]
+        fresh = {id: (now[id].mark, await self._made(id, cards)) for id in stale[:most]}
         for id in gone:
             del self._lines[id]
         self._lines.update(fresh)

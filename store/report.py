@@ -151,6 +151,14 @@ footer { margin-top: 1.5rem; font-size: .85em; color: #343c44; }
 """
 
 
+def _html_photos(photos: Iterable[tuple[str, str, bytes]], style: Style) -> Iterable[str]:
+    yield f'<h2>{escape(say(L("Photos"), style))}</h2><div class="row">'
+    for caption, media, data in photos:
+        source = f"data:{media};base64,{base64.b64encode(data).decode('ascii')}"
+        yield f'<figure><img src="{escape(source)}" alt="{escape(caption)}"><figcaption>{escape(caption)}</figcaption></figure>'
+    yield "</div>"
+
+
 def html_report(view: View, style: Style = Style(), **options: Any) -> str:
     """The report as one HTML file; ``options`` as for :func:`gather`.
 
@@ -169,13 +177,7 @@ def html_report(view: View, style: Style = Style(), **options: Any) -> str:
         body.append(f"<{level}{fresh}>{escape(part.title)}</{level}>")
         body.extend(_html(block, style) for block in part.blocks)
     if report.photos:
-        body.append(f'<h2>{escape(say(L("Photos"), style))}</h2><div class="row">')
-        for caption, media, data in report.photos:
-            source = f"data:{media};base64,{base64.b64encode(data).decode('ascii')}"
-            body.append(
-                f'<figure><img src="{escape(source)}" alt="{escape(caption)}"><figcaption>{escape(caption)}</figcaption></figure>'
-            )
-        body.append("</div>")
+        body.extend(_html_photos(report.photos, style))
     body.append(f"<footer>{escape(report.footer)}</footer>")
     return (
         f'<!DOCTYPE html>\n<html lang="{escape(style.language)}">\n<head>\n<meta charset="utf-8">\n'
@@ -263,11 +265,7 @@ def pdf_report(view: View, style: Style = Style(), *, paper: str | None = None, 
         _put_heading(sheet_of_paper, part, style)
         for block in part.blocks:
             _put(sheet_of_paper, block, style)
-    jpegs = [(c, data) for c, media, data in report.photos if media == "image/jpeg"]
-    if jpegs:
-        sheet_of_paper.heading(say(L("Photos"), style))
-        for caption, data in jpegs:
-            sheet_of_paper.photo(data, caption)
+    _put_photos(sheet_of_paper, report.photos, style)
     if sheet_of_paper.lacks_letters:
         sheet_of_paper.paragraph(
             say(
@@ -288,6 +286,14 @@ def _put_heading(paper: Paper, part: Part, style: Style) -> None:
     if isinstance(first, Pictures):
         keep = paper.height_of_drawings(_drawn(first, style)[: first.across])
     (paper.subheading if part.sub else paper.heading)(part.title, keep=keep)
+
+
+def _put_photos(paper: Paper, photos: Iterable[tuple[str, str, bytes]], style: Style) -> None:
+    jpegs = [(caption, data) for caption, media, data in photos if media == "image/jpeg"]
+    if jpegs:
+        paper.heading(say(L("Photos"), style))
+        for caption, data in jpegs:
+            paper.photo(data, caption)
 
 
 def _put(paper: Paper, block: Block, style: Style) -> None:

@@ -110,21 +110,29 @@ class Stored:
         shelf.next, shelf.aside = self._next, self.base
         return shelf
 
+    def _pieces(self, spare: dict[str, Any]) -> list[Saved]:
+        """The tables, or their copy ``spare`` where they are not whole, and the lines that are."""
+        tables = self._tables or spare
+        return ([rows_of(tables)] if tables else []) + [line for line in self._lines if line]
+
+    def _copies_alone(self, spare: dict[str, Any], more: list[Saved]) -> Shelf | None:
+        """What the copies alone add up to; None where that is nothing."""
+        if not spare:
+            return None
+        alone = self._made(None, [rows_of(spare), *more], mend=True)
+        alone.damaged = True
+        return alone if alone.document is not None else None
+
     def pieced(self, copies: list[Any]) -> tuple[Shelf, bool]:
         """What rows and copies add up to, and whether the copies had to help."""
         rows = dict(zip(self._copied, copies, strict=False))
         spare = whole_row(rows.pop(key_of(self.id, 0), None))
-        saved = [line for line in self._lines if line]
-        more = [line for line in (read_line(str(text)) for text in rows.values()) if line]
-        pieces = ([rows_of(self._tables)] if self._tables else []) + saved
-        if not self._tables and spare:
-            pieces.insert(0, rows_of(spare))
+        more = list(filter(None, (read_line(str(text)) for text in rows.values())))
+        pieces = self._pieces(spare)
         helped = (not self._tables and bool(spare)) or adds(more, pieces)
-        shelf = self._made(None, pieces + more, broken=not pieces and not more, mend=True)
-        if shelf.broken and spare:
-            alone = self._made(None, [rows_of(spare), *more], mend=True)
-            if alone.document is not None:
-                alone.damaged = True
-                return alone, True
-        shelf.damaged = shelf.damaged or (self.base is not None and not self._tables)
+        shelf = self._made(None, pieces + more, broken=not (pieces or more), mend=True)
+        alone = self._copies_alone(spare, more) if shelf.broken else None
+        if alone is not None:
+            return alone, True
+        shelf.damaged |= self.base is not None and not self._tables
         return shelf, helped and not shelf.broken

@@ -14,7 +14,7 @@ import json
 import os
 import sys
 import unicodedata
-from typing import Any
+from typing import Any, NamedTuple
 
 from logic.say import L, Line
 
@@ -169,34 +169,60 @@ async def unsealed(source: Source, passphrase: str) -> Held | Opened:
     at = start.find(_OPENING)
     try:
         whole = start[:at] + b"}" if at >= 0 else source.read(0, source.size)
-        head = json.loads(whole, parse_constant=_no_constant)
-        form = head["format"]
-        if isinstance(form, bool) or not isinstance(form, int):
-            raise TypeError("no form at all")
-        if form not in (1, 2):
-            raise Refused(L("This file was made by a newer Boreside. Update this copy first."), "newer")
-        salt, nonce = (base64.b64decode(head[k], validate=True) for k in ("salt", "nonce"))
-        iterations = head["iterations"]
-        if isinstance(iterations, bool) or not isinstance(iterations, int) or not 1 <= iterations <= _MOST:
-            raise ValueError("rounds out of bounds")
-        if (form == 2) != (at >= 0) or len(nonce) != (12 if form == 1 else _PREFIX):
-            raise ValueError("parameters out of bounds")
-        box = base64.b64decode(head["data"], validate=True) if form == 1 else b""
-        known = canonical({k: v for k, v in head.items() if k != "data"}).encode()
-        segment = head["segment"] if form == 2 else SEGMENT
-        if isinstance(segment, bool) or not isinstance(segment, int) or not 1 <= segment <= _MOST:
-            raise ValueError("segments out of bounds")
+        head = _head_of(whole, in_segments=at >= 0)
     except (ValueError, LookupError, TypeError, AttributeError, OverflowError, RecursionError) as problem:
         raise Refused(DAMAGED, "damaged") from problem
-    key = await _derived(_words(passphrase), salt, iterations)
-    if form == 1:
+    key = await _derived(_words(passphrase), head.salt, head.iterations)
+    if head.form == 1:
         try:
-            return Held(await _decrypt(key, nonce, known, box))
+            return Held(await _decrypt(key, head.nonce, head.known, head.box))
         except _Wrong as problem:
             raise Refused(UNFIT, "passphrase") from problem
-    opened = Opened(source, at + len(_OPENING), segment, key, nonce, known)
+    opened = Opened(source, at + len(_OPENING), head.segment, key, head.nonce, head.known)
     await opened.check()
     return opened
+
+
+class _Head(NamedTuple):
+    """The parameters of a sealed file. ``known`` are the bytes authenticated along, ``box`` what a file of the first form holds."""
+
+    form: int
+    salt: bytes
+    nonce: bytes
+    iterations: int
+    segment: int
+    known: bytes
+    box: bytes
+
+
+def _head_of(text: bytes, *, in_segments: bool) -> _Head:
+    """Raises Refused for a newer form, and one of several errors where the parameters make no sense."""
+    head = json.loads(text, parse_constant=_no_constant)
+    form = _form_of(head)
+    salt, nonce = (base64.b64decode(head[k], validate=True) for k in ("salt", "nonce"))
+    iterations = _bounded(head["iterations"])
+    if (form == 2) != in_segments or len(nonce) != (12 if form == 1 else _PREFIX):
+        raise ValueError("parameters out of bounds")
+    box = base64.b64decode(head["data"], validate=True) if form == 1 else b""
+    known = canonical({k: v for k, v in head.items() if k != "data"}).encode()
+    segment = _bounded(head["segment"]) if form == 2 else SEGMENT
+    return _Head(form, salt, nonce, iterations, segment, known, box)
+
+
+def _form_of(head: Any) -> int:
+    form = head["format"]
+    if isinstance(form, bool) or not isinstance(form, int):
+        raise TypeError("no form at all")
+    if form not in (1, 2):
+        raise Refused(L("This file was made by a newer Boreside. Update this copy first."), "newer")
+    return form
+
+
+def _bounded(number: Any) -> int:
+    """A number of rounds or of bytes in a segment. Raises ValueError where it is none, or no sensible one."""
+    if isinstance(number, bool) or not isinstance(number, int) or not 1 <= number <= _MOST:
+        raise ValueError("rounds or segments out of bounds")
+    return number
 
 
 class Opened:

@@ -261,6 +261,12 @@ def _longer(record: Record, new: Sequence[Any], revision: str, clock: str) -> Re
     return made
 
 
+def _new_values(before: Document, after: Document) -> list[dict[str, Any]]:
+    """The rows of the header that were not there before."""
+    known = _values(before)
+    return [row for text, row in _values(after).items() if text not in known]
+
+
 def _turn(before: Document | None, after: Document, record: Record, mend: bool) -> Turn:
     """The rows that are new, or everything anew where the document is new or to be mended.
 
@@ -271,8 +277,7 @@ def _turn(before: Document | None, after: Document, record: Record, mend: bool) 
     new = {e.id: e for e in after.entries}
     if before is None or mend or not _kept(old, new):
         return Turn("", True)
-    known = _values(before)
-    header = [row for text, row in _values(after).items() if text not in known]
+    header = _new_values(before, after)
     entries = [entry_data(e) for k, e in new.items() if k not in old]
     return Turn(line_of(record, header, entries, SCHEMA), False)
 

@@ -207,10 +207,14 @@ class Log:
             labels = {c.value: c.label for c in known[2].choices} if known else {}
             return self._tell(labels.get(entry.value, entry.value))
         if isinstance(entry, Decision):
-            typed = entry.typed
-            stepped = typed is not None and typed.unit == "mm"
-            return figure(Qty(typed.value, "step"), self._tell.style) if typed and stepped else entry.value
+            return self._decided(entry)
         return getattr(entry, "reason", getattr(entry, "text", ""))
+
+    def _decided(self, entry: Decision) -> str:
+        """A step decided on as a figure, any other decision as it was made."""
+        typed = entry.typed
+        stepped = typed is not None and typed.unit == "mm"
+        return figure(Qty(typed.value, "step"), self._tell.style) if typed and stepped else entry.value
 
     def typed(self, entry: Any) -> str:
         """What was typed, untouched, with its unit unless it was typed along."""

@@ -7,7 +7,7 @@ describes every field; it is generated from the models here and in
 that breaks off, or was changed, says where.
 
 A file from elsewhere is checked completely before anything is stored, in bounded
-memory and time: it is first scanned for its brackets, so that size, nesting and the
+memory and time: it is first scanned for its brackets (:mod:`store.brackets`), so that size, nesting and the
 number of things are known before anything is built from it, then its documents are
 read one at a time.
 """
@@ -17,7 +17,6 @@ from __future__ import annotations
 import base64
 import codecs
 import json
-import re
 import sys
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
@@ -30,6 +29,7 @@ from pydantic import Field, StringConstraints, ValidationError
 from logic.fields import Field as Asked
 from logic.say import L, Line
 
+from .brackets import Scan, scan
 from .checking import COMPUTER, PHONE, Bad, Checker, Limits, loads, row_at, title_in, where_of
 from .documents import Document, Id, Model, PhotoRef, value_of
 from .errors import Refused
@@ -241,64 +241,6 @@ class Incoming:
             yield normal(document_of(upgrade(loads(self._text[start:end])["document"])))
 
 
-#: Up to and with the next bracket outside a text; a text that does not end runs to the end.
-_BRACKET = re.compile(r'(?:[^"\[\]{}]++|"(?:[^"\\]++|\\.)*+(?:"|\Z))*+([\[\]{}])', re.DOTALL)
-_DOCUMENTS = re.compile(r'"documents"\s{0,20}:\s{0,20}\Z')
-
-
-@dataclass
-class _Scan:
-    """Where the documents of a file lie. ``broken`` is where an unfinished one starts, if the file breaks off."""
-
-    spans: list[tuple[int, int]] = field(default_factory=list)
-    inside: tuple[int, int] | None = None
-    complete: bool = False
-    broken: int | None = None
-
-
-def _scan(text: str, limits: Limits) -> _Scan:  # noqa: C901  # one search over many cases, told in one piece
-    found = _Scan()
-    depth, position, start, brackets, opened = 0, 0, 0, 0, -1
-    while match := _BRACKET.match(text, position):
-        position = match.end()
-        if match[1] in "[{":
-            depth += 1
-            if depth > limits.nesting:
-                raise Refused(L("Line {row} is nested too deeply for a log.", row=row_at(text, position)), "nesting")
-            if (
-                depth == 2
-                and match[1] == "["
-                and opened < 0
-                and _DOCUMENTS.search(text, max(0, position - 60), position - 1)
-            ):
-                opened = position
-            if depth == 3 and opened >= 0 and found.inside is None:
-                start, brackets = position - 1, 0
-        else:
-            depth -= 1
-            if depth < 0:
-                break
-            if depth == 2 and opened >= 0 and found.inside is None:
-                _check_part(text, start, position, limits)
-                found.spans.append((start, position))
-            if depth == 1 and opened >= 0 and found.inside is None:
-                found.inside = (opened, position - 1)
-            if depth == 0:
-                found.complete = not text[position:].strip()
-                return found
-        brackets += 1
-        if brackets > limits.brackets:
-            raise Refused(L("The part at line {row} holds more than a log can.", row=row_at(text, start)), "size")
-    if depth >= 3 and opened >= 0 and found.inside is None:
-        found.broken = start
-    return found
-
-
-def _check_part(text: str, start: int, end: int, limits: Limits) -> None:
-    if end - start > limits.part_chars or text.count(",", start, end) > limits.commas:
-        raise Refused(L("The part at line {row} holds more than a log can.", row=row_at(text, start)), "size")
-
-
 def examine(
     data: bytes | Source,
     *,
@@ -347,28 +289,14 @@ def _examined(
     fields: Mapping[str, Asked] | None,
 ) -> Incoming:
     text = _decode(thin.text)
-    scan = _scan(text, limits)
-    notices: list[Line] = []
-    if scan.complete:
-        head = _head(text, scan, limits)
-    else:
-        problem = _breaks_off(text, scan, limits)
-        if not whole_parts or not scan.spans:
-            raise problem
-        notices.append(problem.line)
-        head = None
+    lies = scan(text, limits)
+    head, notices = _head_or_notice(text, lies, limits, whole_parts)
     checker = Checker(now_ms, here, limits, declared() if fields is None else fields)
-    looked = _look(text, scan, checker, here, apart)
+    looked = _look(text, lies, checker, here, apart)
     photos = Pictures(source, thin, {} if head is None else {p.digest: p for p in head.photos})
     if head is not None:
-        whole = _whole(head.made, head.device, [*looked.sums, *(p.digest for p in head.photos)])
-        if not looked.aside and (head.count != len(scan.spans) or head.sha256 != whole):
-            raise Refused(L("Parts of the file are missing, or were added after it was written."), "changed")
-        damaged = photos.leave_out_damaged()
-        if damaged and not apart:
-            raise Refused(L("A photo in the file is damaged."), "damaged")
-        if damaged:
-            notices.append(L("Photos in the file that are damaged and are left out: {count}.", count=damaged))
+        _check_whole(head, lies, looked)
+        notices += _damaged_photos(photos, apart)
     notices += [L("Left out and kept aside: {why}", why=refused.line) for refused, _ in looked.aside]
     return Incoming(
         coming=tuple(looked.coming),
@@ -382,6 +310,29 @@ def _examined(
     )
 
 
+def _head_or_notice(text: str, lies: Scan, limits: Limits, whole_parts: bool) -> tuple[ExportFile | None, list[Line]]:
+    """What stands about the documents; of a file that breaks off only the notice that it does, where its whole parts will do."""
+    if lies.complete:
+        return _head(text, lies, limits), []
+    problem = _breaks_off(text, lies, limits)
+    if not whole_parts or not lies.spans:
+        raise problem
+    return None, [problem.line]
+
+
+def _check_whole(head: ExportFile, lies: Scan, looked: _Looked) -> None:
+    whole = _whole(head.made, head.device, [*looked.sums, *(p.digest for p in head.photos)])
+    if not looked.aside and (head.count != len(lies.spans) or head.sha256 != whole):
+        raise Refused(L("Parts of the file are missing, or were added after it was written."), "changed")
+
+
+def _damaged_photos(photos: Pictures, apart: bool) -> list[Line]:
+    damaged = photos.leave_out_damaged()
+    if damaged and not apart:
+        raise Refused(L("A photo in the file is damaged."), "damaged")
+    return [L("Photos in the file that are damaged and are left out: {count}.", count=damaged)] if damaged else []
+
+
 @dataclass
 class _Looked:
     """The parts of a file: those that are good, and those kept ``aside``."""
@@ -392,11 +343,11 @@ class _Looked:
     aside: list[tuple[Refused, str]] = field(default_factory=list)
 
 
-def _look(text: str, scan: _Scan, checker: Checker, here: Mapping[str, str], apart: bool) -> _Looked:
+def _look(text: str, lies: Scan, checker: Checker, here: Mapping[str, str], apart: bool) -> _Looked:
     found = _Looked()
-    for number, (start, end) in enumerate(scan.spans, start=1):
+    for number, (start, end) in enumerate(lies.spans, start=1):
         try:
-            total, document = checker.part(text, start, end, number, len(scan.spans))
+            total, document = checker.part(text, start, end, number, len(lies.spans))
         except Refused as refused:
             if not apart:
                 raise
@@ -423,18 +374,23 @@ def _decode(data: bytes) -> str:
     return text
 
 
-def _head(text: str, scan: _Scan, limits: Limits) -> ExportFile:
-    rest = text if scan.inside is None else text[: scan.inside[0]] + text[scan.inside[1] :]
+def _about_documents(text: str, lies: Scan, limits: Limits) -> Any:
+    """What stands before and after the documents, as data."""
+    rest = text if lies.inside is None else text[: lies.inside[0]] + text[lies.inside[1] :]
     if rest.count(",") > limits.commas:
         raise Refused(L("The file holds too much besides its documents."), "size")
     try:
-        data = loads(rest)
+        return loads(rest)
     except Bad as bad:
         raise Refused(bad.line, bad.code) from bad
     except (ValueError, RecursionError) as problem:
-        if scan.inside is None:
+        if lies.inside is None:
             raise Refused(L("This is not a file that Boreside wrote."), "format") from problem
         raise Refused(L("The file is damaged before or after its documents."), "damaged") from problem
+
+
+def _head(text: str, lies: Scan, limits: Limits) -> ExportFile:
+    data = _about_documents(text, lies, limits)
     if not isinstance(data, dict) or data.get("boreside") != "export":
         raise Refused(L("This is not a file that Boreside wrote."), "format")
     version = data.get("format")
@@ -452,20 +408,20 @@ def _head(text: str, scan: _Scan, limits: Limits) -> ExportFile:
         ) from problem
 
 
-def _breaks_off(text: str, scan: _Scan, limits: Limits) -> Refused:
+def _breaks_off(text: str, lies: Scan, limits: Limits) -> Refused:
     if '"boreside"' not in text[:200]:
         return Refused(L("This is not a file that Boreside wrote."), "format")
     position, title = len(text), ""
-    if scan.broken is not None:
-        part = text[scan.broken : scan.broken + limits.part_chars]
+    if lies.broken is not None:
+        part = text[lies.broken : lies.broken + limits.part_chars]
         title = title_in(part[:100_000])
         try:
             loads(part)
         except json.JSONDecodeError as problem:
-            position = scan.broken + problem.pos
+            position = lies.broken + problem.pos
         except (Bad, ValueError, RecursionError):
             pass
-    facts = {"row": row_at(text, position), "number": len(scan.spans) + 1, "whole": len(scan.spans)}
+    facts = {"row": row_at(text, position), "number": len(lies.spans) + 1, "whole": len(lies.spans)}
     if title:
         line = L(
             "The file breaks off or is damaged at line {row}, in part {number} (“{title}”). Parts before that, which are whole: {whole}.",

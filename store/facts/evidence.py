@@ -8,9 +8,12 @@ A value entered later than that opens it again.
 
 from __future__ import annotations
 
+from collections.abc import Iterable
+
 from logic import plan_check, readings_check, sizing
 from logic.doubt import Doubt, Place
 from logic.readings_check import Typing, spot
+from logic.uncertainty import Budget
 from logic.units import convert
 
 from ..fields.bores import (
@@ -138,20 +141,22 @@ def sweep_doubts(view: View, cylinder: int) -> tuple[Doubt, ...]:
     )
 
 
+def _pistons_of(view: View, cylinders: Iterable[int]) -> dict[int, tuple[float, Budget]]:
+    """The measured pistons of some cylinders."""
+    return {c: m for c in cylinders if (m := measured_piston(view, c)) is not None}
+
+
 @fact
 def piston_doubts(view: View) -> tuple[Doubt, ...]:
     """The measured pistons against the step decided on, and against each other."""
-    sizes = {
-        c: (measured[0], spot(PISTON.key, cylinder=c))
-        for c in view.cylinders
-        if (measured := measured_piston(view, c)) is not None
-    }
+    sizes = {c: (m[0], spot(PISTON.key, cylinder=c)) for c, m in _pistons_of(view, view.cylinders).items()}
     out = [d for c in sizes for d in _against_step(view, c)]
     steps = {step_of_mm(view, c) for c in sizes}
     if len(steps) < 2:  # mixed oversizes are no set
         out += plan_check.check_pistons_alike(sizes)
     if not out:
-        out += [d for step in sorted(s for s in steps if s) for d in _finish_of(view, step)]
+        for step in sorted(filter(None, steps)):
+            out += _finish_of(view, step)
     return tuple(out)
 
 
@@ -179,7 +184,7 @@ def _finish_of(view: View, step: float) -> tuple[Doubt, ...]:
     """The pistons of one step with the clearance entered; without one there is nothing to hold against them."""
     clearance, nominal = view.number(CLEARANCE), view.nominal_mm
     of_step = [c for c in view.cylinders if step_of_mm(view, c) == step]
-    measured = {c: m for c in of_step if (m := measured_piston(view, c)) is not None}
+    measured = _pistons_of(view, of_step)
     if clearance is None or nominal is None or not measured:
         return ()
     return tuple(

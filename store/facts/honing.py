@@ -147,6 +147,16 @@ def start_check(view: View, cylinder: int) -> hone_progress.Check | None:
     return None if anew else hone_progress.Check(0, 0, ((depth_mm(view, MIDDLE), left),), "")
 
 
+def _with_ends(read: dict[int, float], ends: dict[int, float]) -> tuple[dict[int, float], dict[int, float]]:
+    """A check, with the ends as they last differed from the middle where only that was measured; and how they differ now."""
+    if len(read) == DEPTHS:
+        return read, {d: mm - read[MIDDLE] for d, mm in read.items()}
+    if MIDDLE in read:
+        taken = {d: read[MIDDLE] + off for d, off in ends.items()}
+        return {**{d: mm for d, mm in taken.items() if mm > 0}, **read}, ends
+    return read, ends
+
+
 @fact
 def checks(view: View, cylinder: int) -> tuple[hone_progress.Check, ...]:
     """The gauge checks of a cylinder, sizes at 20 °C, in order; first the size the bar left, as check 0.
@@ -158,11 +168,7 @@ def checks(view: View, cylinder: int) -> tuple[hone_progress.Check, ...]:
     grit, ends = "", dict[int, float]()
     for n in checks_logged(view, cylinder):
         read = _sizes(view, cylinder, n)
-        if len(read) == DEPTHS:
-            ends = {d: mm - read[MIDDLE] for d, mm in read.items()}
-        elif MIDDLE in read:
-            taken = {d: read[MIDDLE] + off for d, off in ends.items()}
-            read = {**{d: mm for d, mm in taken.items() if mm > 0}, **read}
+        read, ends = _with_ends(read, ends)
         sizes = tuple((depth_mm(view, d), read[d]) for d in sorted(read))
         if not sizes:  # read at a depth that is none of the three
             continue

@@ -207,13 +207,8 @@ def _machine(view: View, plans: dict[int, cutting.Passes]) -> list[Result]:
     load, learned = heaviest(view), bias(view)
     if view.choice(ORDER) == "spread" and len(view.cylinders) > 1:
         results.append(order_said(order_of_boring(view)))
-    if load is not None:
-        results.append(load)
-    if learned.known:
-        results.append(learned)
-    tapered = _taper_left(view)
-    if tapered is not None:
-        results.append(tapered)
+    known = (load, learned if learned.known else None, _taper_left(view))
+    results += [r for r in known if r is not None]
     length, feed = bore_length_mm(view), view.number(FEED)
     size = next(s for c in view.cylinders if (s := bar_mm(view, c)) is not None)
     one = cutting.cutting_length_m(size, length, feed)

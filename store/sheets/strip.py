@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from typing import Any
 
 from logic import teardown
@@ -56,6 +57,13 @@ def _crank(view: View) -> list[Result]:
     ]
 
 
+def _missing(view: View, heights: Mapping[int, float]) -> tuple[tuple[str, dict[str, Any]], ...]:
+    """The checks not yet answered, and the heights of wet liners not yet measured."""
+    checks: list[tuple[str, dict[str, Any]]] = [(f.key, {}) for f in CHECKS if view.choice(f) is None]
+    unread = [c for c in view.cylinders if c not in heights] if wet(view) else []
+    return (*checks, *((HEIGHT.key, {"cylinder": c}) for c in unread))
+
+
 def work(view: View) -> Work:
     """Whether the block is ready, how far the bar reaches, and how the liners stand."""
     results = [*_cracked(view), teardown.ready([(f.label, view.choice(f)) for f in CHECKS]), *_crank(view)]
@@ -65,12 +73,10 @@ def work(view: View) -> Work:
     if heights:
         limits = {"low_mm": view.number(LOWEST), "high_mm": view.number(HIGHEST)}
         results.append(teardown.liners(heights, **limits, skim_mm=skim_mm(view)))
-    missing: list[tuple[str, dict[str, Any]]] = [(f.key, {}) for f in CHECKS if view.choice(f) is None]
-    if wet(view):
-        missing += [(HEIGHT.key, {"cylinder": c}) for c in view.cylinders if c not in heights]
+    missing = _missing(view, heights)
     return Work(
         results=tuple(results),
-        missing=tuple(missing),
+        missing=missing,
         done=not missing and all(r.verdict in (Verdict.GO, Verdict.INFO) for r in results),
         cautions=CAUTIONS,
     )
