@@ -9,6 +9,7 @@ engines likewise.
 
 from __future__ import annotations
 
+import json
 import os
 import subprocess
 import sys
@@ -30,8 +31,8 @@ CHECKS = (
 )
 
 
-#: What pytest ends with where it has no test to run.
-NO_TESTS = 5
+#: What pytest ends with where tests failed, and where it has no test to run.
+FAILED, NO_TESTS = 1, 5
 
 
 def asked(python: Path, *arguments: str) -> str:
@@ -87,6 +88,18 @@ def named(given: list[str]) -> bool:
     return any(Path(word.split("::")[0]).exists() for word in given)
 
 
+#: Browser tests that build on one another: their file is tried again whole.
+ORDERED = ("tests/browser/test_engines.py",)
+
+
+def failed() -> list[str]:
+    """The browser tests that failed just now."""
+    kept = ROOT / ".pytest_cache" / "v" / "cache" / "lastfailed"
+    names = json.loads(kept.read_text("utf-8")) if kept.exists() else {}
+    browser = [name for name in names if name.startswith("tests/browser/")]
+    return sorted({file if (file := name.split("::")[0]) in ORDERED else name for name in browser})
+
+
 def workers(given: list[str]) -> list[str]:
     """How many workers share the tests: one a processor, four at most. Where tests are named, none but pytest itself."""
     count = min(os.cpu_count() or 1, 4)
@@ -105,15 +118,20 @@ def main() -> int:
     # a browser wants the machine to itself and its like: on a disk, two of them keep each other's storage waiting
     browsers = ["tests/browser", *(shared if driver.roomy() else [])]
     parts = (["--ignore=tests/browser", *shared], browsers) if shared else ([],)
-    codes = [
-        subprocess.run(
+
+    def tested(*part: str) -> int:
+        return subprocess.run(
             [str(python), "-m", "pytest", *part, *given],
             cwd=ROOT,
             env={**os.environ, "PYTHONPATH": str(ROOT)},
             check=False,
         ).returncode
-        for part in parts
-    ]
+
+    codes = [tested(*part) for part in parts]
+    if shared and codes[-1] == FAILED and (names := failed()):
+        # browsers on a busy machine lose a tap or an answer now and then: what fails twice has failed
+        start.say("Trying again, by themselves: " + ", ".join(names))
+        codes[-1] = tested(*names)
     some = [code for code in codes if code != NO_TESTS] or codes[:1]  # one part may hold none of what is asked for
     return max(some, key=abs) or int(not clean)
 

@@ -250,7 +250,7 @@ class Phone(Seen):
         """Wait until the app says its first screen is shown, and switch the semantics tree on."""
         end = time.monotonic() + timeout
         # asked again and again from outside: the page's own policy forbids a waiting script
-        while not (state := self.page.evaluate("document.documentElement.dataset.boreside")):
+        while not (state := self.stage()):
             if time.monotonic() > end:
                 raise AssertionError(
                     f"not started in {timeout} s: {self.page.inner_text('#loading')}; {self.console[-20:]}"
@@ -262,6 +262,15 @@ class Phone(Seen):
             )
         self.semantics()
         return self
+
+    def stage(self) -> str:
+        """How far the app has come: "shown", "failed", or nothing while it starts or the page is being loaded."""
+        try:
+            return str(self.page.evaluate("document.documentElement.dataset.boreside || ''"))
+        except Exception as error:
+            if "navigation" not in str(error):
+                raise
+            return ""
 
     def semantics(self) -> None:
         self.page.wait_for_selector("flt-semantics-placeholder, flt-semantics", state="attached")

@@ -404,7 +404,7 @@ def test_a_start_that_fails_says_so(first_phone: Phone, site: Site, built: Path,
     site.serve(broken)
     phone.page.goto(site.url)
     end = time.monotonic() + 60
-    while phone.page.evaluate("document.documentElement.dataset.boreside") != "failed":
+    while phone.stage() != "failed":
         assert time.monotonic() < end, phone.page.inner_text("#loading")
         time.sleep(0.1)
     words = phone.page.inner_text("#loading")
