@@ -193,7 +193,7 @@ def health(
         raise ValueError("limit, division and interval must be above zero")
     limits = (
         Assumption(L("An error of up to {limit} either way is allowed.", limit=Qty(limit_mm, "fine"))),
-        Assumption(L("The master is right within {u} (k = 2).", u=Qty(2 * master_u_mm, "fine")), "entered"),
+        Assumption(L("The master is right within {u}, 19 times in 20.", u=Qty(2 * master_u_mm, "fine")), "entered"),
     )
     if not checks:
         return Health(
@@ -239,7 +239,7 @@ def _figures(e: Errors, bias: Qty) -> tuple[Figure, ...]:
     figures = [
         Figure("bias", L("Mean error"), bias),
         Figure("last", L("Error at the last check"), Qty(e.last_mm, "deviation", e.u_last_mm)),
-        Figure("spread", L("Spread between checks, standard deviation"), Qty(e.spread_mm, "fine")),
+        Figure("spread", L("Spread between checks ±, two times in three"), Qty(e.spread_mm, "fine")),
         Figure("adds", L("What it adds to each reading ±, two times in three"), Qty(e.budget.u, "fine")),
         Figure("checks", L("Checks logged"), Qty(e.count, "count")),
     ]
@@ -288,7 +288,7 @@ def _why(e: Errors) -> tuple[Line, ...]:
             )
         )
     elif e.count > 1:
-        lines.append(L("No bias or drift beyond what the spread explains."))
+        lines.append(L("No error or drift beyond what the spread explains."))
     return tuple(lines)
 
 

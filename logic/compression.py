@@ -166,7 +166,7 @@ def ratio_budget(space: Space, doubt: Doubt) -> Budget:
             Component(L("Stroke"), doubt.stroke_mm, sensitivity=area / left),
             Component(L("Chamber volume"), doubt.chamber_cm3, sensitivity=per_left),
             Component(
-                L("Gasket hole"),
+                L("Gasket bore"),
                 doubt.gasket_bore_mm,
                 sensitivity=per_left * 2 * gasket_area * space.gasket_mm / space.gasket_bore_mm,
             ),

@@ -267,7 +267,7 @@ _CUTTING = (
     _row("cutting.speed_high.cbn", L("Cutting speed in grey iron, boron nitride, most"), 900.0, "m/min", 600.0, 1500.0),
     _row(
         "setting.spread",
-        L("Spread of one bar from cut to cut, one standard deviation"),
+        L("Spread of one bar from cut to cut ±, two times in three"),
         0.006,
         "mm",
         0.003,
@@ -276,7 +276,7 @@ _CUTTING = (
     ),
     _row(
         "setting.between",
-        L("Spread of one bar from job to job, one standard deviation"),
+        L("Spread of one bar from job to job ±, two times in three"),
         0.010,
         "mm",
         0.004,
@@ -285,7 +285,7 @@ _CUTTING = (
     ),
     _row(
         "setting.drift",
-        L("What a bar's cuts drift from one to the next, one standard deviation, as a share of their spread"),
+        L("Drift of a bar's cuts from one to the next ±, as a share of their spread, two times in three"),
         0.4,
         "1",
         0.2,
@@ -335,7 +335,7 @@ _CUTTING = (
     _row("face.lean_limit", L("Most a bore may lean over its length"), 0.05, "mm", 0.025, 0.1, PRACTICE),
     _row(
         "face.slope",
-        L("Slope of a deck against the main bearings, one standard deviation"),
+        L("Slope of a deck against the main bearings ±, two times in three"),
         3e-4,
         "1",
         1e-4,
@@ -344,7 +344,7 @@ _CUTTING = (
     ),
     _row(
         "face.unmeasured_slope",
-        L("Slope a face may have in a direction not measured, one standard deviation"),
+        L("Slope of a face in a direction not measured ±, two times in three"),
         2e-4,
         "1",
         5e-5,
@@ -362,7 +362,7 @@ _CUTTING = (
     ),
     _row(
         "face.journals_u",
-        L("Oil clearance and wear under a height taken from the main journals, one standard deviation"),
+        L("Oil clearance and wear under a height taken from the main journals ±, two times in three"),
         0.02,
         "mm",
         0.01,
@@ -371,7 +371,7 @@ _CUTTING = (
     ),
     _row(
         "face.rail_u",
-        L("How far a sump rail lies from parallel to the main bearings, one standard deviation"),
+        L("How far a sump rail lies from parallel to the main bearings ±, two times in three"),
         0.05,
         "mm",
         0.02,
@@ -461,13 +461,13 @@ _PISTONS = (
 #: What machines repeat from job to job, before any record of them: standard deviations, and logarithms of factors.
 _RECORDS = (
     _row(
-        "record.level", L("Bias of a bar that was never used, one standard deviation"), 0.05, "mm", 0.02, 0.1, PRACTICE
+        "record.level", L("Error of a bar that was never used ±, two times in three"), 0.05, "mm", 0.02, 0.1, PRACTICE
     ),
-    _row("record.drift", L("Change of a bar's bias from job to job"), 0.0015, "mm", 0.0, 0.004, PRACTICE),
-    _row("record.by_size", L("Change of the bias with 10 mm of bore"), 0.003, "mm", 0.0, 0.01, PRACTICE),
-    _row("record.by_cut", L("Change of the bias with 1 mm of cut on diameter"), 0.02, "1", 0.0, 0.05, PRACTICE),
-    _row("record.by_age", L("Change of the bias with one pass of the edge"), 0.001, "mm", 0.0, 0.003, PRACTICE),
-    _row("record.by_iron", L("Change of the bias with another iron"), 0.005, "mm", 0.0, 0.015, PRACTICE),
+    _row("record.drift", L("Change of a bar's error from job to job"), 0.0015, "mm", 0.0, 0.004, PRACTICE),
+    _row("record.by_size", L("Change of a bar's error with 10 mm of bore"), 0.003, "mm", 0.0, 0.01, PRACTICE),
+    _row("record.by_cut", L("Change of a bar's error with 1 mm of cut on diameter"), 0.02, "1", 0.0, 0.05, PRACTICE),
+    _row("record.by_age", L("Change of a bar's error with one pass of the edge"), 0.001, "mm", 0.0, 0.003, PRACTICE),
+    _row("record.by_iron", L("Change of a bar's error with another iron"), 0.005, "mm", 0.0, 0.015, PRACTICE),
     _row("record.taper_level", L("Taper or barrel that a bar leaves"), 0.006, "mm", 0.0, 0.02, PRACTICE),
     _row("record.taper_spread", L("Spread of taper from bore to bore"), 0.003, "mm", 0.001, 0.008, PRACTICE),
     _row("record.taper_between", L("Spread of taper from job to job"), 0.003, "mm", 0.0, 0.008, PRACTICE),

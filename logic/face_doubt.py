@@ -46,7 +46,7 @@ def assumptions_of(face: Face) -> tuple[Assumption, ...]:
     """What is taken as true of the heights and of the bar on the face."""
     out = [
         Assumption(
-            L("One height is known to {u} (one standard deviation).", u=Qty(face.spread_mm, "fine")),
+            L("One height is good to ±{u}, two times in three.", u=Qty(face.spread_mm, "fine")),
             "entered" if face.u_mm >= (face.model.spread or 0.0) else "scatter of the heights",
         ),
         Assumption(L("The bar stands square to the face under its base, and the base is clean."), "common practice"),

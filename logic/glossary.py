@@ -493,7 +493,7 @@ TERMS: tuple[Term, ...] = (
         L("Uncertainty"),
         L(
             "How far the true value may reasonably lie from the reading, from all its causes together. Shown "
-            "as plus or minus two standard uncertainties, about 95 in 100."
+            "as ±; it holds about 95 times in 100."
         ),
         "JCGM 100:2008",
     ),

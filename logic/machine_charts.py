@@ -147,7 +147,7 @@ def _at(series: Series) -> tuple[float, ...]:
 def bar_charts(records: Sequence[JobRecord]) -> Iterator[Charted]:
     """Bias, taper, barrel and edge life of a bar, as far as its jobs tell; oldest first."""
     if any(r.bias is not None for r in records):
-        yield _charted("record.bias", L("Bias"), "deviation", bar_model(records).series)
+        yield _charted("record.bias", L("The bar's error"), "deviation", bar_model(records).series)
     for name, title in (("taper", L("Taper the bar leaves")), ("barrel", L("Barrel the bar leaves"))):
         if any(r.of(f"bored.{name}") for r in records):
             yield _charted(f"record.{name}", title, "deviation", shape_model(records, f"bored.{name}"))

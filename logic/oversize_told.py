@@ -286,8 +286,8 @@ def naive_lines(found: Choice) -> list[Line]:
         ]
     return [
         LN(
-            "Going by the largest diameter alone would say {step}: the chance that it cleans up every bore is {chance}. In doubt: cylinder {names}.",
-            "Going by the largest diameter alone would say {step}: the chance that it cleans up every bore is {chance}. In doubt: cylinders {names}.",
+            "Going by the largest diameter alone would say {step}: the chance that it cleans up every bore is {chance}. Not sure: cylinder {names}.",
+            "Going by the largest diameter alone would say {step}: the chance that it cleans up every bore is {chance}. Not sure: cylinders {names}.",
             len(naive.cylinders),
             **said,
         )

@@ -101,7 +101,7 @@ def impossible(
     return Result(
         key="cut.impossible",
         line=L(
-            "{name}: set for {size}, measured {measured}. That is too far apart to be the bar's bias; check both figures and the kind of micrometer.",
+            "{name}: set for {size}, measured {measured}. That is too far apart to be the bar's error; check both figures and the kind of micrometer.",
             name=name,
             size=Qty(size, "size"),
             measured=Qty(measured_mm, "size"),
@@ -190,7 +190,7 @@ def _own_said(own: Sequence[float]) -> tuple[Line, ...]:
         return ()
     return (
         L(
-            "Measured cuts of this job: {n}; bias on average {bias}.",
+            "Measured cuts of this job: {n}; the bar's error on average {bias}.",
             n=len(own),
             bias=Qty(student.sample(own).mean, "deviation"),
         ),
@@ -299,7 +299,7 @@ def _learned_said(own: Sequence[float], before: Sequence[Sequence[float]], e: Es
     if own:
         why.append(
             L(
-                "Measured cuts of this job: {n}; bias on average {bias}.",
+                "Measured cuts of this job: {n}; the bar's error on average {bias}.",
                 n=len(own),
                 bias=Qty(student.sample(own).mean, "deviation"),
             )
@@ -537,7 +537,7 @@ def next_setting(
     unlike = _unlike_said(learned, cut_mm, usual_cut_mm)
     if unlike is not None:
         why.append(unlike)
-    formula = L("M = (D − bias + bar) / 2") if meter == BAR_TIP else ""
+    formula = L("M = (D − error + bar) / 2") if meter == BAR_TIP else ""
     return NextSetting(
         key="cut.setting",
         line=L(
@@ -571,9 +571,9 @@ def _comes_out_said(learned: Bias, wanted_mm: float, cold_mm: float | None) -> l
         L("It should come out between {low} and {high}, 19 times in 20.", low=Qty(low, "size"), high=Qty(high, "size"))
     ]
     if learned.known:
-        why.append(L("The bar's bias of {bias} is taken off.", bias=Qty(learned.mean_mm, "deviation")))
+        why.append(L("The bar's error of {bias} is taken off.", bias=Qty(learned.mean_mm, "deviation")))
     else:
-        why.append(L("The bar's bias is not known yet, so none is taken off."))
+        why.append(L("The bar's error is not known yet, so none is taken off."))
     if cold_mm is not None and abs(cold_mm - wanted_mm) >= 0.0005:
         why.append(L("At the block's present temperature that stands for {cold} at 20 °C.", cold=Qty(cold_mm, "size")))
     return why
@@ -644,7 +644,7 @@ def trial(
                 small=Qty(wanted_mm - size, "diff"),
             ),
             L("Wipe the trial cut clean, let it cool, and measure across it in two directions."),
-            L("The difference is the bar's bias; from then on the setting takes it into account."),
+            L("The difference is the bar's error; from then on the setting takes it into account."),
         ),
         figures=(
             Figure("reading", L("Micrometer reading"), Qty(reading, "size"), formula=formula),

@@ -330,7 +330,7 @@ def _assumptions(
             "entered or from the bore gauge",
         ),
         Assumption(
-            L("One reading is known to {u} (one standard deviation).", u=Qty(u_reading_mm, "fine")),
+            L("One reading is good to ±{u}, two times in three.", u=Qty(u_reading_mm, "fine")),
             "entered or common practice",
         ),
         Assumption(
@@ -345,7 +345,7 @@ def _assumptions(
     if u_centring_mm:
         out.append(
             Assumption(
-                L("The spindle can be moved to within {u} (one standard deviation).", u=Qty(u_centring_mm, "fine")),
+                L("The spindle can be moved to ±{u}, two times in three.", u=Qty(u_centring_mm, "fine")),
                 "entered or common practice",
             )
         )

@@ -1,7 +1,7 @@
 """``boreside``: the same calculations and the same log, on the shop's computer.
 
 Exit codes: 0 done, and every answer may be gone by; 1 the work says no or is not sure
-(it does not clean up, something is in doubt or was dropped); 2 bad input, with one
+(it does not clean up, something is to be checked again or was dropped); 2 bad input, with one
 sentence on standard error.
 """
 
@@ -282,7 +282,7 @@ def _print_step(view: View, sheet: Sheet, answer: dict[str, Any], style: Style) 
     if answer["blocked"]:
         print_out(f"  {answer['blocked']}")
     for doubt in answer["doubts"]:
-        print_out(f"  {say(L('In doubt'), style)}: {doubt['line']} {doubt['settle']}")
+        print_out(f"  {say(L('Check again'), style)}: {doubt['line']} {doubt['settle']}")
     for result in (*work_of(view, sheet).results, *_later(view, sheet)):
         print_out("\n".join("  " + line for line in _sentences(result, style)))
 
@@ -539,7 +539,7 @@ def _verbs_of_files(verb: Any, shown: argparse.ArgumentParser, as_json: argparse
     locked = argparse.ArgumentParser(add_help=False)
     locked.add_argument("--passphrase-file", metavar="FILE", help="file that holds the passphrase of a locked export")
 
-    p = verb("work", run_work, "All results for a job file, as JSON.", shown, as_json, locked)
+    p = verb("work", run_work, "All results of a job file, as JSON or as sentences.", shown, as_json, locked)
     p.add_argument("file", help="an export file ('-' reads standard input)")
     p.add_argument("--job", metavar="ID", help="id or title, where the file holds more than one job")
     p.add_argument("--text", action="store_true", help="print sentences instead of JSON")

@@ -19,7 +19,7 @@ from pathlib import Path
 
 ROOT = Path(__file__).resolve().parent.parent
 PLACE = ROOT / ".venv"
-VERBS = ("serve", "build", "quick", "work", "merge", "watch", "report", "demo")
+VERBS = ("serve", "build", "quick", "work", "parts", "merge", "watch", "report", "demo")
 
 
 def say(words: str) -> None:

@@ -44,7 +44,7 @@ MEANINGS: dict[str, Meaning] = {
     ),
     "clamp.stud/used": Meaning(
         L(
-            "How much of the proof load the likely preload takes up. A stud that is used again should stay under three quarters, the doubt about the preload included."
+            "How much of the proof load the likely preload takes up. A stud that is used again should stay under three quarters, the ± of the preload included."
         ),
         L("preload / proof load"),
     ),
@@ -112,7 +112,7 @@ MEANINGS: dict[str, Meaning] = {
     ),
     "clamp.hold/need": Meaning(
         L(
-            "The torque on each stud that would hold with the wanted safety, the doubts about preload, force and friction included. Use it only where the studs and their threads bear it."
+            "The torque on each stud that would hold with the wanted safety, the ± of preload, force and friction included. Use it only where the studs and their threads bear it."
         ),
         L("T · wanted / held · e^(1.645 u)"),
         "mechanics",
@@ -203,7 +203,7 @@ MEANINGS: dict[str, Meaning] = {
     ),
     "cut.centre_height/larger": Meaning(
         L(
-            "How much more a tip off the bar's centre line cuts on diameter than the micrometer shows. It goes into the bar's bias, as long as the tip's height is left alone."
+            "How much more a tip off the bar's centre line cuts on diameter than the micrometer shows. It goes into the bar's error, as long as the tip's height is left alone."
         ),
         "2 (√(R² + h²) − R)",
         "geometry",
@@ -224,23 +224,23 @@ MEANINGS: dict[str, Meaning] = {
     ),
     "cut.bias/spread": Meaning(
         L(
-            "How much the bias changes from one cut to the next in a job, as a standard deviation; a usual value stands in until two cuts are logged. A large one points to a loose tip or hasty measuring."
+            "How much the bar's error changes from one cut to the next in a job, two times in three; a usual value stands in until two cuts are logged. A large one points to a loose tip or hasty measuring."
         ),
         "s = √(Σ(b − b̄)² / Σ(n − 1))",
         "JCGM 100:2008",
     ),
     "cut.bias/half": Meaning(
         L(
-            "How far from the bias the next cut may fall, either way, in 19 cuts out of 20. Stay at least this far from a size that the bore must not pass."
+            "How far from the bar's error the next cut may fall, either way, in 19 cuts out of 20. Stay at least this far from a size that the bore must not pass."
         ),
         "t · √(s² + u²(b̄))",
         "JCGM 100:2008",
     ),
     "cut.setting/reading": Meaning(
         L(
-            "Where the setting micrometer must stand for this pass, with the bar's bias taken off where it is known. Clamp the tip, read once more, and log the reading before you cut."
+            "Where the setting micrometer must stand for this pass, with the bar's error taken off where it is known. Clamp the tip, read once more, and log the reading before you cut."
         ),
-        L("M = D − bias"),
+        L("M = D − error"),
     ),
     "cut.setting/wanted": Meaning(
         L(
@@ -251,7 +251,7 @@ MEANINGS: dict[str, Meaning] = {
     ),
     "cut.trial/reading": Meaning(
         L(
-            "The setting for the trial cut, under the size of the pass and far enough above the size now for the tip to cut. No bias is taken off yet, because this cut is to show it."
+            "The setting for the trial cut, under the size of the pass and far enough above the size now for the tip to cut. No error is taken off yet, because this cut is to show it."
         ),
         L("M = max(D − margin, size now + least cut)"),
         "common practice",

@@ -75,7 +75,7 @@ MEANINGS: dict[str, Meaning] = {
     "hone.progress/size": Meaning(
         L(
             "The mean of the sizes read down the bore at the last check, brought to 20 °C from the temperature entered. It "
-            "is held against the finished size, with the gauge's repeatability and the doubt about its zero counted."
+            "is held against the finished size, with the ± of the gauge and of its zero counted."
         ),
         "Σ D20 / n, D20 = D / (1 + α (T − 20))",
         "ISO 1",
@@ -121,7 +121,7 @@ MEANINGS: dict[str, Meaning] = {
     ),
     "hone.heat/early": Meaning(
         L(
-            "What to leave until the bore has cooled: twice the doubt about its shrinking, since honing does not warm the "
+            "What to leave until the bore has cooled: twice the ± of its shrinking, since honing does not warm the "
             "wall evenly. Stop there, let it cool, measure again and take the rest."
         ),
         "2 · u(α (T − 20) D)",
@@ -271,7 +271,7 @@ MEANINGS: dict[str, Meaning] = {
     ),
     "final.capability/consumer": Meaning(
         L(
-            "Of all bores made like this, the share that one reading would call in although they are out. It is the "
+            "The share of all bores made like this that one reading would call in although they are out. It is the "
             "customer who bears it."
         ),
         L("chance over all bores that D is out and reads in"),
@@ -279,7 +279,7 @@ MEANINGS: dict[str, Meaning] = {
     ),
     "final.capability/producer": Meaning(
         L(
-            "Of all bores made like this, the share that one reading would not call in although they are good. It costs "
+            "The share of all bores made like this that one reading would not call in although they are good. It costs "
             "another look with more readings or a finer gauge."
         ),
         L("chance over all bores that D is in and does not read so"),
@@ -287,8 +287,8 @@ MEANINGS: dict[str, Meaning] = {
     ),
     "final/size_chance": Meaning(
         L(
-            "How likely it is that every place read truly lies within the limits, with the doubt of gauge, master and "
-            "temperatures counted. The bore is called in or out only when this leaves little doubt; in between, measure again."
+            "How likely it is that every place read truly lies within the limits, with the ± of gauge, master and "
+            "temperatures counted. The bore is called in or out only when this is high or low enough; in between, measure again."
         ),
         L("chance that smallest ≤ D ≤ largest at every place"),
         "JCGM 106:2012",
@@ -309,7 +309,7 @@ MEANINGS: dict[str, Meaning] = {
     ),
     "final/round_chance": Meaning(
         L(
-            "How likely it is that the bore is truly within the out-of-round allowed at every depth; doubt that all "
+            "How likely it is that the bore is truly within the out-of-round allowed at every depth; an error that all "
             "readings share drops out of it. Where it is neither sure nor ruled out, read the places named again."
         ),
         L("chance that D_max − D_min ≤ limit at every depth"),
@@ -331,7 +331,7 @@ MEANINGS: dict[str, Meaning] = {
     ),
     "final/taper_chance": Meaning(
         L(
-            "How likely it is that the bore is truly within the taper allowed down every axis; doubt that all readings "
+            "How likely it is that the bore is truly within the taper allowed down every axis; an error that all readings "
             "share drops out of it. Where it is neither sure nor ruled out, read the places named again."
         ),
         L("chance that D_max − D_min ≤ limit down every axis"),

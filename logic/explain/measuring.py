@@ -96,7 +96,7 @@ MEANINGS: dict[str, Meaning] = {
     "wall.gauge/scale": Meaning(
         L(
             "What every reading of the thickness gauge is multiplied by, from known places of the same iron. One known place "
-            "gives it; with none it is the middle of what iron can do, and the readings count as doubtful."
+            "gives it; with none it is the middle of what iron can do, and the readings are not sure."
         ),
         L("known / shown, or the slope of the line through the known places"),
         "ISO 16809",
@@ -338,7 +338,7 @@ MEANINGS: dict[str, Meaning] = {
     ),
     "sweep/most": Meaning(
         L(
-            "The largest cut about the best centre that still leaves this wall its minimum. No doubt is taken off it, so "
+            "The largest cut about the best centre that still leaves this wall its minimum. Its ± is not taken off, so "
             "measure that wall again before you go near it."
         ),
         L("clean-up diameter + 2 (wall left − minimum)"),
@@ -347,7 +347,7 @@ MEANINGS: dict[str, Meaning] = {
     "sweep/offset": Meaning(
         L(
             "How far the centre could still move straight toward this wall and leave it its minimum; minus means that it must "
-            "come away by so much. No doubt is taken off it."
+            "come away by so much. Its ± is not taken off."
         ),
         L("wall left − minimum"),
         "geometry",
@@ -389,7 +389,7 @@ MEANINGS: dict[str, Meaning] = {
     ),
     "card/adds": Meaning(
         L(
-            "The standard uncertainty that using this instrument as it is brings to each reading. Set it or correct it by its "
+            "What this instrument, used as it is, adds to the ± of each reading, two times in three. Set it or correct it by its "
             "mean error, and that part of it goes."
         ),
         L("√(spread² + master² + present error²)"),

@@ -28,6 +28,14 @@ MEANINGS = {
         L("height as measured + skim of the deck"),
         "entered",
     ),
+    "strip.liners/lowest": Meaning(
+        L("The least a wet liner may stand above the deck. Below it the gasket is not pressed tight on the liner."),
+        source="entered",
+    ),
+    "strip.liners/highest": Meaning(
+        L("The most a wet liner may stand above the deck. Above it the gasket is not pressed tight beside the liner."),
+        source="entered",
+    ),
     "hone.round/round": Meaning(
         L("The difference of the two readings at one depth, where it is largest. It shows an oval, not three lobes."),
         L("| across − along the crank |"),

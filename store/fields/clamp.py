@@ -123,7 +123,7 @@ FRICTION = DefaultNumber(
 )
 SAFETY = DefaultNumber(
     key="clamp.safety",
-    label=L("Times over that it should hold"),
+    label=L("Safety factor wanted"),
     kind="plain",
     help=L("A worn edge, hard spot or ridge pushes harder. Two is the least."),
     low=1.0,

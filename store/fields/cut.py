@@ -285,5 +285,5 @@ USE = DefaultSelect(
     help=L("Leave a pair out when the tip slipped or a figure was misread. It stays in the log."),
     default="keep",
     at=("cylinder", "pass"),
-    choices=(Choice("keep", L("Counts for the bias")), Choice("strike", L("Left out"))),
+    choices=(Choice("keep", L("Counts for the bar's error")), Choice("strike", L("Left out"))),
 )

@@ -130,7 +130,7 @@ BASE_WIDTH = DefaultNumber(
 )
 DIRT = DefaultNumber(
     key="face.dirt",
-    label=L("Chip or burr to reckon with"),
+    label=L("Dirt allowed for"),
     kind="diff",
     help=L("What could lie unseen under one side of the base."),
     low=0.0,

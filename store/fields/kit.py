@@ -60,7 +60,7 @@ MASTER_U = DefaultNumber(
     label=L("Error on master ±"),
     kind="fine",
     help=L(
-        "Standard uncertainty: half of what its certificate states, where that is for k = 2. A ring that was never measured is known less well than its marking."
+        "Half of what its certificate states for k = 2. A ring never measured is less sure."
     ),
     low=0.0,
     high=0.05,

@@ -39,7 +39,7 @@ def test_a_steady_gauge():
     assert r.figure("spread").value == pytest.approx(stats.tstd([0.0005, -0.0004, 0.0003, -0.0005, 0.0002]), rel=1e-9)
     assert r.u_mm == pytest.approx(math.sqrt(0.000443847**2 + 0.0005**2 + 0.00002**2), rel=1e-4)
     assert r.budget.dof > 4
-    assert "No bias or drift" in text(r.why[1])
+    assert "No error or drift" in text(r.why[1])
     assert sum(i.share for i in r.influences) == pytest.approx(1)
 
 

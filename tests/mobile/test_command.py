@@ -13,6 +13,7 @@ import pytest
 
 import demo as demo_data
 from logic.units import Entered
+from mobile import start
 from mobile.command import main, parser
 from store import draft
 from store.documents import Reading
@@ -140,7 +141,7 @@ def test_what_was_dropped_is_said_and_the_answer_is_not_clean(
 def test_a_doubt_is_said_and_the_answer_is_not_clean(capsys: pytest.CaptureFixture[str], tmp_path: Path) -> None:
     code, data, text = corrected(capsys, tmp_path, -0.22)
     (oversize,) = [s for s in data["steps"] if s["step"] == "oversize"]
-    assert code == 1 and oversize["doubts"] and "In doubt: " in text
+    assert code == 1 and oversize["doubts"] and "Check again: " in text
     assert oversize["results"][0]["verdict"] == "measure again" and oversize["results"][0]["line"].startswith(
         "Not yet: "
     )
@@ -292,10 +293,14 @@ def test_serve_refuses_a_folder_without_an_app_and_half_a_certificate(
     assert code == 2 and "--key" in err
 
 
-@pytest.mark.parametrize("verb", ["serve", "build", "quick", "work", "merge", "report", "demo"])
+@pytest.mark.parametrize("verb", start.VERBS)
 def test_every_command_explains_itself(capsys: pytest.CaptureFixture[str], verb: str) -> None:
     code, out, _ = run(capsys, verb, "--help")
     assert code == 0 and "--help" in out and len(out) > 200
+
+
+def test_the_start_command_knows_every_verb() -> None:
+    assert set(start.VERBS) == set(parser()._subparsers._group_actions[0].choices)
 
 
 def test_json_is_offered_wherever_results_are_printed() -> None:

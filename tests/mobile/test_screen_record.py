@@ -33,7 +33,7 @@ async def test_the_record_of_a_bar_grows_with_its_jobs():
     await phone.go(f"/kit/{card}")
     await phone.tap("Its record")
     await phone.rest()
-    phone.see("As usual", re.compile(r"Bias: usual is \+0.01"), "From 8 bores of this machine since")
+    phone.see("As usual", re.compile(r"The bar's error: usual is \+0.01"), "From 8 bores of this machine since")
     phone.gone("Customer 3")
     await phone.tap("Show whose jobs it rests on")
     phone.see("Customer 3")
