@@ -322,7 +322,7 @@ def dirt(thickness_mm: float, *, base_mm: float, length_mm: float, limit_mm: flo
         ),
         figures=(
             Figure("lean", L("Lean over the bore's length"), Qty(leaning, "diff")),
-            Figure("most", L("Dirt that uses up the limit"), Qty(most, "diff")),
+            Figure("most", L("Most dirt allowed"), Qty(most, "diff")),
         ),
         assumptions=(
             Assumption(

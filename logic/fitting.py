@@ -428,7 +428,7 @@ def weigh(
     verdict, sure, line = _weights_said(found, spread, allowed)
     figures = [
         Figure("spread", L("Heaviest less lightest"), spread),
-        Figure("allowed", L("Spread left alone"), allowed),
+        Figure("allowed", L("Weight spread allowed"), allowed),
     ]
     why = []
     if force is not None and spin_rpm is not None:
@@ -448,7 +448,7 @@ def weigh(
         assumptions=(
             Assumption(L("Every piston was weighed the same way: with its pin, or all without."), "common practice"),
             Assumption(
-                L("A spread of up to {allowed} is left alone.", allowed=Qty(allowed_g, "mass")), "common practice"
+                L("A spread of up to {allowed} is allowed.", allowed=Qty(allowed_g, "mass")), "common practice"
             ),
         ),
         cautions=(BALANCE,) if verdict != Verdict.GO or mixed_sizes else (),
@@ -462,11 +462,11 @@ def _weights_said(found: WeightSpread, spread: Qty, allowed: Qty) -> tuple[str, 
     """The verdict on a set's weights, how sure it is, and the sentence."""
     gaps = {"spread": spread, "heavy": found.heavy, "light": found.light, "allowed": allowed}
     if found.over <= 0.05:
-        line = L("The pistons weigh within {spread} of each other; up to {allowed} is left alone.", **gaps)
+        line = L("The pistons weigh within {spread} of each other; up to {allowed} is allowed.", **gaps)
         return Verdict.GO, 1 - found.over, line
     if found.over >= 0.95:
         line = L(
-            "Piston {heavy} weighs {spread} more than piston {light}; up to {allowed} is left alone. Match them first.",
+            "Piston {heavy} weighs {spread} more than piston {light}; up to {allowed} is allowed. Match them first.",
             **gaps,
         )
         return Verdict.STOP, found.over, line

@@ -120,7 +120,7 @@ def progress(
         )
     figures = [
         Figure("size", L("Mean size at the last check"), size),
-        Figure("left", L("Left for this grit"), Qty(s.left_mm, "fine", s.u_size_mm)),
+        Figure("left", L("Still to hone, this grit"), Qty(s.left_mm, "fine", s.u_size_mm)),
     ]
     per_stroke = u_per_stroke = strokes = None
     if rate is not None:

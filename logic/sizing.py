@@ -67,7 +67,7 @@ ALLOYS: Mapping[str, Alloy] = {
         Alloy("cast", L("Cast aluminium, plain skirt")),
         Alloy("hyper", L("Cast aluminium, high silicon (hypereutectic)")),
         Alloy("forged_silicon", L("Forged aluminium with silicon")),
-        Alloy("forged", L("Forged aluminium with little silicon")),
+        Alloy("forged", L("Forged aluminium, low silicon")),
         Alloy("iron", L("Cast iron")),
     )
 }

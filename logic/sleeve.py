@@ -257,14 +257,14 @@ def grip(
         figures=(
             Figure("pressure_low", L("Contact pressure, least"), Qty(found.pressure_low_mpa, "pressure")),
             Figure("pressure_high", L("Contact pressure, most"), Qty(found.pressure_high_mpa, "pressure")),
-            Figure("block_low", L("Tension in the block, least"), Qty(found.block_low_mpa, "pressure")),
+            Figure("block_low", L("Hoop tension in the block, least"), Qty(found.block_low_mpa, "pressure")),
             Figure(
-                "block_high", L("Tension in the block, most"), Qty(found.block_high_mpa, "pressure", found.u_block_mpa)
+                "block_high", L("Hoop tension in the block, most"), Qty(found.block_high_mpa, "pressure", found.u_block_mpa)
             ),
-            Figure("sleeve_low", L("Squeeze in the sleeve, least"), Qty(found.squeeze_low_mpa, "pressure")),
-            Figure("sleeve_high", L("Squeeze in the sleeve, most"), Qty(found.squeeze_high_mpa, "pressure")),
-            Figure("push_low", L("Push force, least"), Qty(found.push_low_n, "heavy_force")),
-            Figure("push_high", L("Push force, most"), Qty(found.push_high_n, "heavy_force")),
+            Figure("sleeve_low", L("Hoop compression in the sleeve, least"), Qty(found.squeeze_low_mpa, "pressure")),
+            Figure("sleeve_high", L("Hoop compression in the sleeve, most"), Qty(found.squeeze_high_mpa, "pressure")),
+            Figure("push_low", L("Press-in force, least"), Qty(found.push_low_n, "heavy_force")),
+            Figure("push_high", L("Press-in force, most"), Qty(found.push_high_n, "heavy_force")),
             Figure("stays", L("Pressure left after boring the sleeve"), Qty(found.stays_mpa, "pressure")),
         ),
         assumptions=(

@@ -229,7 +229,7 @@ MEANINGS: dict[str, Meaning] = {
     ),
     "sleeve.grip/block_low": Meaning(
         L(
-            "The pull round the block, where the sleeve touches it, at the least interference, or at the one measured. "
+            "The hoop tension in the block, where the sleeve touches it, at the least interference, or at the one measured. "
             "The thinnest wall counts as a free ring, so the real block bears less than this."
         ),
         "σ = p (d_o² + d²) / (d_o² − d²)",
@@ -237,7 +237,7 @@ MEANINGS: dict[str, Meaning] = {
     ),
     "sleeve.grip/block_high": Meaning(
         L(
-            "The pull round the block, where the sleeve touches it, at the most interference, or at the one measured. "
+            "The hoop tension in the block, where the sleeve touches it, at the most interference, or at the one measured. "
             "It must stay below what the block is allowed to bear; if it does not, use less interference."
         ),
         "σ = p (d_o² + d²) / (d_o² − d²)",
@@ -245,7 +245,7 @@ MEANINGS: dict[str, Meaning] = {
     ),
     "sleeve.grip/sleeve_low": Meaning(
         L(
-            "The squeeze round the sleeve at its own bore, before it is bored out, at the least interference, or at the one "
+            "The hoop compression in the sleeve at its own bore, before it is bored out, at the least interference, or at the one "
             "measured. It is what closes the sleeve's bore in."
         ),
         "σ = 2 p d² / (d² − d_i²)",
@@ -253,8 +253,8 @@ MEANINGS: dict[str, Meaning] = {
     ),
     "sleeve.grip/sleeve_high": Meaning(
         L(
-            "The squeeze round the sleeve at its own bore, before it is bored out, at the most interference, or at the one "
-            "measured. Grey iron bears far more squeeze than pull, so the block sets the limit."
+            "The hoop compression in the sleeve at its own bore, before it is bored out, at the most interference, or at the one "
+            "measured. Grey iron bears far more compression than tension, so the block sets the limit."
         ),
         "σ = 2 p d² / (d² − d_i²)",
         _PRESS,
@@ -414,7 +414,7 @@ MEANINGS: dict[str, Meaning] = {
     "fitting.weights/spread": Meaning(
         L(
             "How much more the heaviest piston weighs than the lightest. "
-            "If it is more than is left alone, match the heavy ones to the lightest, only where their maker allows it."
+            "If it is more than is allowed, match the heavy ones to the lightest, only where their maker allows it."
         ),
         L("heaviest − lightest"),
     ),

@@ -86,7 +86,7 @@ ENGAGEMENT = Number(
 )
 OFFSET = DefaultNumber(
     key="clamp.offset",
-    label=L("Clamps to the cut, sideways"),
+    label=L("Clamps to bore centre"),
     kind="place",
     help=L("From the middle of the clamps to the bore being cut."),
     low=0.0,
@@ -104,7 +104,7 @@ HALF_BASE = DefaultNumber(
 )
 GRIP_RADIUS = DefaultNumber(
     key="clamp.grip_radius",
-    label=L("Mean radius at which the base bears"),
+    label=L("Base contact radius"),
     kind="place",
     help=L("About two thirds of half the base's width. Friction there keeps the machine from turning."),
     low=10.0,

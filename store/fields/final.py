@@ -162,9 +162,9 @@ TAPER = Number(
 )
 SURE = DefaultNumber(
     key="final.confidence",
-    label=L("How sure before it is called in or out"),
+    label=L("Pass/fail confidence"),
     kind="percent",
-    help=L("In between, the answer is to measure again. Higher asks for better gauging."),
+    help=L("Less than this means: measure again. Higher asks for better gauging."),
     low=0.8,
     high=0.999,
     default=verify.CONFIDENCE,

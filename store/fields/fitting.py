@@ -68,7 +68,7 @@ WEIGHT = Number(
 )
 SPREAD = DefaultNumber(
     key="fitting.spread",
-    label=L("Difference in weight left alone"),
+    label=L("Weight spread allowed"),
     kind="mass",
     help=L("Heaviest less lightest. A fast engine deserves less."),
     low=0.0,
