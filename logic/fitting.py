@@ -447,9 +447,7 @@ def weigh(
         figures=tuple(figures),
         assumptions=(
             Assumption(L("Every piston was weighed the same way: with its pin, or all without."), "common practice"),
-            Assumption(
-                L("A spread of up to {allowed} is allowed.", allowed=Qty(allowed_g, "mass")), "common practice"
-            ),
+            Assumption(L("A spread of up to {allowed} is allowed.", allowed=Qty(allowed_g, "mass")), "common practice"),
         ),
         cautions=(BALANCE,) if verdict != Verdict.GO or mixed_sizes else (),
         spread_g=found.spread_g,

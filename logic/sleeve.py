@@ -259,7 +259,9 @@ def grip(
             Figure("pressure_high", L("Contact pressure, most"), Qty(found.pressure_high_mpa, "pressure")),
             Figure("block_low", L("Hoop tension in the block, least"), Qty(found.block_low_mpa, "pressure")),
             Figure(
-                "block_high", L("Hoop tension in the block, most"), Qty(found.block_high_mpa, "pressure", found.u_block_mpa)
+                "block_high",
+                L("Hoop tension in the block, most"),
+                Qty(found.block_high_mpa, "pressure", found.u_block_mpa),
             ),
             Figure("sleeve_low", L("Hoop compression in the sleeve, least"), Qty(found.squeeze_low_mpa, "pressure")),
             Figure("sleeve_high", L("Hoop compression in the sleeve, most"), Qty(found.squeeze_high_mpa, "pressure")),

@@ -241,9 +241,7 @@ def sheet(role: str) -> Sheet:
                 key="constants",
                 title=L("What jobs take from this card"),
                 fields=tuple(taken.values()),
-                help=L(
-                    "Entered here, it holds for every job with this card; what a job enters for itself comes first."
-                ),
+                help=L("It holds for every job with this card; what a job enters itself comes first."),
             )
         )
     if kind.own:

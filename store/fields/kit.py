@@ -39,7 +39,7 @@ LIMIT = DefaultNumber(
     key="card.limit",
     label=L("Largest error allowed"),
     kind="fine",
-    help=L("Beyond this, either way, it is set or mended before it is used. Its maker's figure comes first."),
+    help=L("Beyond this, set or mend it before you use it. Its maker's figure comes first."),
     low=0.0005,
     high=0.5,
     default=0.005,
@@ -48,9 +48,7 @@ INTERVAL = DefaultNumber(
     key="card.interval",
     label=L("Days between checks"),
     kind="count",
-    help=L(
-        "How often it is to be checked against a master. Check it as well after a knock, and whenever a result surprises you."
-    ),
+    help=L("Check it against a master. Check also after a knock or a surprising result."),
     low=1,
     high=1000,
     default=30,
@@ -59,9 +57,7 @@ MASTER_U = DefaultNumber(
     key="card.master_u",
     label=L("Error on master ±"),
     kind="fine",
-    help=L(
-        "Half of what its certificate states for k = 2. A ring never measured is less sure."
-    ),
+    help=L("Half of what its certificate states for k = 2. A ring never measured is less sure."),
     low=0.0,
     high=0.05,
     default=0.001,
@@ -70,9 +66,7 @@ CHECK_ERROR = Number(
     key="card.error",
     label=L("Shown less true"),
     kind="deviation",
-    help=L(
-        "What it showed on the master, less the master's size; plus is too large. Leave both together until they are at one temperature."
-    ),
+    help=L("Shown on the master, less the master's size; plus is too large. Both at one temperature."),
     low=-2.0,
     high=2.0,
     at=("check",),

@@ -11,7 +11,7 @@ __all__ = ["BASE", "DEPTH", "LIMIT", "REPEAT", "SIZE", "SQUARE"]
 BASE = Select(
     key="straight.base",
     label=L("Under the base"),
-    help=L("Wipe the base and the face it stands on, and feel both for burrs. Do this before anything else."),
+    help=L("First wipe the base and the face it stands on, and feel both for burrs."),
     choices=(
         Choice("clean", L("Clean, no burr")),
         Choice("dirt", L("There was dirt")),
@@ -41,7 +41,7 @@ SQUARE = Number(
     key="straight.square",
     label=L("Indicator along the square"),
     kind="deviation",
-    help=L("Indicator on the bar, square on the base's face; read it at each depth as the bar goes down."),
+    help=L("Indicator on the bar, square on the base's face. Read it at each depth, going down."),
     low=-5.0,
     high=5.0,
     at=("depth", "axis"),

@@ -10,6 +10,7 @@ import pytest
 
 from logic.explain import Meaning, meaning, table
 from logic.result import Figure, source_said
+from logic.teardown import liners
 from store.sheets import all_sheets
 from store.view import View
 from tests import sample
@@ -51,6 +52,12 @@ def test_every_figure_written_in_the_calculations_is_explained_somewhere() -> No
     known = {row.split("/")[1] for row in table()}
     bare = {key for key in written() if re.sub(r"(?<=[a-z])\d+$", "", key) not in known}
     assert not bare, sorted(bare)
+
+
+def test_what_only_wet_liners_show_is_explained() -> None:
+    """The sample has no wet liners."""
+    judged = liners({1: 0.02, 2: 0.03}, low_mm=0.01, high_mm=0.05)
+    assert len(judged.figures) == 4 and all(meaning(judged.key, f.key) for f in judged.figures)
 
 
 @pytest.mark.parametrize("row", sorted(table()))

@@ -5,11 +5,11 @@ import re
 import pytest
 
 from logic.say import say
-from store.sheets import all_sheets
+from store.fields import declared
 from tests.lines import templates
 
 MOST_LETTERS = 90
-FIELDS = tuple(f for step in all_sheets() for f in step.fields.values())
+FIELDS = tuple(declared().values())
 #: Belongs behind a figure's explanation, not under a field.
 SOURCES = re.compile(r"\b(JCGM|GUM|ISO|ASME|NIST|DIN|SAE|VDI)\b|\bbias\b|standard uncertainty|standard deviation")
 #: Another name is the right one: deck, ±, swarf, "Empty: …".
@@ -41,6 +41,11 @@ def test_every_sentence_is_british_and_spoken():
     for sentence in templates():
         found += [sentence for what in (AMERICAN, BOOKISH) if what.search(sentence)]
     assert not found
+
+
+def test_no_sentence_speaks_of_bias_or_standard_uncertainty():
+    """How sure a figure is stands as ± with its level; how far a bar cuts off its setting is the bar's error."""
+    assert not [s for s in templates() if re.search(r"\bbias\b(?!})|[Ss]tandard uncertaint|\bdoubt\b(?!})", s)]
 
 
 def test_the_deck_has_one_name():
