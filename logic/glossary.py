@@ -115,7 +115,7 @@ TERMS: tuple[Term, ...] = (
     Term(
         "conformance",
         L("Conformance probability"),
-        L("How likely it is that the true size lies within its limits, given the reading and its uncertainty."),
+        L("How likely it is that the true size lies within its limits, given the reading and its ±."),
         "JCGM 106:2012",
     ),
     Term(

@@ -57,7 +57,7 @@ MASTER_U = DefaultNumber(
     key="card.master_u",
     label=L("Error on master ±"),
     kind="fine",
-    help=L("Half of what its certificate states for k = 2. A ring never measured is less sure."),
+    help=L("Half the ± on its certificate. A ring never measured is less sure."),
     low=0.0,
     high=0.05,
     default=0.001,
