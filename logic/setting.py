@@ -159,7 +159,7 @@ def bias_by_record(pairs: Sequence[Pair], found: Predicted, rests_on: Basis) -> 
         confidence=CONFIDENCE,
         why=(*_own_said(own), *_record_said(rests_on, found.weight if own else None)),
         figures=(
-            Figure("mean", L("Bias"), Qty(found.mean, "deviation", found.u_mean)),
+            Figure("mean", L("The bar's error"), Qty(found.mean, "deviation", found.u_mean)),
             Figure("spread", L("Spread from cut to cut"), Qty(found.spread, "fine")),
             Figure("half", L("Next cut within, 95 %"), Qty(found.half, "diff")),
         ),
@@ -239,7 +239,7 @@ def bias(pairs: Sequence[Pair], past: Sequence[Sequence[Pair]] = (), *, resoluti
         confidence=CONFIDENCE,
         why=_learned_said(own, before, e),
         figures=(
-            Figure("mean", L("Bias"), Qty(e.mean_mm, "deviation", e.u_mean_mm)),
+            Figure("mean", L("The bar's error"), Qty(e.mean_mm, "deviation", e.u_mean_mm)),
             Figure("spread", L("Spread from cut to cut"), Qty(e.spread_mm, "fine")),
             Figure("half", L("Next cut within, 95 %"), Qty(half, "diff")),
         ),
