@@ -14,6 +14,7 @@ from logic.places import place_name
 from logic.say import L, Line, Qty, figure, shown
 from store import draft
 from store.errors import Refused
+from store.facts.side import sides_open
 from store.flow import work_of
 from store.meaning import understand
 from store.sheets import bores, headline
@@ -26,6 +27,7 @@ from .doubted import Doubted, wanted
 from .effect import Effect
 from .warmth import keep, temperatures
 from .words import Answer, CylinderTabs, answer_line, cautions, odd_notice, unseen
+from .worn_side import WornSide
 
 if TYPE_CHECKING:
     from logic.result import Caution
@@ -58,6 +60,8 @@ class Grid(Screen):
         self.pad = Pad(self.app, entered=self._entered, undo=self._undo, next_word=L("Enter"))
         self.effect = Effect(self)
         self.doubted = Doubted(self.app, self._settled)
+        self.side = WornSide(self.app, self._side_said, self._settings)
+        self.going = False  # on to the job; the worn side is asked on the way
         self._verdict_task: asyncio.Task[None] | None = None
         self.verdict = ft.Container()
         self.table = ft.Column(spacing=4)
@@ -169,10 +173,13 @@ class Grid(Screen):
         return self.view
 
     async def renewed(self) -> None:
-        cells = bores.cells(self.view)
+        was, cells = self.going, bores.cells(self.view)
+        self.going = was and bool(sides_open(self.view))
         if cells != self.cells:  # another number of cylinders or depths: the places are counted anew
             self.cells, self.unsaved, self.waiting = cells, {}, set()
             self.at = self._first_empty()
+            was = True
+        if was:
             self.redraw()
             return
         self._paint()
@@ -208,6 +215,8 @@ class Grid(Screen):
 
     async def _think(self) -> None:
         await asyncio.sleep(0)
+        if self.going:
+            return
         self._verdict()
         self._paint()
         if self.app.screen is self:
@@ -238,6 +247,7 @@ class Grid(Screen):
             return
         work = work_of(self.view, headline())
         self.doubted.show(self.view, work.doubts)
+        self.side.show(self.view)
         if work.results:
             if self._tall():
                 self.answer = self.answer or Answer(self.app, size=th.LARGE)
@@ -378,8 +388,18 @@ class Grid(Screen):
 
     def _tell(self, *pads: Pad) -> None:
         """Send what changed of the tabs and the table, and of the pad where it was aimed."""
+        if self.going:  # none of it is on show
+            return
         touched, self.touched = self.touched, []
-        more = (self.verdict, self.doubted.control, self.tabs.control, *touched, self.saying, self.onward)
+        more = (
+            self.verdict,
+            self.doubted.control,
+            self.side.control,
+            self.tabs.control,
+            *touched,
+            self.saying,
+            self.onward,
+        )
         if pads:
             pads[0].tell(*more)
         else:
@@ -388,6 +408,8 @@ class Grid(Screen):
     def body(self) -> list[ft.Control]:
         if to_read := self._to_read():
             return [cautions(self.app, to_read)]
+        if self.going:
+            return [self.side.show(self.view)]
         self.answer = None
         self._verdict()
         self._paint()
@@ -408,7 +430,7 @@ class Grid(Screen):
             self.effect.control,
             *odd_notice(self.app, self.view),
             self.doubted.control,
-            parts.column(self.onward, *warm, about),
+            parts.column(self.onward, self.side.control, *warm, about),
         ]
 
     async def _keep_warmth(self) -> None:
@@ -427,19 +449,34 @@ class Grid(Screen):
         self.pad.put(text, error)
 
     async def _on(self) -> None:
+        """On to the job, with the question that comes after the last reading on the way, if it is not answered."""
+        if sides_open(self.view) and not self.going:
+            self.going = True
+            self.effect.forget(tell=False)
+            self.redraw()
+            return
         await self.app.go(f"/job/{self.id}")
+
+    async def _side_said(self) -> None:
+        """The worn side was answered: show what holds now, or go on where that was the way."""
+        if self.going:
+            await self._on()
+        else:
+            await self.renewed()
 
     async def _settings(self) -> None:
         await self.app.go(f"/job/{self.id}/gauge")
 
     @property
     def typing(self) -> bool:
-        return not self._to_read()
+        return not self._to_read() and not self.going
 
     def _to_read(self) -> list[Caution]:
         return unseen(self.view, bores.CAUTIONS)
 
     def foot(self) -> ft.Control | None:
+        if self.going:
+            return None
         if not self.typing:
             return parts.foot_button(self.t(L("I have read this")), self._seen, ft.Icons.CHECK)
         return self.pad.fit()
@@ -454,4 +491,5 @@ class Grid(Screen):
         await self.shown()
 
     async def key(self, key: str) -> None:
-        await self.pad.key(key)
+        if not self.going:
+            await self.pad.key(key)

@@ -207,8 +207,8 @@ class Log(Screen):
         return self._said(target) if target is not None and target.kind != "withdrawn" else ""
 
     def _step(self, what: str) -> Line | str:
-        """The title of the step that ``what`` of a decision or a step left out names."""
-        return self.steps.get(what.removeprefix("sheet.").split(".")[0], what)
+        """The title of the step that ``what`` of a decision or a step left out names, or the label of the field."""
+        return self.steps.get(what.removeprefix("sheet.").split(".")[0], self.labels.get(what, what))
 
     def _row(self, e: Entry, *, live: bool) -> ft.Control:
         strike = None if live else ft.TextStyle(decoration=ft.TextDecoration.LINE_THROUGH, font_family=th.FONT)

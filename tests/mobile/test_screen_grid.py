@@ -10,8 +10,9 @@ import pytest
 from logic.say import L
 from store import draft
 from store.errors import NotSaved
+from store.flow import work_of
 from store.jobs import Jobs
-from store.sheets import bores
+from store.sheets import bores, sheet
 
 from .stub import DEMO, Phone, driven
 
@@ -55,7 +56,7 @@ async def test_a_whole_grid_to_its_verdict():
     assert stored[12].typed.value == pytest.approx(12 * 0.0254) and stored[12].typed.typed_unit == "thou"
     assert stored[12].at == {"cylinder": 3, "depth": 1, "axis": "thrust"}
     assert cell(phone, 4, 3, "crank line") == f"0.0{NB}thou"
-    await phone.tap("All readings are in: go on")
+    await phone.tap("All readings are in: go on", "Cannot tell")  # the side decides the oversize: asked on the way
     await phone.rest()
     phone.see(re.compile(r"Bores at \+0\.030\sin clean up all four"), "Done or left out: 1")
 
@@ -321,3 +322,73 @@ async def test_from_a_doubt_on_the_job_to_the_value():
     await phone.enter("12")
     await phone.rest()
     phone.gone("Checked, still right")
+
+
+# -- which side wore ----------------------------------------------------------------------
+ALL_FOUR = "Cylinders 1, 2, 3, 4: which side wore?"
+
+
+async def read_through(phone: Phone) -> str:
+    """A job with every reading in. Between them nothing is asked."""
+    id = await new_job(phone)
+    for readings in WORN:
+        phone.gone("which side wore")
+        await phone.enter(*readings)
+    await phone.rest()
+    return id
+
+
+@driven
+async def test_the_side_is_asked_once_after_the_last_reading_and_not_knowing_changes_nothing():
+    phone = await Phone.start()
+    id = await read_through(phone)
+    phone.see(ALL_FOUR, "Both sides alike", "One side, on the thrust axis", "Cannot tell")
+    before = work_of(await phone.app.view(id), sheet("oversize"))
+    await phone.tap("Cannot tell")
+    await phone.rest()
+    phone.gone("which side wore")
+    view = await phone.app.view(id)
+    assert work_of(view, sheet("oversize")) == before and not await phone.entries(id, "chosen")
+    await phone.tap("All readings are in: go on")
+    assert phone.heading != "Worn bores"  # not asked again on the way
+    await phone.go(f"/job/{id}/log")
+    phone.see("Which side wore: Cannot tell")
+
+
+@driven
+async def test_the_side_answered_for_all_decides_the_oversize():
+    phone = await Phone.start()
+    id = await read_through(phone)
+    await phone.tap("All readings are in: go on")
+    phone.see(ALL_FOUR)
+    assert phone.heading == "Worn bores"
+    await phone.key("7", "Enter")  # the pad is away: nothing is typed blind
+    await phone.tap("Both sides alike")
+    await phone.rest()
+    # 12 thou of even wear: +0.020 less 3 thou for the hone is 17, and cleans up
+    phone.see(re.compile(r"Bores at \+0\.020\sin clean up all four"))
+    said = {e.at["cylinder"]: e.value for e in await phone.entries(id, "chosen")}
+    assert said == dict.fromkeys((1, 2, 3, 4), "even") and len(await phone.entries(id, "reading")) == 24
+
+
+@driven
+async def test_bores_that_are_not_alike_are_said_one_by_one():
+    phone = await Phone.start()
+    id = await read_through(phone)
+    await phone.tap("Not all alike: say it of each bore")
+    await phone.rest()
+    assert phone.heading == "About the bores"
+    view = await phone.app.view(id)
+    await phone.app.add(view, draft.chosen(bores.SIDE, "one side", {"cylinder": 3}))
+    await phone.go(f"/job/{id}/bores")
+    phone.see("Cylinders 1, 2, 4: which side wore?")
+
+
+@driven
+async def test_a_job_that_is_decided_is_not_asked_about_its_side():
+    phone = await Phone.start(with_demo=True)
+    await phone.go(DEMO + "/bores")
+    await phone.tap("I have read this")
+    await phone.rest()
+    phone.see("All readings are in: go on")
+    phone.gone("which side wore")

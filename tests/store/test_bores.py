@@ -17,7 +17,8 @@ from logic.oversize import Outcome
 from logic.result import Verdict
 from logic.say import say
 from store.facts.gates import CLEARANCE_RISK, PISTON_RISK
-from store.sheets import bores, oversize, sizes
+from store.facts.side import sides_open
+from store.sheets import bores, oversize, sizes, sweep
 
 from .making import Making, square_face
 
@@ -320,6 +321,45 @@ def test_hone_only_keeps_the_pistons():
     assert not sizes.work(making.view()).done
     making.decide(PISTON_RISK, "they stay in")
     assert sizes.work(making.view()).done
+
+
+# -- which side wore is asked once ------------------------------------------------------------
+def test_the_side_is_asked_of_every_bore_once_the_last_reading_is_in():
+    short = job()
+    last = short.entries.pop()
+    assert sides_open(short.view()) == ()
+    short.entries.append(last)
+    assert sides_open(short.view()) == (1, 2, 3, 4)
+    assert sides_open(Making(nominal=76.2, cylinders=4).view()) == ()
+
+
+def test_an_answer_settles_its_bore_and_cannot_tell_settles_all_and_changes_nothing():
+    one = job()
+    one.put(bores.SIDE, "unknown", cylinder=2)
+    assert sides_open(one.view()) == (1, 3, 4)
+    told = job()
+    before = oversize.work(told.view()), bores.work(told.view())
+    told.decide(bores.SIDE.key, "Cannot tell")
+    assert sides_open(told.view()) == ()
+    assert (oversize.work(told.view()), bores.work(told.view())) == before
+
+
+def test_the_side_is_not_asked_where_it_decides_nothing():
+    decided = job()
+    decided.decide("oversize", "+0.030 in", number=0.762)
+    assert sides_open(decided.view()) == ()
+    unworn = job(dict.fromkeys((1, 2, 3, 4), ((0.3, 0.2), (0.2, 0.1), (0.1, 0.0))))
+    assert oversize.choice(unworn.view()).outcome == Outcome.HONE and sides_open(unworn.view()) == ()
+
+
+def test_a_bore_that_was_swept_is_not_asked_about():
+    making = job()
+    for cylinder in (1, 2, 3, 4):
+        making.put(sweep.ZERO, 76.5, cylinder=cylinder)
+        for depth in (1, 2, 3):
+            for angle in range(0, 360, 45):
+                making.put(sweep.READING, 0.0, cylinder=cylinder, depth=depth, angle=angle)
+        assert sides_open(making.view()) == tuple(range(cylinder + 1, 5))
 
 
 # -- the unit typed changes nothing -----------------------------------------------------------

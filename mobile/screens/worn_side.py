@@ -1,0 +1,84 @@
+"""Which side of the bores wore: asked once, after the last reading, while the answer still decides the oversize."""
+
+from __future__ import annotations
+
+from collections.abc import Awaitable, Callable
+
+import flet as ft
+
+from logic.say import LN, L
+from store import draft
+from store.facts.side import sides_open
+from store.fields.bores import SIDE
+from store.view import View
+
+from .. import parts
+from .. import theme as th
+from ..shell import Pressed, Shell
+
+__all__ = ["WornSide"]
+
+INK = "onsecondarycontainer"
+#: What is answered for all bores in one press; an offset swept is entered bore by bore.
+_FOR_ALL = ("even", "one side")
+
+
+class WornSide:
+    """The question and its answers. ``answered`` is told when one was stored, ``each`` goes to where every bore has its own."""
+
+    def __init__(self, app: Shell, answered: Callable[[], Awaitable[None]], each: Callable[[], Awaitable[None]]) -> None:
+        self.app, self._answered, self._each = app, answered, each
+        self.control = parts.column()
+        self.control.visible = False
+        self.view: View | None = None
+        self._shown: object = None  # what the card was built for: built anew, it would lose a tap
+
+    def show(self, view: View) -> ft.Control:
+        """Ask about the bores of ``view`` that are to be asked about; nothing to see where there are none."""
+        self.view = view
+        asked = sides_open(view)
+        if (asked, self.app.style) != self._shown:
+            self._shown = asked, self.app.style
+            self.control.controls = [self._card(asked)] if asked else []
+            self.control.visible = bool(asked)
+        return self.control
+
+    def _card(self, asked: tuple[int, ...]) -> ft.Control:
+        t = self.app.t
+        question = LN(
+            "Cylinder {c}: which side wore?", "Cylinders {c}: which side wore?", len(asked), c=tuple(map(str, asked))
+        )
+        answers = [
+            parts.button(t(c.label), self._say, data=c.value, height=th.TOUCH)
+            for c in SIDE.choices
+            if c.value in _FOR_ALL
+        ]
+        if len(asked) > 1:
+            answers.append(parts.button(t(L("Not all alike: say it of each bore")), self._each, height=th.TOUCH))
+        return parts.card(
+            ft.Row(
+                [
+                    ft.Icon(ft.Icons.HELP, color=INK),
+                    parts.text(t(question), th.BODY, bold=True, color=INK, expand=True),
+                ]
+            ),
+            parts.text(
+                t(L("A bore worn on one side needs a larger cut than its diameter shows.")), th.BODY, color=INK
+            ),
+            *answers,
+            parts.button(t(L("Cannot tell")), self._unknown, height=th.TOUCH),
+            bg="secondarycontainer",
+        )
+
+    async def _say(self, e: Pressed) -> None:
+        side: str = e.control.data
+        if self.view is not None:
+            cylinders = sides_open(self.view)
+            await self.app.add(self.view, *[draft.chosen(SIDE, side, {"cylinder": c}) for c in cylinders])
+        await self._answered()
+
+    async def _unknown(self) -> None:
+        """An answer like any other: what is reckoned stays as it is, and it is not asked again."""
+        if self.view is not None:
+            await self.app.add(self.view, draft.decision(SIDE, self.app.t(L("Cannot tell"))))
+        await self._answered()
