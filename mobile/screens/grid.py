@@ -25,6 +25,7 @@ from ..pad import Pad
 from ..shell import Pressed, Screen
 from .doubted import Doubted, wanted
 from .effect import Effect
+from .set_up import SetUp
 from .warmth import keep, temperatures
 from .words import Answer, CylinderTabs, answer_line, cautions, odd_notice, unseen
 from .worn_side import WornSide
@@ -61,6 +62,7 @@ class Grid(Screen):
         self.effect = Effect(self)
         self.doubted = Doubted(self.app, self._settled)
         self.side = WornSide(self.app, self._side_said, self._settings)
+        self.set_up = SetUp(self.app, self._set)
         self.going = False  # on to the job; the worn side is asked on the way
         self._verdict_task: asyncio.Task[None] | None = None
         self.verdict = ft.Container()
@@ -256,16 +258,12 @@ class Grid(Screen):
                 self.verdict.content = answer_line(self.app, work.results[0])
         else:
             done = sum(1 for c in self.cells if self._value(c) is not None)
-            self.verdict.content = parts.muted(
-                self.t(
-                    L(
-                        "Readings in: {done} of {all}. The verdict comes as the bores fill.",
-                        done=str(done),
-                        all=str(len(self.cells)),
-                    )
-                ),
-                th.BODY,
+            said = L(
+                "Readings in: {done} of {all}. The verdict comes as the bores fill.",
+                done=str(done),
+                all=str(len(self.cells)),
             )
+            self.verdict.content = parts.column(parts.muted(self.t(said), th.BODY), *self.set_up.keys(self.view))
 
     # -- painting ---------------------------------------------------------------------
     def _paint(self) -> None:
@@ -436,6 +434,12 @@ class Grid(Screen):
     async def _keep_warmth(self) -> None:
         await keep(self.app, self.view)
         self.redraw()
+
+    async def _set(self) -> None:
+        """What comes before the first reading was entered; what is typed of the reading stays."""
+        self._aim_keep()
+        await self.renewed()
+        self.pad.take_focus()
 
     async def _settled(self) -> None:
         """A doubt was answered: show what holds now."""

@@ -26,7 +26,9 @@ _FOR_ALL = ("even", "one side")
 class WornSide:
     """The question and its answers. ``answered`` is told when one was stored, ``each`` goes to where every bore has its own."""
 
-    def __init__(self, app: Shell, answered: Callable[[], Awaitable[None]], each: Callable[[], Awaitable[None]]) -> None:
+    def __init__(
+        self, app: Shell, answered: Callable[[], Awaitable[None]], each: Callable[[], Awaitable[None]]
+    ) -> None:
         self.app, self._answered, self._each = app, answered, each
         self.control = parts.column()
         self.control.visible = False
@@ -62,9 +64,7 @@ class WornSide:
                     parts.text(t(question), th.BODY, bold=True, color=INK, expand=True),
                 ]
             ),
-            parts.text(
-                t(L("A bore worn on one side needs a larger cut than its diameter shows.")), th.BODY, color=INK
-            ),
+            parts.text(t(L("A bore worn on one side needs a larger cut than its diameter shows.")), th.BODY, color=INK),
             *answers,
             parts.button(t(L("Cannot tell")), self._unknown, height=th.TOUCH),
             bg="secondarycontainer",

@@ -7,19 +7,34 @@ from typing import Any
 
 from logic.constants import constant
 from logic.uncertainty import Budget, reading_budget
+from logic.unread import first_depth_mm
 
-from ..fields.bores import AXES, BLOCK_U, DEPTH, DEPTHS, DIVISION, MASTER_U, READING, REPEAT, ZERO
+from ..fields import final, sweep
+from ..fields.bores import AXES, BLOCK_U, DEPTH, DEPTHS, DIVISION, MASTER_U, READING, REPEAT, RING_TOP, ZERO
 from ..graph import fact
 from ..view import View
 from .block import block_expansion_per_k, block_expansion_u_per_k, bore_length_mm
 from .instruments import instrument
 from .visit import block_c, master_c
 
-__all__ = ["axes", "base_mm", "budget", "cells", "depth_mm", "depths", "division_mm", "unread_cells"]
+__all__ = [
+    "advised_first_mm",
+    "axes",
+    "base_mm",
+    "budget",
+    "cells",
+    "depth_mm",
+    "depths",
+    "division_mm",
+    "likely_zero_mm",
+    "unread_cells",
+]
 
 _AXES = {"one": ("thrust",), "two": ("thrust", "crank"), "four": ("thrust", "crank", "diag_a", "diag_b")}
 #: Depth of the first and the last reading, where none is stated: from the top face, and as a part of the length (common practice).
 _FIRST_MM, _LAST_PART = 12.0, 0.92
+#: A first depth no further than this from the one advised is left as it is.
+_NEAR_MM = 1.0
 
 
 @fact
@@ -50,6 +65,32 @@ def depth_mm(view: View, depth: int) -> float:
     last = _LAST_PART * bore_length_mm(view)
     first = min(_FIRST_MM, last / 2)
     return first if count == 1 else first + (last - first) * (depth - 1) / (count - 1)
+
+
+@fact
+def likely_zero_mm(view: View) -> float | None:
+    """The size the gauge is most likely zeroed at, to be asked before the first reading; None once it is known or counted from."""
+    if view.number(ZERO) is not None or view.all(READING):
+        return None
+    return view.nominal_mm
+
+
+@fact
+def advised_first_mm(view: View) -> float | None:
+    """Where to take the first depth: just below the top of ring travel, where that is known.
+
+    None where the depth was entered or lies there, or would be no higher than the second. Nor is there
+    one once anything was read at a depth: what was read stays where it was taken, so this is advice to
+    be entered as a depth and no default, which would move older readings.
+    """
+    top = view.number(RING_TOP)
+    if top is None or view.number(DEPTH, depth=1) is not None:
+        return None
+    if any(view.all(reading) for reading in (READING, sweep.READING, final.READING)):
+        return None
+    first, now = first_depth_mm(top), depth_mm(view, 1)
+    below = depth_mm(view, 2) if view.number(DEPTHS) > 1 else bore_length_mm(view)
+    return first if first < below and abs(first - now) > _NEAR_MM else None
 
 
 @fact

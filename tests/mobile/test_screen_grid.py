@@ -392,3 +392,61 @@ async def test_a_job_that_is_decided_is_not_asked_about_its_side():
     await phone.rest()
     phone.see("All readings are in: go on")
     phone.gone("which side wore")
+
+
+# -- before the first reading --------------------------------------------------------------
+@driven
+async def test_the_gauges_zero_is_asked_before_the_first_reading_and_one_tap_takes_the_likely_one():
+    phone = await Phone.start()
+    id = await new_job(phone)
+    await phone.keys("4")
+    await phone.tap(f"Gauge zeroed at 3.0000{NB}in")
+    await phone.rest()
+    phone.gone("Gauge zeroed at", "Another size")
+    (zero,) = await phone.entries(id, "reading")
+    assert zero.what == "bore.zero" and zero.typed.value == pytest.approx(76.2)
+    await phone.tap("Enter")  # what was typed meanwhile is still there
+    await phone.rest()
+    assert [e.typed.text for e in await phone.entries(id, "reading")] == ["76.2", "4"]
+
+
+@driven
+async def test_the_zero_is_left_alone_once_a_reading_counts_from_nominal():
+    phone = await Phone.start()
+    await new_job(phone)
+    phone.see("Gauge zeroed at")
+    await phone.enter("4")
+    await phone.rest()
+    phone.gone("Gauge zeroed at")
+
+
+@driven
+async def test_another_zero_is_typed_where_the_gauge_is():
+    phone = await Phone.start()
+    id = await new_job(phone)
+    await phone.tap("Another size")
+    await phone.rest()
+    assert phone.heading == "About the bores"
+    phone.see("Size the gauge is zeroed at")
+    await phone.enter("3.01")
+    await phone.rest()
+    (zero,) = await phone.entries(id, "reading")
+    assert zero.what == "bore.zero" and zero.typed.value == pytest.approx(3.01 * 25.4)
+    await phone.go(f"/job/{id}/bores")
+    phone.gone("Gauge zeroed at")
+
+
+@driven
+async def test_the_first_depth_below_the_top_of_ring_travel_is_entered_by_one_tap():
+    phone = await Phone.start()
+    id = await new_job(phone)
+    got = type("Typed", (), {"text": "20", "typed_unit": "mm", "value": 20.0, "unit": "mm"})
+    await phone.app.add(await phone.app.view(id), draft.reading(bores.RING_TOP, {}, got))
+    await phone.go("/")
+    await phone.go(f"/job/{id}/bores")
+    await phone.tap(f"First depth 0.91{NB}in: just below the top of ring travel")  # 23 mm, 3 below the top
+    await phone.rest()
+    phone.gone("First depth")
+    depth = (await phone.entries(id, "reading"))[-1]
+    assert (depth.what, depth.at, depth.typed.value) == ("bore.depth", {"depth": 1}, 23.0)
+    phone.see(f"0.91{NB}in")

@@ -17,8 +17,9 @@ from logic.oversize import Outcome
 from logic.result import Verdict
 from logic.say import say
 from store.facts.gates import CLEARANCE_RISK, PISTON_RISK
+from store.facts.gauging import advised_first_mm, likely_zero_mm
 from store.facts.side import sides_open
-from store.sheets import bores, oversize, sizes, sweep
+from store.sheets import bores, final, oversize, sizes, sweep
 
 from .making import Making, square_face
 
@@ -70,6 +71,51 @@ def test_depths_are_spread_unless_entered():
     assert [bores.depth_mm(view, d) for d in (1, 2, 3)] == pytest.approx([12.0, (12 + 110.4) / 2, 110.4])
     making.put(bores.DEPTH, 70.0, depth=2)
     assert bores.depth_mm(making.view(), 2) == 70.0
+
+
+def test_the_first_depth_advised_follows_the_top_of_ring_travel():
+    making = Making(nominal=76.2, cylinders=1)
+    making.put(bores.LENGTH, 120.0)
+    assert advised_first_mm(making.view()) is None  # nothing is known of the travel
+    making.put(bores.RING_TOP, 20.0)
+    assert advised_first_mm(making.view()) == pytest.approx(23.0)
+    assert bores.depth_mm(making.view(), 1) == 12.0  # advice: no default moves
+    making.put(bores.DEPTH, 23.0, depth=1)
+    assert advised_first_mm(making.view()) is None
+
+
+@pytest.mark.parametrize(("top", "advised"), [(4.0, 7.0), (8.5, None), (9.5, None), (70.0, None)])
+def test_a_first_depth_that_does_or_cannot_lie_below_the_top_is_not_advised_against(top, advised):
+    making = Making(nominal=76.2, cylinders=1)
+    making.put(bores.LENGTH, 120.0)
+    making.put(bores.RING_TOP, top)
+    assert advised_first_mm(making.view()) == advised
+
+
+@pytest.mark.parametrize(
+    ("field", "at"),
+    [
+        (bores.READING, {"cylinder": 1, "depth": 1, "axis": "thrust"}),
+        (sweep.READING, {"cylinder": 1, "depth": 1, "angle": 0}),
+        (final.READING, {"cylinder": 1, "depth": 1, "axis": "thrust"}),
+    ],
+)
+def test_what_was_read_keeps_the_depth_it_was_read_at(field, at):
+    making = Making(nominal=76.2, cylinders=1)
+    making.put(field, 0.1, **at)
+    before = [bores.depth_mm(making.view(), d) for d in (1, 2, 3)]
+    making.put(bores.RING_TOP, 20.0)
+    assert advised_first_mm(making.view()) is None
+    assert [bores.depth_mm(making.view(), d) for d in (1, 2, 3)] == before
+
+
+def test_the_likely_zero_is_the_nominal_bore_until_it_is_entered_or_read_from():
+    making = Making(nominal=76.2, cylinders=1)
+    assert likely_zero_mm(making.view()) == pytest.approx(76.2)
+    assert likely_zero_mm(Making(cylinders=1).view()) is None
+    assert likely_zero_mm(job().view()) is None
+    making.put(bores.ZERO, 76.25)
+    assert likely_zero_mm(making.view()) is None
 
 
 def test_base_is_the_gauge_zero_or_the_nominal_bore():
