@@ -23,7 +23,9 @@ Centring. A spindle that misses the best centre by e makes the cut larger by twi
 most that e points away from one of the readings that hold it, h(e) = max(−e·e_k). With
 e normal, standard deviation u each way, the mean of h is u √(π/2) times its mean over
 all directions (for two readings across a diameter 0.80 u, for three at 120 degrees
-1.04 u), and the mean of its square 2 u² times the mean of the square.
+1.04 u), and the mean of its square 2 u² times the mean of the square. A reading counts
+among those that hold the cut from 1 µm on or not at all: where one lies just there, the
+mean may step by a quarter of u, which is half of u on the diameter.
 
 Uncertainty: first order by JCGM 100:2008 for readings and zero, the two-sided change
 of D_clean for the lean. The tests repeat it by Monte Carlo (JCGM 101:2008).
@@ -378,7 +380,7 @@ def centring(
         unworn_centre_mm=unworn_centre,
         on_unworn_mm=zero_mm + 2 * _reach(points, radius, unworn_centre) + more,
         rings=tuple(full),
-        governing=points[max(share, key=lambda i: share[i])].reading,
+        governing=_governing(points, share),
         touching=_touching(points, best),
         walls=left,
         safe_centre_mm=None if safe is None else safe[0],
@@ -389,6 +391,13 @@ def centring(
 def _touching(points: Sequence[_Point], circle: Circle) -> tuple[Reading, ...]:
     """The readings that the circle rests on, from the top down."""
     return tuple(sorted((points[i].reading for i in circle.touching), key=lambda r: (r.depth_mm, r.angle_deg)))
+
+
+def _governing(points: Sequence[_Point], share: Mapping[int, float]) -> Reading:
+    """The reading that moves the circle most; of those that do so alike the highest, then the first round the bore."""
+    most = max(share.values())
+    alike = (points[i].reading for i, s in share.items() if s >= most - 1e-6)
+    return min(alike, key=lambda r: (r.depth_mm, r.angle_deg))
 
 
 def _unworn_ring(rings: Sequence[Ring], depth_mm: float | None) -> Ring:

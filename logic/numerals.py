@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 import unicodedata
 
-__all__ = ["CLOCK", "NUMBER", "clean", "decimal", "plain"]
+__all__ = ["CLOCK", "NUMBER", "clean", "decimal", "plain", "unit_text"]
 
 _SIGNS = dict.fromkeys(map(ord, "\u2212\u2010\u2011\u2012\u2013\ufe63\uff0d"), "-") | {ord("\uff0b"): "+"}
 _LIKE = {
@@ -46,6 +46,12 @@ def clean(text: str) -> str:
         else:
             out.append(char.lower())
     return " ".join("".join(out).translate(_LIKE).split())
+
+
+def unit_text(text: str) -> str:
+    """What stands behind the number of an entry; empty where nothing does or there is no number."""
+    match = NUMBER.fullmatch(clean(text))
+    return match["rest"] if match else ""
 
 
 def plain(unit: str) -> str:

@@ -51,6 +51,7 @@ __all__ = [
     "Outcome",
     "Oversize",
     "Step",
+    "beyond_wear",
     "choose",
     "count_word",
     "cylinder_result",
@@ -408,7 +409,14 @@ def _implausible(nominal_mm: float, worst_mm: float, unworn_mm: float) -> Line |
         )
     if worst_mm - nominal_mm > FARTHEST_MM:
         return L("{worst} is too far over {nominal} to be wear. Check both sizes and their units.", **said)
+    if beyond_wear(nominal_mm, worst_mm, unworn_mm):
+        return L("{unworn} is too far from {nominal} to be the same bore. Check both sizes and their units.", **said)
     return None
+
+
+def beyond_wear(nominal_mm: float, worst_mm: float, unworn_mm: float | None = None) -> bool:
+    """Whether two of the sizes lie further apart than any wear or rebore: then one of them is wrong (common practice)."""
+    return any(abs(size - nominal_mm) > FARTHEST_MM for size in (worst_mm, unworn_mm) if size is not None)
 
 
 def _with_quick_cautions(found: Oversize, unworn_mm: float | None) -> Oversize:

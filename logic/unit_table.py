@@ -204,6 +204,7 @@ NO_THOUSANDS = frozenset(
 #: Units somebody may have had in mind that the pad does not offer for the kind.
 EXTRA: Mapping[str, tuple[str, ...]] = {
     "size": ("thou",),
+    "wall": ("thou",),
     "deviation": ("in",),
     "diff": ("in",),
     "fine": ("in",),

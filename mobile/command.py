@@ -1,8 +1,8 @@
 """``boreside``: the same calculations and the same log, on the shop's computer.
 
 Exit codes: 0 done, and every answer may be gone by; 1 the work says no or is not sure
-(it does not clean up, something is to be checked again or was dropped); 2 bad input, with one
-sentence on standard error.
+(it does not clean up, something is to be checked again or was dropped, or nothing was
+measured yet); 2 bad input, with one sentence on standard error.
 """
 
 from __future__ import annotations
@@ -11,7 +11,6 @@ import argparse
 import asyncio
 import json
 import os
-import re
 import sys
 import time
 from collections.abc import Sequence
@@ -21,6 +20,7 @@ from typing import TYPE_CHECKING, Any, TextIO, cast
 
 from logic.explain import explained
 from logic.fields import Field
+from logic.numerals import unit_text
 from logic.result import Result, Verdict, as_data
 from logic.say import LN, L, Style, figure, say
 from logic.words import LANGUAGES
@@ -84,10 +84,10 @@ def run_serve(given: argparse.Namespace) -> int:
 
 def run_quick(given: argparse.Namespace) -> int:
     from logic.cleanup import WearSide
-    from logic.oversize import quick
+    from logic.oversize import beyond_wear, quick
     from logic.units import Entered, EntryError
 
-    given.units = given.units or ("mm" if _in_mm(given.nominal) else "in")
+    given.units = given.units or ("mm" if _metric(given.nominal) else "in")
     style = _style(given)
 
     def taken(text: str, field: Field, option: str, base: float | None = None) -> Entered:
@@ -98,7 +98,7 @@ def run_quick(given: argparse.Namespace) -> int:
 
     nominal = taken(given.nominal, NOMINAL, "--nominal").value
     worst = taken(given.worst, WORST, "--worst", nominal).value
-    unworn = taken(given.unworn, WORST, "--unworn", nominal).value if given.unworn else None
+    unworn = None if given.unworn is None else taken(given.unworn, WORST, "--unworn", nominal).value
     if not 0.5 <= given.confidence < 1:
         raise InputError("--confidence is a probability from 0.5 up to, but not including, 1.")
     result = quick(
@@ -109,6 +109,8 @@ def run_quick(given: argparse.Namespace) -> int:
         series=_SERIES.get(given.series),
         confidence=given.confidence,
     )
+    if beyond_wear(nominal, worst, unworn):
+        raise InputError(say(result.line, style))
     if given.json:
         data = _as_data(result, style)
         by_key = {f["key"]: f["qty"] for f in data["figures"]}
@@ -138,9 +140,15 @@ def run_quick(given: argparse.Namespace) -> int:
 _SERIES = {"inch": "inch", "metric": "mm"}
 
 
-def _in_mm(text: str) -> bool:
-    """Whether a size is written in millimetres."""
-    return re.search(r"[0-9]\s*(mm|cm)\b", text.casefold()) is not None
+#: What a person of millimetres writes behind a size.
+_METRIC = ("mm", "cm", "um", "hundredth")
+
+
+def _metric(text: str) -> bool:
+    """Whether a size is written in a metric unit."""
+    from logic.units import spelt
+
+    return spelt(unit_text(text), "size") in _METRIC
 
 
 def _clean(result: Result) -> bool:
@@ -197,8 +205,7 @@ async def _view(jobs: Any, wanted: str | None) -> Any:
 def _for_job(given: argparse.Namespace, view: View) -> Style:
     """The units asked for, else those in which the job's nominal bore was typed."""
     nominal = view.document.header.get("nominal")
-    metric = ("mm", "cm", "um", "hundredth")
-    given.units = given.units or ("mm" if getattr(_typed(nominal), "typed_unit", "in") in metric else "in")
+    given.units = given.units or ("mm" if getattr(_typed(nominal), "typed_unit", "in") in _METRIC else "in")
     return _style(given)
 
 
@@ -207,6 +214,7 @@ def _typed(stamped: Any) -> Any:
 
 
 def run_work(given: argparse.Namespace) -> int:
+    from store.documents import Reading
     from store.flow import flow
     from store.sheets import all_sheets
 
@@ -218,6 +226,8 @@ def run_work(given: argparse.Namespace) -> int:
         steps = [(sheet, _step_data(view, sheet, states, style)) for sheet in all_sheets()]
         dropped = [_dropped(entry, style) for entry in view.odd]
         if given.text:
+            for notice in notices:
+                tell(notice)
             for line in dropped:
                 print_out(say(L("Not used: {what}", what=line), style))
             for sheet, answer in steps:
@@ -232,8 +242,9 @@ def run_work(given: argparse.Namespace) -> int:
                     "steps": [answer for _, answer in steps],
                 }
             )
-        sure = all(_stands(view, sheet) for sheet, _ in steps)
-        return DONE if sure and not dropped else SAYS_NO
+        measured = any(isinstance(entry, Reading) for entry in view.live())
+        sure = measured and all(_stands(view, sheet) for sheet, _ in steps)
+        return DONE if sure and not dropped and not notices else SAYS_NO
 
     return asyncio.run(go())
 

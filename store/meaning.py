@@ -8,12 +8,13 @@ unless a text can be read in more than one way.
 
 from __future__ import annotations
 
+import math
 from collections import Counter
 from collections.abc import Callable, Iterator, Mapping
 from statistics import median
 from typing import Any
 
-from logic import sizing, slips
+from logic import rings, sizing, slips
 from logic.fields import Field
 from logic.likely import Anywhere, Between, Expectation, Near, Part, Ratio, Wear, spread_of
 from logic.meaning import Manner, UnclearError, Way
@@ -26,9 +27,11 @@ from .documents import Reading
 from .facts.block import bore_length_mm
 from .facts.gauging import base_mm as zero_mm
 from .facts.pistons import duty, piston_mm
+from .facts.rings import ring_duty, rings_of
 from .facts.sizes import finished_mm, target
 from .facts.worn import worn_bores
-from .fields import bores, declared, final, sizes
+from .fields import bores, chamfer, declared, final, sizes, sweep, walls
+from .fields import rings as ring_fields
 from .view import Spot, View, place
 
 __all__ = ["UnclearError", "expected", "understand"]
@@ -42,6 +45,12 @@ _WEAR, _WEAR_SPREAD = -2.4, 1.2
 _DIVISIONS_MM = (0.01, 0.005, 0.002, 0.001, 0.0254, 0.0127, 0.00254, 0.00127)
 #: The block and the master, °C: shade to sun (common practice, no source).
 _AIR_C, _AIR_SPREAD = 18.0, 9.0
+#: A cylinder's wall, mm, and its spread as a natural logarithm (common practice, no source).
+_WALL_MM, _WALL_SPREAD = 5.0, 0.45
+#: How far the wall stands from the indicator's zero in a sweep, mm: about, and now and then (common practice, no source).
+_SWEPT_MM, _SWEPT_FAR_MM = 0.12, 0.5
+#: The least a field of sizes holds where a bore may be meant: what can be smaller is a chamfer, a height, a gap.
+_LEAST_BORE_MM = 15.0
 
 
 def understand(
@@ -202,6 +211,8 @@ def _size(view: View, field: Field, at: Mapping[str, Spot], base_mm: float | Non
     """A diameter: its own default, the same of the other cylinders, and the sizes a bore of this job has or comes to."""
     yield from _own(view, field, at)
     low, high = field.low or 0.0, field.high or 1e9
+    if low < _LEAST_BORE_MM:
+        return
     for weight, size, spread in _bore_sizes(view, at):
         if low <= size <= high:
             yield weight, Near(size, spread)
@@ -295,6 +306,60 @@ def _division(view: View, field: Field, at: Mapping[str, Spot], base_mm: float |
     yield 0.2, Ratio(0.006, 1.2)
 
 
+def _ring_gap(view: View, field: Field, at: Mapping[str, Spot], base_mm: float | None) -> _Weighted:
+    """A ring's gap, or the maker's limits of it: about what is usual for this ring in the bore it goes into."""
+    yield from _own(view, field, at)
+    bore = finished_mm(view, int(at.get("cylinder", 1))) or view.nominal_mm
+    role = next((role for n, _, role in rings_of(view) if n == at.get("ring")), None)
+    if bore is None or role is None:
+        return
+    usual = rings.limits(bore, role, ring_duty(view))
+    if field.key == ring_fields.WIDEST.key:
+        yield 1.0, Ratio(usual.widest_mm, 0.5)
+    else:
+        yield 1.0, Ratio(1.15 * usual.least_mm, 0.5)
+
+
+def _swept(view: View, field: Field, at: Mapping[str, Spot], base_mm: float | None) -> _Weighted:
+    """An indicator's reading on the spindle: tenths of a millimetre from its zero, and about what the others read."""
+    others = list(_elsewhere(view, field, at).values())
+    if others:
+        yield 0.6, Near(sum(others) / len(others), spread_of(others, _SWEPT_MM))
+    yield 0.6, Near(0.0, _SWEPT_MM)
+    yield 0.2, Near(0.0, _SWEPT_FAR_MM)
+
+
+def _swept_gap(view: View, field: Field, at: Mapping[str, Spot], base_mm: float | None) -> _Weighted:
+    """From the spindle to the wall of a bore that it stands in."""
+    yield from _own(view, field, at)
+    spindle = view.number(sweep.SPINDLE)
+    if view.nominal_mm is not None and spindle is not None:
+        yield 1.0, Near((view.nominal_mm - spindle) / 2, 0.6)
+
+
+def _wall(view: View, field: Field, at: Mapping[str, Spot], base_mm: float | None) -> _Weighted:
+    """A wall, or a piece the gauge is tried on: what it was found or is known to be elsewhere, and what walls are."""
+    yield from _own(view, field, at)
+    known = view.number(walls.KNOWN, **at) if field.key == walls.SHOWN.key else None
+    if known is not None:
+        yield 1.0, Ratio(known, 0.15)
+    yield 0.4, Ratio(_WALL_MM, _WALL_SPREAD if field.key == walls.READING.key else 2 * _WALL_SPREAD)
+
+
+def _chamfer_width(view: View, field: Field, at: Mapping[str, Spot], base_mm: float | None) -> _Weighted:
+    yield from _own(view, field, at)
+    yield 1.0, Ratio(view.number(chamfer.WIDTH), 0.4)
+
+
+def _chamfer_stopped(view: View, field: Field, at: Mapping[str, Spot], base_mm: float | None) -> _Weighted:
+    """The dial where the tool was stopped: as deep under its first touch as the width wanted makes it."""
+    yield from _own(view, field, at)
+    touch = view.number(chamfer.TOUCH, **at)
+    if touch is not None:
+        depth = view.number(chamfer.WIDTH) / math.tan(math.radians(view.number(chamfer.ANGLE)))
+        yield 1.0, Near(touch + depth, 0.5 * depth)
+
+
 def _plainly(view: View, field: Field, at: Mapping[str, Spot], base_mm: float | None) -> _Weighted:
     yield from _own(view, field, at)
 
@@ -311,5 +376,15 @@ _SPECIAL: Mapping[str, _Weigher] = {
     bores.RING_TOP.key: _ring_top,
     bores.RING_BOTTOM.key: _ring_bottom,
     bores.SPACING.key: _spacing,
+    ring_fields.GAP.key: _ring_gap,
+    ring_fields.LEAST.key: _ring_gap,
+    ring_fields.WIDEST.key: _ring_gap,
+    sweep.READING.key: _swept,
+    sweep.GAP.key: _swept_gap,
+    walls.READING.key: _wall,
+    walls.KNOWN.key: _wall,
+    walls.SHOWN.key: _wall,
+    chamfer.MEASURED.key: _chamfer_width,
+    chamfer.STOPPED.key: _chamfer_stopped,
 }
 _BY_KIND: Mapping[str, _Weigher] = {"size": _size, "temperature": _temperature}

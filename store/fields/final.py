@@ -27,6 +27,10 @@ __all__ = [
     "ZERO_C",
 ]
 
+#: How far from its zero a bore gauge reads, mm: a head that shows whole sizes may be set on any ring of its reach
+#: (common practice, no source). What is likely at a place is not asked here.
+FARTHEST_MM = 15.0
+
 WASHED = Select(
     key="final.washed",
     label=L("Washed, dry and cold"),
@@ -41,8 +45,8 @@ READING = Number(
     label=L("Final reading"),
     kind="deviation",
     help=L("Washed and dry: what the gauge shows, or the whole size with its unit."),
-    low=-3.0,
-    high=5.0,
+    low=-FARTHEST_MM,
+    high=FARTHEST_MM,
     at=("cylinder", "depth", "axis"),
     over=True,
     formula="D20 = (zero + reading) / (1 + α (T − 20))",
@@ -52,8 +56,8 @@ AGAIN = Number(
     label=L("Read again"),
     kind="deviation",
     help=L("One more reading where it was too close to call. It is averaged in."),
-    low=-3.0,
-    high=5.0,
+    low=-FARTHEST_MM,
+    high=FARTHEST_MM,
     at=("cylinder", "depth", "axis", "check"),
     over=True,
     optional=True,

@@ -84,6 +84,65 @@ def test_quick_asks_which_unit_was_meant(capsys: pytest.CaptureFixture[str], wor
     assert (code, out) == (2, "") and meant in err and err.count("\n") == 1
 
 
+@pytest.mark.parametrize(
+    "given",
+    [
+        ("3.000 in", "-3.0145 in"),
+        ("3.000 in", "0"),
+        ("3.000 in", "nan"),
+        ("3.000 in", "inf"),
+        ("3.000 in", "-inf"),
+        ("3.000 in", "three"),
+        ("3.000 in", "1e400"),
+        ("3.000 in", "9" * 61),
+        ("3.000 in", "1/0"),
+        ("3.000 in", "3.0.145"),
+        ("3.000 in", "3.0145 kg"),
+        ("3.000 in", "3.0145 °C"),
+        ("3.000 in", "86.0 mm"),
+        ("3.000 in", "2.500 in"),
+        ("3.000 in", "3.0145 in", "--unworn="),
+        ("3.000 in", "3.0145 in", "--unworn=2.5 in"),
+        ("3.000 in", "3.0145 in", "--unworn=nan"),
+        ("3.000 in", "3.0145 in", "--confidence=nan"),
+        ("3.000 in", "3.0145 in", "--confidence=1"),
+        ("3.000 in", "3.0145 in", "--confidence=-1"),
+        ("0", "3.0145 in"),
+        ("-3.000 in", "3.0145 in"),
+        ("nan", "3.0145 in"),
+        ("", "3.0145 in"),
+        ("12 in", "3.0145 in"),
+        ("0.5 mm", "0.6 mm"),
+        ("76,2,0 mm", "76.5 mm"),
+        ("\udcff", "3.0145 in"),
+    ],
+)
+@pytest.mark.parametrize("language", ["en", "de"])
+def test_quick_refuses_what_cannot_be_in_one_sentence(
+    capsys: pytest.CaptureFixture[str], given: tuple[str, ...], language: str
+) -> None:
+    nominal, worst, *more = given
+    code, out, err = run(
+        capsys, "quick", f"--nominal={nominal}", f"--worst={worst}", *more, "--language", language, "--json"
+    )
+    assert (code, out) == (2, "") and err.startswith("boreside quick: ") and err.count("\n") == 1
+
+
+@pytest.mark.parametrize("given", [("3.0145 in", "3.000 in"), ("3.000 in", "+0"), ("3.000 in", "+150 thou")])
+def test_quick_is_clean_for_a_clean_answer_alone(capsys: pytest.CaptureFixture[str], given: tuple[str, str]) -> None:
+    """The two sizes exchanged, no wear at all, more wear than a step: something to read, and never a plain yes to bore."""
+    code, out, _ = run(capsys, "quick", f"--nominal={given[0]}", f"--worst={given[1]}", "--json")
+    data = json.loads(out)
+    assert code == (0 if data["verdict"] in ("go", "info") else 1)
+    assert code == 1 or data["step"] is None or data["step"]["value"] == 0.0
+
+
+@pytest.mark.parametrize("nominal", ["86.0 mm", "86mm", "86 millimetres", "8.6 cm", "86000 µm", "86,0 MM"])
+def test_quick_goes_by_the_unit_of_the_nominal_bore(capsys: pytest.CaptureFixture[str], nominal: str) -> None:
+    code, out, _ = run(capsys, "quick", f"--nominal={nominal}", "--worst=86.15")
+    assert code == 0 and "\u202fmm" in out and "\u202fin" not in out
+
+
 def test_a_metric_job_prints_millimetres_unless_told_otherwise(capsys: pytest.CaptureFixture[str]) -> None:
     _, metric, _ = run(capsys, "quick", "--nominal", "86.0 mm", "--worst", "86.15")
     _, inch, _ = run(capsys, "quick", "--nominal", "86.0 mm", "--worst", "86.15 mm", "--units", "in")
@@ -258,7 +317,26 @@ def test_demo_goes_into_the_shops_jobs_once(capsys: pytest.CaptureFixture[str], 
     assert first["added"] > 100 and again["added"] == 0
 
 
-@pytest.mark.parametrize("content", [b"", b"{}", b"\xff\xfe\x00", b'{"boreside": "export"', b"[" * 100_000])
+@pytest.mark.parametrize(
+    "content",
+    [
+        b"",
+        b" \n",
+        b"{}",
+        b"[]",
+        b"null",
+        b"3.0145",
+        b'"job"',
+        b"NaN",
+        b"\xff\xfe\x00",
+        b"\x00" * 64,
+        b'{"boreside": "export"',
+        b'{"boreside": "export", "documents": 3}',
+        b"[" * 100_000,
+        b"9" * 5_000,
+        b'{"a": ' * 5_000,
+    ],
+)
 @pytest.mark.parametrize("verb", ["work", "merge", "report"])
 def test_a_bad_file_gets_a_sentence(
     capsys: pytest.CaptureFixture[str], tmp_path: Path, verb: str, content: bytes
@@ -268,6 +346,19 @@ def test_a_bad_file_gets_a_sentence(
     code, said, err = run(capsys, verb, str(path), *(() if verb == "work" else ("--out", str(out))))
     assert code == 2 and said == "" and err.startswith(f"boreside {verb}: ") and "Traceback" not in err
     assert not out.exists()
+
+
+def test_a_job_without_an_answer_is_not_clean(capsys: pytest.CaptureFixture[str], tmp_path: Path) -> None:
+    path = tmp_path / "new.json"
+
+    async def make() -> None:
+        jobs = await Jobs.open(MemoryBackend())
+        await jobs.create(title="New")
+        path.write_bytes(await jobs.export())
+
+    asyncio.run(make())
+    code, out, err = run(capsys, "work", str(path), "--text")
+    assert code == 1 and out and err == ""
 
 
 def test_a_missing_file_and_an_unknown_job(capsys: pytest.CaptureFixture[str], demo: Path, tmp_path: Path) -> None:
