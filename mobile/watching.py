@@ -13,8 +13,10 @@ from __future__ import annotations
 
 import argparse
 import asyncio
+import contextlib
 import json
 import os
+import signal
 from dataclasses import dataclass, field
 from pathlib import Path
 
@@ -140,6 +142,21 @@ def _tidy(folder: Path, answer: str) -> None:
         left.unlink(missing_ok=True)
 
 
+def _on_interrupt() -> asyncio.Event:
+    """Set by Ctrl+C: a look under way is finished, not broken off."""
+    stop = asyncio.Event()
+    with contextlib.suppress(NotImplementedError, RuntimeError, ValueError):  # not the main thread, or no such signals
+        asyncio.get_running_loop().add_signal_handler(signal.SIGINT, stop.set)
+    return stop
+
+
+async def _within(stop: asyncio.Event, seconds: float) -> bool:
+    """Whether it is set within so many seconds."""
+    with contextlib.suppress(TimeoutError):
+        await asyncio.wait_for(stop.wait(), seconds)
+    return stop.is_set()
+
+
 async def _watch(given: argparse.Namespace, folder: Path, data: Path) -> int:
     words = to_lock_with(given) if given.seal else passphrase(given)
     try:
@@ -149,12 +166,16 @@ async def _watch(given: argparse.Namespace, folder: Path, data: Path) -> int:
     watch = Watch(folder, jobs, given.answer, words, given.seal, Style(language=given.language), given.json)
     try:
         _tidy(folder, given.answer)
-        if not given.once:
-            tell(f"Watching {folder}; merged into {data}. Stop with Ctrl+C.")
-        for looks in range(2) if given.once else iter(int, 1):
-            if looks or not given.once:
-                await asyncio.sleep(given.every)
+        if given.once:
             await watch.look()
+            await asyncio.sleep(given.every)
+            await watch.look()
+        else:
+            tell(f"Watching {folder}; merged into {data}. Stop with Ctrl+C.")
+            stop = _on_interrupt()
+            while not await _within(stop, given.every):
+                await watch.look()
+            return DONE
     except OSError as error:
         raise InputError(f"{folder} cannot be watched: {error.strerror or error}.") from None
     finally:
