@@ -451,6 +451,16 @@ class App:
         else:
             self.views.pop(id, None)
 
+    def ahead(self, view: View, *drafts: Entry) -> tuple[Entry, ...]:
+        """Let the view show entries that :meth:`add` is to store next, so that their answer need not wait for it.
+
+        Where they cannot be stored, whoever showed them has the view drop them again.
+        """
+        entries = self.jobs.stamped(view.document.id, *drafts, by=self.by)
+        for entry in entries:
+            view.add(entry)
+        return entries
+
     async def add(self, view: View, *drafts: Entry) -> tuple[Entry, ...]:
         """Append entries and wait until they are durable; the view then shows them."""
         entries: tuple[Entry, ...] = await self.jobs.append(view.document.id, *drafts, by=self.by)

@@ -26,6 +26,8 @@ from .shell import Pressed, Shell
 
 #: What the largest key says where nothing else fits.
 ENTER = L("Enter")
+#: What is said aloud where an entry could not be stored; the screen says why.
+LOST = L("Not saved. Look at the screen.")
 #: From this height of the screen on there is room for one large key that takes the last entry back.
 ROOMY = 760
 
@@ -46,13 +48,14 @@ class Meant(Protocol):
 
 
 class Pad:
-    """One pad. ``aim`` it at a field; ``entered`` hears the Enter key; ``changed`` hears each other key and returns what is to be sent again."""
+    """One pad. ``aim`` it at a field; ``entered`` hears the Enter key, and answers False where what was entered could not
+    be kept; ``changed`` hears each other key and returns what is to be sent again."""
 
     def __init__(
         self,
         app: Shell,
         *,
-        entered: Callable[[units.Entered], Awaitable[None]],
+        entered: Callable[[units.Entered], Awaitable[bool | None]],
         changed: Callable[[units.Entered | None], Awaitable[tuple[ft.Control, ...]]] | None = None,
         undo: Callable[[], Awaitable[None]] | None = None,
         close: Callable[[], Awaitable[None]] | None = None,
@@ -282,7 +285,9 @@ class Pad:
     async def _give(self, got: units.Entered, *, by_gauge: bool = False) -> None:
         """Hand over what was entered, and say so to eyes that are elsewhere, with what is asked for next."""
         field, label = self.aimed, self.label
-        await self.entered(got)
+        if await self.entered(got) is False:
+            await self.app.hands.refused(LOST, self.app.style, by_gauge=by_gauge)
+            return
         then = self.label if (self.field, self.label) != (field, label) else ""
         await self.app.hands.taken(got, field, self.app.style, by_gauge=by_gauge, then=then)
 

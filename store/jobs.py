@@ -246,21 +246,33 @@ class Jobs:
 
         def do(present: Document) -> Document:
             there = ledger_of(present)
-            new: list[Any] = []
-            fresh = Ledger(())
-            for draft in drafts:
-                if draft.id in there.by_id:
-                    stored[draft.id] = there.by_id[draft.id]
-                    continue
-                stamp = self._clock.tick(max(there.superseded(draft), fresh.superseded(draft)))
-                update = {"stamp": stamp, "device": self.device, "by": by or self._name}
-                stored[draft.id] = draft.model_copy(update=update)
-                new.append(stored[draft.id])
-                fresh.follow((), (stored[draft.id],))
+            new = self._stamped(there, [d for d in drafts if d.id not in there.by_id], by)
+            stored.update({d.id: there.by_id[d.id] for d in drafts if d.id in there.by_id})
+            stored.update({entry.id: entry for entry in new})
             return add_entries(present, new) if new else present
 
         await self._change(id, do)
         return tuple(stored[d.id] for d in drafts)
+
+    def stamped(self, id: str, *drafts: Any, by: str = "") -> tuple[Any, ...]:
+        """The drafts as :meth:`append` will store them if nothing comes in between: to be shown while they are stored."""
+        seen = self._seen.get(id)
+        return tuple(self._stamped(Ledger(()) if seen is None else ledger_of(seen), drafts, by))
+
+    def _stamped(self, there: Ledger, drafts: Iterable[Any], by: str) -> builtins.list[Any]:
+        """Drafts with a stamp later than all they supersede. One stamped here before keeps its stamp where that still holds."""
+        made: builtins.list[Any] = []
+        fresh = Ledger(())
+        for draft in drafts:
+            after = max(there.superseded(draft), fresh.superseded(draft))
+            if draft.device == self.device and draft.stamp > after:
+                entry = draft
+            else:
+                update = {"stamp": self._clock.tick(after), "device": self.device, "by": by or self._name}
+                entry = draft.model_copy(update=update)
+            made.append(entry)
+            fresh.follow((), (entry,))
+        return made
 
     async def set_header(self, id: str, *, by: str = "", **fields: Any) -> Document:
         """Set header fields; None clears one. Setting a field that is in conflict settles it."""

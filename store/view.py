@@ -143,14 +143,20 @@ class View(Source):
         self.cards = cards
 
     def add(self, entry: Entry) -> None:
-        """Take in one new entry (already stored). Cheap when it replaces nothing and is the latest."""
-        if entry.id in self._entries:
-            return  # it came in already with the stored document
+        """Take in one new entry. Cheap when it replaces nothing and is the latest."""
+        held = self._entries.get(entry.id)
+        if held is entry or held == entry:
+            return  # it came in already, with the stored document or while it was stored
         self._entries[entry.id] = entry
-        if entry.replaces or isinstance(entry, Withdrawn) or order(entry) < self.folded.last:
+        if held is not None or entry.replaces or isinstance(entry, Withdrawn) or order(entry) < self.folded.last:
             self._fold()
         else:
             self.touch(("log",), *self.folded.put(entry))
+
+    def drop(self, *ids: str) -> None:
+        """Forget entries that could not be stored after all."""
+        if [self._entries.pop(id) for id in ids if id in self._entries]:
+            self._fold()
 
     def take(self, document: Document) -> bool:
         """Follow the document as it is stored now: what another tab, process or file has put there. False if that is nothing."""

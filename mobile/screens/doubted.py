@@ -34,12 +34,15 @@ class Doubted:
         self.control = parts.column()
         self.control.visible = False
         self.view: View | None = None
+        self._shown: object = None  # what the cards were built for: built anew, they would lose a tap
 
     def show(self, view: View, doubts: Sequence[Doubt]) -> ft.Control:
         """Show the first of ``doubts`` about ``view``."""
-        self.view = view
-        self.control.controls = [self._card(view, d) for d in doubts[:MOST]]
-        self.control.visible = bool(doubts)
+        made_of = (view, tuple(doubts[:MOST]), self.app.style)
+        if (self.view, self._shown) != (view, made_of):
+            self.view, self._shown = view, made_of
+            self.control.controls = [self._card(view, d) for d in doubts[:MOST]]
+            self.control.visible = bool(doubts)
         return self.control
 
     def _card(self, view: View, doubt: Doubt) -> ft.Control:

@@ -27,16 +27,16 @@ from .doubted import Doubted, wanted
 from .effect import Effect
 from .set_up import SetUp
 from .warmth import keep, temperatures
-from .words import Answer, CylinderTabs, answer_line, cautions, odd_notice, unseen
+from .words import Answer, AnswerLine, CylinderTabs, cautions, odd_notice, unseen
 from .worn_side import WornSide
 
 if TYPE_CHECKING:
-    from logic.result import Caution
+    from logic.result import Caution, Result
     from logic.units import Entered
     from store.documents import Entry
     from store.view import Value, View
 
-#: Seconds within which a reading is mostly stored: so long nothing is drawn, for one drawing is quicker than two.
+#: Seconds between two looks whether a reading is stored.
 SOON = 0.02
 
 
@@ -64,7 +64,6 @@ class Grid(Screen):
         self.side = WornSide(self.app, self._side_said, self._settings)
         self.set_up = SetUp(self.app, self._set)
         self.going = False  # on to the job; the worn side is asked on the way
-        self._verdict_task: asyncio.Task[None] | None = None
         self.verdict = ft.Container()
         self.table = ft.Column(spacing=4)
         self.tabs = CylinderTabs(self.app, self._cylinder)
@@ -74,7 +73,7 @@ class Grid(Screen):
         self.built: Any = None  # what the table was built for
         self.lit: dict[int, tuple[str, ...]] = {}  # cell -> what it says and how it is marked
         self.touched: list[ft.Control] = []  # what of the table changed since it was last sent
-        self.answer: Answer | None = None
+        self.answer: Answer | AnswerLine | None = None
         self._aim()
 
     # -- the cell asked for ------------------------------------------------------------
@@ -122,9 +121,12 @@ class Grid(Screen):
         self._tell(self.pad)
 
     # -- entering ------------------------------------------------------------------------
-    async def _entered(self, got: Entered) -> None:
-        cell = self.cells[self.at]
+    async def _entered(self, got: Entered) -> bool:
+        """Take a reading down: it shows at once, with what it comes to, and counts as entered once it is stored."""
         key, typed = self.at, self.pad.text
+        if key in self.waiting:
+            await self._quiet()  # what this one corrects has to be stored first
+        cell = self.cells[key]
         before = self._value(cell)
         entry = draft.reading(bores.READING, cell, got, replaces=before.entry.id if before and before.entry else None)
         self.unsaved.pop(key, None)
@@ -132,34 +134,55 @@ class Grid(Screen):
             self.at += 1
         self._aim()
         self.touched += self.effect.forget(tell=False)
-        if await self._store(key, typed, entry):
-            if before is not None and before.entry is not None:
-                self.effect.work_out(self.view, before.entry)
-            if self._verdict_task:
-                await asyncio.wait((self._verdict_task,))  # the answer first
-            await self._keep_place()
+        if not await self._store(key, typed, entry):
+            return False
+        if before is not None and before.entry is not None:
+            self.effect.work_out(self.view, before.entry)
+        await self._keep_place()
+        return True
+
+    async def _quiet(self) -> None:
+        """Until nothing is on its way to the store."""
+        while self.waiting:
+            await asyncio.sleep(SOON)
 
     async def _store(self, key: int, typed: str, entry: Entry) -> bool:
-        """Store the reading of a cell. What cannot be stored is kept for its own cell and said; entry goes on meanwhile."""
+        """Store the reading of a cell, which shows meanwhile. What cannot be stored is taken back, kept for its own
+        cell, and said; entry goes on."""
         self.waiting.add(key)
         self.status = self.t(L("Saving…"))
-        storing = asyncio.ensure_future(self.app.add(self.view, entry))
-        await asyncio.wait((storing,), timeout=SOON)
-        if not storing.done():  # else one message says all of it
-            self._paint()
-            self._tell(self.pad)
+        (entry,) = self.app.ahead(self.view, entry)
+        calm = not self.unsaved
+        self._paint()
+        self._tell(self.pad)  # drawn while the verdict is worked out
+        storing = asyncio.ensure_future(self.app.add(self.view, entry))  # it begins once the verdict has been sent
         try:
-            await storing
-        except Exception as problem:  # noqa: BLE001  whatever it is, what was typed is kept and it is said
-            self.unsaved[key] = typed, entry
-            self.why = getattr(problem, "line", None) or L("Not saved: {why}", why=str(problem))
-        else:
-            self.unsaved.pop(key, None)
-        self.waiting.discard(key)
+            self._judge()
+        finally:  # an answer that cannot be worked out keeps no reading from being stored
+            try:
+                await storing
+            except Exception as problem:  # noqa: BLE001  whatever it is, what was typed is kept and it is said
+                self.view.drop(entry.id)
+                self.unsaved[key] = typed, entry
+                self.why = getattr(problem, "line", None) or L("Not saved: {why}", why=str(problem))
+            else:
+                self.unsaved.pop(key, None)
+            self.waiting.discard(key)
+        self._stored(calm=calm and not self.unsaved)
+        return key not in self.unsaved
+
+    def _stored(self, *, calm: bool) -> None:
+        """Say what has become of what was stored; where all is well one word does."""
         if not self.waiting:
             self.status = "" if self.unsaved else self.t(L("Saved"))
-        self._later()
-        return key not in self.unsaved
+        if self.app.screen is not self:
+            if self.unsaved:
+                self.app.toast(self.why, bad=True)
+        elif not calm:
+            self._think()
+        elif self.saying.value != self.status:
+            self.saying.value = self.status
+            self.app.update(self.saying)
 
     async def _again(self) -> None:
         """Store what could not be stored before, the same entries in the same order."""
@@ -184,12 +207,11 @@ class Grid(Screen):
         if was:
             self.redraw()
             return
-        self._paint()
-        self._tell()
-        self._later()
+        self._think()
 
     async def _undo(self) -> None:
         """Take back the last reading entered on this screen's grid."""
+        await self._quiet()
         last = None
         for entry in self.view.live():
             if entry.kind == "reading" and entry.what == bores.READING.key and entry.device == self.app.jobs.device:
@@ -205,24 +227,21 @@ class Grid(Screen):
             if cell == last.at:
                 self.at = i
         self._aim()
+        self._think()
+
+    def _think(self) -> None:
+        """Show all that has changed, then what it comes to."""
         self._paint()
         self._tell(self.pad)
-        self._later()
+        self._judge()
 
-    def _later(self) -> None:
-        """Work the verdict out once the keys rest."""
-        if self._verdict_task and not self._verdict_task.done():
-            self._verdict_task.cancel()
-        self._verdict_task = asyncio.create_task(self._think())
-
-    async def _think(self) -> None:
-        await asyncio.sleep(0)
+    def _judge(self) -> None:
+        """Work the verdict out and show it."""
         if self.going:
             return
         self._verdict()
-        self._paint()
         if self.app.screen is self:
-            self._tell(self.pad)
+            self.app.update(self.verdict, self.doubted.control, self.side.control)
 
     def _verdict(self) -> None:
         """The job's verdict, in one line, as far as the readings go."""
@@ -250,20 +269,18 @@ class Grid(Screen):
         work = work_of(self.view, headline())
         self.doubted.show(self.view, work.doubts)
         self.side.show(self.view)
-        if work.results:
-            if self._tall():
-                self.answer = self.answer or Answer(self.app, size=th.LARGE)
-                self.verdict.content = self.answer.show(work.results[0])
-            else:
-                self.verdict.content = answer_line(self.app, work.results[0])
-        else:
-            done = sum(1 for c in self.cells if self._value(c) is not None)
-            said = L(
-                "Readings in: {done} of {all}. The verdict comes as the bores fill.",
-                done=str(done),
-                all=str(len(self.cells)),
-            )
-            self.verdict.content = parts.column(parts.muted(self.t(said), th.BODY), *self.set_up.keys(self.view))
+        self.verdict.content = self._answered(work.results[0]) if work.results else self._so_far()
+
+    def _answered(self, result: Result) -> ft.Control:
+        if self.answer is None:
+            self.answer = Answer(self.app, size=th.LARGE) if self._tall() else AnswerLine(self.app)
+        return self.answer.show(result)
+
+    def _so_far(self) -> ft.Control:
+        """How far the readings go, while they give no verdict yet; before the first, what there is to settle."""
+        done, every = sum(1 for c in self.cells if self._value(c) is not None), len(self.cells)
+        said = L("Readings in: {done} of {all}. The verdict comes as the bores fill.", done=str(done), all=str(every))
+        return parts.column(parts.muted(self.t(said), th.BODY), *self.set_up.keys(self.view))
 
     # -- painting ---------------------------------------------------------------------
     def _paint(self) -> None:
@@ -386,18 +403,10 @@ class Grid(Screen):
 
     def _tell(self, *pads: Pad) -> None:
         """Send what changed of the tabs and the table, and of the pad where it was aimed."""
-        if self.going:  # none of it is on show
+        if self.going or self.app.screen is not self:  # none of it is on show
             return
         touched, self.touched = self.touched, []
-        more = (
-            self.verdict,
-            self.doubted.control,
-            self.side.control,
-            self.tabs.control,
-            *touched,
-            self.saying,
-            self.onward,
-        )
+        more = (*touched, self.tabs.control, self.saying, self.onward)
         if pads:
             pads[0].tell(*more)
         else:

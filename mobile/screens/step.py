@@ -225,10 +225,10 @@ class Step(Screen):
         with suppress(Exception):  # the row may be gone again; scrolling is a convenience
             await self.app.middle.scroll_to(scroll_key=slot.key, duration=0)
 
-    async def _entered(self, got: units.Entered) -> None:
+    async def _entered(self, got: units.Entered) -> bool:
         desk, slot = self.desk, self.desk.aimed
         if slot is None:
-            return
+            return True
         before = self.view.get(slot.field, **slot.at)
         entry = draft.reading(slot.field, slot.at, got, replaces=_replaced(before))
         order, waited_for = desk.order(), desk.waited_for(slot)
@@ -237,7 +237,7 @@ class Step(Screen):
         if not await self._append(entry, quiet=True):
             self.pad.put(typed, self.pad.error)
             self.app.update(self.pad.control)
-            return
+            return False
         following = desk.following(slot, order, waited_for=waited_for)
         if following is None:
             desk.aimed = None
@@ -250,6 +250,7 @@ class Step(Screen):
         self.redraw()
         if desk.aimed:
             await self._reveal(desk.aimed)
+        return True
 
     def _corrected(self, before: Value[float | str] | None) -> None:
         """Where an entry took the place of another: find out, in the background, what that changed."""

@@ -93,33 +93,26 @@ def cautions(app: Shell, found: Iterable[Caution], on_seen: parts.Handler | None
     return parts.card(*rows, bg="secondarycontainer")
 
 
-def answer_line(app: Shell, result: Result) -> ft.Control:
-    """A verdict where there is little room: icon and sentence, two lines at most."""
-    icon, ground, ink = parts.LOOK[result.verdict]
-    return ft.Semantics(
-        container=True,
-        live_region=True,
-        content=ft.Container(
-            bgcolor=ground,
+class AnswerLine:
+    """A verdict where there is little room: icon and sentence, two lines at most. Shows another without being built again."""
+
+    def __init__(self, app: Shell) -> None:
+        self.app = app
+        self.icon = ft.Icon(ft.Icons.INFO, size=20)
+        self.line = parts.text("", th.SMALL, bold=True, expand=True, max_lines=2, overflow=ft.TextOverflow.ELLIPSIS)
+        self.ground = ft.Container(
             border_radius=th.ROUND,
             padding=ft.Padding.symmetric(horizontal=8, vertical=4),
-            content=ft.Row(
-                [
-                    ft.Icon(icon, color=ink, size=20, semantics_label=app.t(WORD[result.verdict])),
-                    parts.text(
-                        app.t(result.line),
-                        th.SMALL,
-                        bold=True,
-                        color=ink,
-                        expand=True,
-                        max_lines=2,
-                        overflow=ft.TextOverflow.ELLIPSIS,
-                    ),
-                ],
-                spacing=6,
-            ),
-        ),
-    )
+            content=ft.Row([self.icon, self.line], spacing=6),
+        )
+        self.control = ft.Semantics(container=True, live_region=True, content=self.ground)
+
+    def show(self, result: Result) -> ft.Control:
+        self.icon.icon, self.ground.bgcolor, ink = parts.LOOK[result.verdict]
+        self.icon.color = self.line.color = ink
+        self.icon.semantics_label = self.app.t(WORD[result.verdict])
+        self.line.value = self.app.t(result.line)
+        return self.control
 
 
 def weighed(result: Result | None) -> tuple[Step, ...]:

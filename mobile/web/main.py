@@ -4,6 +4,7 @@ the first screen, so the waiting time is used for what that screen will need."""
 import asyncio
 import importlib
 import inspect
+import sys
 
 import flet as ft
 
@@ -55,8 +56,8 @@ def bring(name: str) -> None:
         module.light(), module.dark()  # brings in the parts of Flet that a theme is made of
 
 
-def get_ready() -> None:
-    """Import everything the first screens need, for the memory that is kept for the next start."""
+def get_ready() -> str:
+    """Import everything the first screens need, for the memory that is kept for the next start; the files that are in it."""
     importlib.import_module("flet.messaging.pyodide_connection")
     for name in (*AHEAD, *NEXT):
         bring(name)
@@ -64,6 +65,9 @@ def get_ready() -> None:
     words = importlib.import_module("logic.words")
     for code in words.LANGUAGES:
         words.catalogue(code)  # a start in another language then reads no catalogue
+    # this module is run anew at each start, from its file
+    named = (str(getattr(module, "__file__", None)) for name, module in list(sys.modules.items()) if name != __name__)
+    return "\n".join(sorted({path for path in named if path.startswith("/app/") and path.endswith(".pyc")}))
 
 
 async def ahead() -> None:

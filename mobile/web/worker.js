@@ -63,8 +63,9 @@ const send = (message) => {
   self.postMessage(bytes, [bytes.buffer]);
 };
 
-// A zip whose members are stored uncompressed, written out as files.
-function unpack(FS, buffer, root) {
+// A zip whose members are stored uncompressed, as files that lie in the zip itself. Where only some are wanted,
+// they are copied out and the zip is let go.
+function unpack(FS, buffer, root, unwanted) {
   const view = new DataView(buffer);
   const bytes = new Uint8Array(buffer);
   const text = new TextDecoder();
@@ -81,9 +82,18 @@ function unpack(FS, buffer, root) {
     const start = local + 30 + view.getUint16(local + 26, true) + view.getUint16(local + 28, true);
     const folder = path.slice(0, path.lastIndexOf("/"));
     if (!made.has(folder)) { FS.mkdirTree(folder); made.add(folder); }
-    FS.writeFile(path, bytes.subarray(start, start + size));
+    if (!unwanted?.has(path)) FS.writeFile(path, unwanted ? bytes.slice(start, start + size) : bytes.subarray(start, start + size), { canOwn: true });
     at += 46 + nameLength + view.getUint16(at + 30, true) + view.getUint16(at + 32, true);
   }
+  if (unwanted) letGo(buffer);
+}
+
+// Given back at once, not when the browser next looks for what nobody uses: sent to where nobody listens.
+function letGo(buffer) {
+  const { port1, port2 } = new MessageChannel();
+  port2.close();
+  port1.postMessage(null, [buffer]);
+  port1.close();
 }
 
 // Before Python's own start: the app's files, and the compiled libraries in a fixed order,
@@ -91,7 +101,9 @@ function unpack(FS, buffer, root) {
 // only then. Python finds each library loaded when it asks for it by its path.
 async function furnish(Module, memory) {
   Module.addRunDependency("app");
-  unpack(Module.FS, await archive, "/app");
+  // nothing of the kept memory is used before it was found to be what was kept
+  const about = await memory?.about;
+  unpack(Module.FS, await archive, "/app", about && new Set(about.imported));
   for (const [path, lib] of libs) {
     const place = "/app/" + path;
     Module.FS.mkdirTree(place.slice(0, place.lastIndexOf("/")));
@@ -100,10 +112,7 @@ async function furnish(Module, memory) {
     loaded.global = false;
     loaded.exports = await Module.loadWebAssemblyModule(await lib, { loadAsync: true, nodelete: true, global: false, allowUndefined: true }, place, {});
   }
-  // nothing of the kept memory runs before it was found to be what was kept
-  if (memory && !await memory.sound) throw new Error("The kept memory is not what was kept.");
-  // it is larger than a new one; its head gives its offset
-  if (memory) Module.growMemory(memory.bytes.byteLength - new Uint32Array(memory.bytes.buffer, 0, 2)[1]);
+  if (about) Module.growMemory(about.size); // it is larger than a new one
   Module.removeRunDependency("app");
 }
 
@@ -117,9 +126,14 @@ async function engine(options, memory) {
     lockFileContents: LOCK,
     stdout: (line) => console.log(line),
     stderr: (line) => console.warn(line),
-    createPyodideModule: (settings) => {
+    createPyodideModule: async (settings) => {
       settings.preRun.push((Module) => furnish(Module, memory).catch((error) => fail(String(error.message || error))));
-      return make(settings);
+      const Module = await make(settings);
+      if (memory) {
+        const restore = Module.API.restoreSnapshot;
+        Module.API.restoreSnapshot = (head) => { const state = restore(head); memory.fill(Module.HEAPU8); return state; };
+      }
+      return Module;
     },
     ...options,
   });
@@ -151,6 +165,64 @@ async function drop() {
   await cache.delete(at.trying);
 }
 
+// Kept is what is not empty of the memory: the length of a JSON text, the text, the head that the runtime wrote, and
+// the stretches. The text says how long the head is, how large the memory, where each stretch lies, and which files
+// need not be unpacked again, for what they hold is in the memory.
+const BLOCK = 16384;
+function packed(snapshot, imported) {
+  const head = new Uint32Array(snapshot.buffer, 0, 2)[1];
+  const heap = snapshot.subarray(head);
+  const words = new Uint32Array(snapshot.buffer, head);
+  const runs = [];
+  for (let from = 0; from < heap.length; from += BLOCK) {
+    const length = Math.min(BLOCK, heap.length - from);
+    if (!words.subarray(from / 4, (from + length) / 4).some((word) => word)) continue;
+    const last = runs[runs.length - 1];
+    if (last && last[0] + last[1] === from) last[1] += length; else runs.push([from, length]);
+  }
+  const said = JSON.stringify({ head, size: heap.length, runs, imported });
+  const text = new TextEncoder().encode(said + " ".repeat(15 - (said.length + 3) % 16)); // what follows is aligned
+  const bytes = new Uint8Array(4 + text.length + head + runs.reduce((sum, [, length]) => sum + length, 0));
+  new Uint32Array(bytes.buffer, 0, 1)[0] = text.length;
+  let to = 4;
+  for (const part of [text, snapshot.subarray(0, head), ...runs.map(([from, length]) => heap.subarray(from, from + length))]) {
+    bytes.set(part, to);
+    to += part.length;
+  }
+  return bytes;
+}
+
+// ``about``: what the text says, once the bytes are known to be sound. ``head``: what the runtime is given, to which
+// ``fill`` adds the memory itself.
+function unpacked(bytes, sound) {
+  let begin = 0;
+  const about = sound.then((right) => {
+    if (!right) throw new Error("The kept memory is not what was kept.");
+    const length = new Uint32Array(bytes.buffer, 0, 1)[0];
+    begin = 4 + length;
+    return JSON.parse(new TextDecoder().decode(bytes.subarray(4, begin)));
+  });
+  const head = about.then(({ head: length }) => bytes.slice(begin, begin + length));
+  let told = null;
+  about.then((found) => { told = found; }, () => {});
+  head.catch(() => {});
+  return {
+    about,
+    head,
+    fill(heap) {
+      const words = new Uint32Array(heap.buffer);
+      let from = begin + told.head, end = 0;
+      for (const [at, length] of [...told.runs, [told.size, 0]]) {
+        for (let i = end / 4; i < at / 4; i++) if (words[i]) words[i] = 0; // a new memory is not empty everywhere
+        heap.set(bytes.subarray(from, from + length), at);
+        from += length;
+        end = at + length;
+      }
+      letGo(bytes.buffer);
+    },
+  };
+}
+
 async function recall() {
   try {
     if (!(await caches.has(keptIn))) return null;
@@ -166,15 +238,14 @@ async function recall() {
     await cache.put(at.trying, new Response(String(Date.now())));
     const bytes = new Uint8Array(await kept.arrayBuffer());
     // worked out beside the loading of the engine, which takes longer
-    const sound = digest(bytes).then((found) => found === kept.headers.get("X-Content-SHA256"), () => false);
-    return { bytes, sound };
+    return unpacked(bytes, digest(bytes).then((found) => found === kept.headers.get("X-Content-SHA256"), () => false));
   } catch (error) {
     return null; // no storage to be had: start from the files
   }
 }
 
 async function awaken(memory) {
-  const python = await engine({ _loadSnapshot: memory.bytes, _snapshotDeserializer: known }, memory);
+  const python = await engine({ _loadSnapshot: memory.head, _snapshotDeserializer: known }, memory);
   say("unpack");
   // not in the memory: the working folder; and chance must not be the same in every start
   python.runPython("import os, random; os.chdir('/app'); random.seed()");
@@ -188,8 +259,9 @@ async function prepare() {
   // The runtime watches which of the worker's own things Python holds, through a stand-in; those want to be asked as themselves.
   const things = new Proxy(self, { get: (target, name) => Reflect.get(target, name, target) });
   const python = await fresh({ _makeSnapshot: true, jsglobals: things });
-  python.runPython("import main, gc; main.get_ready(); del main; gc.collect(); del gc");
-  const memory = python.makeMemorySnapshot({ serializer: named });
+  const imported = python.runPython("import main; there = main.get_ready(); del main; there").split("\n");
+  python.runPython("import gc; del there; gc.collect(); del gc");
+  const memory = packed(python.makeMemorySnapshot({ serializer: named }), imported);
   const headers = { "Content-Type": "application/octet-stream", "X-Content-SHA256": await digest(memory) };
   await cache.put(at.memory, new Response(memory, { headers }));
 }

@@ -24,6 +24,8 @@ from .engine_check import firefox, mini_browser
 from .harness import _READ, Seen
 
 ENTER = "\ue007"
+#: Seconds from one look at the screen to the next.
+LOOK_S = 0.15
 
 
 def free_port() -> int:
@@ -58,6 +60,7 @@ class Engine(Seen):
         self.profile = profile
         profile.mkdir(parents=True, exist_ok=True)
         self.processes: list[subprocess.Popen[bytes]] = []
+        self.looked = 0.0
 
     # -- what each engine does in its own way
     def start(self) -> None:
@@ -96,7 +99,10 @@ class Engine(Seen):
 
     # -- the app
     def read(self) -> list[dict[str, Any]]:
+        # not too often: looking costs the page as much as drawing
+        time.sleep(max(0.0, self.looked + LOOK_S - time.monotonic()))
         got: list[dict[str, Any]] = self.ask(f"return ({_READ.strip()})()")
+        self.looked = time.monotonic()
         return got
 
     def started(self, *, timeout: float = 150) -> None:
@@ -135,12 +141,11 @@ class Engine(Seen):
     def go(self, route: str) -> None:
         self.ask(f"location.hash = {json.dumps('#' + route)}")
 
-    def tap(self, label: Any) -> None:
+    def tap(self, label: Any, *, timeout: float = 60) -> None:
         """Press what is so labelled, once it keeps its place."""
-        node = self.find(label)
-        while (again := self.find(label)) != node:
+        node = self.find(label, timeout=timeout)
+        while (again := self.find(label, timeout=timeout)) != node:
             node = again
-            time.sleep(0.1)
         height = self.ask("return innerHeight")
         assert 0 <= node["y"] + node["h"] / 2 <= height, f"out of sight: {node}"
         at = {"x": int(node["x"] + node["w"] / 2), "y": int(node["y"] + node["h"] / 2)}
@@ -159,14 +164,15 @@ class Engine(Seen):
         )
 
     def tap_to(self, label: Any, there: Any) -> None:
-        """Press until something is there: a press that meets a screen being drawn is lost."""
-        for _ in range(5):
-            if self.has(label):
-                self.tap(label)
+        """Press until something is there: a press that meets a screen being drawn is lost. What is pressed may go
+        meanwhile, for the screen that was asked for may come late."""
+        end = time.monotonic() + 90
+        while not self.has(there):
             with contextlib.suppress(AssertionError):
-                self.wait(there, timeout=6)
-                return
-        self.wait(there, timeout=0)
+                self.tap(label, timeout=0)
+            with contextlib.suppress(AssertionError):
+                self.wait(there, timeout=5)
+            assert time.monotonic() < end, f"{there!r} does not come of {label!r}; the screen says:\n{self.text()}"
 
     def type(self, text: str, *, pause_ms: int = 90) -> None:
         """Keys of a keyboard, as a hand presses them; a gauge is much faster."""
