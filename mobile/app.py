@@ -45,8 +45,6 @@ _by_hand()  # screens say themselves what is to be sent
 
 #: So many changed jobs are gone through when a job is opened; the rest in the background.
 _LOOK = 3
-
-
 #: So long nothing changes before the picture of the last screen is made, in seconds.
 QUIET_S = 2.0
 

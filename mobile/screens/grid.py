@@ -36,9 +36,6 @@ if TYPE_CHECKING:
     from store.documents import Entry
     from store.view import Value, View
 
-#: Seconds between two looks whether a reading is stored.
-SOON = 0.02
-
 
 class Grid(Screen):
     """A cylinder at a time: its cells as a small table, the cell asked for, and the pad."""
@@ -51,6 +48,7 @@ class Grid(Screen):
         wanted.pop(self.id, None)
         self.cells = bores.cells(self.view)
         self.waiting: set[int] = set()
+        self.storing: set[asyncio.Future[Any]] = set()  # what is on its way to the store
         self.unsaved: dict[
             int, tuple[str, Entry]
         ] = {}  # cell -> what was typed for it, and the entry that is not stored
@@ -143,8 +141,8 @@ class Grid(Screen):
 
     async def _quiet(self) -> None:
         """Until nothing is on its way to the store."""
-        while self.waiting:
-            await asyncio.sleep(SOON)
+        if self.storing:
+            await asyncio.wait(self.storing)
 
     async def _store(self, key: int, typed: str, entry: Entry) -> bool:
         """Store the reading of a cell, which shows meanwhile. What cannot be stored is taken back, kept for its own
@@ -156,6 +154,7 @@ class Grid(Screen):
         self._paint()
         self._tell(self.pad)  # drawn while the verdict is worked out
         storing = asyncio.ensure_future(self.app.add(self.view, entry))  # it begins once the verdict has been sent
+        self.storing.add(storing)
         try:
             self._judge()
         finally:  # an answer that cannot be worked out keeps no reading from being stored
@@ -168,6 +167,7 @@ class Grid(Screen):
             else:
                 self.unsaved.pop(key, None)
             self.waiting.discard(key)
+            self.storing.discard(storing)
         self._stored(calm=calm and not self.unsaved)
         return key not in self.unsaved
 

@@ -171,7 +171,7 @@ class Engine(Seen):
             with contextlib.suppress(AssertionError):
                 self.tap(label, timeout=0)
             with contextlib.suppress(AssertionError):
-                self.wait(there, timeout=5)
+                self.wait(there, timeout=10)
             assert time.monotonic() < end, f"{there!r} does not come of {label!r}; the screen says:\n{self.text()}"
 
     def type(self, text: str, *, pause_ms: int = 90) -> None:
@@ -273,7 +273,8 @@ class WebKit(Engine):
             except OSError:
                 assert time.monotonic() < end, "WebKitWebDriver does not answer"
                 time.sleep(0.05)
-        options = {"binary": str(mini_browser()), "args": ["--automation"]}
+        # without a graphics card WebGL is far slower here than what the drawing engine does instead
+        options = {"binary": str(mini_browser()), "args": ["--automation", "--features=!WebGL"]}
         made = self.send("POST", "", {"capabilities": {"alwaysMatch": {"webkitgtk:browserOptions": options}}})
         self.session = "/" + made["sessionId"]
         self.send("POST", "/window/rect", {"width": 500, "height": 900})

@@ -8,6 +8,7 @@ import re
 import pytest
 
 from logic.say import L
+from mobile.pad import LOST
 from store import draft
 from store.errors import NotSaved
 from store.flow import work_of
@@ -187,6 +188,89 @@ async def test_what_cannot_be_stored_is_kept_said_and_stored_later(monkeypatch):
     assert [e.typed.text for e in await phone.entries(id, "reading")] == ["4"]
     phone.gone("Save again")
     phone.see("Saved")
+
+
+def held_up(phone: Phone, monkeypatch, refusal: NotSaved | None = None) -> asyncio.Event:
+    """The store waits for the event that is given back, then stores or refuses."""
+    go, change = asyncio.Event(), phone.backend.change
+
+    async def slow(*given):
+        await go.wait()
+        if refusal is not None:
+            raise refusal
+        return await change(*given)
+
+    monkeypatch.setattr(phone.app.jobs._backend, "change", slow)
+    return go
+
+
+async def almost(phone: Phone) -> str:
+    """A job with every reading but the last; its id."""
+    id = await new_job(phone)
+    await phone.enter(*[value for row in WORN for value in row][:-1])
+    await phone.rest()
+    return id
+
+
+@driven
+async def test_a_reading_shows_with_its_verdict_before_it_is_saved(monkeypatch):
+    phone = await Phone.start()
+    id = await almost(phone)
+    phone.gone("All readings are in: go on")
+    go = held_up(phone, monkeypatch)
+    typing = asyncio.create_task(phone.enter("9"))
+    for _ in range(5):
+        await asyncio.sleep(0)
+    assert cell(phone, 4, 3, "crank line") == f"+9.0{NB}thou"
+    phone.see("Saving…", "All readings are in: go on", re.compile("clean up all four"))
+    phone.gone("Saved")
+    assert len(await phone.entries(id, "reading")) == 23  # it is not said to be stored, nor is it
+    go.set()
+    await typing
+    await phone.rest()
+    phone.see("Saved")
+    phone.gone("Saving…")
+    *_, last = await phone.entries(id, "reading")
+    assert last.typed.text == "9" and phone.app.views[id].entries[last.id] == last
+
+
+@driven
+async def test_a_save_that_fails_takes_back_what_was_shown(monkeypatch):
+    phone = await Phone.start()
+    id = await almost(phone)
+    told = []
+    monkeypatch.setattr(phone.app.hands, "refused", lambda line, *_, **__: told.append(line) or asyncio.sleep(0))
+    monkeypatch.setattr(phone.app.hands, "taken", lambda *_, **__: told.append("taken") or asyncio.sleep(0))
+    go = held_up(phone, monkeypatch, NotSaved(L("There is no room left on this device."), "full"))
+    typing = asyncio.create_task(phone.enter("0"))
+    for _ in range(5):
+        await asyncio.sleep(0)
+    phone.see("Saving…", "All readings are in: go on")
+    go.set()
+    await typing
+    await phone.rest()
+    phone.see("0 not saved", "There is no room left on this device.", "Save again what was not saved: 1")
+    phone.gone("Saving…", "Saved", "All readings are in: go on")
+    view = phone.app.views[id]
+    assert len(view.numbers(bores.READING)) == len(await phone.entries(id, "reading")) == 23
+    assert [str(line) for line in told] == [str(LOST)]
+
+
+@driven
+async def test_a_correction_waits_until_what_it_corrects_is_stored(monkeypatch):
+    phone = await Phone.start()
+    id = await new_job(phone)
+    go = held_up(phone, monkeypatch)
+    first = asyncio.create_task(phone.enter("4"))
+    await asyncio.sleep(0.01)
+    await phone.tap(re.compile("^Cylinder 1, depth 1, thrust axis: "))
+    second = asyncio.create_task(phone.enter("5"))
+    await asyncio.sleep(0.01)
+    go.set()
+    await asyncio.gather(first, second)
+    await phone.rest()
+    one, two = await phone.entries(id, "reading")
+    assert (one.typed.text, two.typed.text, two.replaces) == ("4", "5", one.id) and one.stamp < two.stamp
 
 
 @driven

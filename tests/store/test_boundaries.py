@@ -381,6 +381,7 @@ WHY_LONG = {
     "logic/sleeve.py": "a sleeve's fit, told for each way of putting it in",
     "mobile/command.py": "every verb of the command, one after the other",
     "mobile/pad.py": "the pad: keys, live reading and what is asked back are one control",
+    "mobile/screens/grid.py": "the readings: each cell, its way into the store and back, and the verdict beside it",
     "mobile/screens/step.py": "one screen for all steps",
     "store/browser.py": "the browser's store: every transaction and what mends it",
     "store/files.py": "the store in files: every call to the disk and what mends it",
@@ -388,6 +389,7 @@ WHY_LONG = {
     "store/jobs.py": "the only way to change anything",
     "store/paper.py": "a PDF from the report's own few kinds of blocks",
     "store/report.py": "what a report says, part by part",
+    "store/view.py": "every question that can be put to a job",
 }
 
 

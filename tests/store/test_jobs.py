@@ -74,6 +74,42 @@ def test_handing_the_same_drafts_over_again_stores_them_once(place: Open) -> Non
     run(work())
 
 
+def test_entries_shown_ahead_are_stored_as_they_were_shown(place: Open) -> None:
+    async def work() -> None:
+        jobs = await Jobs.open(place())
+        made = await jobs.create()
+        view = View(await jobs.load(made.id))
+        (shown,) = jobs.stamped(made.id, reading("3.01"), by="Ada")
+        view.add(shown)
+        (later,) = await jobs.append(made.id, draft.note("x"))
+        (stored,) = await jobs.append(made.id, shown)
+        assert stored == shown and stored.by == "Ada" and stored.stamp < later.stamp
+        view.add(stored)
+        view.add(later)
+        assert [e.id for e in view.live()] == [shown.id, later.id]
+        view.drop(later.id, "neverthere00001")
+        assert [e.id for e in view.live()] == [shown.id] and view.notes == ()
+
+    run(work())
+
+
+def test_what_was_stored_meanwhile_in_its_place_puts_a_stamp_given_ahead_later(place: Open) -> None:
+    async def work() -> None:
+        jobs = await Jobs.open(place())
+        made = await jobs.create()
+        view = View(await jobs.load(made.id))
+        (shown,) = jobs.stamped(made.id, reading("3.01"))
+        view.add(shown)
+        (other,) = await jobs.append(made.id, reading("3.02"))
+        (stored,) = await jobs.append(made.id, shown)
+        assert stored.stamp > other.stamp > shown.stamp
+        view.add(other)
+        view.add(stored)
+        assert view.entries[shown.id] == stored and [e.id for e in view.live()] == [other.id, shown.id]
+
+    run(work())
+
+
 def test_deleting_hides_and_restoring_brings_back(place: Open) -> None:
     async def work() -> None:
         jobs = await Jobs.open(place())
