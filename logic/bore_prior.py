@@ -24,8 +24,19 @@ from dataclasses import dataclass, replace
 from typing import NamedTuple
 
 from .constants import constant
+from .uncertainty import chance_between
 
-__all__ = ["FINISHING", "Part", "Place", "Process", "Shape", "learned", "learned_from", "posterior"]
+__all__ = [
+    "FINISHING",
+    "Part",
+    "Place",
+    "Process",
+    "Shape",
+    "drawn_between",
+    "learned",
+    "learned_from",
+    "posterior",
+]
 
 #: How good the work may be as a whole, against the stated parts of the shape, and how likely each is.
 _QUALITIES = ((0.5, 0.25), (1.0, 0.4), (2.0, 0.25), (4.0, 0.1))
@@ -58,6 +69,24 @@ class Process:
 
 #: Boring and honing until a machine's own history says better.
 FINISHING = Process()
+
+
+def drawn_between(off_mm: float, u_mm: float, low_mm: float, high_mm: float, made: Process = FINISHING) -> float:
+    """The chance that a size that is meant to be nought, and was read as ``off_mm``, lies between two limits.
+
+    The reading is weighed against where such sizes come out, the level about the size wanted and now
+    and then a bore honed too little or too much (JCGM 106:2012, 7.2.2).
+    """
+    if u_mm == 0.0:
+        return 1.0 if low_mm <= off_mm <= high_mm else 0.0
+    total = found = 0.0
+    for share, usual in ((1.0 - made.wild_share, made.level_mm), (made.wild_share, made.wild_mm)):
+        variance = usual**2 + u_mm**2
+        weight = share / math.sqrt(variance) * math.exp(-0.5 * off_mm**2 / variance)
+        part = usual**2 / variance
+        total += weight
+        found += weight * chance_between(part * off_mm, math.sqrt(part) * u_mm, low_mm, high_mm)
+    return found / total if total > 0.0 else 0.0
 
 
 class Shape(NamedTuple):

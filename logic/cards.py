@@ -61,7 +61,7 @@ class Errors:
     """What a set of checks amounts to, lengths in mm.
 
     ``mean_mm`` is the mean error and ``last_mm`` the last one; ``present_mm`` the error
-    counted on now, with standard uncertainty ``u_mm``. ``spread_mm`` is the standard
+    counted on now, ``u_mm`` half its 95 % interval halved again (Student's t). ``spread_mm`` is the standard
     deviation between checks, no less than the division allows. ``drift_mm_per_day`` and
     its ``u_drift_mm_per_day`` are None where no drift is believed; ``days_left`` until it
     reaches the limit. ``is_real`` says that the mean error is more than the spread explains.
@@ -98,9 +98,9 @@ def errors(checks: Sequence[Check], *, division_mm: float, limit_mm: float, mast
         present, drift, u_drift = got.mean, None, None
         share_of_present = 1.0 / n
     else:
-        present, drift, u_drift = trend.at(last.day), trend.slope, trend.u_slope(spread)
+        present, drift, u_drift = trend.at(last.day), trend.slope, student.half_of_95(trend.u_slope(spread), dof)
         share_of_present = 1.0 / n + (last.day - trend.x_mean) ** 2 / trend.sxx
-    u_bias, chance = _within(
+    u_bias, dof_bias, chance = _within(
         present, share_of_present, found, left, division_mm=division_mm, limit_mm=limit_mm, master_u_mm=master_u_mm
     )
     # The instrument is used as it is, so the whole present error stays in each reading.
@@ -117,7 +117,7 @@ def errors(checks: Sequence[Check], *, division_mm: float, limit_mm: float, mast
         last_mm=last.error_mm,
         u_last_mm=math.hypot(division, master_u_mm),
         present_mm=present,
-        u_mm=u_bias,
+        u_mm=student.half_of_95(u_bias, dof_bias),
         spread_mm=spread,
         drift_mm_per_day=drift,
         u_drift_mm_per_day=u_drift,
@@ -137,8 +137,8 @@ def _within(
     division_mm: float,
     limit_mm: float,
     master_u_mm: float,
-) -> tuple[float, float]:
-    """The uncertainty of the present error, and the chance that the error is within the limit.
+) -> tuple[float, float, float]:
+    """The uncertainty of the present error, its degrees of freedom, and the chance that the error is within the limit.
 
     ``spread`` with ``left`` degrees of freedom is pooled with the division, so that one check, or two
     that agree by luck, promise nothing; ``share`` of that variance is left in ``present``. What is read is
@@ -151,7 +151,7 @@ def _within(
     drawn = usual / (usual + u2)
     free = u2**2 / (variance**2 / dof)  # Welch and Satterthwaite: the master's is known
     chance = chance_between(drawn * present, math.sqrt(drawn * u2), -limit_mm, limit_mm, free)
-    return math.sqrt(u2), chance
+    return math.sqrt(u2), free, chance
 
 
 def _drift(checks: Sequence[Check], division: float) -> student.Trend | None:
@@ -244,7 +244,11 @@ def _figures(e: Errors, bias: Qty) -> tuple[Figure, ...]:
         Figure("checks", L("Checks logged"), Qty(e.count, "count")),
     ]
     if e.drift_mm_per_day is not None and e.u_drift_mm_per_day is not None:
-        in_a_year = Qty(e.drift_mm_per_day * _YEAR, "deviation", e.u_drift_mm_per_day * _YEAR)
+        in_a_year = Qty(
+            e.drift_mm_per_day * _YEAR,
+            "deviation",
+            e.u_drift_mm_per_day * _YEAR,
+        )
         figures.append(Figure("drift", L("Drift in a year"), in_a_year))
     return tuple(figures)
 

@@ -19,13 +19,17 @@ Where the curve laid through a ring (:mod:`logic.sweep_readings`) stands out bey
 every reading the excess is an allowance, rectangular from nothing to the whole of it.
 Fewer than five readings cannot show that a bore is oval; a fixed allowance stands in.
 
-Centring. A spindle that misses the best centre by e makes the cut larger by twice the
-most that e points away from one of the readings that hold it, h(e) = max(−e·e_k). With
-e normal, standard deviation u each way, the mean of h is u √(π/2) times its mean over
-all directions (for two readings across a diameter 0.80 u, for three at 120 degrees
-1.04 u), and the mean of its square 2 u² times the mean of the square. A reading counts
-among those that hold the cut from 1 µm on or not at all: where one lies just there, the
-mean may step by a quarter of u, which is half of u on the diameter.
+Centring. A spindle that misses the best centre by e makes the cut larger by twice
+h(e) = max(−e·n_i − g_i) over all readings, n_i the direction of one and g_i how far it lies
+inside the cut. With e normal, standard deviation u each way, mean and spread of h are taken
+over a fixed set of misses (for two readings across a diameter the mean is 0.80 u, for three
+at 120 degrees 1.04 u). Every reading has its say by how near to the cut it lies, so none
+comes in or falls out at a step.
+
+Which readings hold the cut is not sure either where several lie within the indicator's own
+error. So their weights are those of the smoothed circle, the c that makes
+Σ exp((|p_i − c| − R)/u) least, u that error: the forces w_i n_i with which the readings
+bear on it are in balance there, as they are for the circle itself.
 
 Uncertainty: first order by JCGM 100:2008 for readings and zero, the two-sided change
 of D_clean for the lean. The tests repeat it by Monte Carlo (JCGM 101:2008).
@@ -40,6 +44,7 @@ from itertools import combinations
 from typing import NamedTuple
 
 from .circles import Circle, Profile, minimum_circumscribed
+from .placing import standard_misses
 from .sweep_readings import (
     UNSEEN_OVAL_MM,
     Reading,
@@ -51,13 +56,9 @@ from .sweep_readings import (
     round_table,
     unit_vector,
 )
-from .uncertainty import normal_cdf
-from .walls import WallPlace
+from .walls import WallPlace, chance_kept
 
 __all__ = ["Centring", "SweepLean", "WallRoom", "centring"]
-
-#: Points this close to a circle lie on it, mm: far below any indicator, far above rounding.
-SAME_MM = 1e-6
 
 Pair = tuple[float, float]
 
@@ -184,42 +185,72 @@ def _reach(points: Iterable[_Point], radius: float, centre: Pair) -> float:
     return max(math.hypot(p.x - centre[0], p.y - centre[1]) for p in points) - radius
 
 
-def _carrying(points: Sequence[_Point], circle: Circle) -> tuple[int, ...]:
-    """Every point on the circle: the two or three it rests on, and any that lie on it as well.
+class _Held(NamedTuple):
+    """Which readings hold the circle, and how firmly.
 
-    Where a whole ring lies on it (an unworn bore carried on to its end), which three it
-    rests on is chance, so nothing that is shown may hang on those alone.
+    ``weights`` are the readings' parts in the radius, summing to 1; ``centre`` the standard
+    deviation of the centre (root sum of squares of both directions) per standard deviation of
+    one reading.
     """
-    reach = {i: math.hypot(p.x - circle.x_mm, p.y - circle.y_mm) for i, p in enumerate(points)}
-    on_it = max(reach.values()) - SAME_MM
-    return tuple(sorted({*circle.touching, *(i for i, r in reach.items() if r >= on_it)}))
+
+    weights: list[float]
+    centre: float
+
+    @property
+    def radius(self) -> float:
+        """Standard deviation of the radius per standard deviation of one reading."""
+        return math.sqrt(math.fsum(w * w for w in self.weights))
 
 
-def _weights(points: Sequence[_Point], circle: Circle) -> tuple[dict[int, float], float]:
-    """How much each carrying point moves the radius, and how surely they place the centre.
+def _held(points: Sequence[_Point], circle: Circle, u_reading_mm: float) -> _Held:
+    """The readings' weights where the smoothed circle is smallest (Newton's steps from the circle's own centre)."""
+    seen = [(p.x - circle.x_mm, p.y - circle.y_mm) for p in points]
+    radius = max(math.hypot(x, y) for x, y in seen)
+    cx = cy = 0.0
+    for _ in range(40):
+        rows = [_away(x - cx, y - cy) for x, y in seen]
+        most = max(r for r, _, _ in rows)
+        raw = [math.exp((r - most) / u_reading_mm) for r, _, _ in rows]
+        total = math.fsum(raw)
+        w = [v / total for v in raw]
+        gx = math.fsum(v * nx for v, (_, nx, _) in zip(w, rows, strict=True))
+        gy = math.fsum(v * ny for v, (_, _, ny) in zip(w, rows, strict=True))
+        stiff = _stiffness(w, rows, (gx, gy), u_reading_mm / radius)
+        dx, dy = _solved(stiff, gx, gy)
+        step = math.hypot(dx, dy)
+        held = min(1.0, 1.0 / step) if step else 1.0  # no further than one standard deviation at once
+        cx, cy = cx + u_reading_mm * held * dx, cy + u_reading_mm * held * dy
+        if step < 1e-9:
+            break
+    moves = [_solved(stiff, v * nx, v * ny) for v, (_, nx, ny) in zip(w, rows, strict=True)]
+    return _Held(w, math.sqrt(math.fsum(x * x + y * y for x, y in moves)))
 
-    The second figure is the standard deviation of the centre (root sum of squares of
-    both directions) per standard deviation of one reading. Three points fix the circle;
-    more than three are met by least squares.
-    """
-    base = _carrying(points, circle)
-    e = [_towards(points[i], circle) for i in base]
-    if len(base) == 2:
-        return {base[0]: 0.5, base[1]: 0.5}, math.sqrt(0.5)
-    solve = _met_by_least_squares([(a, b, 1.0) for a, b in e])
-    if solve is None:
-        return {i: 1 / len(base) for i in base}, 1.0
-    centre = math.sqrt(math.fsum(v * v for line in solve[:2] for v in line))
-    return dict(zip(base, solve[2], strict=True)), centre
+
+def _away(x: float, y: float) -> tuple[float, float, float]:
+    """How far a point is, and in what direction."""
+    r = math.hypot(x, y)
+    return r, x / r, y / r
 
 
-def _met_by_least_squares(rows: Sequence[tuple[float, float, float]]) -> list[list[float]] | None:
-    """How each row's right-hand side moves the three unknowns; None where the rows do not fix them."""
-    normal = [[math.fsum(r[i] * r[j] for r in rows) for j in range(3)] for i in range(3)]
-    inverse = _inverse(normal)
-    if inverse is None:
-        return None
-    return [[math.fsum(a * b for a, b in zip(line, row, strict=True)) for row in rows] for line in inverse]
+def _stiffness(
+    w: Sequence[float], rows: Sequence[tuple[float, float, float]], pull: Pair, bend: float
+) -> tuple[float, float, float]:
+    """The second derivative (xx, xy, yy) of the smoothed radius, times the smoothing: the spread of the directions, and
+    ``bend`` for the curvature of the wall, which holds the centre where all readings lie on one line."""
+    xx = math.fsum(v * nx * nx for v, (_, nx, _) in zip(w, rows, strict=True))
+    xy = math.fsum(v * nx * ny for v, (_, nx, ny) in zip(w, rows, strict=True))
+    return (
+        xx - pull[0] ** 2 + bend * (1.0 - xx),
+        xy - pull[0] * pull[1] - bend * xy,
+        1.0 - xx - pull[1] ** 2 + bend * xx,
+    )
+
+
+def _solved(m: tuple[float, float, float], x: float, y: float) -> Pair:
+    """The solution of a symmetric 2 × 2 system."""
+    xx, xy, yy = m
+    det = xx * yy - xy * xy
+    return (yy * x - xy * y) / det, (xx * y - xy * x) / det
 
 
 def _excess(rings: Sequence[Ring], radius: float, centre: Pair, reach: float) -> float:
@@ -238,19 +269,19 @@ def _excess(rings: Sequence[Ring], radius: float, centre: Pair, reach: float) ->
     return worst
 
 
-def _missed(points: Sequence[_Point], circle: Circle) -> tuple[float, float]:
-    """Mean and standard deviation of what a missed centre adds to the radius, per standard deviation of the miss."""
-    away = [_towards(points[i], circle) for i in _carrying(points, circle)]
-    reach = [max(c * x + s * y for x, y in away) for c, s, _ in round_table()]
-    mean = math.sqrt(math.pi / 2) * math.fsum(reach) / len(reach)
-    square = 2 * math.fsum(h * h for h in reach) / len(reach)
+def _missed(points: Sequence[_Point], circle: Circle, u_mm: float) -> tuple[float, float]:
+    """Mean and standard deviation of what a missed centre adds to the radius, mm; ``u_mm`` is that of the miss each way."""
+    if u_mm == 0.0:
+        return 0.0, 0.0
+    rows = [_away(p.x - circle.x_mm, p.y - circle.y_mm) for p in points]
+    most = max(r for r, _, _ in rows)
+    misses = [(x * u_mm, y * u_mm) for x, y in standard_misses()]
+    reach = most - 2 * max(math.hypot(x, y) for x, y in misses)
+    near = [(r - most, nx, ny) for r, nx, ny in rows if r > reach]
+    more = [max(short - ex * nx - ey * ny for short, nx, ny in near) for ex, ey in misses]
+    mean = math.fsum(more) / len(more)
+    square = math.fsum(h * h for h in more) / len(more)
     return mean, math.sqrt(max(0.0, square - mean * mean))
-
-
-def _towards(p: _Point, circle: Circle) -> Pair:
-    x, y = p.x - circle.x_mm, p.y - circle.y_mm
-    r = math.hypot(x, y)
-    return x / r, y / r
 
 
 def _inverse(m: Sequence[Sequence[float]]) -> list[list[float]] | None:
@@ -344,22 +375,22 @@ def centring(
     points = wall.points(lean)
     best = _circumscribed(points, radius)
     centre = (best.x_mm, best.y_mm)
-    share, u_centre = _weights(points, best)
+    held = _held(points, best, u_reading_mm)
     # -- doubt of the diameter, part by part
     allowance = 2 * _excess(full, radius, centre, best.deviation_mm)
     lean_more, u_lean = _lean_doubt_mm(wall, lean, best.deviation_mm)
-    missed, u_missed = _missed(points, best)
+    missed, u_missed = _missed(points, best, u_centring_mm)
     parts = {
-        "readings": 2 * u_reading_mm * math.sqrt(math.fsum(s * s for s in share.values())),
+        "readings": 2 * u_reading_mm * held.radius,
         "zero": u_zero_mm,
         "between": math.hypot(allowance / math.sqrt(12), 2 * max(r.form_mm for r in full)),
         "lean": u_lean,
-        "centring": 2 * u_centring_mm * u_missed,
+        "centring": 2 * u_missed,
     }
     u = math.sqrt(math.fsum(v * v for v in parts.values()))
     read = zero_mm + 2 * best.deviation_mm
     still = allowance / 2 + lean_more  # what a spindle that stays where it is must add
-    more = still + 2 * u_centring_mm * missed
+    more = still + 2 * missed
     clean = read + more
     # -- other centres
     unworn_ring = _unworn_ring(full, unworn_depth_mm)
@@ -374,13 +405,13 @@ def centring(
         read_mm=read,
         allowance_mm=allowance,
         centre_mm=centre,
-        u_centre_mm=u_centre * u_reading_mm,
+        u_centre_mm=held.centre * u_reading_mm,
         here_mm=zero_mm + 2 * _reach(points, radius, (0.0, 0.0)) + still,
         unworn_ring=unworn_ring,
         unworn_centre_mm=unworn_centre,
         on_unworn_mm=zero_mm + 2 * _reach(points, radius, unworn_centre) + more,
         rings=tuple(full),
-        governing=_governing(points, share),
+        governing=_governing(points, held.weights),
         touching=_touching(points, best),
         walls=left,
         safe_centre_mm=None if safe is None else safe[0],
@@ -393,10 +424,10 @@ def _touching(points: Sequence[_Point], circle: Circle) -> tuple[Reading, ...]:
     return tuple(sorted((points[i].reading for i in circle.touching), key=lambda r: (r.depth_mm, r.angle_deg)))
 
 
-def _governing(points: Sequence[_Point], share: Mapping[int, float]) -> Reading:
+def _governing(points: Sequence[_Point], weights: Sequence[float]) -> Reading:
     """The reading that moves the circle most; of those that do so alike the highest, then the first round the bore."""
-    most = max(share.values())
-    alike = (points[i].reading for i, s in share.items() if s >= most - 1e-6)
+    most = max(weights)
+    alike = (p.reading for p, w in zip(points, weights, strict=True) if w >= most - 1e-6)
     return min(alike, key=lambda r: (r.depth_mm, r.angle_deg))
 
 
@@ -428,7 +459,7 @@ def _wall_room(
     left = outside - _cut_reach(w.angle_deg, centre, clean / 2)
     u = math.sqrt(w.u_mm**2 + u_surface**2 + (u_clean / 2) ** 2)
     room = left - w.minimum_mm
-    return WallRoom(w, left, u, room, normal_cdf(room / u) if u else float(room >= 0))
+    return WallRoom(w, left, u, room, chance_kept(left, u, w))
 
 
 def _spare_the_walls(

@@ -5,6 +5,10 @@ first touches the rim where it is as wide as the bore; fed ``depth`` further, it
 a chamfer ``depth`` deep and depth · tan(angle) wide. With the tool left alone and the
 dial zeroed once, the dial reading at which it touches differs from bore to bore only by
 the bores' sizes and by the height of the face.
+
+A width is known by the dial to what the touch was felt, and where a bore was not touched by
+how its face may stand as well; measured across it is known to :data:`U_ACROSS_MM`. It is within its
+tolerance with the chance of JCGM 106:2012, 7.3; all bores together with the product of theirs.
 """
 
 from __future__ import annotations
@@ -15,8 +19,16 @@ from dataclasses import dataclass
 
 from .result import Assumption, Caution, Figure, Influence, Result, Verdict
 from .say import L, Line, Qty
+from .uncertainty import chance_between
 
 __all__ = ["BoreChamfer", "Chamfers", "chamfers", "touch_shift_mm", "width_mm"]
+
+#: How well a width is measured across the chamfer (standard uncertainty, mm; common practice: a scale and a magnifier).
+U_ACROSS_MM = 0.02
+#: How far the face at a bore that was not touched may stand above or below the datum's (the same; common practice).
+U_HEIGHT_MM = 0.02
+#: The chance from which on a chamfer is called within its tolerance, or out of it.
+CONFIDENCE = 0.95
 
 
 def _angle(angle_deg: float) -> float:
@@ -47,6 +59,8 @@ class BoreChamfer:
     ``stop_mm`` is the reading that gives the wanted chamfer, ``touch_mm`` where the tool
     touches (measured, else expected). With a reading taken, ``made_depth_mm`` and
     ``made_width_mm`` follow from it; a width measured across the chamfer stands instead.
+    ``u_width_mm`` is the standard uncertainty of that width, ``inside`` the chance that it is
+    within the tolerance (None: not cut yet).
     """
 
     cylinder: int
@@ -55,6 +69,8 @@ class BoreChamfer:
     stop_mm: float
     made_depth_mm: float | None
     made_width_mm: float | None
+    u_width_mm: float = 0.0
+    inside: float | None = None
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -69,13 +85,14 @@ class Chamfers(Result):
 class ChamferRows:
     """All bores' chamfers in numbers: ``deep_mm`` is the depth wanted, ``datum`` the cylinder reckoned from.
 
-    ``worst`` is the bore that differs most from the wanted width by more than the
-    tolerance (None: none does), ``differ`` all that do, ``near`` those too close to call.
+    ``worst`` is the bore that differs most from the wanted width (None: none does), ``differ``
+    all that do: too narrow by more than the tolerance, or too wide for certain. ``near`` are those
+    too close to call, ``inside`` the chance that all chamfers cut so far are within it.
     """
 
     datum: int
     deep_mm: float
-    u_width_mm: float
+    inside: float
     bores: tuple[BoreChamfer, ...]
     differ: tuple[int, ...]
     near: tuple[int, ...]
@@ -121,30 +138,41 @@ def chamfer_rows(
         shift = touch_shift_mm(sizes_mm[c], sizes_mm[datum], angle_deg) - higher
         contact = touch_mm.get(c, touch_mm.get(datum, 0.0) + shift)
         made, wide = _made_mm(contact, stopped_mm.get(c), width_measured_mm.get(c), angle_deg)
-        rows.append(BoreChamfer(c, contact, c in touch_mm, contact + deep, made, wide))
-    u_width = width_mm(u_touch_mm, angle_deg)
-    off = {r.cylinder: abs(r.made_width_mm - wanted_mm) for r in rows if r.made_width_mm is not None}
-    differ = tuple(c for c, by in off.items() if by > tolerance_mm)
+        u = _u_width_mm(u_touch_mm, angle_deg, touched=c in touch_mm, across=c in width_measured_mm)
+        inside = None if wide is None else chance_between(wide, u, wanted_mm - tolerance_mm, wanted_mm + tolerance_mm)
+        rows.append(BoreChamfer(c, contact, c in touch_mm, contact + deep, made, wide, u, inside))
+    off = {r.cylinder: r.made_width_mm - wanted_mm for r in rows if r.made_width_mm is not None}
+    chances = {r.cylinder: r.inside for r in rows if r.inside is not None}
+    differ = tuple(
+        c for c, by in off.items() if by < -tolerance_mm or (by > tolerance_mm and chances[c] <= 1 - CONFIDENCE)
+    )
     return ChamferRows(
         datum=datum,
         deep_mm=deep,
-        u_width_mm=u_width,
+        inside=math.prod(chances.values()),
         bores=tuple(rows),
         differ=differ,
-        near=_near(off, differ, width_measured_mm, tolerance_mm - 2.0 * u_width),
-        worst=_worst(rows, differ, off),
+        near=_near({c: p for c, p in chances.items() if c not in differ}),
+        worst=_worst(rows, differ, {c: abs(by) for c, by in off.items()}),
     )
+
+
+def _u_width_mm(u_touch_mm: float, angle_deg: float, *, touched: bool, across: bool) -> float:
+    """Standard uncertainty of a chamfer's width."""
+    if across:
+        return U_ACROSS_MM
+    return width_mm(u_touch_mm if touched else math.hypot(u_touch_mm, U_HEIGHT_MM), angle_deg)
 
 
 def _worst(rows: Sequence[BoreChamfer], differ: Collection[int], off_mm: Mapping[int, float]) -> BoreChamfer | None:
     return max((r for r in rows if r.cylinder in differ), key=lambda r: off_mm[r.cylinder], default=None)
 
 
-def _near(
-    off_mm: Mapping[int, float], differ: Collection[int], measured: Collection[int], sure_mm: float
-) -> tuple[int, ...]:
-    """The cylinders whose width follows from the dial and lies too near the tolerance to call."""
-    return tuple(c for c, off in off_mm.items() if c not in measured and c not in differ and off > sure_mm)
+def _near(chances: Mapping[int, float]) -> tuple[int, ...]:
+    """The cylinders that keep all of them together from being called: those not sure themselves, or the least sure."""
+    if math.prod(chances.values()) >= CONFIDENCE:
+        return ()
+    return tuple(c for c, p in chances.items() if p < CONFIDENCE) or (min(chances, key=lambda c: chances[c]),)
 
 
 def chamfers(
@@ -188,6 +216,7 @@ def chamfers(
         line=line,
         value=deep,
         verdict=verdict,
+        confidence=found.inside if verdict == Verdict.GO else None,
         why=_reckoned_said(found),
         figures=_chamfer_figures(found, u_touch_mm),
         assumptions=(
@@ -266,7 +295,7 @@ def _chamfer_figures(found: ChamferRows, u_touch_mm: float) -> tuple[Figure, ...
         Figure(
             f"width{r.cylinder}",
             L("Cylinder {c}: chamfer width", c=r.cylinder),
-            Qty(r.made_width_mm, "size", found.u_width_mm),
+            Qty(r.made_width_mm, "size", r.u_width_mm),
         )
         for r in found.bores
         if r.made_width_mm is not None

@@ -38,7 +38,7 @@ RANGE = 0.95
 #: Beyond this many standard deviations nothing more is worked out; beyond the second the normal's foot is flat.
 _FAR, _FLAT = 6.0, 5.0
 #: Slope that a face nobody measured may have, in either direction, standard uncertainty, mm per mm (common practice).
-UNMEASURED_SLOPE = constant("face.unmeasured_slope").value
+UNMEASURED_SLOPE = constant("face.slope").value
 #: No probability is given as more than this: there is always some doubt.
 CERTAIN = 1 - 1e-9
 

@@ -59,7 +59,7 @@ def assumptions_of(c: CleanUp) -> Iterator[Assumption]:
     if c.lean is not None and not c.lean.measured:
         yield Assumption(
             L(
-                "The deck was not measured: it is taken as square to the bores, give or take {rise} in {run}.",
+                "The deck was not measured: it is taken as square to the bores, give or take {rise} in {run}, two times in three.",
                 rise=Qty(UNMEASURED_SLOPE * 100, "diff"),
                 run=Qty(100, "place"),
             ),

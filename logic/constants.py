@@ -336,20 +336,11 @@ _CUTTING = (
     _row(
         "face.slope",
         L("Slope of a deck against the main bearings ±, two times in three"),
-        3e-4,
-        "1",
-        1e-4,
-        6e-4,
-        PRACTICE,
-    ),
-    _row(
-        "face.unmeasured_slope",
-        L("Slope of a face in a direction not measured ±, two times in three"),
         2e-4,
         "1",
         5e-5,
-        5e-4,
-        PRACTICE,
+        6e-4,
+        "common practice; service data of production blocks: deck height within 0.25 mm over the length of the block",
     ),
     _row(
         "face.height_u",

@@ -43,10 +43,8 @@ __all__ = [
     "survey",
 ]
 
-#: Slope (mm per mm) that a face not measured in a direction may have, standard
-#: uncertainty: a face out by several thou over a block is ordinary (common practice).
-UNMEASURED_SLOPE = constant("face.unmeasured_slope").value
-#: Slopes that faces have, one standard deviation: what a few heights show is weighed against it.
+#: Slopes (mm per mm) that faces have, one standard deviation: what stands for a face, or a direction of it, that
+#: nobody measured, and what few heights are weighed against.
 USUAL_SLOPE = constant("face.slope").value
 
 
@@ -153,7 +151,7 @@ class Face:
 
 
 def survey(
-    spots: Sequence[Spot], *, u_mm: float = constant("face.height_u").value, unmeasured_slope: float = UNMEASURED_SLOPE
+    spots: Sequence[Spot], *, u_mm: float = constant("face.height_u").value, unmeasured_slope: float = USUAL_SLOPE
 ) -> Face:
     """Fit the face through two or more heights at different places.
 

@@ -7,6 +7,8 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
+from . import student
+from .hone_removal import GAUGE_DOF
 from .result import Assumption, Caution, Figure, Result, Verdict
 from .say import L, Qty
 
@@ -60,7 +62,10 @@ def roundness(cylinder: int, pairs_mm: Mapping[int, tuple[float, float]], *, lim
     if not pairs_mm:
         raise ValueError("no two readings to compare")
     depth, (across, along) = max(pairs_mm.items(), key=lambda p: abs(p[1][0] - p[1][1]))
-    off, guard = abs(across - along), 2 * 2**0.5 * u_mm
+    off = abs(across - along)
+    # of several depths the largest difference is large by chance too
+    k = student.quantile(1.0 - 0.05 / len(pairs_mm), GAUGE_DOF)
+    guard = k * 2**0.5 * u_mm
     said = {"off": Qty(off, "fine", 2**0.5 * u_mm), "limit": Qty(limit_mm, "fine"), "d": depth}
     if off > limit_mm + guard:
         verdict, line = Verdict.STOP, L("Out of round by {off} at depth {d}; {limit} is allowed.", **said)

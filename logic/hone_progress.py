@@ -10,6 +10,7 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from . import student
 from .hone_heat import Heat, heat
 from .hone_removal import GAUGE_DOF, Check, Removal, Shape, Standing, shape_of, standing
 from .pictures import HoneProgress
@@ -17,6 +18,9 @@ from .result import Assumption, Caution, Figure, Influence, Result, Verdict
 from .say import LN, L, Line, Qty
 
 __all__ = ["GAUGE_DOF", "Check", "Heat", "Progress", "ShapeFound", "heat", "progress", "shape"]
+
+#: The chance from which on a bore is called straight.
+_CONFIDENCE = 0.95
 
 #: The verdict that goes with each state of :class:`~logic.hone_removal.Standing`; anything else is still under way.
 _VERDICTS = {
@@ -108,7 +112,8 @@ def progress(
     )
     verdict = _VERDICTS.get(s.state, Verdict.INFO)
     rate = s.removal
-    size = Qty(s.size_mm, "size", s.u_size_mm)
+    u_shown = student.half_of_95(s.u_size_mm, s.dof)
+    size = Qty(s.size_mm, "size", u_shown)
     why = _removal_said(rate)
     if s.under_way and keep_mm > 0.0:
         why.append(
@@ -120,12 +125,12 @@ def progress(
         )
     figures = [
         Figure("size", L("Mean size at the last check"), size),
-        Figure("left", L("Still to hone, this grit"), Qty(s.left_mm, "fine", s.u_size_mm)),
+        Figure("left", L("Still to hone, this grit"), Qty(s.left_mm, "fine", u_shown)),
     ]
     per_stroke = u_per_stroke = strokes = None
     if rate is not None:
         per_stroke, u_per_stroke, strokes = rate.per_stroke_mm, rate.u_per_stroke_mm, rate.strokes
-        per_ten = Qty(10 * per_stroke, "fine", 10 * u_per_stroke)
+        per_ten = Qty(10 * per_stroke, "fine", 10 * rate.coverage * u_per_stroke / 2.0)
         figures.append(Figure("per_ten", L("Removal in ten double strokes"), per_ten))
     return Progress(
         key="hone.progress",
@@ -202,7 +207,7 @@ def _progress_said(s: Standing, finished_mm: float) -> Line:
         return _over_said(s)
     if s.state == "kept":
         return L("Stop with this grit: {kept} is left for the finer stones.", kept=Qty(finished_mm - s.size_mm, "fine"))
-    size = Qty(s.size_mm, "size", s.u_size_mm)
+    size = Qty(s.size_mm, "size", student.half_of_95(s.u_size_mm, s.dof))
     if s.state == "at size":
         return L("At size: {size}. Stop here.", size=size)
     if s.state == "maybe at size":
@@ -334,7 +339,7 @@ def shape(
 
     The taper is that of the least-squares line; the bulge is the mean of the sizes between
     the ends less the line through the two end sizes. A shape is named when it is larger than
-    ``tolerance_mm``, for certain when by twice its uncertainty.
+    ``tolerance_mm``, for certain when by more than its 95 % interval (Student's t).
     Dwell: in full strokes a place feels the stones for stone / (stroke + stone) of the time;
     when the stones stay there, all of it, so each short stroke takes ``sweep_gain`` =
     (stroke + stone) / stone times as much. The number of short strokes that takes out the
@@ -346,14 +351,16 @@ def shape(
         return None
     straight = Assumption(L("Straight means within {t}.", t=Qty(tolerance_mm, "fine")))
     if found.size_mm <= tolerance_mm:
-        sure = found.size_mm + 2.0 * found.u_mm <= tolerance_mm
+        inside = found.inside(tolerance_mm)
+        sure = inside >= _CONFIDENCE
         return ShapeFound(
             key="hone.shape",
             line=L("Straight within {t}.", t=Qty(tolerance_mm, "fine"))
             if sure
             else L("Straight within {t} as far as the gauge can tell.", t=Qty(tolerance_mm, "fine")),
-            value=Qty(found.taper_mm, "fine", found.u_taper_mm),
+            value=Qty(found.taper_mm, "fine", _shown(found.u_taper_mm)),
             verdict=Verdict.GO if sure else Verdict.MAYBE,
+            confidence=inside,
             figures=_shape_figures(found),
             assumptions=(straight,),
             taper_mm=found.taper_mm,
@@ -368,7 +375,7 @@ def shape(
     return ShapeFound(
         key="hone.shape",
         line=_shape_said(found),
-        value=Qty(found.taper_mm if found.name == "taper" else found.bulge_mm, "fine", found.u_mm),
+        value=Qty(found.taper_mm if found.name == "taper" else found.bulge_mm, "fine", _shown(found.u_mm)),
         verdict=Verdict.MAYBE,
         why=_dwell_said(found, strokes, left_mm, tolerance_mm),
         figures=_shape_figures(found),
@@ -389,8 +396,13 @@ def shape(
     )
 
 
+def _shown(u_mm: float) -> float:
+    """An uncertainty of the gauge's repeatability alone, as it is shown."""
+    return student.half_of_95(u_mm, GAUGE_DOF)
+
+
 def _shape_said(found: Shape) -> Line:
-    tight = Qty(found.size_mm, "fine", found.u_mm)
+    tight = Qty(found.size_mm, "fine", _shown(found.u_mm))
     match found.dwell:
         case "top":
             return L("Taper: {size} tight at the top. Dwell there.", size=tight)
@@ -418,13 +430,13 @@ def _dwell_said(found: Shape, strokes: int | None, left_mm: float | None, tolera
                 left=Qty(max(left_mm, 0.0), "fine"),
             )
         )
-    if found.size_mm < tolerance_mm + 2.0 * found.u_mm:
+    if found.size_mm < tolerance_mm + student.two_sided(_CONFIDENCE, GAUGE_DOF) * found.u_mm:
         why.append(L("The gauge cannot tell a shape this small: measure again before you dwell."))
     return tuple(why)
 
 
 def _shape_figures(found: Shape) -> tuple[Figure, ...]:
     return (
-        Figure("taper", L("Taper, top less bottom"), Qty(found.taper_mm, "fine", found.u_taper_mm)),
-        Figure("bulge", L("Middle against the ends"), Qty(found.bulge_mm, "fine", found.u_bulge_mm)),
+        Figure("taper", L("Taper, top less bottom"), Qty(found.taper_mm, "fine", _shown(found.u_taper_mm))),
+        Figure("bulge", L("Middle against the ends"), Qty(found.bulge_mm, "fine", _shown(found.u_bulge_mm))),
     )

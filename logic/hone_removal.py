@@ -11,6 +11,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from . import student
+from .bore_prior import FINISHING
 from .uncertainty import chance_between
 
 __all__ = [
@@ -168,12 +169,13 @@ def removal(checks: Sequence[Check], stop_mm: float, u_check_mm: float) -> Remov
 class Standing:
     """Where a bore stands under the grit in use.
 
-    ``state`` is "over" (too large for certain), "maybe over", "at size", "maybe at size",
+    ``state`` is "over" (too large, with 95 % at least), "maybe over", "at size", "maybe at size",
     "kept" (this grit is done, stock is kept for finer ones), or, while there is metal to
     take, "unknown" (no stroke measured yet), "no bite" (nothing comes off), "unsure" (no
     forecast yet) or "to go". ``narrow_mm`` is how far the tightest place falls short where
     the mean is already at size, else None. ``todo_mm`` is what is still to come off,
-    ``inside`` the chance that the mean lies within its limits ``low_mm`` to ``high_mm``.
+    ``inside`` the chance that the mean lies within its limits ``low_mm`` to ``high_mm``;
+    ``dof`` the degrees of freedom of ``u_size_mm``.
     ``next_strokes`` is how many to make before the next check (0: stop).
     """
 
@@ -184,6 +186,7 @@ class Standing:
     high_mm: float
     u_check_mm: float
     u_size_mm: float
+    dof: float
     left_mm: float
     todo_mm: float
     inside: float
@@ -212,13 +215,14 @@ def standing(
     last = checks[-1]
     u_check = u_mm / math.sqrt(len(last.sizes))
     u_size = math.hypot(u_check, u_shared_mm)
+    dof = _of_gauge(u_check, u_size)
     left = stop - last.mean_mm
     todo = max(left, stop - band_mm - last.smallest_mm, 0.0)
     rate = removal(checks, stop, u_check)
-    inside = chance_between(last.mean_mm, u_size, low, high)
+    inside = chance_between(last.mean_mm, u_size, low, high, dof)
     state = _finished_state(last, low, stop - band_mm, inside) if keep_mm == 0.0 else None
     if last.largest_mm > high:
-        state = "over" if last.largest_mm - 2.0 * u_size > high else "maybe over"
+        state = "over" if _is_over(last, high, u_mm, u_shared_mm) else "maybe over"
     elif keep_mm > 0.0 and left <= max(u_check, 0.0005):
         state = "kept"
     strokes, narrow = 0, None
@@ -234,6 +238,7 @@ def standing(
         high_mm=high,
         u_check_mm=u_check,
         u_size_mm=u_size,
+        dof=dof,
         left_mm=left,
         todo_mm=todo,
         inside=inside,
@@ -241,6 +246,18 @@ def standing(
         next_strokes=strokes,
         narrow_mm=narrow,
     )
+
+
+def _of_gauge(u_gauge_mm: float, u_all_mm: float) -> float:
+    """Degrees of freedom of an uncertainty of which ``u_gauge_mm`` is the gauge's repeatability (Welch and Satterthwaite)."""
+    return GAUGE_DOF * (u_all_mm / u_gauge_mm) ** 4 if u_gauge_mm > 0.0 else math.inf
+
+
+def _is_over(check: Check, high_mm: float, u_mm: float, u_shared_mm: float) -> bool:
+    """Whether the largest place is too large for certain: the largest of many readings is high by chance (Bonferroni)."""
+    u = math.hypot(u_mm, u_shared_mm)
+    k = student.quantile(1.0 - (1.0 - _CONFIDENCE) / len(check.sizes), _of_gauge(u_mm, u))
+    return check.largest_mm - k * u > high_mm
 
 
 def _finished_state(last: Check, low: float, enough: float, inside: float) -> str | None:
@@ -297,6 +314,24 @@ class Shape:
     dwell: str
     size_mm: float
     u_mm: float
+
+    def inside(self, tolerance_mm: float) -> float:
+        """The chance that taper and bulge are both within a tolerance, the gauge's repeatability being known to a quarter.
+
+        What was read is weighed against what boring and honing leave (JCGM 106:2012, 7.2.2), so that
+        a gauge's noise does not pass for shape.
+        """
+        parts = (
+            (self.taper_mm, self.u_taper_mm, FINISHING.taper_mm),
+            (self.bulge_mm, self.u_bulge_mm, FINISHING.barrel_mm),
+        )
+        return math.prod(_drawn_inside(size, u, usual, tolerance_mm) for size, u, usual in parts)
+
+
+def _drawn_inside(size_mm: float, u_mm: float, usual_mm: float, tolerance_mm: float) -> float:
+    """The chance that a part of the shape is within a tolerance, drawn toward nought as far as it is usually that small."""
+    part = usual_mm**2 / (usual_mm**2 + u_mm**2)
+    return chance_between(part * size_mm, math.sqrt(part) * u_mm, -tolerance_mm, tolerance_mm, GAUGE_DOF)
 
 
 def _bulge_mm(z: Sequence[float], d: Sequence[float], u_mm: float) -> tuple[float, float]:

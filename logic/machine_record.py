@@ -14,7 +14,7 @@ import math
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, replace
 
-from .bar_bias import ASSUMED_BETWEEN_MM, ASSUMED_DOF, ASSUMED_SPREAD_MM
+from .bar_bias import ASSUMED_BETWEEN_MM, ASSUMED_DOF, ASSUMED_DRIFT, ASSUMED_SPREAD_MM
 from .bore_prior import FINISHING, Process, learned_from
 from .constants import constant
 from .control_chart import Chart, chart
@@ -43,6 +43,8 @@ __all__ = [
 
 #: A cut on diameter at which the bias is stated (common practice).
 USUAL_CUT_MM = 0.4
+#: Which covariate of a cut is the passes that its edge has made.
+_AGE = 2
 _SIZE_STEP_MM = 10.0
 _STROKES_STEP = 1000.0
 #: No more jobs than these go into a model: what lies further back has been forgotten by the drift.
@@ -190,6 +192,8 @@ def _bias_prior(irons: int) -> Prior:
             constant("record.by_age").value,
             *(constant("record.by_iron").value for _ in range(irons)),
         ),
+        wander=ASSUMED_DRIFT,
+        wander_by=_AGE,
     )
 
 

@@ -31,7 +31,18 @@ from .result import Result
 from .say import L, Line, Qty
 from .unread import BELOW_TOP_MM, UnreadPlace, unread
 
-__all__ = ["MINUTES", "Advice", "Measured", "Option", "advise", "least_loss", "options_of", "told"]
+__all__ = [
+    "MINUTES",
+    "Advice",
+    "IfSquare",
+    "Measured",
+    "Option",
+    "advise",
+    "if_square",
+    "least_loss",
+    "options_of",
+    "told",
+]
 
 #: Minutes that each check takes on one bore (common practice, no source).
 MINUTES: Mapping[str, float] = {"sweep": 4.0, "top": 1.5, "repeat": 1.0, "face": 15.0}
@@ -43,6 +54,8 @@ U_SWEPT_MM = 0.008
 MOST = 3
 #: A check that saves less than this part of a step is not worth a minute.
 _LEAST_WORTH = 0.01
+#: A chance that a square deck would raise by less than this is not worth telling.
+_LEAST_RISE = 0.05
 _GRID = 50
 #: What is less likely than this is left out.
 _LEAST_WEIGHT = 1e-4
@@ -88,6 +101,43 @@ class Advice:
     minutes: float
     saved: float
     settles: float
+
+
+@dataclass(frozen=True, slots=True)
+class IfSquare:
+    """What a deck that nobody measured costs: the step that would do if it turns out square (its place in the list), its
+    chance as things are, and its chance then."""
+
+    place: int
+    now: float
+    square: float
+
+
+def if_square(
+    measured: Sequence[Measured], bored_mm: Sequence[float], *, u_bored_mm: float, wanted: float
+) -> IfSquare | None:
+    """What the choice would be on a deck measured and found square; None where that changes no chance that counts."""
+    if not any(_deck_open(m) for m in measured):
+        return None
+    now = _all_clean((_chances(m.cleanup, bored_mm, u_bored_mm) for m in measured), len(bored_mm))
+    square = _all_clean((_on_deck(m, 0.0, bored_mm, u_bored_mm) for m in measured), len(bored_mm))
+    place = least_loss(square, wanted)[1]
+    if place == len(square) or square[place] - now[place] < _LEAST_RISE:
+        return None
+    return IfSquare(place, now[place], square[place])
+
+
+def _deck_open(m: Measured) -> bool:
+    """Whether a cylinder's clean-up hangs on a deck that nobody measured."""
+    return m.worn is not None and m.lean is not None and not m.lean.measured
+
+
+def _on_deck(m: Measured, slopes: float, bored_mm: Sequence[float], u_bored_mm: float) -> tuple[float, ...]:
+    """The chances at each step if the deck is measured and leans by so many times what decks usually do."""
+    if m.worn is None or m.lean is None or m.lean.measured:
+        return _chances(m.cleanup, bored_mm, u_bored_mm)
+    lean = replace(m.lean, across_mm=slopes * m.lean.u_mm, u_mm=U_SLOPE * m.lean.length_mm, measured=True)
+    return _chances(clean_up(m.worn, m.side or WearSide(), lean), bored_mm, u_bored_mm)
 
 
 def least_loss(chances: Sequence[float], wanted: float) -> tuple[float, int]:
@@ -249,27 +299,36 @@ def _face(
     measured: Sequence[Measured], each: Mapping[int, Sequence[float]], bored_mm: Sequence[float], u_bored_mm: float
 ) -> Option:
     """The top face measured: how far it leans toward the thrust, in every cylinder alike; no outcome where it is known."""
-    open_to_it = [m for m in measured if m.worn is not None and m.lean is not None and not m.lean.measured]
+    open_to_it = [m for m in measured if _deck_open(m)]
     closed = [c for n, c in each.items() if all(m.cleanup.cylinder != n for m in open_to_it)]
     outcomes = []
     for z in _SIZES if open_to_it else ():
-        found = []
-        for m in open_to_it:
-            assert m.worn is not None  # only those with readings are open to it
-            assert m.lean is not None
-            lean = replace(m.lean, across_mm=z * m.lean.u_mm, u_mm=U_SLOPE * m.lean.length_mm, measured=True)
-            found.append(_chances(clean_up(m.worn, m.side or WearSide(), lean), bored_mm, u_bored_mm))
+        found = [_on_deck(m, z, bored_mm, u_bored_mm) for m in open_to_it]
         outcomes.append((1.0, tuple(_all_clean([*closed, *found], len(bored_mm)))))
     return Option("face", 0, MINUTES["face"], tuple(outcomes))
 
 
 # -- in words --------------------------------------------------------------------------------------------
-def told(advice: Sequence[Advice], *, top_mm: float | None) -> Result | None:
-    """The checks in words, best first; None where there is none. ``top_mm`` is where the first reading belongs."""
+def told(
+    advice: Sequence[Advice], *, top_mm: float | None, square: IfSquare | None = None, steps_mm: Sequence[float] = ()
+) -> Result | None:
+    """The checks in words, best first; None where there is none. ``top_mm`` is where the first reading belongs.
+
+    ``square`` is what a square deck would change among ``steps_mm``.
+    """
     if not advice:
         return None
-    lines = tuple(_line(a, top_mm) for a in advice)
-    return Result(key="next", line=lines[0], why=lines[1:])
+    lines = [_line(a, top_mm) for a in advice]
+    if square is not None:
+        lines.append(
+            L(
+                "If the deck turns out square, {step} has a chance of {square}; not measured, it has {now}.",
+                step=Qty(steps_mm[square.place], "step"),
+                square=Qty(square.square, "chance"),
+                now=Qty(square.now, "chance"),
+            )
+        )
+    return Result(key="next", line=lines[0], why=tuple(lines[1:]))
 
 
 def _line(a: Advice, top_mm: float | None) -> Line:

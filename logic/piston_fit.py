@@ -12,7 +12,8 @@ from dataclasses import dataclass
 from typing import NamedTuple
 
 from .assign import even
-from .uncertainty import chance_between
+from .bore_prior import drawn_between
+from .uncertainty import normal_cdf
 
 __all__ = [
     "Grade",
@@ -127,7 +128,7 @@ def paired(
     for row, cylinder, column in zip(off, cylinders, chosen, strict=True):
         piston = pistons[column]
         clearance, u = bores_mm[cylinder] - piston.size_mm, math.hypot(u_bore_mm, piston.u_mm)
-        within = chance_between(clearance, u, low_mm, high_mm)
+        within = drawn_between(clearance - clearance_mm, u, low_mm - clearance_mm, high_mm - clearance_mm)
         pairs.append(Pair(cylinder, piston.number, clearance, u, row[column], within))
     return Paired(
         pairs=tuple(pairs),
@@ -286,9 +287,57 @@ def weight_spread(weights_g: Mapping[int, float], *, allowed_g: float, u_g: floa
         raise ValueError("an allowed spread and an uncertainty cannot be below zero")
     heavy, light = max(weights_g, key=lambda n: weights_g[n]), min(weights_g, key=lambda n: weights_g[n])
     spread = weights_g[heavy] - weights_g[light]
-    u = u_g * math.sqrt(2)
-    over = 1 - chance_between(spread, u, upper=allowed_g)
-    return WeightSpread(heavy=heavy, light=light, spread_g=spread, u_g=u, over=over)
+    over = 1 - _within_spread(list(weights_g.values()), allowed_g, u_g)
+    return WeightSpread(heavy=heavy, light=light, spread_g=spread, u_g=u_g * math.sqrt(2), over=over)
+
+
+#: How far pistons of a set may truly differ, as times the scales' uncertainty: each as likely beforehand.
+_SPREADS = tuple(0.35 * 1.6**k for k in range(8))
+_PLACES = 40
+
+
+def _within_spread(weights_g: Sequence[float], allowed_g: float, u_g: float) -> float:
+    """The chance that the heaviest is no more than ``allowed_g`` above the lightest.
+
+    The heaviest reading is heavy by chance too, so the readings themselves are not compared: the
+    pistons are normal about their mean, with a spread that is weighed by how well it explains the
+    readings, and each is what its reading and that spread together say (JCGM 106:2012, 7.2.2).
+    """
+    if u_g == 0.0:
+        return 1.0 if max(weights_g) - min(weights_g) <= allowed_g else 0.0
+    mean = math.fsum(weights_g) / len(weights_g)
+    squares, free = math.fsum((w - mean) ** 2 for w in weights_g), len(weights_g) - 1
+    total = found = 0.0
+    for times in _SPREADS:
+        variance = u_g**2 * (1 + times**2)
+        share = math.exp(-0.5 * squares / variance) * variance ** (-0.5 * free)
+        part = times**2 / (1 + times**2)
+        drawn = [mean + part * (w - mean) for w in weights_g]
+        total += share
+        found += share * _range_chance(drawn, math.sqrt(part) * u_g, allowed_g)
+    return found / total if total > 0 else 0.0
+
+
+def _range_chance(means: Sequence[float], u: float, allowed: float) -> float:
+    """The chance that independent normals, all of standard deviation ``u``, span no more than ``allowed``.
+
+    Summed over the least of them: the others lie above it, within ``allowed``.
+    """
+    low, high = min(means) - 6 * u, min(means) + 6 * u
+    step = (high - low) / _PLACES
+    out = 0.0
+    for k in range(_PLACES):
+        least = low + (k + 0.5) * step
+        up = [(normal_cdf((least + allowed - m) / u) - normal_cdf((least - m) / u)) for m in means]
+        out += step * math.fsum(
+            _density((least - m) / u) / u * math.prod(p for j, p in enumerate(up) if j != i)
+            for i, m in enumerate(means)
+        )
+    return min(1.0, out)
+
+
+def _density(z: float) -> float:
+    return math.exp(-0.5 * z * z) / math.sqrt(2 * math.pi)
 
 
 def shaking_force_n(spread_g: float, stroke_mm: float | None, spin_rpm: float | None) -> float | None:

@@ -22,7 +22,7 @@ from typing import NamedTuple
 
 from .uncertainty import normal_cdf, normal_quantile
 
-__all__ = ["Part", "Placed", "Wall", "greatest", "placed"]
+__all__ = ["Part", "Placed", "Wall", "greatest", "placed", "standard_misses"]
 
 #: Misses of equal probability stand for all: so many lengths, each in so many directions.
 LENGTHS, DIRECTIONS = 12, 8
@@ -91,7 +91,7 @@ def greatest(candidates: Sequence[tuple[float, float]]) -> tuple[float, float]:
 
 
 @lru_cache(maxsize=1)
-def _standard() -> tuple[tuple[float, float], ...]:
+def standard_misses() -> tuple[tuple[float, float], ...]:
     """Misses of equal probability for a standard deviation of one each way.
 
     The lengths are the means of a Rayleigh distribution over bands of equal probability;
@@ -142,7 +142,7 @@ def placed(walls: Sequence[Wall], unworn_mm: float, floor_mm: float, u_mm: tuple
         parts = tuple(Part(p.share, mean + p.low_mm * u, mean + p.high_mm * u) for p in _normal())
         return Placed(plain, mean, math.hypot(sd, u), sd, parts)
     halfway = _halfway(near)
-    at = [_at(near, halfway, unworn_mm, floor_mm, x * u_mm[0], y * u_mm[1]) for x, y in _standard()]
+    at = [_at(near, halfway, unworn_mm, floor_mm, x * u_mm[0], y * u_mm[1]) for x, y in standard_misses()]
     own = math.sqrt(math.fsum(s * s for _, s in at) / len(at))
     return Placed(plain, mean, math.hypot(sd, _along_mm(near, u_mm)), own, _parts(sorted(m for m, _ in at)))
 

@@ -100,7 +100,8 @@ class Prior:
 
     ``level`` with ``u_level``; ``spread`` from value to value within a job, counting for
     ``spread_dof`` degrees of freedom; ``between`` from job to job; ``drift`` of the level in one
-    job; ``slopes`` of each covariate about zero.
+    job; ``slopes`` of each covariate about zero. ``wander`` is how far a job's own value drifts with one unit of
+    the covariate ``wander_by`` beyond the slope that all jobs have, as a share of the spread: one edge wears faster than another.
     """
 
     level: float = 0.0
@@ -110,6 +111,8 @@ class Prior:
     between: float
     drift: float
     slopes: _Vector = ()
+    wander: float = 0.0
+    wander_by: int = 0
 
 
 @dataclass(slots=True)
@@ -418,15 +421,23 @@ def pooled_prior(prior: Prior, others: Sequence[Learned]) -> Prior:
 
 
 # -- predicting -----------------------------------------------------------------------------
-def _with_job(part: _Part) -> _Part:
-    """A part with the present job's own offset as one more of its states, and the level one job on."""
+def _with_job(part: _Part, wander: float) -> _Part:
+    """A part with the present job's own offset and its own drift as two more of its states, and the level one job on."""
     made = part.copy()
     made.cov[0][0] += made.drift
-    made.mean.append(0.0)
-    for row in made.cov:
-        row.append(0.0)
-    made.cov.append([*(0.0 for _ in part.mean), made.between])
+    for variance in (made.between, wander * wander):
+        for row in made.cov:
+            row.append(0.0)
+        made.cov.append([*(0.0 for _ in made.mean), variance])
+        made.mean.append(0.0)
     return made
+
+
+def _job_row(prior: Prior, x: Sequence[float], first: Sequence[float]) -> list[float]:
+    """The row of a value of the present job, whose drift counts from its ``first`` value on."""
+    by = prior.wander_by
+    gone = x[by] - first[by] if prior.wander > 0.0 and len(x) > by and len(first) > by else 0.0
+    return [*_row(tuple(x), 1 + len(prior.slopes)), 1.0, gone]
 
 
 def _spots(
@@ -452,14 +463,15 @@ def predict(
 
     The spread from value to value is not taken below ``least_spread``.
     """
-    size = 1 + len(made.prior.slopes)
-    parts, dof = [_with_job(p) for p in made.parts], made.dof
+    prior = made.prior
+    parts, dof = [_with_job(p, prior.wander) for p in made.parts], made.dof
     for p in parts:
         p.log_weight += 0.5 * dof * math.log(p.squares)
-    h = [*_row(tuple(x), size), 1.0]
+    first = own[0][1] if own else x
+    h = _job_row(prior, x, first)
     before = _level_variance(parts, dof, h)
     for y, at in own:
-        place = [*_row(tuple(at), size), 1.0]
+        place = _job_row(prior, at, first)
         for p in parts:
             _take(p, place, y, 1.0)
         dof += 1.0

@@ -90,7 +90,7 @@ def taper_left(found: Predicted, rests_on: Basis) -> Result | None:
     return Result(
         key="record.taper",
         line=line,
-        value=Qty(found.mean, "deviation", found.u_next),
+        value=Qty(found.mean, "deviation", found.half / 2.0),
         why=(
             from_record(rests_on),
             L("The next bore's taper falls within {half} of that, 19 times in 20.", half=Qty(found.half, "diff")),

@@ -155,11 +155,13 @@ def bias_by_record(pairs: Sequence[Pair], found: Predicted, rests_on: Basis) -> 
             bias=Qty(found.mean, "deviation"),
             half=Qty(found.half, "diff"),
         ),
-        value=Qty(found.mean, "deviation", found.u_next),
+        value=Qty(found.mean, "deviation", found.half / 2.0),
         confidence=CONFIDENCE,
         why=(*_own_said(own), *_record_said(rests_on, found.weight if own else None)),
         figures=(
-            Figure("mean", L("The bar's error"), Qty(found.mean, "deviation", found.u_mean)),
+            Figure(
+                "mean", L("The bar's error"), Qty(found.mean, "deviation", student.half_of_95(found.u_mean, found.dof))
+            ),
             Figure("spread", L("Spread from cut to cut"), Qty(found.spread, "fine")),
             Figure("half", L("Next cut within, 95 %"), Qty(found.half, "diff")),
         ),
@@ -235,11 +237,11 @@ def bias(pairs: Sequence[Pair], past: Sequence[Sequence[Pair]] = (), *, resoluti
             bias=Qty(e.mean_mm, "deviation"),
             half=Qty(half, "diff"),
         ),
-        value=Qty(e.mean_mm, "deviation", e.u_next_mm),
+        value=Qty(e.mean_mm, "deviation", half / 2.0),
         confidence=CONFIDENCE,
         why=_learned_said(own, before, e),
         figures=(
-            Figure("mean", L("The bar's error"), Qty(e.mean_mm, "deviation", e.u_mean_mm)),
+            Figure("mean", L("The bar's error"), Qty(e.mean_mm, "deviation", student.half_of_95(e.u_mean_mm, e.dof))),
             Figure("spread", L("Spread from cut to cut"), Qty(e.spread_mm, "fine")),
             Figure("half", L("Next cut within, 95 %"), Qty(half, "diff")),
         ),
@@ -480,7 +482,7 @@ def wearing(pairs: Sequence[Pair]) -> Result | None:
         line=L(
             "The bar cuts {fall} smaller with each pass: look at the edge and index it.", fall=Qty(-line.slope, "fine")
         ),
-        value=Qty(line.slope, "deviation", line.u_slope()),
+        value=Qty(line.slope, "deviation", student.half_of_95(line.u_slope(), line.dof)),
         verdict=Verdict.MAYBE,
         why=(L("A worn edge is pushed off the wall and leaves the bore small, tapered and torn."),),
         assumptions=(Assumption(L("The cuts were alike and are taken in the order in which they were measured.")),),
@@ -551,7 +553,7 @@ def next_setting(
         why=tuple(why),
         figures=(
             Figure("reading", L("Micrometer reading"), Qty(reading, "size"), formula=formula),
-            Figure("wanted", L("Size wanted"), Qty(wanted_mm, "size", learned.u_next_mm)),
+            Figure("wanted", L("Size wanted"), Qty(wanted_mm, "size", learned.half_mm / 2.0)),
         ),
         assumptions=learned.assumptions,
         influences=learned.influences,

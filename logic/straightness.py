@@ -6,7 +6,8 @@ indicator on the bar is run along a square that stands on the base's face, on bo
 is the base, a bend the slides. Before either, the base: dirt or a burr under it is the commonest
 cause of all (common practice, no source, like the remedies).
 
-Lengths in mm. The shape is that of :mod:`logic.job_record`; limits are judged at two standard uncertainties.
+Lengths in mm. The shape is that of :mod:`logic.job_record`; limits are judged at 95 % (Student's t: the gauge's
+repeatability is known to about a quarter).
 """
 
 from __future__ import annotations
@@ -18,13 +19,14 @@ from dataclasses import dataclass
 from . import student
 from .bore import AXES
 from .bore_prior import Place
+from .hone_removal import GAUGE_DOF
 from .job_record import Form, form_of
 from .result import Assumption, Caution, Result, Verdict
 from .say import L, Line, Qty
 
 __all__ = ["Square", "base", "square", "squared", "trial", "trial_form"]
 
-_COVERAGE = 2.0
+_COVERAGE = student.two_sided(0.95, GAUGE_DOF)
 _TRADE = "common practice"
 
 

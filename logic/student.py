@@ -13,7 +13,7 @@ from dataclasses import dataclass
 from functools import lru_cache
 from statistics import NormalDist
 
-__all__ = ["Sample", "Trend", "cdf", "quantile", "sample", "trend", "two_sided"]
+__all__ = ["Sample", "Trend", "cdf", "half_of_95", "quantile", "sample", "trend", "two_sided"]
 
 _NORMAL = NormalDist()
 
@@ -107,6 +107,11 @@ def _upper_quantile(tail: float, dof: float, start: float) -> float:
 def two_sided(confidence: float, dof: float) -> float:
     """The factor k for which a t variable lies within ±k with probability ``confidence``."""
     return quantile(0.5 + confidence / 2.0, dof)
+
+
+def half_of_95(u: float, dof: float) -> float:
+    """Half the 95 % interval halved again: what is shown as ± twice this then holds 19 times in 20 at few degrees of freedom too."""
+    return u * max(1.0, two_sided(0.95, dof) / 2.0)
 
 
 @dataclass(frozen=True, slots=True)

@@ -21,6 +21,11 @@ __all__ = ["Calibration", "Piece", "Untried", "calibration"]
 _STEEL_M_S = constant("sound.steel").value
 #: Least relative standard uncertainty of a reading while the gauge was never tried on the block.
 LEAST_UNTRIED_U = 0.03
+#: What the correction may be off is laid out at so many places: a speed of sound anywhere between its limits, or a normal
+#: error at these standard deviations.
+_SPEEDS = 32
+_STEPS = tuple(0.5 * k for k in range(-9, 10))
+_NORMAL = tuple(math.exp(-0.5 * z * z) / math.fsum(math.exp(-0.5 * y * y) for y in _STEPS) for z in _STEPS)
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,6 +58,12 @@ class Untried:
     def relative_u(self) -> float:
         """Standard uncertainty as a share of what is shown."""
         return max((self.high - self.low) / math.sqrt(12), LEAST_UNTRIED_U)
+
+    @property
+    def scales(self) -> tuple[float, ...]:
+        """The scale at the middles of equal shares of its range, which is as wide as :attr:`relative_u` says."""
+        half = math.sqrt(3) * self.relative_u
+        return tuple(self.scale + half * ((2 * k + 1) / _SPEEDS - 1) for k in range(_SPEEDS))
 
 
 def _positive(name: str, value: float) -> None:
@@ -107,6 +118,17 @@ class Calibration(Result):
         true = self.zero_mm + self.scale * shown_mm
         var = (self.scale * u_shown_mm) ** 2 + self.variance_of_correction(shown_mm)
         return Qty(true, "wall", math.sqrt(var))
+
+    def states(self, shown_mm: float) -> tuple[tuple[float, float], ...]:
+        """What the correction may make of a reading: (share, thickness), without the reading's own error.
+
+        The same place in the list stands for the same error of the correction, whatever the
+        reading: all walls read with this gauge are off together.
+        """
+        if not self.pieces:
+            return tuple((1 / _SPEEDS, self.zero_mm + scale * shown_mm) for scale in self.untried.scales)
+        true, u = self.zero_mm + self.scale * shown_mm, math.sqrt(self.variance_of_correction(shown_mm))
+        return tuple((weight, true + z * u) for weight, z in zip(_NORMAL, _STEPS, strict=True))
 
     def variance_of_correction(self, shown_mm: float) -> float:
         """Variance (mm²) that the calibration itself brings to a reading of ``shown_mm``."""
@@ -245,7 +267,8 @@ def _assumptions(pieces: int, u_gauge_zero_mm: float, untried: Untried) -> Itera
         yield Assumption(L("Sound runs through this block at {low} to {high}.", low=low, high=high), sound.source)
         if untried.set_speed_m_s is None:
             said = L(
-                "The gauge is set for steel, {speed}, since nobody says otherwise.", speed=Qty(_STEEL_M_S, "sound")
+                "The gauge may be set for steel, {speed}, or as slow as this block: nobody says.",
+                speed=Qty(_STEEL_M_S, "sound"),
             )
             yield Assumption(said, "common practice")
     if pieces == 1:

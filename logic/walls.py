@@ -7,10 +7,11 @@ the engine, anticlockwise, as in :class:`logic.pictures.SweepRing`.
 How a wall is read and its reading put right is :mod:`logic.wall_gauge`.
 
 Probabilities treat each wall as normal with its combined standard uncertainty
-(JCGM 100:2008), decisions follow JCGM 106:2012. Errors common to several places are
-not assumed independent: over a whole cylinder the chance that *every* place keeps the
-minimum lies between 1 - sum(1 - p) and min(p), and the side that is less favourable
-to the verdict is used.
+(JCGM 100:2008), decisions follow JCGM 106:2012. The error of the gauge's correction is one
+for all walls (:meth:`logic.wall_gauge.Calibration.states`): for each thing it may be, the
+places are apart from each other, and the chance that *every* place keeps its minimum is the
+mean over them. Where nothing is said of what the places share, that chance lies between
+1 - sum(1 - p) and min(p), and the side that is less favourable to the verdict is used.
 """
 
 from __future__ import annotations
@@ -35,6 +36,8 @@ __all__ = [
     "WallPlace",
     "bore_there",
     "calibration",
+    "chance_kept",
+    "chance_of_all",
     "check",
     "largest_bore_mm",
     "polar",
@@ -68,7 +71,8 @@ class WallPlace:
     ``wall_mm`` (standard uncertainty ``u_mm``) is the corrected thickness; ``bore_mm``
     the bore's present diameter there. ``wear_mm`` is how much of that diameter is wear
     whose side is not known: it may all be here or all opposite. ``minimum_mm`` is what
-    must be left here.
+    must be left here. ``states`` is what the gauge's correction may make of the thickness,
+    as (share, mm), its spread a part of ``u_mm``: () where that is not known by itself.
     """
 
     name: Line | str
@@ -79,6 +83,12 @@ class WallPlace:
     u_bore_mm: float = 0.005
     wear_mm: float = 0.0
     minimum_mm: float = 3.0
+    states: tuple[tuple[float, float], ...] = ()
+
+    @property
+    def shared(self) -> tuple[tuple[float, float], ...]:
+        """What the correction may add to the thickness: (share, mm)."""
+        return tuple((share, mm - self.wall_mm) for share, mm in self.states) or ((1.0, 0.0),)
 
     def __post_init__(self) -> None:
         _positive("wall", self.wall_mm)
@@ -173,6 +183,28 @@ class PlaceAfter:
     chance: float
     toward_mm: float
     parts: tuple[tuple[str, float], ...]  # (cause, standard uncertainty mm)
+    shared: tuple[tuple[float, float], ...] = ((1.0, 0.0),)  # (share, mm more), the same errors in every place
+
+    @property
+    def u_own_mm(self) -> float:
+        """Standard uncertainty of what is left, without what the walls share."""
+        return u_apart_mm(self.after.u or 0.0, self.shared)
+
+    def chances(self, thinner_mm: float = 0.0) -> list[float]:
+        """The chance that the minimum is kept with ``thinner_mm`` less, for each thing that the correction may be."""
+        left, u = self.after.value - thinner_mm, self.u_own_mm
+        return [_chance_at_least(left + more, self.minimum.value, u) for _, more in self.shared]
+
+
+def u_apart_mm(u_mm: float, shared: Sequence[tuple[float, float]]) -> float:
+    """A standard uncertainty without what is shared, given as (share, mm)."""
+    return math.sqrt(max(0.0, u_mm**2 - math.fsum(w * mm * mm for w, mm in shared)))
+
+
+def chance_kept(left_mm: float, u_mm: float, place: WallPlace) -> float:
+    """The chance that ``left_mm`` of a wall, known to ``u_mm`` in all, is its minimum at least."""
+    shared, u = place.shared, u_apart_mm(u_mm, place.shared)
+    return math.fsum(w * _chance_at_least(left_mm + more, place.minimum_mm, u) for w, more in shared)
 
 
 def wall_after(place: WallPlace, boring: Boring) -> PlaceAfter:
@@ -194,9 +226,10 @@ def wall_after(place: WallPlace, boring: Boring) -> PlaceAfter:
         before=Qty(place.wall_mm, "wall", place.u_mm),
         after=Qty(left, "wall", u),
         minimum=Qty(place.minimum_mm, "wall"),
-        chance=_chance_at_least(left, place.minimum_mm, u),
+        chance=chance_kept(left, u, place),
         toward_mm=toward,
         parts=parts,
+        shared=place.shared,
     )
 
 
@@ -206,10 +239,25 @@ def _margin(p: PlaceAfter) -> float:
     return spare / p.after.u if p.after.u else math.copysign(math.inf, spare) if spare else 0.0
 
 
-def _chances(after: Sequence[PlaceAfter]) -> tuple[float, float]:
-    """Bounds on the chance that every place keeps its minimum, whatever errors they share."""
-    chances = [p.chance for p in after]
-    return max(0.0, 1 - sum(1 - c for c in chances)), min(chances)
+def _chances(after: Sequence[PlaceAfter], thinner_mm: float = 0.0) -> tuple[float, float]:
+    """Bounds on the chance that every place keeps its minimum, were each left ``thinner_mm`` thinner.
+
+    One chance where it is known what the places share, else the bounds whatever they share.
+    """
+    each = [p.chances(thinner_mm) for p in after]
+    shares = [w for w, _ in after[0].shared]
+    if len(shares) > 1 and all(len(p.shared) == len(shares) for p in after):
+        together = math.fsum(w * math.prod(c) for w, c in zip(shares, zip(*each, strict=True), strict=True))
+        return together, together
+    alone = [
+        math.fsum(w * c for (w, _), c in zip(p.shared, row, strict=True)) for p, row in zip(after, each, strict=True)
+    ]
+    return max(0.0, 1 - sum(1 - c for c in alone)), min(alone)
+
+
+def chance_of_all(after: Sequence[PlaceAfter]) -> float:
+    """The chance that every place keeps its minimum; the lower bound where nothing is said of what they share."""
+    return _chances(after)[0]
 
 
 def largest_bore_mm(places: Sequence[WallPlace], boring: Boring, *, confidence: float = 0.95) -> float:
@@ -223,25 +271,15 @@ def largest_bore_mm(places: Sequence[WallPlace], boring: Boring, *, confidence: 
     if not places:
         raise ValueError("no wall has been measured")
     left = [wall_after(p, boring) for p in places]
-
-    # Diameter at which each place alone would just keep its minimum with the wanted
-    # confidence; shared out equally (lower bound over all) and not shared (upper bound).
-    def alone(per_place: float) -> float:
-        z = normal_quantile(per_place)
-        return min(boring.new_mm + 2 * (p.after.value - p.minimum.value - z * (p.after.u or 0.0)) for p in left)
-
-    low, high = alone(1 - (1 - confidence) / len(places)), alone(confidence)
-
-    def lower_bound(diameter: float) -> float:
-        total = 0.0
-        for p in left:
-            wall = p.after.value - (diameter - boring.new_mm) / 2
-            total += 1 - _chance_at_least(wall, p.minimum.value, p.after.u or 0.0)
-        return 1 - total
-
+    # between these two every place is sure to keep its minimum and some place is sure not to
+    far = normal_quantile(confidence) + 6.0
+    low, high = (
+        boring.new_mm + 2 * min(p.after.value - p.minimum.value + way * far * (p.after.u or 0.0) for p in left)
+        for way in (-1.0, 1.0)
+    )
     while high - low > 1e-6:
         middle = (low + high) / 2
-        if lower_bound(middle) >= confidence:
+        if _chances(left, (middle - boring.new_mm) / 2)[0] >= confidence:
             low = middle
         else:
             high = middle

@@ -31,10 +31,11 @@ def next_check(view: View) -> Result | None:
     advised = choice(view)
     if advised is None:
         return None
-    advice = measure_next.advise(
-        [_measured(view, c) for c in deciding(view)],
-        [s.bored_mm for s in advised.steps],
-        u_bored_mm=advised.u_bored_mm,
-        wanted=advised.wanted,
+    measured = [_measured(view, c) for c in deciding(view)]
+    bored_mm, u_mm, wanted = [s.bored_mm for s in advised.steps], advised.u_bored_mm, advised.wanted
+    return measure_next.told(
+        measure_next.advise(measured, bored_mm, u_bored_mm=u_mm, wanted=wanted),
+        top_mm=first_depth_mm(view.number(RING_TOP)),
+        square=measure_next.if_square(measured, bored_mm, u_bored_mm=u_mm, wanted=wanted),
+        steps_mm=[s.step_mm for s in advised.steps],
     )
-    return measure_next.told(advice, top_mm=first_depth_mm(view.number(RING_TOP)))

@@ -65,6 +65,7 @@ def walls_read(view: View, cylinder: int) -> tuple[walls.WallPlace, ...]:
                 bore_mm=bore_mm,
                 wear_mm=wear_mm,
                 minimum_mm=_minimum_mm(view, angle),
+                states=gauge(view).states(read[angle]),
             )
         )
     return tuple(out)

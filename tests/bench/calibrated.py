@@ -2,14 +2,21 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from itertools import pairwise
 from typing import NamedTuple
 
-__all__ = ["EDGES", "Held", "Trial", "table"]
+__all__ = ["EDGES", "NEAR", "Held", "Near", "Trial", "near", "table"]
 
 #: The edges of the bins that stated chances are put into.
 EDGES = (0.0, 0.02, 0.1, 0.2, 0.5, 0.8, 0.9, 0.98, 1.0)
+
+
+#: What is looked at of stated chances: those about 5, 35, 65 and 95 %.
+NEAR = ((0.02, 0.1), (0.25, 0.45), (0.55, 0.75), (0.9, 0.98))
+#: How far a chance may be above what came true, and how far below (the safe side).
+LEAST, MOST = 0.02, 0.05
 
 
 class Trial(NamedTuple):
@@ -34,4 +41,41 @@ def table(found: Sequence[Trial]) -> list[tuple[int, float, float]]:
         if len(here) >= 25:
             stated = sum(t.stated for t in here) / len(here)
             out.append((len(here), stated, sum(t.true for t in here) / len(here)))
+    return out
+
+
+class Near(NamedTuple):
+    """Stated chances about one level: how many, their mean, and the share that came true."""
+
+    n: int
+    stated: float
+    true: float
+
+    @property
+    def off(self) -> float:
+        """How much more came true than was said."""
+        return self.true - self.stated
+
+    @property
+    def u(self) -> float:
+        """Standard uncertainty of the share that came true."""
+        return math.sqrt(max(self.stated * (1 - self.stated), 1e-4) / self.n)
+
+    @property
+    def mark(self) -> str:
+        """ "" within the goal, "!" below it and "+" too far on the safe side, by more than two standard uncertainties."""
+        if self.off < -LEAST - 2 * self.u:
+            return "!"
+        return "+" if self.off > MOST + 2 * self.u else ""
+
+
+def near(found: Sequence[Trial]) -> list[Near | None]:
+    """What came of the chances about each of :data:`NEAR`; None with fewer than 20."""
+    out: list[Near | None] = []
+    for low, high in NEAR:
+        here = [t for t in found if low <= t.stated < high]
+        many = len(here)
+        out.append(
+            Near(many, sum(t.stated for t in here) / many, sum(t.true for t in here) / many) if many >= 20 else None
+        )
     return out

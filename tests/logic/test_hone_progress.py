@@ -183,10 +183,12 @@ def test_at_size_close_and_over():
     assert done(77.0, u_shared_mm=0.004).verdict == Verdict.MAYBE
 
 
-def test_confidence_at_size_is_the_normal_probability():
+def test_confidence_at_size_is_the_probability_of_student_t():
+    """The gauge's repeatability has eight degrees of freedom, with what is shared those of Welch and Satterthwaite."""
     got = look(log((0, 76.99), (8, 77.003)), keep_mm=0.0, u_shared_mm=0.002)
     u = math.hypot(0.0015 / math.sqrt(3), 0.002)
-    assert got.confidence == pytest.approx(stats.norm.cdf(3 / 1000 / u) - stats.norm.cdf(-9 / 1000 / u), rel=1e-6)
+    law = stats.t(8 * u**4 / (0.0015 / math.sqrt(3)) ** 4)
+    assert got.confidence == pytest.approx(law.cdf(3 / 1000 / u) - law.cdf(-9 / 1000 / u), rel=1e-6)
 
 
 def test_before_anything_is_known():
@@ -271,8 +273,9 @@ def test_shape_uncertainty_by_monte_carlo():
         tapers.append(got.taper_mm)
         bulges.append(got.bulge_mm)
     got = hone_progress.shape(Check(1, 0, tuple((float(a), 77.0) for a in z)))
-    assert got.figure("taper").u == pytest.approx(np.std(tapers), rel=0.04)
-    assert got.figure("bulge").u == pytest.approx(np.std(bulges), rel=0.04)
+    shown = stats.t.ppf(0.975, 8) / 2  # twice what is shown is the 95 % interval at eight degrees of freedom
+    assert got.figure("taper").u == pytest.approx(shown * np.std(tapers), rel=0.04)
+    assert got.figure("bulge").u == pytest.approx(shown * np.std(bulges), rel=0.04)
 
 
 def test_dwell_strokes_take_half_of_the_shape():

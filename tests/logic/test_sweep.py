@@ -371,7 +371,8 @@ def test_a_ring_that_touches_all_round_hangs_on_no_three_of_its_points() -> None
     rng = np.random.default_rng(3)
     first = done([Reading(70.0, a, 0.05) for a in even(24)])
     # least squares over n points: the radius by 1/n of each, the centre by sqrt(4/n) in both directions together
-    assert first.u_centre_mm == pytest.approx(0.003 * math.sqrt(4 / 24), rel=1e-6)
+    # (but for the curvature of the wall, a part in ten thousand)
+    assert first.u_centre_mm == pytest.approx(0.003 * math.sqrt(4 / 24), rel=2e-4)
     for _ in range(5):
         again = done([Reading(70.0, a, 0.05 + 1e-12 * rng.standard_normal()) for a in even(24)])
         assert (again.u_centre_mm, again.u_mm, again.clean_mm) == pytest.approx(
