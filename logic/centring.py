@@ -19,17 +19,8 @@ Where the curve laid through a ring (:mod:`logic.sweep_readings`) stands out bey
 every reading the excess is an allowance, rectangular from nothing to the whole of it.
 Fewer than five readings cannot show that a bore is oval; a fixed allowance stands in.
 
-Centring. A spindle that misses the best centre by e makes the cut larger by twice
-h(e) = max(−e·n_i − g_i) over all readings, n_i the direction of one and g_i how far it lies
-inside the cut. With e normal, standard deviation u each way, mean and spread of h are taken
-over a fixed set of misses (for two readings across a diameter the mean is 0.80 u, for three
-at 120 degrees 1.04 u). Every reading has its say by how near to the cut it lies, so none
-comes in or falls out at a step.
-
-Which readings hold the cut is not sure either where several lie within the indicator's own
-error. So their weights are those of the smoothed circle, the c that makes
-Σ exp((|p_i − c| − R)/u) least, u that error: the forces w_i n_i with which the readings
-bear on it are in balance there, as they are for the circle itself.
+Centring. What a spindle that misses the best centre adds, and how surely the readings hold
+the cut: :mod:`logic.sweep_held`.
 
 Uncertainty: first order by JCGM 100:2008 for readings and zero, the two-sided change
 of D_clean for the lean. The tests repeat it by Monte Carlo (JCGM 101:2008).
@@ -44,7 +35,7 @@ from itertools import combinations
 from typing import NamedTuple
 
 from .circles import Circle, Profile, minimum_circumscribed
-from .placing import standard_misses
+from .sweep_held import held_by, missed_mm
 from .sweep_readings import (
     UNSEEN_OVAL_MM,
     Reading,
@@ -185,74 +176,6 @@ def _reach(points: Iterable[_Point], radius: float, centre: Pair) -> float:
     return max(math.hypot(p.x - centre[0], p.y - centre[1]) for p in points) - radius
 
 
-class _Held(NamedTuple):
-    """Which readings hold the circle, and how firmly.
-
-    ``weights`` are the readings' parts in the radius, summing to 1; ``centre`` the standard
-    deviation of the centre (root sum of squares of both directions) per standard deviation of
-    one reading.
-    """
-
-    weights: list[float]
-    centre: float
-
-    @property
-    def radius(self) -> float:
-        """Standard deviation of the radius per standard deviation of one reading."""
-        return math.sqrt(math.fsum(w * w for w in self.weights))
-
-
-def _held(points: Sequence[_Point], circle: Circle, u_reading_mm: float) -> _Held:
-    """The readings' weights where the smoothed circle is smallest (Newton's steps from the circle's own centre)."""
-    seen = [(p.x - circle.x_mm, p.y - circle.y_mm) for p in points]
-    radius = max(math.hypot(x, y) for x, y in seen)
-    cx = cy = 0.0
-    for _ in range(40):
-        rows = [_away(x - cx, y - cy) for x, y in seen]
-        most = max(r for r, _, _ in rows)
-        raw = [math.exp((r - most) / u_reading_mm) for r, _, _ in rows]
-        total = math.fsum(raw)
-        w = [v / total for v in raw]
-        gx = math.fsum(v * nx for v, (_, nx, _) in zip(w, rows, strict=True))
-        gy = math.fsum(v * ny for v, (_, _, ny) in zip(w, rows, strict=True))
-        stiff = _stiffness(w, rows, (gx, gy), u_reading_mm / radius)
-        dx, dy = _solved(stiff, gx, gy)
-        step = math.hypot(dx, dy)
-        held = min(1.0, 1.0 / step) if step else 1.0  # no further than one standard deviation at once
-        cx, cy = cx + u_reading_mm * held * dx, cy + u_reading_mm * held * dy
-        if step < 1e-9:
-            break
-    moves = [_solved(stiff, v * nx, v * ny) for v, (_, nx, ny) in zip(w, rows, strict=True)]
-    return _Held(w, math.sqrt(math.fsum(x * x + y * y for x, y in moves)))
-
-
-def _away(x: float, y: float) -> tuple[float, float, float]:
-    """How far a point is, and in what direction."""
-    r = math.hypot(x, y)
-    return r, x / r, y / r
-
-
-def _stiffness(
-    w: Sequence[float], rows: Sequence[tuple[float, float, float]], pull: Pair, bend: float
-) -> tuple[float, float, float]:
-    """The second derivative (xx, xy, yy) of the smoothed radius, times the smoothing: the spread of the directions, and
-    ``bend`` for the curvature of the wall, which holds the centre where all readings lie on one line."""
-    xx = math.fsum(v * nx * nx for v, (_, nx, _) in zip(w, rows, strict=True))
-    xy = math.fsum(v * nx * ny for v, (_, nx, ny) in zip(w, rows, strict=True))
-    return (
-        xx - pull[0] ** 2 + bend * (1.0 - xx),
-        xy - pull[0] * pull[1] - bend * xy,
-        1.0 - xx - pull[1] ** 2 + bend * xx,
-    )
-
-
-def _solved(m: tuple[float, float, float], x: float, y: float) -> Pair:
-    """The solution of a symmetric 2 × 2 system."""
-    xx, xy, yy = m
-    det = xx * yy - xy * xy
-    return (yy * x - xy * y) / det, (xx * y - xy * x) / det
-
-
 def _excess(rings: Sequence[Ring], radius: float, centre: Pair, reach: float) -> float:
     """How far any ring's curve stands out beyond ``reach``, seen from ``centre``."""
     worst = 0.0
@@ -267,21 +190,6 @@ def _excess(rings: Sequence[Ring], radius: float, centre: Pair, reach: float) ->
         if ring.waves < 2:
             worst = max(worst, UNSEEN_OVAL_MM)
     return worst
-
-
-def _missed(points: Sequence[_Point], circle: Circle, u_mm: float) -> tuple[float, float]:
-    """Mean and standard deviation of what a missed centre adds to the radius, mm; ``u_mm`` is that of the miss each way."""
-    if u_mm == 0.0:
-        return 0.0, 0.0
-    rows = [_away(p.x - circle.x_mm, p.y - circle.y_mm) for p in points]
-    most = max(r for r, _, _ in rows)
-    misses = [(x * u_mm, y * u_mm) for x, y in standard_misses()]
-    reach = most - 2 * max(math.hypot(x, y) for x, y in misses)
-    near = [(r - most, nx, ny) for r, nx, ny in rows if r > reach]
-    more = [max(short - ex * nx - ey * ny for short, nx, ny in near) for ex, ey in misses]
-    mean = math.fsum(more) / len(more)
-    square = math.fsum(h * h for h in more) / len(more)
-    return mean, math.sqrt(max(0.0, square - mean * mean))
 
 
 def _inverse(m: Sequence[Sequence[float]]) -> list[list[float]] | None:
@@ -375,11 +283,12 @@ def centring(
     points = wall.points(lean)
     best = _circumscribed(points, radius)
     centre = (best.x_mm, best.y_mm)
-    held = _held(points, best, u_reading_mm)
+    seen = [(p.x - best.x_mm, p.y - best.y_mm) for p in points]
+    held = held_by(seen, u_reading_mm)
     # -- doubt of the diameter, part by part
     allowance = 2 * _excess(full, radius, centre, best.deviation_mm)
     lean_more, u_lean = _lean_doubt_mm(wall, lean, best.deviation_mm)
-    missed, u_missed = _missed(points, best, u_centring_mm)
+    missed, u_missed = missed_mm(seen, u_centring_mm)
     parts = {
         "readings": 2 * u_reading_mm * held.radius,
         "zero": u_zero_mm,

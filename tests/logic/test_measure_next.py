@@ -8,7 +8,20 @@ import pytest
 
 from logic.bore import WornBore
 from logic.cleanup import WearSide, clean_up, from_sweep
-from logic.measure_next import MINUTES, U_SWEPT_MM, Measured, Option, _worth, advise, least_loss, options_of, told
+from logic.cleanup_chance import BoreLean
+from logic.measure_next import (
+    MINUTES,
+    U_SLOPE,
+    U_SWEPT_MM,
+    Measured,
+    Option,
+    _worth,
+    advise,
+    if_square,
+    least_loss,
+    options_of,
+    told,
+)
 from logic.say import Style, say
 
 D = 76.2
@@ -121,3 +134,21 @@ def test_words_name_the_bore_the_chance_and_the_minutes():
     assert "of 10 cases, 4 min" in text
     assert MINUTES["sweep"] == 4.0
     assert math.isclose(sum(MINUTES.values()), 21.5)
+
+
+def test_what_a_square_deck_would_change_is_told_beside_the_checks():
+    """Nobody measured the deck: the chance then, and the one that a deck found square would give."""
+    worn, side = bore(1, 0.2), WearSide(known="even")
+    open_deck, square = BoreLean.unmeasured(130.0, 130.0), BoreLean(0.0, 0.0, U_SLOPE * 130.0, 130.0, 130.0)
+    job = [Measured(clean_up(worn, side, open_deck), worn, side, open_deck)]
+    steps = [D + 0.26, D + 0.5]
+    found = if_square(job, steps, u_bored_mm=0.005, wanted=0.95)
+    assert found is not None
+    assert found.now == pytest.approx(clean_up(worn, side, open_deck).probability(steps[found.place], 0.005))
+    assert found.square == pytest.approx(clean_up(worn, side, square).probability(steps[found.place], 0.005))
+    assert found.square > found.now + 0.05
+    advice = advise(job, steps, u_bored_mm=0.005, wanted=0.95)
+    said = told(advice, top_mm=14.0, square=found, steps_mm=[0.254, 0.508])
+    assert said is not None and "If the deck turns out square" in say(said.why[-1])
+    measured_deck = [Measured(clean_up(worn, side, square), worn, side, square)]
+    assert if_square(measured_deck, steps, u_bored_mm=0.005, wanted=0.95) is None

@@ -6,6 +6,7 @@ All bores are invented. The circles themselves: see test_circles.
 from __future__ import annotations
 
 import math
+from itertools import pairwise
 
 import numpy as np
 import pytest
@@ -502,3 +503,16 @@ def test_order_zero_and_smoothness(top, bottom, zero, nudge) -> None:
     assert abs(nudged.read_mm - out.read_mm) <= 4 * abs(nudge) + 1e-9
     sharper = done(readings, u_zero_mm=0.001)
     assert sharper.u_mm < out.u_mm and sharper.clean_mm == out.clean_mm
+
+
+def test_a_reading_that_comes_to_hold_the_cut_does_so_without_a_step() -> None:
+    """A fourth reading is moved out to the cut and beyond in steps of 0.1 µm: the answer follows, and never jumps."""
+    held = {0.0: 0.08, 120.0: 0.08, 240.0: 0.08}
+    found = []
+    for k in range(-6, 7):
+        read = held | {180.0: 0.08 + k * 1e-4}
+        out = done([Reading(30.0, a, read.get(a, 0.0)) for a in even(12)], u_centring_mm=0.01)
+        found.append((out.clean_mm, out.u_mm))
+    for (one, u_one), (two, u_two) in pairwise(found):
+        assert -1e-9 <= two - one < 3e-4
+        assert abs(u_two - u_one) < 1e-4

@@ -1,6 +1,7 @@
 """Walls after boring: the relation, the gauge's correction, the verdict and the limits."""
 
 import math
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -20,6 +21,7 @@ from logic.walls import (
     WallPlace,
     bore_there,
     calibration,
+    chance_of_all,
     check,
     largest_bore_mm,
     polar,
@@ -322,3 +324,33 @@ def test_the_unit_shown_does_not_change_the_answer():
     r = check(2, places((5, 4.2, 5, 6)), Boring(new_mm=76.962))
     assert "3.82\u202fmm" in say(r.line, Style(length="mm"))
     assert "0.150\u202fin" in say(r.line, Style(length="in"))
+
+
+# -- what the walls share ---------------------------------------------------------------------
+@pytest.mark.parametrize("pieces", [0, 1])
+def test_the_chance_that_every_wall_is_kept_against_a_monte_carlo_with_one_gauge(pieces):
+    """JCGM 101: one speed of sound for all walls, anywhere between its limits, or one piece tried; the rest apart."""
+    rng = np.random.default_rng(8)
+    n, shown, take = 200_000, np.array([5.2, 5.6, 6.1]), 0.4
+    gauge = calibration([Piece(5.0, 6.4)] if pieces else [], set_speed_m_s=4600.0)
+    put = []
+    for angle, s in zip((0, 90, 180), shown, strict=True):
+        read = gauge.correct(s, 0.05)
+        put.append(
+            WallPlace(name="x", angle_deg=angle, wall_mm=read.value, u_mm=read.u, bore_mm=76.2, states=gauge.states(s))
+        )
+    if pieces:  # known and shown of the piece, and the gauge's own zero
+        zero = rng.normal(0, 0.05, n)
+        scale = rng.normal(5.0, 0.01, n) / (rng.normal(6.4, 0.05, n) - zero)
+        true = scale[:, None] * (shown - zero[:, None] + rng.normal(0, 0.05, (n, 3)))
+    else:
+        scale = rng.uniform(3500 / 4600, 5600 / 4600, n)
+        true = scale[:, None] * shown + rng.normal(0, 0.05, (n, 3))
+    left = true - take - rng.normal(0, 0.025, (n, 3)) - rng.normal(0, 0.005, (n, 3)) / 2
+    for minimum in (3.0, 3.4, 3.7):
+        walls = [replace(p, minimum_mm=minimum) for p in put]
+        found = check(1, walls, Boring(new_mm=76.2 + 2 * take, u_shift_mm=0.025))
+        assert chance_of_all(found.places) == pytest.approx((left >= minimum).all(axis=1).mean(), abs=0.02)
+    most = largest_bore_mm(put, Boring(new_mm=76.2, u_shift_mm=0.025))
+    kept = (true - (most - 76.2) / 2 - rng.normal(0, 0.025, (n, 3)) - rng.normal(0, 0.0025, (n, 3)) >= 3.0).all(axis=1)
+    assert kept.mean() == pytest.approx(0.95, abs=0.015)
