@@ -77,7 +77,15 @@ _RETORQUE = {
 }
 
 
-def afterwards(*, retorque: str | None, retorque_on: str | None, oil_on: str | None, run_in: str | None) -> Result:
+def afterwards(
+    *,
+    retorque: str | None,
+    retorque_on: str | None,
+    oil_on: str | None,
+    run_in: str | None,
+    run_in_until: str | None = None,
+    handed_on: str | None = None,
+) -> Result:
     """What the customer does after the handover: running-in, retightening, first oil change.
 
     ``retorque`` is "never", "cold", "later" or None; the others are what the person wrote, or
@@ -90,6 +98,8 @@ def afterwards(*, retorque: str | None, retorque_on: str | None, oil_on: str | N
         *((_RETORQUE[retorque],) if retorque else ()),
         *((L("Retighten on or at: {when}", when=retorque_on),) if retorque_on and retorque != "never" else ()),
         *((L("First oil change on or at: {when}", when=oil_on),) if oil_on else ()),
+        *((L("Run in by or at: {when}", when=run_in_until),) if run_in_until else ()),
+        *((L("Handed over on: {when}", when=handed_on),) if handed_on else ()),
     ]
     return Result(
         key="clean.afterwards",

@@ -222,7 +222,7 @@ def _along(spots: Sequence[Spot]) -> tuple[float, float]:
 def bore_places_mm(
     face: Face, cylinders: Sequence[int], spacing_mm: float | None, first_mm: float | None = None
 ) -> dict[int, float]:
-    """Where along the face each bore lies (x), cylinder 1 to the front.
+    """Where along the face each bore lies (x); ``cylinders`` stand from the front to the rear.
 
     ``first_mm`` is the first bore's x; left out, the row is centred on the heights
     measured. Without a spacing the bores are spread evenly over them.
@@ -231,7 +231,7 @@ def bore_places_mm(
     n = len(cylinders)
     spacing = spacing_mm if spacing_mm is not None else (max(xs) - min(xs)) / n
     first = first_mm if first_mm is not None else (max(xs) + min(xs) - (n - 1) * spacing) / 2
-    return {c: first + k * spacing for k, c in enumerate(sorted(cylinders))}
+    return {c: first + k * spacing for k, c in enumerate(cylinders)}
 
 
 # -- lean of one bore ------------------------------------------------------------------

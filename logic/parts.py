@@ -15,7 +15,7 @@ from .result import Assumption, Result, Verdict
 from .say import L, Line, Qty
 from .steps import HONE_ALLOW_MM, Step
 
-__all__ = ["Part", "Wanted", "instead", "listed", "parts"]
+__all__ = ["Part", "Wanted", "fitted", "instead", "listed", "parts"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,6 +64,25 @@ def parts(wanted: Wanted) -> tuple[Part, ...]:
         out.append(Part("main_bearings", 1, L("set of main bearings, to the size of the crank")))
     out.append(Part("oil", 2, L("oil and filter: for the start, and after the first run")))
     return tuple(out)
+
+
+#: How a part that was ordered is named once it is in the engine, by the first word of its key.
+_FITTED: Mapping[str, Line] = {
+    "rings": L("new rings"),
+    "sleeves": L("new sleeves"),
+    "seals": L("new liner seals"),
+    "head_gasket": L("new head gasket"),
+    "gaskets": L("new gaskets and seals"),
+    "rod_bearings": L("new big-end bearings"),
+    "main_bearings": L("new main bearings"),
+    "oil": L("oil and filter"),
+}
+
+
+def fitted(found: Sequence[Part]) -> tuple[Line, ...]:
+    """What goes into the engine of an order, each thing once and without the pistons, which are measured one by one."""
+    names = dict.fromkeys(p.key.split(".")[0] for p in found)
+    return tuple(_FITTED[name] for name in names if name in _FITTED)
 
 
 def _for_step(step_mm: float, count: int, wanted: Wanted) -> list[Part]:

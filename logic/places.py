@@ -7,7 +7,8 @@ by the one table here.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+import re
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -15,7 +16,7 @@ from .bore import AXES, axis_name
 from .directions import compass
 from .say import L, Line
 
-__all__ = ["COUNTED", "MOST_CYLINDERS", "PLACES", "Kind", "fits", "place_name"]
+__all__ = ["COUNTED", "MOST_CYLINDERS", "PLACES", "Kind", "banks_of", "banks_written", "fits", "place_name", "vees"]
 
 #: More cylinders than any engine that is bored where it stands (common practice, no source).
 MOST_CYLINDERS = 32
@@ -113,3 +114,33 @@ _NAMES: Mapping[frozenset[str], Callable[[Mapping[str, Any]], Line]] = {
 def place_name(place: Mapping[str, Any]) -> Line:
     """A place in words. Raises KeyError for a combination of kinds that no field has."""
     return _NAMES[frozenset(place)](place)
+
+
+# -- banks ---------------------------------------------------------------------------------
+def banks_of(written: str, cylinders: Sequence[int]) -> tuple[tuple[int, ...], ...] | None:
+    """The banks as somebody wrote them, each from the front: "1 2 3 / 4 5 6".
+
+    None unless there are two or more and every cylinder stands in one of them once.
+    """
+    rows = [tuple(map(int, re.findall(r"[0-9]+", row))) for row in re.split(r"[/|;\n]", written)]
+    banks = tuple(row for row in rows if row)
+    if len(banks) < 2 or sorted(c for bank in banks for c in bank) != sorted(cylinders):
+        return None
+    return banks
+
+
+def banks_written(banks: Sequence[Sequence[int]]) -> str:
+    """The banks as :func:`banks_of` reads them."""
+    return " / ".join(" ".join(map(str, bank)) for bank in banks)
+
+
+def vees(count: int) -> tuple[tuple[tuple[int, ...], ...], ...]:
+    """The usual ways to number ``count`` cylinders in a vee: one bank through and then the other, and from side to side.
+
+    Both are in use (common practice, no source); an odd number has no usual way.
+    """
+    if count < 2 or count % 2:
+        return ()
+    there, half = tuple(range(1, count + 1)), count // 2
+    through, across = (there[:half], there[half:]), (there[::2], there[1::2])
+    return (through,) if through == across else (through, across)

@@ -88,6 +88,7 @@ KINDS: Mapping[str, Kind] = {
     "per_size": Kind("1", Shown("thou/in", 1000, 2, "thou/in"), Shown("um/mm", 1000, 2, "µm/mm")),
     "sound": Kind("m/s", Shown("ft/s", _FT, 0, "ft/s"), Shown("m/s", 1, 0, "m/s")),
     "plain": Kind("1", Shown("1", 1, 2, ""), Shown("1", 1, 2, "")),
+    "money": Kind("1", Shown("1", 1, 2, ""), Shown("1", 1, 2, "")),
     "times": Kind("1", Shown("1", 1, 1, ""), Shown("1", 1, 1, "")),
     "count": Kind("1", Shown("1", 1, 0, ""), Shown("1", 1, 0, "")),
 }

@@ -7,6 +7,7 @@ figure comes first.
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from itertools import pairwise
 
 from .checklist import counted
 from .result import Assumption, Figure, Result, Verdict
@@ -89,18 +90,25 @@ def reach(
 
 
 def liners(
-    heights_mm: Mapping[int, float], *, low_mm: float | None, high_mm: float | None, skim_mm: float = 0.0
+    heights_mm: Mapping[int, float],
+    *,
+    low_mm: float | None,
+    high_mm: float | None,
+    skims_mm: Mapping[int, float] | None = None,
+    banks: Sequence[Sequence[int]] = (),
 ) -> Result:
     """Whether wet liners stand as they should above the deck (below it: minus), mm, by cylinder.
 
-    ``low_mm`` and ``high_mm`` are the maker's limits (None: not known); ``skim_mm`` lowers the
-    deck and so raises every liner. Raises ValueError without heights.
+    ``low_mm`` and ``high_mm`` are the maker's limits (None: not known); ``skims_mm`` is what comes
+    off the deck at each cylinder, which raises its liner by as much; ``banks`` says which liners
+    stand side by side (none: all in one row). Raises ValueError without heights.
     """
     if not heights_mm:
         raise ValueError("no height to judge")
-    after = {c: h + skim_mm for c, h in sorted(heights_mm.items())}
+    skims = skims_mm or {}
+    after = {c: h + skims.get(c, 0.0) for c, h in sorted(heights_mm.items())}
     out = [c for c, h in after.items() if _outside(h, low_mm, high_mm)]
-    apart = _neighbours_apart_mm(after)
+    apart = max(_neighbours_apart_mm(after, bank) for bank in banks or (range(min(after), max(after) + 1),))
     verdict, line = _liners_judged(after, out, apart, limits_known=low_mm is not None and high_mm is not None)
     return Result(
         key="strip.liners",
@@ -109,7 +117,11 @@ def liners(
         verdict=verdict,
         why=(
             *(L("Liner {c}: outside its limits.", c=c) for c in out[1:]),
-            *((L("A skim of {skim} raises every liner by as much.", skim=Qty(skim_mm, "diff")),) if skim_mm else ()),
+            *(
+                L("A skim of {skim} raises the liners in that deck by as much.", skim=Qty(skim, "diff"))
+                for skim in dict.fromkeys(skims.values())
+                if skim
+            ),
         ),
         figures=(
             *(
@@ -125,8 +137,9 @@ def liners(
     )
 
 
-def _neighbours_apart_mm(after: Mapping[int, float]) -> float:
-    return max((abs(after[c] - after[c + 1]) for c in after if c + 1 in after), default=0.0)
+def _neighbours_apart_mm(after: Mapping[int, float], bank: Sequence[int]) -> float:
+    """The most that liners side by side differ by, of those measured."""
+    return max((abs(after[a] - after[b]) for a, b in pairwise(bank) if a in after and b in after), default=0.0)
 
 
 def _outside(height_mm: float, low_mm: float | None, high_mm: float | None) -> bool:
@@ -160,10 +173,10 @@ def _limit_figures(low_mm: float | None, high_mm: float | None) -> tuple[Figure,
 
 
 def boring_order(cylinders: Sequence[int], *, spread: bool) -> tuple[int, ...]:
-    """The order in which to bore: as they stand, or so that none follows its neighbour where that can be had.
+    """The order in which to bore one bank: as its bores stand, or so that none follows its neighbour where that can be had.
 
     Every second bore first, then those between (common practice, no source): from four
-    bores on no two neighbours follow each other. ``cylinders`` are numbered along the block.
+    bores on no two neighbours follow each other. ``cylinders`` stand as along the block.
     """
     order = tuple(cylinders)
     return (
@@ -171,11 +184,23 @@ def boring_order(cylinders: Sequence[int], *, spread: bool) -> tuple[int, ...]:
     )
 
 
-def order_said(order: Sequence[int]) -> Result:
-    """The boring order in words."""
+def order_said(orders: Sequence[Sequence[int]]) -> Result:
+    """The boring order in words, a bank at a time: the machine is moved over once."""
+    first = orders[0]
+    if len(orders) == 1:
+        line = L("Bore in this order: {order}.", order=tuple(first))
+    else:
+        line = L("Bore bank by bank: {banks}.", banks=" / ".join(", ".join(map(str, bank)) for bank in orders))
+    why = [L("A bore cools while one further off is cut. Measure it only when it is as cold as the block.")]
+    if len(orders) > 1:
+        why.append(L("Each bank has a deck of its own: measure, clamp and square the machine on each."))
     return Result(
         key="cut.order",
-        line=L("Bore in this order: {order}.", order=tuple(order)),
-        why=(L("A bore cools while one further off is cut. Measure it only when it is as cold as the block."),),
-        assumptions=(Assumption(L("Cylinders are numbered along the block; in a vee take one bank, then the other.")),),
+        line=line,
+        why=tuple(why),
+        assumptions=(
+            Assumption(L("The cylinders of a bank stand as numbered along the block."))
+            if len(orders) == 1
+            else Assumption(L("The banks as given with the job."), "entered"),
+        ),
     )

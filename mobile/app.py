@@ -28,6 +28,7 @@ from . import theme as th
 from .frame import Frame
 from .screens.trouble import Trouble
 from .shell import Pressed, Screen, now_ms
+from .way import Way
 
 if TYPE_CHECKING:
     from logic.job_record import JobRecord
@@ -69,6 +70,7 @@ class App:
         self.views: dict[str, View] = {}
         self.cards: dict[str, View] = {}
         self.frame = Frame(self, switch=self._switch, more=self._more, back=self._back)
+        self.way = Way(self.page.push_route, self.show)
         self._serial = 0
         self._width = 0.0
         self._job_open = False
@@ -102,6 +104,7 @@ class App:
         page.on_resize = self._resized
         page.session.error = self._stumbled  # type: ignore[method-assign]  # an error in one handler must not end the app
         await self._settle()
+        self.way.came(page.route or "/")
         await self.show(page.route or "/")
         await bridge.shown()
         page.run_task(self._background)
@@ -246,9 +249,10 @@ class App:
 
     # -- going about ------------------------------------------------------------------
     async def go(self, route: str) -> None:
-        await self.page.push_route(route)
+        await self.way.go(route)
 
     async def _routed(self, e: ft.RouteChangeEvent) -> None:
+        self.way.came(e.route)
         await self.show(e.route)
 
     async def show(self, route: str) -> None:
@@ -315,7 +319,7 @@ class App:
         self.toast(L("That did not work, and it is our fault. Everything shown as saved is still here."), bad=True)
 
     async def _back(self) -> None:
-        await self.go((self.screen and self.screen.up) or "/")
+        await self.way.back((self.screen and self.screen.up) or "/")
 
     async def _more(self) -> None:
         await self.go("/more")
@@ -385,6 +389,7 @@ class App:
 
         It has everything that is stored now, also by other tabs.
         """
+        from store import rates
         from store.view import View
 
         document = await self.jobs.load(id)
@@ -396,6 +401,7 @@ class App:
             if not self.cards:
                 await self._know_cards()
             self.views[id].cards = self.cards
+        rates.know(self.views[id], rates.read(await self.jobs.setting(rates.SETTING)))
         await self._remember(id)
         return self.views[id]
 

@@ -27,6 +27,8 @@ __all__ = [
     "ask",
     "choose_file",
     "failed",
+    "history_back",
+    "history_instead",
     "install_prompt_available",
     "listen",
     "marks",
@@ -215,6 +217,16 @@ def listen(heard: Callable[[str, Any], None]) -> None:
         heard(what, value.to_py() if hasattr(value, "to_py") else value)
 
     boreside_js.listen(create_proxy(hear))
+
+
+async def history_back(entries: int) -> bool:
+    """Go back so many entries of the browser's history; the page then tells of the route. False where that cannot be."""
+    return bool(await ask("back", entries)) if IN_BROWSER else False
+
+
+async def history_instead(route: str) -> bool:
+    """Put a route in the place of the one on show, with nothing more in the history. False where that cannot be."""
+    return bool(await ask("instead", route)) if IN_BROWSER else False
 
 
 async def shown() -> None:

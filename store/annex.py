@@ -28,6 +28,8 @@ _HEADER = {
     "title": L("Name of the job"),
     "customer": L("Customer"),
     "engine": L("Engine"),
+    "number": L("Engine number"),
+    "banks": L("Banks"),
     "nominal": L("Nominal bore"),
     "cylinders": L("Cylinders"),
     **{role: ROLE_NAMES[role] for role in CHOSEN},

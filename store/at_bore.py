@@ -14,11 +14,12 @@ from logic.say import LN, L, Line, Qty
 from logic.setting import NextSetting
 from logic.temperature import as_shown_mm
 
+from .facts.banks import beside
 from .facts.bias import as_the_block_stands, missets, odd_settings
 from .facts.honing import at_size, check_temperature_c, checks, checks_logged, grits, keep_mm, progress
 from .facts.honing import next_entry as next_check
 from .facts.load import passes_left
-from .facts.passes import next_entry, size_now_mm
+from .facts.passes import next_entry, passes_in_order, passes_logged, size_now_mm
 from .facts.sizes import bar_mm, finished_mm
 from .fields.cut import MEASURED, SETTING
 from .fields.hone import BAND, GRIT, STROKES
@@ -44,6 +45,7 @@ class AtBore:
     """One bore at work. ``figures`` are (name, figure), the one that counts most first; ``done`` is True at size.
 
     ``alarm`` is a sentence that comes before every figure. ``offer`` is what one tap logs.
+    ``warm`` says that the bore beside this one was cut last, and has warmed it.
     """
 
     cylinder: int
@@ -54,6 +56,7 @@ class AtBore:
     done: bool = False
     alarm: bool = False
     offer: Offer | None = None
+    warm: Line | None = None
 
 
 def at_bore(view: View, step: str, cylinder: int) -> AtBore | None:
@@ -99,7 +102,17 @@ def _boring(view: View, cylinder: int) -> AtBore | None:
         line=answer.line,
         verdict=answer.verdict,
         offer=_setting_offer(view, cylinder, answer),
+        warm=_warmed(view, cylinder),
     )
+
+
+def _warmed(view: View, cylinder: int) -> Line | None:
+    """That the bore beside this one was cut last, where this one is not begun."""
+    made = passes_in_order(view)
+    last = made[-1][0] if made else 0
+    if last not in beside(view, cylinder) or passes_logged(view, cylinder):
+        return None
+    return L("Cylinder {c} beside it was cut last: let the block go cold before you measure.", c=last)
 
 
 def _alarm(view: View, cylinder: int) -> Result | None:

@@ -11,20 +11,27 @@ from dataclasses import replace
 
 from logic.bore import section, study
 from logic.flow import State
+from logic.parts import fitted
 from logic.pictures import BoreSection
+from logic.places import banks_written
 from logic.result import Result, Verdict
 from logic.say import LN, L, Line, Qty
 
 from .board import Bore, BoreState, board
 from .documents import Typed, value_of
 from .facts import final
+from .facts.banks import banks
 from .facts.oversize import choice, step_of_mm
+from .facts.parts import parts_to_order
 from .facts.pistons import own_piston
 from .facts.sleeves import sleeved
 from .facts.worn import worn_bores
+from .fields.clean import HANDED_ON, OIL_ON, RETORQUE, RETORQUE_ON, RUN_IN, RUN_IN_UNTIL
+from .fields.parts import MAKE, ORDERED
 from .fields.rings import GAP
 from .fields.sizes import CLEARANCE
 from .flow import flow, skip_key, work_of
+from .handover import dates
 from .sheets import headline, sheet
 from .telling import Block, Grid, Part, Pictures, Points, Signs, Teller, Words, sentence, shown_figure
 from .view import View
@@ -45,15 +52,23 @@ def facts(view: View, tell: Teller) -> tuple[tuple[str, str], ...]:
     stamps = sorted(e.stamp for e in view.entries.values())
     found: list[tuple[Line, str]] = [
         (L("Customer"), str(view.header("customer") or "")),
-        (L("Engine and number"), str(view.header("engine") or "")),
+        (L("Engine"), view.word("engine")),
+        (L("Engine number"), view.word("number")),
         (L("Nominal bore"), _nominal(view, tell)),
-        (L("Cylinders"), str(view.header("cylinders") or "")),
+        (L("Cylinders"), _cylinders(view, tell)),
     ]
     if stamps:
         found.append((L("Work begun"), tell.when(stamps[0])))
         found.append((L("Last entry"), tell.when(stamps[-1])))
     found.append((L("Measured by"), ", ".join(dict.fromkeys(e.by for e in view.entries.values() if e.by))))
     return tuple((tell(name), value) for name, value in found if value)
+
+
+def _cylinders(view: View, tell: Teller) -> str:
+    """How many, and how they stand in a vee."""
+    count = str(view.header("cylinders") or "")
+    rows = banks(view)
+    return count if len(rows) < 2 else tell(L("{n}, in banks {banks}", n=count, banks=banks_written(rows)))
 
 
 def _nominal(view: View, tell: Teller) -> str:
@@ -184,7 +199,7 @@ def _sections(view: View, cylinder: int) -> tuple[BoreSection, ...]:
 # -- the second page -----------------------------------------------------------------------------------
 def parts_fitted(view: View, tell: Teller) -> Iterable[Part]:
     """Pistons, clearance, rings and sleeves, as measured."""
-    said = [*_pistons(view, tell), *_sleeves(view, tell)]
+    said = [*_pistons(view, tell), *_sleeves(view, tell), *_ordered(view, tell)]
     if view.numbers(GAP):
         said += [sentence(tell, r) for r in work_of(view, sheet("rings")).results[:1]]
     yield Part(tell(L("Parts fitted")), (Points(tuple(said)),) if said else (), fresh=len(view.cylinders) <= _ONE_PAGE)
@@ -210,6 +225,18 @@ def _pistons(view: View, tell: Teller) -> Iterable[str]:
     clearance = view.number(CLEARANCE)
     if by_step and clearance is not None:
         yield tell(L("Clearance asked for by the piston's maker: {clearance}.", clearance=Qty(clearance, "fine")))
+
+
+def _ordered(view: View, tell: Teller) -> Iterable[str]:
+    """What was ordered to suit the new bores, as far as somebody said that it is here, or on its way."""
+    where, new = view.choice(ORDERED), fitted(parts_to_order(view))
+    make = view.text(MAKE)
+    if make and where is not None:
+        yield tell(L("Make or number of the pistons: {make}.", make=make))
+    if new and where == "here":
+        yield tell(L("Also: {parts}.", parts=new))
+    elif new and where is not None:
+        yield tell(L("Ordered, and not said to be here: {parts}.", parts=new))
 
 
 def _sleeves(view: View, tell: Teller) -> Iterable[str]:
@@ -257,8 +284,28 @@ def running_in(view: View, tell: Teller) -> Iterable[Part]:
         L("Without them: load gently, vary the speed, no long idling."),
         L("Change oil and filter early: the first run washes out the last fine dust."),
     )
-    lines = (L("First change of oil and filter at"), L("Head to be retightened at, if its gasket asks for it"))
-    yield Part(tell(L("Running-in")), (Points(tuple(map(tell, points))), Signs(tuple(map(tell, lines)))))
+    written = view.text(RUN_IN)
+    said = [written] if written else [tell(p) for p in points[:2]]
+    blocks: list[Block] = [Points((*said, tell(points[2]))), Points(tuple(_dates(view, tell)))]
+    if view.choice(RETORQUE) is None:
+        blocks.append(Signs((tell(L("Head to be retightened at, if its gasket asks for it")),)))
+    yield Part(tell(L("Running-in")), tuple(b for b in blocks if b != Points(())))
+
+
+def _dates(view: View, tell: Teller) -> Iterable[str]:
+    """When what is due, as written or by the handover and the duty."""
+    found = dates(view, tell.style, tell.offset_minutes)
+    named = (
+        (HANDED_ON, L("Handed over on")),
+        (OIL_ON, L("First change of oil and filter")),
+        (RUN_IN_UNTIL, L("Run in")),
+        (RETORQUE_ON, L("Head to be retightened, cold")),
+    )
+    for field, name in named:
+        if field.key in found and not (field is RETORQUE_ON and view.choice(RETORQUE) == "never"):
+            yield tell(L("{what}: {when}", what=name, when=found[field.key]))
+    if view.choice(RETORQUE) == "never":
+        yield tell(L("The head is not retightened with this gasket."))
 
 
 def signed(tell: Teller) -> Iterable[Part]:

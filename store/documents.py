@@ -153,7 +153,8 @@ class Stamped(Model):
 class Document(Model):
     """A job or a kit card as it is stored, exported and merged.
 
-    Job header fields: ``title, customer, engine, nominal`` (Typed), ``cylinders`` (int),
+    Job header fields: ``title, customer, engine, number`` (the engine's), ``nominal`` (Typed),
+    ``cylinders`` (int), ``banks`` (the cylinders of each bank from the front: "1,2,3/4,5,6"),
     ``bar, hone, gauge, micrometer`` (card ids), ``kit`` (what is at hand, by commas),
     ``hours`` (of work there is time for, 0: no hurry), ``length_unit, deleted``. Card header
     fields: ``card`` (bar, hone, gauge, micrometer, master, thickness), ``title`` and the
@@ -176,7 +177,7 @@ def value_of(document: Document, key: str, default: Any = None) -> Any:
     return default if stamped is None or stamped.value is None else stamped.value
 
 
-_WORDS = frozenset(("title", "customer", "engine", "length_unit", "card", "kit", *CHOSEN))
+_WORDS = frozenset(("title", "customer", "engine", "number", "banks", "length_unit", "card", "kit", *CHOSEN))
 #: Header fields that are whole numbers, with the least and the most they may be.
 _WHOLE = {"cylinders": (1, MOST_CYLINDERS), "hours": (0, 1000)}
 

@@ -14,12 +14,12 @@ from logic.fields import Field
 from logic.say import Line, Qty
 
 from . import draft
-from .documents import Chosen, Decision, Reading
-from .facts.taken import TAKEN, taken_keys
-from .fields import bores, clamp, compression, parts, rings, sizes, strip
+from .documents import Chosen, Decision, Reading, Typed, value_of
+from .facts.taken import NOMINAL, TAKEN, taken_keys
+from .fields import bores, clamp, compression, face, parts, rings, sizes, strip
 from .view import View
 
-__all__ = ["FIELDS", "Figure", "drafts", "same_engine", "takeable"]
+__all__ = ["FIELDS", "Figure", "drafts", "nominal", "same_engine", "takeable"]
 
 #: What belongs to the engine or the shop and not to one job, in the order in which it is shown.
 FIELDS: tuple[Field, ...] = (
@@ -50,6 +50,7 @@ FIELDS: tuple[Field, ...] = (
     strip.BLOCK,
     strip.LOWEST,
     strip.HIGHEST,
+    *(f for deck in face.DECKS for f in (deck.skim, deck.first)),
     parts.PER_HOUR,
     parts.PER_BORE,
 )
@@ -87,22 +88,35 @@ def takeable(view: View, earlier: View) -> tuple[Figure, ...]:
     return tuple(out)
 
 
+def nominal(view: View, earlier: View) -> Typed | None:
+    """The nominal bore of the earlier job where ``view`` has none, as somebody typed it; None where it is in doubt there."""
+    held = value_of(earlier.document, NOMINAL)
+    if view.nominal_mm is not None or earlier.nominal_mm is None or NOMINAL in taken_keys(earlier):
+        return None
+    return held if isinstance(held, Typed) else None
+
+
 def _shown(field: Field, value: float | str) -> Line | Qty | str:
     if isinstance(value, str):
         return next((c.label for c in field.choices if c.value == value), value)
     return Qty(value, field.kind)
 
 
-def drafts(view: View, figures: Iterable[Figure], *, title: str) -> list[Reading | Chosen | Decision]:
-    """The entries that take figures over, and last the decision that says so; ``title`` is the earlier job's."""
-    chosen = tuple(figures)
+def drafts(
+    view: View, figures: Iterable[Figure], *, title: str, also: Iterable[str] = ()
+) -> list[Reading | Chosen | Decision]:
+    """The entries that take figures over, and last the decision that says so; ``title`` is the earlier job's.
+
+    ``also`` names header fields that are taken over along with them.
+    """
+    chosen, also = tuple(figures), tuple(also)
     out: list[Reading | Chosen | Decision] = []
     for figure in chosen:
         if isinstance(figure.entry, Reading):
             out.append(draft.reading(figure.field, dict(figure.at), figure.entry.typed))
         else:
             out.append(draft.chosen(figure.field, figure.entry.value, dict(figure.at)))
-    keys = dict.fromkeys((*taken_keys(view), *(f.field.key for f in chosen)))
-    if out:
+    keys = dict.fromkeys((*taken_keys(view), *(f.field.key for f in chosen), *also))
+    if out or also:
         out.append(draft.decision(TAKEN, title[:200] or "–", advised=" ".join(keys)))
     return out

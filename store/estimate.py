@@ -8,8 +8,8 @@ from logic import estimate as reckoning
 from logic.result import Result
 
 from .facts.record import STEPS, job_minutes
-from .fields.parts import PARTS_PRICE, PER_BORE, PER_HOUR
 from .flow import minutes, off_path, skip_key
+from .rates import price
 from .sheets import all_sheets
 from .view import View
 
@@ -38,7 +38,4 @@ def own_times(view: View) -> dict[str, reckoning.Time]:
 
 def estimate(view: View, own: Mapping[str, reckoning.Time] | None = None) -> Result:
     """The whole job's time and price as a range; ``own`` as in :func:`times`, the person's own jobs unless given."""
-    price = reckoning.Price(
-        per_hour=view.number(PER_HOUR), per_bore=view.number(PER_BORE), parts=view.number(PARTS_PRICE)
-    )
-    return reckoning.estimate(times(view, own_times(view) if own is None else own), price, len(view.cylinders))
+    return reckoning.estimate(times(view, own_times(view) if own is None else own), price(view), len(view.cylinders))

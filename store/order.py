@@ -20,6 +20,7 @@ def order_text(view: View, style: Style) -> str:
     head = [
         L("Parts wanted"),
         *((L("Engine: {name}", name=view.word("engine")),) if view.word("engine") else ()),
+        *((L("Engine number: {number}", number=number),) if (number := view.word("number")) else ()),
         *((L("Nominal bore: {bore}", bore=Qty(nominal, "size")),) if nominal is not None else ()),
         L("Cylinders: {n}", n=str(len(view.cylinders))),
         *((L("Pistons wanted: {make}", make=make),) if (make := view.text(MAKE)) else ()),

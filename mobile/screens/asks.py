@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import time
 from collections.abc import Sequence
 from typing import Any
 
@@ -187,15 +188,25 @@ class Asks:
 
     def _words(self, slot: Slot) -> ft.Control:
         got = self.desk.view.get(slot.field, **slot.at)
+        own = "" if got else self.suggested(slot)
         return ft.TextField(
             label=self.app.t(slot.field.label),
-            value=str(got.value) if got else "",
+            value=str(got.value) if got else own,
+            helper=self.app.t(L("assumed; write over it")) if own else None,
             data=slot,
             on_blur=self._write,
             on_submit=self._write,
             text_size=th.BODY,
             border_color="outline",
         )
+
+    def suggested(self, slot: Slot) -> str:
+        """What stands in a text field while nobody wrote anything there."""
+        gives = self.desk.sheet.suggests
+        if gives is None:
+            return ""
+        offset_minutes = (time.localtime().tm_gmtoff or 0) // 60
+        return gives(self.desk.view, self.app.style, offset_minutes).get(slot.field.key, "")
 
     def _ground(self, slot: Slot) -> str:
         return "primarycontainer" if slot.same(self.desk.aimed) else "surfacecontainer"

@@ -15,6 +15,7 @@ from store import draft
 from store.at_bore import AtBore, Offer, at_bore
 from store.facts.honing import checks_logged
 from store.facts.passes import passes_logged
+from store.facts.strip import order_of_boring
 from store.fields.cut import SETTING
 from store.fields.hone import SIZE, STROKES
 
@@ -118,6 +119,8 @@ class Bench(Step):
         if not self.typing or self.app.height >= 740:
             figures += self._pairs(others)
         order = [said, *figures] if now.alarm or now.done else [*figures, said]
+        if now.warm is not None:
+            order.append(parts.muted(t(now.warm)))
         return parts.card(parts.text(t(head), th.LARGE, bold=True), *order)
 
     def _pairs(self, figures: Sequence[tuple[Line, Qty | Line]]) -> list[ft.Control]:
@@ -210,7 +213,7 @@ class Bench(Step):
     def _onward(self) -> ft.Control:
         """To the next bore, and after the last to the next step."""
         t, desk = self.t, self.desk
-        there = self.view.cylinders
+        there = order_of_boring(self.view)  # the hone follows the bar
         here = there.index(desk.cylinder)
         done = self._finished()
         ahead = next((c for c in (*there[here:], *there[:here]) if c not in done and c != desk.cylinder), None)

@@ -10,6 +10,7 @@ from logic.flow import Status
 from logic.result import Caution, Result, Verdict
 from logic.say import KINDS, L, Line, Qty, Style, figure, say
 from store.documents import Chosen, Entry, Reading
+from store.facts.strip import order_of_boring
 from store.facts.visit import OLD
 from store.sheets import Group, Sheet, Work
 from store.view import View
@@ -152,7 +153,7 @@ class Desk:
 
     def _at_the_bore(self, missing: list[Slot]) -> Slot | None:
         """What is asked of the bore at work until it is finished; then of the next that is not."""
-        there = self.view.cylinders
+        there = order_of_boring(self.view)
         here = there.index(self.cylinder)
         for cylinder in (*there[here:], *there[:here]):
             if self.sheet.finished is not None and self.sheet.finished(self.view, cylinder):

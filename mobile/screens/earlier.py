@@ -9,6 +9,7 @@ import flet as ft
 from logic.places import place_name
 from logic.say import LN, L, Qty
 from store import earlier
+from store.facts.taken import NOMINAL
 
 from .. import parts
 from .. import theme as th
@@ -35,7 +36,7 @@ class Earlier(Screen):
                 continue
             other = await self.app.view(summary.id)
             figures = earlier.takeable(self.view, other)
-            if figures:
+            if figures or earlier.nominal(self.view, other) is not None:
                 self.found_in.append((summary.title, other, figures))
             if len(self.found_in) == MOST:
                 break
@@ -51,10 +52,14 @@ class Earlier(Screen):
         out: list[ft.Control] = [
             parts.text(self.t(L("They are marked, and count as not confirmed until you say so.")), th.BODY)
         ]
-        for n, (title, _, figures) in enumerate(self.found_in):
+        for n, (title, other, figures) in enumerate(self.found_in):
             out.append(parts.heading(title))
+            nominal = earlier.nominal(self.view, other)
+            if nominal is not None:
+                size = " = ".join(self.app.two(Qty(nominal.value, "size")))
+                out.append(parts.text(self.t(L("Nominal bore: {bore}", bore=size)), th.BODY))
             out += [parts.text(self._line(f), th.BODY) for f in figures]
-            label = LN("Take over {n} figure", "Take over {n} figures", len(figures))
+            label = LN("Take over {n} figure", "Take over {n} figures", len(figures) + (nominal is not None))
             out.append(
                 parts.button(self.t(label), self._take, data=n, icon=ft.Icons.CONTENT_COPY, primary=n == 0, height=56)
             )
@@ -68,6 +73,11 @@ class Earlier(Screen):
         return f"{name} ({self.t(place_name(where))}): {value}" if where else f"{name}: {value}"
 
     async def _take(self, e: Pressed) -> None:
-        title, _, figures = self.found_in[e.control.data]
-        await self.app.add(self.view, *earlier.drafts(self.view, figures, title=title))
+        title, other, figures = self.found_in[e.control.data]
+        nominal = earlier.nominal(self.view, other)
+        if nominal is not None:
+            await self.app.jobs.set_header(self.id, by=self.app.by, nominal=nominal)
+            self.view = await self.app.view(self.id)
+        also = () if nominal is None else (NOMINAL,)
+        await self.app.add(self.view, *earlier.drafts(self.view, figures, title=title, also=also))
         await self.app.go(f"/job/{self.id}")

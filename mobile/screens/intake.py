@@ -8,12 +8,15 @@ from typing import Any
 import flet as ft
 
 from logic.fields import Number
-from logic.places import MOST_CYLINDERS
+from logic.places import MOST_CYLINDERS, banks_of, banks_written, vees
 from logic.say import L, Line, Qty
 from logic.units import Entered
 from store import draft
 from store.documents import Document, Stamped, Typed, value_of
 from store.draft import UNSTAMPED, typed
+from store.earlier import same_engine
+from store.facts.taken import NOMINAL as NOMINAL_KEY
+from store.facts.taken import TAKEN
 from store.flow import route
 from store.kit import AT_HAND, TIMES, USUAL, duration, lacking
 from store.roles import CHOSEN
@@ -36,7 +39,12 @@ NOMINAL = Number(
     high=500,
     help=L("The bore size the engine was made with, from its data sheet or plate. Every oversize is counted from it."),
 )
-TEXTS = (("title", L("Job name")), ("customer", L("Customer")), ("engine", L("Engine")))
+TEXTS = (
+    ("title", L("Job name")),
+    ("customer", L("Customer")),
+    ("engine", L("Engine")),
+    ("number", L("Engine number")),
+)
 ROLES = tuple((role, NAMES[role]) for role in CHOSEN)
 
 
@@ -45,12 +53,14 @@ class Intake(Screen):
         self.id = self.found.get("id")
         self.up = f"/job/{self.id}" if self.id else "/"
         self.title = L("Job details") if self.id else L("New job")
+        self.before: tuple[str, Typed] | None = None  # an earlier job of this engine, and its nominal bore
+        self.taken = ""  # the job that the nominal bore was taken over from
         self.cards = await self.app.jobs.list("card")
         self.kinds = {s.id: s.card for s in self.cards}
         self.values: dict[str, Any] = {}
         if self.id:
             view = await self.app.view(self.id)
-            for key in ("title", "customer", "engine", "cylinders", "kit", "hours", *(r for r, _ in ROLES)):
+            for key in (*(k for k, _ in TEXTS), "cylinders", "banks", "kit", "hours", *(r for r, _ in ROLES)):
                 self.values[key] = value_of(view.document, key)
             self.nominal = value_of(view.document, "nominal")
         else:
@@ -59,11 +69,13 @@ class Intake(Screen):
             self.nominal = None
             if kept.get("nominal"):
                 self.nominal = Typed.model_validate(kept["nominal"])
+                self.taken = str(kept.get("taken") or "")
         self.values.setdefault("cylinders", None)
         self.values["cylinders"] = self.values["cylinders"] or 4
         self.values["kit"] = self.values.get("kit") or ",".join(USUAL)
         self._from_quick()
         self.by = self.app.by
+        await self._look_before()
         self.aimed = False
         self.text_fields: dict[str, ft.TextField] = {}
         self._rest: dict[str, asyncio.Task[None]] = {}  # what each field still waits to keep
@@ -82,7 +94,12 @@ class Intake(Screen):
         if self.id:
             return
         await self.app.jobs.set_setting(
-            "intake", {"values": self.values, "nominal": self.nominal.model_dump() if self.nominal else None}
+            "intake",
+            {
+                "values": self.values,
+                "nominal": self.nominal.model_dump() if self.nominal else None,
+                "taken": self.taken,
+            },
         )
 
     async def _set(self, key: str, value: Any) -> None:
@@ -100,6 +117,11 @@ class Intake(Screen):
             await self.app.jobs.set_setting("by", value)
         elif value != (self.values.get(key) or ""):
             await self._set(key, value)
+            if key == "engine":
+                had = self.before
+                await self._look_before()
+                if self.before != had:
+                    self.redraw()
 
     async def _typing(self, e: TypedIn) -> None:
         """Keep what is typed once the keys rest for a moment, so that nothing waits for the field to be left."""
@@ -119,7 +141,7 @@ class Intake(Screen):
         self.pad.take_focus()
 
     async def _entered(self, got: Entered) -> None:
-        self.nominal = typed(got)
+        self.nominal, self.taken = typed(got), ""
         self.aimed = False
         self.wrong = None
         await self._set("nominal", self.nominal) if self.id else await self._keep()
@@ -136,7 +158,13 @@ class Intake(Screen):
             await self.pad.key(key)
 
     async def _count(self, e: Pressed) -> None:
+        was = self._vee()
         await self._set("cylinders", max(1, min(MOST_CYLINDERS, int(self.values["cylinders"]) + e.control.data)))
+        if self.values.get("banks"):  # numbered the same way with the new count, where that can be
+            ways = vees(int(self.values["cylinders"]))
+            kept = ways[was] if was is not None and was < len(ways) else ()
+            await self._set("banks", banks_written(kept))
+            self.text_fields.pop("banks", None)
         self.redraw()
 
     async def _card(self, e: Pressed) -> None:
@@ -152,13 +180,42 @@ class Intake(Screen):
             self._nominal_row(),
             *([parts.notice(t(self.wrong), bad=True)] if self.wrong is not None else []),
             *self._cylinders(),
+            *self._standing(),
             *self._at_hand(),
             *self._time(),
             *self._route(),
-            *[self._field(key, t(label), self.values.get(key) or "") for key, label in TEXTS],
+            *[c for key, label in TEXTS for c in self._named(key, t(label))],
             self._field("by", t(L("Who is measuring")), self.app.by),
             *[c for role, label in ROLES for c in self._machines(role, label)],
         ]
+
+    def _named(self, key: str, label: str) -> list[ft.Control]:
+        """A text field; under the engine's, the nominal bore that an earlier job of it has, to be taken over by a tap."""
+        out = [self._field(key, label, self.values.get(key) or "")]
+        if key == "engine" and self.nominal is None and self.before is not None:
+            title, nominal = self.before
+            said = L("Nominal bore {bore}, as in {job}", bore=Qty(nominal.value, "size"), job=title)
+            out.append(parts.button(self.t(said), self._take_nominal, icon=ft.Icons.CONTENT_COPY))
+        return out
+
+    async def _look_before(self) -> None:
+        """Look for another job of the same engine that has a nominal bore: the latest."""
+        engine, self.before = str(self.values.get("engine") or ""), None
+        if self.id or self.nominal is not None or not engine:
+            return
+        for summary in await self.app.jobs.list("job"):
+            if summary.trouble is None and same_engine(engine, summary.engine):
+                nominal = value_of(await self.app.jobs.load(summary.id), "nominal")
+                if isinstance(nominal, Typed):
+                    self.before = summary.title, nominal
+                    break
+
+    async def _take_nominal(self) -> None:
+        if self.before is not None:
+            self.taken, self.nominal = self.before
+            self.wrong = None
+            await self._keep()
+            self.redraw()
 
     def _cylinders(self) -> list[ft.Control]:
         """How many cylinders, with a key for one fewer and one more. In large type the word has a line of its own."""
@@ -174,6 +231,39 @@ class Intake(Screen):
             ]
         )
         return [word, row] if large else [row]
+
+    # -- a row, or the banks of a vee ---------------------------------------------------------
+    def _vee(self) -> int | None:
+        """Which of the usual ways to number a vee was chosen; None where it is a row, or numbered otherwise."""
+        count = int(self.values["cylinders"])
+        here = banks_of(str(self.values.get("banks") or ""), range(1, count + 1))
+        return next((n for n, way in enumerate(vees(count)) if way == here), None)
+
+    def _standing(self) -> list[ft.Control]:
+        """How the cylinders stand, for an engine that may be a vee; its numbering is the person's."""
+        ways = vees(int(self.values["cylinders"]))
+        if not ways:
+            return []
+        written, on = str(self.values.get("banks") or ""), self._vee()
+        faces = [("", self.t(L("In one row")), not written)]
+        faces += [
+            (banks_written(way), self.t(L("Vee: {banks}", banks=banks_written(way))), n == on)
+            for n, way in enumerate(ways)
+        ]
+        keys: list[ft.Control] = [
+            parts.choice(face, self._stand, on=chosen, data=value, height=th.TOUCH) for value, face, chosen in faces
+        ]
+        out: list[ft.Control] = [ft.Row(keys, wrap=True, spacing=6, run_spacing=6)]
+        if written:
+            out.append(self._field("banks", self.t(L("Each bank from the front")), written))
+        if written and banks_of(written, range(1, int(self.values["cylinders"]) + 1)) is None:
+            out.append(parts.notice(self.t(L("Name each cylinder once, with a / between the banks.")), bad=True))
+        return out
+
+    async def _stand(self, e: Pressed) -> None:
+        await self._set("banks", e.control.data)
+        self.text_fields.pop("banks", None)
+        self.redraw()
 
     # -- what is at hand, and the route it implies ------------------------------------------
     def _kit(self) -> list[str]:
@@ -306,5 +396,9 @@ class Intake(Screen):
             said = L("Quick check: worst reading {size}.", size=Qty(self.worst.value, "size"))
             await self.app.jobs.append(document.id, draft.note(self.t(said)), by=self.app.by)
             self.app.quick.clear()
+        if self.taken:
+            await self.app.jobs.append(
+                document.id, draft.decision(TAKEN, self.taken[:200], advised=NOMINAL_KEY), by=self.app.by
+            )
         await self.app.jobs.set_setting("intake", None)
         await self.app.go(f"/job/{document.id}/bores")

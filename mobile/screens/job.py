@@ -13,6 +13,7 @@ from logic.flow import State, Status
 from logic.say import L, Line, Qty
 from store import draft, flow
 from store.board import Bore, BoreState, board
+from store.facts.banks import banks
 from store.facts.evidence import doubts
 from store.kit import duration
 from store.sheets import all_sheets, headline, sheet
@@ -58,6 +59,8 @@ DETAIL = {
     "title": L("job name"),
     "customer": L("customer"),
     "engine": L("engine"),
+    "number": L("engine number"),
+    "banks": L("banks"),
     "nominal": L("nominal bore"),
     "cylinders": L("number of cylinders"),
     "bar": L("boring bar"),
@@ -178,12 +181,20 @@ class Job(Screen):
         """The engine as a row of bores; a tap goes to what the bore needs."""
         if self.flow is None:
             return []
+        bores, standing = {b.cylinder: b for b in board(self.view)}, banks(self.view)
+        out: list[ft.Control] = [parts.heading(self.t(L("The bores")))]
+        for n, bank in enumerate(standing, 1):
+            if len(standing) > 1:
+                out.append(parts.muted(self.t(L("Bank {bank}, from the front", bank=n))))
+            out += self._bank([bores[c] for c in bank])
+        return out
+
+    def _bank(self, bores: Sequence[Bore]) -> list[ft.Control]:
         across = 4 if self.app.frame.room >= 340 * self.app.frame.scale else 2
-        cells: list[ft.Control] = [self._bore(b) for b in board(self.view)]
+        cells: list[ft.Control] = [self._bore(b) for b in bores]
         if len(cells) > across:
             cells += [ft.Container(expand=True) for _ in range(-len(cells) % across)]
-        rows = [ft.Row(cells[i : i + across], spacing=6) for i in range(0, len(cells), across)]
-        return [parts.heading(self.t(L("The bores"))), *rows]
+        return [ft.Row(cells[i : i + across], spacing=6) for i in range(0, len(cells), across)]
 
     def _bore(self, bore: Bore) -> ft.Control:
         t = self.t

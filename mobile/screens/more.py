@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable
-from dataclasses import replace
+from dataclasses import asdict, replace
 
 import flet as ft
 
+from logic.numerals import clean, decimal
 from logic.result import Verdict
 from logic.say import L, Line
+from store import rates
 
 from .. import bridge, manners, parts
 from .. import theme as th
@@ -23,6 +26,22 @@ WHY = {
 }
 
 
+#: What is asked of the rates, in the order of the settings; a share is typed in percent.
+RATES = (
+    ("per_hour", L("Per hour of work"), False),
+    ("per_bore", L("Per bore, for stones and tips"), False),
+    ("travel", L("For the journey, there and back"), False),
+    ("margin", L("Margin on parts, in percent"), True),
+)
+
+
+def amount(text: str) -> float | None:
+    """An amount of money as somebody types it, with a point or a comma; None where it is none, or may be two."""
+    digits = clean(text).replace(" ", "")
+    ways = decimal(digits, grouping=True) if re.fullmatch(r"[0-9.,]*[0-9][0-9.,]*", digits) else []
+    return ways[0] if len(ways) == 1 and ways[0] <= rates.MOST_MONEY else None
+
+
 class More(Screen):
     title = L("Settings")
     up = "/"
@@ -30,6 +49,7 @@ class More(Screen):
     async def load(self) -> None:
         self.theme = await self.app.jobs.setting("theme", "system")
         self.shop = str(await self.app.jobs.setting("shop", "") or "")
+        self.rates = rates.read(await self.app.jobs.setting(rates.SETTING))
         self.offline: bridge.Offline | None = None
         self.update = await bridge.update_waiting()
         self.install = await bridge.install_prompt_available()
@@ -82,6 +102,7 @@ class More(Screen):
                 text_size=th.LARGE,
                 border_color="outline",
             ),
+            *self._rates(),
             parts.heading(t(L("This app"))),
             self._about(),
         ]
@@ -108,6 +129,53 @@ class More(Screen):
             ],
             spacing=4,
         )
+
+    def _rates(self) -> list[ft.Control]:
+        """The person's own rates, which every job's estimate takes."""
+        t = self.t
+        return [
+            parts.heading(t(L("Your rates, for the estimate"))),
+            *[self._rate(key, t(label), share=share) for key, label, share in RATES],
+            ft.TextField(
+                value=self.rates.currency,
+                label=t(L("Currency, as a sign or short name")),
+                data="currency",
+                on_blur=self._rated,
+                on_submit=self._rated,
+                text_size=th.LARGE,
+                border_color="outline",
+            ),
+        ]
+
+    def _rate(self, key: str, label: str, *, share: bool) -> ft.TextField:
+        held = getattr(self.rates, key)
+        said = "" if held is None else f"{100 * held if share else held:.10g}"
+        return ft.TextField(
+            value=said.replace(".", ",") if self.app.style.language == "de" else said,
+            label=label,
+            data=key,
+            on_blur=self._rated,
+            on_submit=self._rated,
+            keyboard_type=ft.KeyboardType.NUMBER,
+            text_size=th.LARGE,
+            border_color="outline",
+        )
+
+    async def _rated(self, e: TypedIn) -> None:
+        """Keep what was typed; a figure that is none stays in its field, which says so."""
+        key, text = str(e.control.data), (e.control.value or "").strip()
+        share = {k: s for k, _, s in RATES}
+        value: str | float | None = text if key == "currency" else amount(text)
+        e.control.error = None
+        if key != "currency" and text and value is None:
+            e.control.error = self.t(L("A number, please: like 55 or 12.50."))
+            self.app.update(e.control)
+            return
+        if isinstance(value, float) and share.get(key):
+            value = value / 100
+        self.rates = rates.read({**asdict(self.rates), key: value})
+        await self.app.jobs.set_setting(rates.SETTING, asdict(self.rates))
+        self.app.update(e.control)
 
     def _about(self) -> ft.Control:
         self.about = ft.Column(self._app(), spacing=th.GAP, horizontal_alignment=ft.CrossAxisAlignment.STRETCH)

@@ -271,7 +271,7 @@ class Step(Screen):
         slot: Slot = e.control.data
         before = self.view.get(slot.field, **slot.at)
         value = (e.control.value or "").strip()[:200]
-        if value and value != (before.value if before else ""):
+        if value and value != (before.value if before else self.asks.suggested(slot)):
             await self._choose(slot, value, tell=False)
 
     async def _choose(self, slot: Slot, value: str, *, tell: bool = True) -> None:

@@ -213,6 +213,19 @@
     return done === "shared" ? done : choose(file, words);
   };
 
+  // ---- the way back: Flutter counts its own entries of the history, and hears of a change by popstate
+  answers.back = async (entries) => {
+    const here = history.state?.serialCount;
+    if (Number.isInteger(here) && here < entries) return false; // they are not all ours
+    history.go(-entries);
+    return true;
+  };
+  answers.instead = async (route) => {
+    history.replaceState(history.state, "", "#" + route);
+    window.dispatchEvent(new PopStateEvent("popstate", { state: history.state }));
+    return true;
+  };
+
   // ---- the camera, straight into the log
   answers.shoot = () => new Promise((resolve) => {
     const input = document.createElement("input");

@@ -15,6 +15,7 @@ from ..fields.final import AGAIN
 from ..fields.walls import REPEAT
 from ..graph import fact
 from ..view import View
+from .banks import bank_of
 from .bias import bias
 from .block import bore_length_mm
 from .face import bore_places_mm, fitted, lean_as_found
@@ -78,7 +79,7 @@ def next_wall(view: View) -> Result | None:
 
 # -- the top face -------------------------------------------------------------------------------------
 def _height_checks(view: View, found: face.Face, worst: face.Lean) -> Iterator[settle.Check]:
-    x = bore_places_mm(view)[worst.cylinder]
+    x = bore_places_mm(view, bank_of(view, worst.cylinder))[worst.cylinder]
 
     def left(more: list[face.Spot]) -> float:
         surveyed = face.survey([*found.spots, *more], u_mm=found.u_mm)
@@ -98,12 +99,14 @@ def _height_checks(view: View, found: face.Face, worst: face.Lean) -> Iterator[s
 @fact
 def next_height(view: View) -> Result | None:
     """What settles the lean of the bore nearest the limit; None where none is too close to call."""
-    found = fitted(view)
     leans = [one for c in view.cylinders if (one := lean_as_found(view, c)) is not None]
     close = [one for one in leans if one.verdict == Verdict.MAYBE]
-    if found is None or not close:
+    if not close:
         return None
     worst = min(close, key=lambda one: abs(one.limit_mm - one.total_mm))
+    found = fitted(view, bank_of(view, worst.cylinder))
+    if found is None:
+        return None
     checks = _height_checks(view, found, worst)
     return settle.told(settle.ranked(worst.limit_mm - worst.total_mm, worst.u_mm, checks))
 

@@ -8,8 +8,9 @@ from ..fields.cut import ORDER
 from ..fields.strip import BLOCK, CRACKS, CRANK, FLOOR, HEIGHT
 from ..graph import fact
 from ..view import View
+from .banks import banks
 
-__all__ = ["crank_in", "liner_heights_mm", "order_of_boring", "sound", "stepped", "wet"]
+__all__ = ["crank_in", "liner_heights_mm", "order_of_boring", "orders_of_boring", "sound", "stepped", "wet"]
 
 
 @fact
@@ -46,5 +47,12 @@ def liner_heights_mm(view: View) -> dict[int, float]:
 
 @fact
 def order_of_boring(view: View) -> tuple[int, ...]:
-    """The order in which the bores are cut."""
-    return boring_order(view.cylinders, spread=view.choice(ORDER) == "spread")
+    """The order in which the bores are cut: a bank at a time."""
+    return tuple(c for bank in orders_of_boring(view) for c in bank)
+
+
+@fact
+def orders_of_boring(view: View) -> tuple[tuple[int, ...], ...]:
+    """The order in which the bores of each bank are cut."""
+    spread = view.choice(ORDER) == "spread"
+    return tuple(boring_order(bank, spread=spread) for bank in banks(view))

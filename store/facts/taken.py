@@ -11,10 +11,12 @@ from ..fields import declared
 from ..graph import fact
 from ..view import View
 
-__all__ = ["TAKEN", "taken_doubts", "taken_keys"]
+__all__ = ["NOMINAL", "TAKEN", "taken_doubts", "taken_keys"]
 
 #: ``what`` of the decision that takes figures over; its advice lists the fields, its value names the job.
 TAKEN = "taken.over"
+#: The header field that may be taken over, among the fields' keys.
+NOMINAL = "nominal"
 
 
 def _places(view: View) -> Iterator[Place]:
@@ -23,6 +25,8 @@ def _places(view: View) -> Iterator[Place]:
     if decision is None:
         return
     for key in decision.advised.split():
+        if key == NOMINAL and (held := view.document.header.get(key)) is not None and held.stamp <= decision.stamp:
+            yield key, ()
         if key in known:
             for where, value in view.all(key).items():
                 if value.entry is not None and value.stamp <= decision.stamp:

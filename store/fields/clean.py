@@ -5,7 +5,18 @@ from __future__ import annotations
 from logic.fields import Choice, Select, Text
 from logic.say import L, Line
 
-__all__ = ["CHECKS", "CLEANING", "DATES", "HANDOVER", "OIL_ON", "RETORQUE", "RETORQUE_ON", "RUN_IN"]
+__all__ = [
+    "CHECKS",
+    "CLEANING",
+    "DATES",
+    "HANDED_ON",
+    "HANDOVER",
+    "OIL_ON",
+    "RETORQUE",
+    "RETORQUE_ON",
+    "RUN_IN",
+    "RUN_IN_UNTIL",
+]
 
 _ANSWERS = (
     Choice("yes", L("Yes")),
@@ -102,13 +113,25 @@ RETORQUE = Select(
 RETORQUE_ON = Text(
     key="clean.retorque_on",
     label=L("Retighten on or at"),
-    help=L("A date, a mileage or hours, as you tell the customer."),
+    help=L("As you tell the customer. Until you write something, by the handover and the duty."),
+    optional=True,
+)
+HANDED_ON = Text(
+    key="clean.handed_on",
+    label=L("Handed over on"),
+    help=L("The dates below count from it. Empty: the day of the last check."),
     optional=True,
 )
 OIL_ON = Text(
     key="clean.oil_on",
     label=L("First oil change on or at"),
-    help=L("A date, a mileage or hours, as you tell the customer."),
+    help=L("As you tell the customer. Until you write something, by the handover and the duty."),
+    optional=True,
+)
+RUN_IN_UNTIL = Text(
+    key="clean.run_in_until",
+    label=L("Run in by or at"),
+    help=L("As you tell the customer. Until you write something, by the handover and the duty."),
     optional=True,
 )
 RUN_IN = Text(
@@ -117,4 +140,4 @@ RUN_IN = Text(
     help=L("The ring maker's words. Empty: the usual advice is given."),
     optional=True,
 )
-DATES = (RETORQUE, RETORQUE_ON, OIL_ON, RUN_IN)
+DATES = (HANDED_ON, OIL_ON, RUN_IN_UNTIL, RETORQUE, RETORQUE_ON, RUN_IN)

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass, replace
+
 from logic.constants import constant
 from logic.fields import Choice, DefaultNumber, DefaultSelect, Number, Select
 from logic.say import L
@@ -9,6 +11,7 @@ from logic.say import L
 __all__ = [
     "BASE_LENGTH",
     "BASE_WIDTH",
+    "DECKS",
     "DIRT",
     "FIRST",
     "FOOT_X",
@@ -19,6 +22,7 @@ __all__ = [
     "REMEDY",
     "SKIM",
     "TAKEN",
+    "Deck",
     "X",
     "Y",
 ]
@@ -159,4 +163,30 @@ FOOT_Y = Number(
     high=1000.0,
     at=("foot",),
     optional=True,
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Deck:
+    """What is asked of the deck of one bank."""
+
+    x: Number
+    y: DefaultNumber
+    height: Number
+    first: Number
+    remedy: DefaultSelect
+    skim: Number
+
+
+#: The deck of a row of cylinders or of the first bank, and that of the second.
+DECKS = (
+    Deck(X, Y, HEIGHT, FIRST, REMEDY, SKIM),
+    Deck(
+        replace(X, key="face.x2", label=L("Along the block, bank 2")),
+        replace(Y, key="face.y2", label=L("Across the block, bank 2")),
+        replace(HEIGHT, key="face.height2", label=L("Height above the main-bearing axis, bank 2")),
+        replace(FIRST, key="face.first_bore2", label=L("Centre of the front bore, bank 2, from the front edge")),
+        replace(REMEDY, key="face.remedy2", label=L("What is done about the deck of bank 2")),
+        replace(SKIM, key="face.skim2", label=L("Skim taken, at the bores of bank 2")),
+    ),
 )

@@ -5,7 +5,18 @@ from __future__ import annotations
 from logic.fields import Choice, DefaultSelect, Number, Select, Text
 from logic.say import L
 
-__all__ = ["BEARINGS", "GASKETS", "MAKE", "ORDERED", "PARTS_PRICE", "PER_BORE", "PER_HOUR", "TO_BE_HAD"]
+__all__ = [
+    "BEARINGS",
+    "GASKETS",
+    "MAKE",
+    "MARGIN",
+    "ORDERED",
+    "PARTS_PRICE",
+    "PER_BORE",
+    "PER_HOUR",
+    "TO_BE_HAD",
+    "TRAVEL",
+]
 
 TO_BE_HAD = Select(
     key="parts.to_be_had",
@@ -43,8 +54,8 @@ ORDERED = Select(
 PER_HOUR = Number(
     key="parts.per_hour",
     label=L("Your rate per hour"),
-    kind="plain",
-    help=L("In your own money, for the estimate. It is taken over into the next job."),
+    kind="money",
+    help=L("Only where this job has another than your settings."),
     low=0.0,
     high=1_000_000.0,
     optional=True,
@@ -52,8 +63,8 @@ PER_HOUR = Number(
 PER_BORE = Number(
     key="parts.per_bore",
     label=L("Your price per bore"),
-    kind="plain",
-    help=L("On top of the time, for stones and tips, or in its place."),
+    kind="money",
+    help=L("For stones and tips. Only where it differs from your settings."),
     low=0.0,
     high=1_000_000.0,
     optional=True,
@@ -61,9 +72,27 @@ PER_BORE = Number(
 PARTS_PRICE = Number(
     key="parts.price",
     label=L("Price of the parts"),
-    kind="plain",
+    kind="money",
     help=L("What the supplier asks for all of the list."),
     low=0.0,
     high=10_000_000.0,
+    optional=True,
+)
+TRAVEL = Number(
+    key="parts.travel",
+    label=L("Price of the journey"),
+    kind="money",
+    help=L("There and back. Only where it differs from your settings."),
+    low=0.0,
+    high=1_000_000.0,
+    optional=True,
+)
+MARGIN = Number(
+    key="parts.margin",
+    label=L("Your margin on the parts"),
+    kind="percent",
+    help=L("On top of what the supplier asks. Only where it differs from your settings."),
+    low=0.0,
+    high=2.0,
     optional=True,
 )

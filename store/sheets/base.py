@@ -104,6 +104,8 @@ class Sheet:
     two entries, and never part of the verdict.
     ``next_at(view, cylinder)`` is for a step that goes bore by bore: the field and the place logged next
     at a bore (None: nothing), and ``finished(view, cylinder)`` says that a bore needs no more.
+    ``suggests(view, style, offset_minutes)`` gives what stands in a text field, by its key, while nobody wrote
+    anything there; it is no entry, and nothing rests on it.
     ``apart`` is True where the report shows the answers in a part of their own, and not again
     step by step.
     """
@@ -120,6 +122,7 @@ class Sheet:
     later: Callable[[View], Result | None] | None = None
     apart: bool = False
     sends: Callable[[View, Style], str] | None = None
+    suggests: Callable[[View, Style, int], Mapping[str, str]] | None = None
     gate: Callable[[View, Work], Work] | None = None
     vital: bool = False
     closes: bool = False

@@ -7,7 +7,19 @@ from logic.checklist import afterwards, tally
 from logic.result import Verdict
 from logic.say import L
 
-from ..fields.clean import CHECKS, CLEANING, DATES, HANDOVER, OIL_ON, RETORQUE, RETORQUE_ON, RUN_IN
+from ..fields.clean import (
+    CHECKS,
+    CLEANING,
+    DATES,
+    HANDED_ON,
+    HANDOVER,
+    OIL_ON,
+    RETORQUE,
+    RETORQUE_ON,
+    RUN_IN,
+    RUN_IN_UNTIL,
+)
+from ..handover import suggested
 from ..view import View
 from .base import Group, Sheet, Work
 from .gates import waits_for_rings
@@ -24,6 +36,8 @@ def work(view: View) -> Work:
         retorque_on=view.text(RETORQUE_ON),
         oil_on=view.text(OIL_ON),
         run_in=view.text(RUN_IN),
+        run_in_until=view.text(RUN_IN_UNTIL),
+        handed_on=view.text(HANDED_ON),
     )
     return Work(
         results=(result, after),
@@ -49,5 +63,6 @@ SHEET = Sheet(
     waits=waits_for_rings,
     vital=True,
     closes=True,
+    suggests=suggested,
     cautions=CAUTIONS,
 )

@@ -33,7 +33,7 @@ from ..facts.record import bored_taper
 from ..facts.settling import next_cut
 from ..facts.sizes import bar_mm
 from ..facts.sleeves import Stage, sleeved, stage
-from ..facts.strip import order_of_boring
+from ..facts.strip import order_of_boring, orders_of_boring
 from ..fields.cut import (
     BAR,
     BLOCK_C,
@@ -205,8 +205,9 @@ def _machine(view: View, plans: dict[int, cutting.Passes]) -> list[Result]:
     """The load, the bias, the edge, the time, the finish and the height of the tip."""
     results: list[Result] = []
     load, learned = heaviest(view), bias(view)
-    if view.choice(ORDER) == "spread" and len(view.cylinders) > 1:
-        results.append(order_said(order_of_boring(view)))
+    orders = orders_of_boring(view)
+    if len(orders) > 1 or (view.choice(ORDER) == "spread" and len(view.cylinders) > 1):
+        results.append(order_said(orders))
     known = (load, learned if learned.known else None, _taper_left(view))
     results += [r for r in known if r is not None]
     length, feed = bore_length_mm(view), view.number(FEED)

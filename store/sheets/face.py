@@ -14,11 +14,12 @@ from logic.say import L, Qty
 
 from ..assumed import with_assumed
 from ..facts.block import bore_length_mm
-from ..facts.face import bore_places_mm, fitted, lean, lean_as_found, skim_mm, skim_plan, taken_u_mm
+from ..facts.face import bore_places_mm, decks, fitted, lean, lean_as_found, skim_mm, skim_plan, taken_u_mm
 from ..facts.settling import next_height
 from ..fields.face import (
     BASE_LENGTH,
     BASE_WIDTH,
+    DECKS,
     DIRT,
     FIRST,
     FOOT_X,
@@ -29,6 +30,7 @@ from ..fields.face import (
     REMEDY,
     SKIM,
     TAKEN,
+    Deck,
     X,
     Y,
 )
@@ -61,29 +63,31 @@ def _feet(view: View) -> list[tuple[float, float]]:
     return given if len(given) >= 3 else face.corners_mm(view.number(BASE_LENGTH), view.number(BASE_WIDTH))
 
 
-def _missing(view: View) -> tuple[tuple[str, Mapping[str, Any]], ...]:
+def _missing(view: View, deck: Deck) -> tuple[tuple[str, Mapping[str, Any]], ...]:
     """Halves of points begun; and two points at least."""
-    xs, heights = view.events(X, "point"), view.events(HEIGHT, "point")
+    xs, heights = view.events(deck.x, "point"), view.events(deck.height, "point")
     begun = sorted(xs.keys() | heights.keys())
     for n in range(1, 3):
         if len(begun) < 2 and n not in begun:
             begun.append(n)
-    return tuple((f.key, {"point": n}) for n in begun for f, have in ((X, xs), (HEIGHT, heights)) if n not in have)
+    return tuple(
+        (f.key, {"point": n}) for n in begun for f, have in ((deck.x, xs), (deck.height, heights)) if n not in have
+    )
 
 
-def _remedies(view: View, found: face.Face, *, square: bool) -> list[Result]:
+def _remedies(view: View, bank: int, found: face.Face, *, square: bool) -> list[Result]:
     """What the remedy chosen leaves; and what a skim and shims would take where the face is not square, or one is chosen."""
-    remedy = view.choice(REMEDY)
+    remedy = view.choice(DECKS[bank - 1].remedy)
     results: list[Result] = []
     if remedy != "none":
-        leans = [one for c in view.cylinders if (one := lean(view, c)) is not None]
+        leans = [one for c in bore_places_mm(view, bank) if (one := lean(view, c)) is not None]
         results.append(face.after_remedy(leans, skimmed=remedy == "skim"))
-    skim = skim_plan(view)
+    skim = skim_plan(view, bank)
     if skim is not None and (remedy == "skim" or not square):
         results.append(skim)
     if remedy == "shim" or not square:
         feet = _feet(view)
-        results += [face.shims(found, feet, cylinder=c, x_mm=x) for c, x in bore_places_mm(view).items()]
+        results += [face.shims(found, feet, cylinder=c, x_mm=x) for c, x in bore_places_mm(view, bank).items()]
     return results
 
 
@@ -105,32 +109,54 @@ def _as_taken(ready: R, view: View) -> R:
     return replace(ready, assumptions=(*ready.assumptions, more))
 
 
-def work(view: View) -> Work:
-    """Go or no go first, then what a skim or shims would take, and what dirt would do."""
-    missing = _missing(view)
-    dirt = with_assumed(
-        face.dirt(
-            view.number(DIRT),
-            base_mm=view.number(BASE_LENGTH),
-            length_mm=bore_length_mm(view),
-            limit_mm=view.number(LIMIT),
-        ),
-        view,
-        BASE_LENGTH,
-        LIMIT,
+def _dirt(view: View) -> Result:
+    """What dirt under the base would do."""
+    found = face.dirt(
+        view.number(DIRT),
+        base_mm=view.number(BASE_LENGTH),
+        length_mm=bore_length_mm(view),
+        limit_mm=view.number(LIMIT),
     )
-    found = fitted(view)
+    return with_assumed(found, view, BASE_LENGTH, LIMIT)
+
+
+def _of_bank(view: View, result: Result, bank: int) -> Result:
+    """An answer with its bank, where there is more than one deck."""
+    if len(decks(view)) < 2:
+        return result
+    line = L("Bank {bank}: {answer}", bank=bank, answer=result.line)
+    return replace(result, key=result.key if bank == 1 else f"{result.key}.bank{bank}", line=line)
+
+
+def _deck(view: View, bank: int) -> Work:
+    """Go or no go for one bank's deck, then what a skim or shims would take."""
+    deck = DECKS[bank - 1]
+    missing, found = _missing(view, deck), fitted(view, bank)
     if found is None:
         blocked = None if missing else L("All heights are at one place: measure at another place as well.")
-        return Work(results=(dirt,), missing=missing, blocked=blocked, cautions=CAUTIONS)
-    leans = [one for c in view.cylinders if (one := lean_as_found(view, c)) is not None]
+        return Work(missing=missing, blocked=blocked)
+    places = bore_places_mm(view, bank)
+    leans = [one for c in places if (one := lean_as_found(view, c)) is not None]
     ready = _as_taken(with_assumed(face.ready(found, leans), view, HEIGHT_U, LIMIT), view)
     square = ready.verdict == Verdict.GO
+    results = (ready, *_remedies(view, bank, found, square=square))
     return Work(
-        results=(ready, *_remedies(view, found, square=square), dirt),
+        results=tuple(_of_bank(view, r, bank) for r in results),
         missing=missing,
-        done=not missing and (square or view.choice(REMEDY) != "none"),
-        pictures=(face.picture(found, leans, bore_places_mm(view)),),
+        done=not missing and (square or view.choice(deck.remedy) != "none"),
+        pictures=(face.picture(found, leans, places),),
+    )
+
+
+def work(view: View) -> Work:
+    """Each deck's go or no go first, then what a skim or shims would take, and what dirt would do."""
+    made = [_deck(view, bank) for bank in decks(view)]
+    return Work(
+        results=(*(r for one in made for r in one.results), _dirt(view)),
+        missing=tuple(m for one in made for m in one.missing),
+        blocked=next((one.blocked for one in made if one.blocked is not None), None),
+        done=all(one.done for one in made),
+        pictures=tuple(p for one in made for p in one.pictures),
         cautions=CAUTIONS,
     )
 
@@ -139,6 +165,12 @@ def _grown(view: View, place: str, keys: tuple[str, ...], least: int) -> list[di
     used = [n for key in keys for n in view.events(key, place)]
     return [{place: n} for n in range(1, max([least - 1, *used]) + 2)]
 
+
+def _vee(view: View) -> bool:
+    return len(decks(view)) > 1
+
+
+_SECOND = DECKS[1]
 
 SHEET = Sheet(
     key="face",
@@ -157,8 +189,25 @@ SHEET = Sheet(
                 "Both sides at the front, in the middle and at the rear is best. Two points are the least, and show the least."
             ),
         ),
+        Group(
+            key="heights2",
+            title=L("Heights, bank 2"),
+            fields=(_SECOND.x, _SECOND.y, _SECOND.height),
+            places=lambda view: (
+                _grown(view, "point", (_SECOND.x.key, _SECOND.y.key, _SECOND.height.key), 4) if _vee(view) else []
+            ),
+            name=place_name,
+            grows=True,
+            help=L("A vee has two decks: measure each, from the same bar in the mains."),
+        ),
         Group(key="limits", title=L("What counts"), fields=(TAKEN, LIMIT, HEIGHT_U, FIRST)),
         Group(key="remedy", title=L("What is done about it"), fields=(REMEDY, SKIM)),
+        Group(
+            key="remedy2",
+            title=L("Bank 2: place of its bores, what is done"),
+            fields=(_SECOND.first, _SECOND.remedy, _SECOND.skim),
+            places=lambda view: [{}] if _vee(view) else [],
+        ),
         Group(key="base", title=L("The machine's base"), fields=(BASE_LENGTH, BASE_WIDTH, DIRT)),
         Group(
             key="feet",

@@ -9,7 +9,18 @@ from logic.say import L, Line
 from ..estimate import estimate
 from ..facts.gates import decided, pistons_settled
 from ..facts.parts import parts_instead, parts_to_order
-from ..fields.parts import BEARINGS, GASKETS, MAKE, ORDERED, PARTS_PRICE, PER_BORE, PER_HOUR, TO_BE_HAD
+from ..fields.parts import (
+    BEARINGS,
+    GASKETS,
+    MAKE,
+    MARGIN,
+    ORDERED,
+    PARTS_PRICE,
+    PER_BORE,
+    PER_HOUR,
+    TO_BE_HAD,
+    TRAVEL,
+)
 from ..order import order_text
 from ..view import View
 from .base import Group, Sheet, Work
@@ -47,7 +58,12 @@ SHEET = Sheet(
     purpose=L("Order what suits the new bores, and say what the job takes."),
     groups=(
         Group(key="parts", title=L("The order"), fields=(TO_BE_HAD, ORDERED, MAKE, GASKETS, BEARINGS)),
-        Group(key="price", title=L("Your rates"), fields=(PER_HOUR, PER_BORE, PARTS_PRICE)),
+        Group(
+            key="price",
+            title=L("The price"),
+            fields=(PARTS_PRICE, PER_HOUR, PER_BORE, TRAVEL, MARGIN),
+            help=L("Your rates come from the settings. What you enter here holds for this job."),
+        ),
     ),
     work=work,
     minutes=(15, 0),

@@ -11,6 +11,7 @@ from logic.places import place_name
 from logic.result import Assumption, Result, Verdict
 from logic.say import L, Line
 
+from ..facts.banks import banks
 from ..facts.block import bore_length_mm
 from ..facts.face import skim_mm
 from ..facts.strip import crank_in, liner_heights_mm, sound, stepped, wet
@@ -72,7 +73,8 @@ def work(view: View) -> Work:
         results.append(teardown.reach(reach, bore_length_mm(view), room_mm=view.number(CLEAR), step=stepped(view)))
     if heights:
         limits = {"low_mm": view.number(LOWEST), "high_mm": view.number(HIGHEST)}
-        results.append(teardown.liners(heights, **limits, skim_mm=skim_mm(view)))
+        skims = {c: skim_mm(view, c) for c in heights}
+        results.append(teardown.liners(heights, **limits, skims_mm=skims, banks=banks(view)))
     missing = _missing(view, heights)
     return Work(
         results=tuple(results),

@@ -47,7 +47,7 @@ def test_liners_against_their_limits_and_their_neighbours():
     assert liners({1: 0.03, 3: 0.09}, **within).verdict == Verdict.GO
     assert liners({1: 0.05}, low_mm=None, high_mm=None).verdict == Verdict.INFO
     # a skim lowers the deck: 0.05 + 0.08 is above 0.10
-    assert liners({1: 0.05}, **within, skim_mm=0.08).verdict == Verdict.STOP
+    assert liners({1: 0.05}, **within, skims_mm={1: 0.08}).verdict == Verdict.STOP
     with pytest.raises(ValueError, match="no height"):
         liners({}, **within)
 
@@ -59,4 +59,4 @@ def test_no_bore_follows_its_neighbour_from_four_on(n):
     assert sorted(spread) == list(plain)
     if n >= 4:
         assert all(abs(a - b) > 1 for a, b in pairwise(spread)), spread
-    assert say(order_said(spread).line).startswith("Bore in this order: ")
+    assert say(order_said((spread,)).line).startswith("Bore in this order: ")

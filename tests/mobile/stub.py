@@ -39,7 +39,7 @@ class Page:
         self.session = SimpleNamespace(error=None)
         self.sent: list[tuple[ft.Control, ...]] = []  # what each update sent; () is the whole page
         self.tasks: list[asyncio.Task[Any]] = []
-        self.shows: Callable[[str], Coroutine[Any, Any, None]] | None = None
+        self.history = ["/"]  # the browser's, up to the entry that is on show
 
     def update(self, *controls: ft.Control) -> None:
         self.sent.append(controls)
@@ -50,9 +50,25 @@ class Page:
         return task
 
     async def push_route(self, route: str) -> None:
+        self.history.append(route)
+        await self._routed(route)
+
+    async def go_back(self, entries: int = 1) -> bool:
+        """As the phone's key does, or the page where the app asks for it. False where that leaves the app."""
+        if entries >= len(self.history):
+            return False
+        del self.history[len(self.history) - entries :]
+        await self._routed(self.history[-1])
+        return True
+
+    async def put_instead(self, route: str) -> bool:
+        self.history[-1] = route
+        await self._routed(route)
+        return True
+
+    async def _routed(self, route: str) -> None:
         self.route = route
-        assert self.shows is not None
-        await self.shows(route)
+        await self.on_route_change(SimpleNamespace(route=route))  # type: ignore[attr-defined]
 
 
 class Picker:
@@ -121,7 +137,6 @@ class Phone:
         self.page, self.app, self.backend = page, app, backend
         self.picker = Picker()
         app._picker = self.picker  # type: ignore[assignment]
-        page.shows = app.show
 
     @classmethod
     async def start(cls, *, width: float = 390, height: float = 844, with_demo: bool = False, **settings: Any) -> Phone:

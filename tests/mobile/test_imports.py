@@ -30,6 +30,7 @@ DEFERRED = {
     ("mobile.app", "store.jobs"): START,
     ("mobile.app", "store.remembered"): START,
     ("mobile.app", "store.memory"): "only where nothing can be stored",
+    ("mobile.app", "store"): START,  # the rates
     ("mobile.app", "store.view"): START,
     ("mobile.bridge", "boreside_js"): BROWSER,
     ("mobile.bridge", "js"): BROWSER,

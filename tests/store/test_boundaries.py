@@ -227,6 +227,7 @@ DEFERRED = {
         "store.jobs": _START,
         "store.remembered": _START,
         "store.memory": "only where nothing can be stored",
+        "store.rates": _START,
         "store.view": _START,
     },
     "mobile.bridge": {"boreside_js": _BROWSER, "js": _BROWSER, "pyodide.ffi": _BROWSER},

@@ -6,10 +6,11 @@ import pytest
 
 from logic.say import L, say
 from store import earlier
-from store.documents import Decision
+from store.documents import Decision, Stamped
+from store.doubting import ways
 from store.facts.evidence import doubts, stands_key
-from store.facts.taken import TAKEN, taken_keys
-from store.fields import bores, clamp, compression, parts, rings, sizes
+from store.facts.taken import NOMINAL, TAKEN, taken_keys
+from store.fields import bores, clamp, compression, face, parts, rings, sizes
 from store.flow import work_of
 from store.sheets import sheet
 from store.view import View
@@ -60,6 +61,31 @@ def test_taken_over_is_in_doubt_until_confirmed_once() -> None:
     assert "taken" in {d.key for d in held} and not work_of(view, sheet("compression")).done
     making.decide(stands_key("taken"), "stands")
     assert not [d for d in doubts(making.view()) if d.key == "taken"] and taken_keys(making.view()) == ()
+
+
+def test_the_nominal_bore_comes_along_where_there_is_none_and_is_to_be_confirmed() -> None:
+    old = old_job().view()
+    assert earlier.nominal(Making(nominal=80.5).view(), old) is None
+    blank = Making(cylinders=2)
+    held = earlier.nominal(blank.view(), old)
+    assert held is not None and held.value == 80.0
+    blank.header["nominal"] = Stamped(value=held, stamp=blank._head()["stamp"])
+    for made in earlier.drafts(blank.view(), (), title="Invented job of last year", also=(NOMINAL,)):
+        blank.entries.append(made.model_copy(update=blank._head()))
+    view = blank.view()
+    (doubt,) = [d for d in doubts(view) if d.key == "taken"]
+    assert doubt.about == ((NOMINAL, ()),) and taken_keys(view) == (NOMINAL,)
+    assert [w.part for w in ways(view, doubt)] == ["details"]  # where it is corrected
+    assert earlier.nominal(Making().view(), view) is None  # not handed on while nobody confirmed it
+    # set anew in the details: no longer the earlier job's
+    blank.header["nominal"] = Stamped(value=held, stamp=blank._head()["stamp"])
+    assert taken_keys(blank.view()) == ()
+
+
+def test_the_skim_of_the_earlier_job_is_offered() -> None:
+    old = old_job()
+    old.put(face.SKIM, 0.15)
+    assert "face.skim" in [f.field.key for f in earlier.takeable(Making(nominal=80.0, cylinders=2).view(), old.view())]
 
 
 def test_a_figure_entered_anew_is_no_longer_in_doubt() -> None:

@@ -33,6 +33,8 @@ USUAL = {
     "parts.per_hour": 60.0,
     "parts.per_bore": 20.0,
     "parts.price": 500.0,
+    "parts.travel": 30.0,
+    "parts.margin": 0.1,
     "clean.retorque": "cold",
     "bore.division": 0.001,
     "bore.zero": NOMINAL,
@@ -48,7 +50,9 @@ USUAL = {
     "wall.thrust": "left",
     "wall.minimum_thrust": 3.2,
     "face.first_bore": 45.0,
+    "face.first_bore2": 45.0,
     "face.skim": 0.1,
+    "face.skim2": 0.1,
     "sweep.zero": NOMINAL,
     "sweep.gap": 13.105,
     "sweep.spindle_diameter": 50.0,
@@ -167,6 +171,9 @@ def usual(f, at):
         "face.x": lambda: POINTS[at["point"] - 1][0],
         "face.y": lambda: POINTS[at["point"] - 1][1],
         "face.height": lambda: 200.0 + 0.004 * (at["point"] - 3) + (0.002 if at["point"] == 4 else 0.0),
+        "face.x2": lambda: POINTS[at["point"] - 1][0],
+        "face.y2": lambda: POINTS[at["point"] - 1][1],
+        "face.height2": lambda: 200.0 + 0.003 * (at["point"] - 3) + (0.002 if at["point"] == 4 else 0.0),
         "face.foot_x": lambda: FEET[at["foot"] - 1][0],
         "face.foot_y": lambda: FEET[at["foot"] - 1][1],
         "cut.setting": lambda: PASSES[at["pass"] - 1] - 0.002 + 0.0004 * c,
@@ -236,9 +243,13 @@ def left_out(f, without):
 
 
 def whole(change=(), without=(), cylinders=2):
-    """A whole job; ``change`` sets fields to other values, ``without`` leaves out those whose keys begin so."""
+    """A whole job; ``change`` sets fields to other values, ``without`` leaves out those whose keys begin so.
+
+    "job.banks" in ``change`` says how the cylinders stand.
+    """
     change = dict(change)
-    made = Making(nominal=NOMINAL, cylinders=cylinders)
+    standing = {"banks": change.pop("job.banks")} if "job.banks" in change else {}
+    made = Making(nominal=NOMINAL, cylinders=cylinders, **standing)
     for f in fields().values():
         if f.key == "final.reading":
             made.put(fields()["final.washed"], "yes")
@@ -290,7 +301,7 @@ SCENES = {
     "a bore near its limit": ({"final.reading": 0.011}, (*PLAIN, "sizes.duty")),
     "before the first cut": ({}, (*PLAIN, *NOT_CUT, *NO_END, "chamfer.")),
     "swept, with feet under the base": (
-        {"face.remedy": "shim"},
+        {"face.remedy": "shim", "face.remedy2": "shim", "job.banks": "1 / 2"},
         ("sleeve.", "bore.bar_shift", "bore.offset", "sweep.gap", "sweep.spindle_diameter", *NO_END),
     ),
     "swept from a gap": ({}, ("sleeve.", "bore.offset", "sweep.zero", "wall.", *NO_END)),
@@ -411,7 +422,7 @@ def alone(change, without):
 BARE = {
     "as it comes": alone({}, PLAIN),
     "before the first cut": alone({"bore.side": "swept"}, (*PLAIN, *NOT_CUT, *NO_END, "chamfer.stopped")),
-    "swept": alone({"face.remedy": "shim"}, ("sleeve.", *NO_END)),
+    "swept": alone({"face.remedy": "shim", "job.banks": "1 / 2"}, ("sleeve.", *NO_END)),
     "a sleeve to fit": alone({"sleeve.wanted": "yes"}, ("sweep.", "bore.offset", "sleeve.bored", *NOT_CUT, *NO_END)),
 }
 

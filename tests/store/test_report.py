@@ -13,10 +13,13 @@ from logic.drawing import draw
 from logic.result import Verdict
 from logic.say import Style, say
 from logic.shapes import Text
+from store.customer import parts_fitted
 from store.documents import CautionSeen, Decision, Document, Note, PhotoRef, Skipped, Stamped, Typed, Withdrawn
+from store.fields import parts
 from store.flow import skip_key, work_of
 from store.report import Grid, Pictures, Points, Words, gather, html_report, pdf_report, text_report
-from store.sheets import all_sheets, bores, sheet
+from store.sheets import all_sheets, bores, sheet, sizes
+from store.telling import Teller
 from store.view import View
 from tests import sample
 
@@ -199,6 +202,26 @@ def test_what_was_decided_is_told_in_the_readers_units(job):
     assert said[3] == "The step below, +0.508 mm, would leave cylinders 2, 3 unclean."
     german = every_word(whole(job, Style("mm", language="de")))
     assert not [w for w in german if re.search(r"[0-9]\.[0-9]+ (mm|in|thou|µm)", w)]
+
+
+def test_parts_fitted_are_those_of_the_order_once_they_are_here():
+    def told(where):
+        made = Making(nominal=76.2, cylinders=2)
+        made.decide("oversize", "step", number=0.762)
+        for c in (1, 2):
+            made.put(sizes.PISTON, 76.9, cylinder=c)
+        made.put(parts.MAKE, "No. 7 of the list")
+        made.put(parts.BEARINGS, "rods")
+        if where:
+            made.put(parts.ORDERED, where)
+        return [e for p in parts_fitted(made.view(), Teller(INCH, 0)) for b in p.blocks for e in b.entries]
+
+    here = told("here")
+    assert here[0].startswith("2 pistons, +0.030")
+    assert "Make or number of the pistons: No. 7 of the list." in here
+    assert here[-1] == "Also: new rings, new head gasket, new gaskets and seals, new big-end bearings, oil and filter."
+    assert told("yes")[-1].startswith("Ordered, and not said to be here: new rings")
+    assert len(told(None)) == 1  # nobody said that anything was ordered: only what was measured
 
 
 def test_the_shop_stands_over_it_and_there_are_lines_to_sign(job):

@@ -1,0 +1,47 @@
+"""The person's own rates: read from the settings as they are stored, under what a job itself says, in the estimate."""
+
+from __future__ import annotations
+
+import pytest
+
+from logic.say import Style, say
+from store import rates
+from store.estimate import estimate
+from store.fields import parts
+from tests.store.making import Making
+
+
+def test_the_settings_rates_make_the_price_and_a_jobs_own_comes_first() -> None:
+    making = Making(nominal=80.0, cylinders=4)
+    view = making.view()
+    bare = estimate(view)
+    assert {f.key for f in bare.figures} == {"time_low", "time", "time_high"}
+    rates.know(view, rates.read({"per_hour": 60.0, "per_bore": 20.0, "travel": 35.0, "margin": 0.1, "currency": "€"}))
+    hours = bare.figure("time").value / 3600
+    assert estimate(view).figure("price").value == pytest.approx(60 * hours + 4 * 20 + 35)
+    making.put(parts.PARTS_PRICE, 500)
+    making.put(parts.PER_HOUR, 70)
+    making.put(parts.TRAVEL, 0)
+    view = making.view()
+    rates.know(view, rates.read({"per_hour": 60.0, "per_bore": 20.0, "travel": 35.0, "margin": 0.1, "currency": "€"}))
+    got = estimate(view)
+    assert got.figure("price").value == pytest.approx(70 * hours + 4 * 20 + 500 * 1.1)
+    assert "€ in all" in say(got.line)
+    told = say(got.assumptions[-1].text, Style(language="de"))
+    assert "70,00 € je Stunde" in told and "10 % auf die Teile" in told.replace("\u202f", " ")
+
+
+@pytest.mark.parametrize(
+    "stored",
+    [
+        None,
+        "x",
+        [],
+        {"per_hour": "60"},
+        {"per_hour": -1},
+        {"per_hour": float("nan")},
+        {"per_hour": True, "currency": 3},
+    ],
+)
+def test_what_does_not_fit_counts_as_not_said(stored: object) -> None:
+    assert rates.read(stored) == rates.Rates()
