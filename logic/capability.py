@@ -190,6 +190,6 @@ def _risk_figures(risks: Risks | None) -> tuple[Figure, ...]:
     if risks is None:
         return ()
     return (
-        Figure("consumer", L("Bores called in that are out, one reading"), Qty(risks.consumer, "chance")),
-        Figure("producer", L("Good bores not called in, one reading"), Qty(risks.producer, "chance")),
+        Figure("consumer", L("Bores passed that are out of limits, one reading"), Qty(risks.consumer, "chance")),
+        Figure("producer", L("Good bores not passed, one reading"), Qty(risks.producer, "chance")),
     )

@@ -277,7 +277,7 @@ def _reckoned_said(found: ChamferRows) -> tuple[Line, ...]:
         return ()
     return (
         L(
-            "Bores without a touch reading are reckoned from cylinder {c} by their size; a touch on each is surer.",
+            "Bores without a touch reading are worked out from cylinder {c} by their size; a touch on each is surer.",
             c=found.datum,
         ),
     )

@@ -58,7 +58,7 @@ CHANCES = (
     Chance("clamps_hold", L("Clamps said to hold")),
     Chance("bias_edge", L("Cuts within the range stated, five cuts logged, the edge wearing")),
     Chance("hone_bite", L("Strokes to size within the range stated, the stones changing their bite")),
-    Chance("final_in", L("Finished bores called in, half-thou gauge read four times")),
+    Chance("final_in", L("Finished bores passed, half-thou gauge read four times")),
     Chance("gap_in", L("Ring gaps called right")),
     Chance("card_in", L("Instruments said to be within their limit after two checks")),
     Chance("slips", L("Slips of the hand that still got a yes, up to the oversize")),

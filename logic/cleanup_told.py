@@ -134,8 +134,8 @@ def describe(c: CleanUp, confidence: float = 0.95, u_bored_mm: float = 0.0) -> C
         confidence=confidence,
         why=tuple(why),
         figures=(
-            Figure("low", L("Clean-up diameter, wear at its kindest"), Qty(c.low_mm, "size")),
-            Figure("high", L("Clean-up diameter, wear at its worst"), Qty(c.high_mm, "size")),
+            Figure("low", L("Clean-up diameter, wear in the best case"), Qty(c.low_mm, "size")),
+            Figure("high", L("Clean-up diameter, wear in the worst case"), Qty(c.high_mm, "size")),
             Figure("needed", L("Bored size that cleans up with the wanted confidence"), needed),
             Figure("worst", L("Largest reading"), Qty(c.worst_mm, "size")),
             Figure("unworn", L("Unworn bore"), Qty(c.unworn_mm, "size")),

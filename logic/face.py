@@ -262,9 +262,9 @@ def after_remedy(leans: Sequence[Lean], *, skimmed: bool) -> Result:
     gaps = {"n": worst.cylinder, "u": Qty(2 * worst.u_mm, "diff"), "limit": Qty(worst.limit_mm, "diff")}
     if worst.verdict == Verdict.GO:
         line = (
-            L("Skimmed as planned, cylinder {n} leans no more than about {u}; the limit is {limit}.", **gaps)
+            L("Cylinder {n} leans no more than about {u} once skimmed as planned; the limit is {limit}.", **gaps)
             if skimmed
-            else L("Shimmed as planned, cylinder {n} leans no more than about {u}; the limit is {limit}.", **gaps)
+            else L("Cylinder {n} leans no more than about {u} once shimmed as planned; the limit is {limit}.", **gaps)
         )
     else:
         line = L(

@@ -126,7 +126,7 @@ def pair_up(
     risk, is_tight = 1 - found.doubtful.within, found.doubtful.clearance_mm < clearance_mm
     if found.doubtful.within >= wanted:
         verdict, sure = Verdict.GO, found.doubtful.within
-        line = L("Paired as listed, every clearance is within {worst} of {clearance}.", **gaps)
+        line = L("Every clearance is within {worst} of {clearance}, paired as listed.", **gaps)
     elif risk >= wanted and is_tight:
         verdict, sure = Verdict.STOP, risk
         line = L(
@@ -142,7 +142,7 @@ def pair_up(
     else:
         verdict, sure = Verdict.MAYBE, found.doubtful.within
         line = L(
-            "Paired as listed, cylinder {cylinder} with piston {piston} is too close to call at {got}. Measure both again.",
+            "Cylinder {cylinder} with piston {piston} is too close to call at {got}. Measure both again.",
             **gaps,
         )
     return Fitting(
@@ -197,13 +197,13 @@ def _pairs_said(found: Paired) -> tuple[Line, ...]:
 
 def _other_ways_said(found: Paired) -> Line | None:
     if found.worst_mm - found.best_mm > 5e-7:
-        return L("Paired at best, the worst would be {best} off.", best=Qty(found.best_mm, "fine"))
+        return L("The best pairing would still be {best} off.", best=Qty(found.best_mm, "fine"))
     if found.numbered_mm is None:
         return None
     if found.numbered_mm - found.worst_mm > 5e-7:
-        return L("Put in as they are numbered, the worst would be {worst} off.", worst=Qty(found.numbered_mm, "fine"))
+        return L("As they are numbered, the worst would be {worst} off.", worst=Qty(found.numbered_mm, "fine"))
     if all(p.cylinder == p.piston for p in found.pairs):
-        return L("Put in as they are numbered they already fit as well as they can.")
+        return L("They fit best as they are numbered.")
     return None
 
 

@@ -28,7 +28,7 @@ def plate(answer: str) -> Result:
     }[answer]
     why = {
         "yes": (L("Take it off only after the last grit. Without it the bore reads out of round: that is right."),),
-        "no": (L("Say so to the customer, and keep the rings' gaps off the tight side."),),
+        "no": (L("Tell the customer, and keep the ring gaps off the tight side."),),
         "none": (),
     }[answer]
     return Result(key="hone.plate", line=line, why=why, assumptions=(_MAKER,))

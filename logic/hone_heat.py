@@ -118,7 +118,7 @@ def heat(
         verdict=Verdict.MAYBE if warm else Verdict.GO,
         why=(
             L(
-                "Honed until the gauge shows {shown}, it will be {stop} at 20 °C.",
+                "Hone until the gauge shows {shown}: that is {stop} at 20 °C.",
                 shown=Qty(shown, "size"),
                 stop=Qty(stop_mm, "size"),
             ),

@@ -33,7 +33,7 @@ _VERDICTS = {
 }
 _COUNT = Caution(
     "hone_count",
-    L("The forecast is no licence to stroke without measuring: check more often the nearer you get."),
+    L("Measure as you hone, the more often the nearer to size."),
 )
 
 

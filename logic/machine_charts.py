@@ -128,8 +128,8 @@ def _few(key: str, title: Line, kind: str, series: Series, value: _Value) -> Res
     return Result(
         key=key,
         line=LN(
-            "{what}: {value} so far, from one job. A chart speaks from {least} on.",
-            "{what}: {value} so far, from {n} jobs. A chart speaks from {least} on.",
+            "{what}: {value} so far, from one job. A chart needs {least}.",
+            "{what}: {value} so far, from {n} jobs. A chart needs {least}.",
             n,
             what=title,
             value=Qty(value(now.mean), kind),

@@ -197,8 +197,8 @@ def _figures(found: Choice, asked: Asked, about: CleanUpResult) -> tuple[Figure,
             L("Bored size that cleans up every cylinder with the wanted confidence"),
             Qty(found.needed_mm, "size"),
         ),
-        _relabelled(about, "low", L("Clean-up diameter of the governing cylinder, wear at its kindest")),
-        _relabelled(about, "high", L("Clean-up diameter of the governing cylinder, wear at its worst")),
+        _relabelled(about, "low", L("Clean-up diameter of the governing cylinder, wear in the best case")),
+        _relabelled(about, "high", L("Clean-up diameter of the governing cylinder, wear in the worst case")),
         Figure("worst", L("Largest reading of all"), Qty(max(c.worst_mm for c in found.cleanups), "size")),
     ]
     if found.spare_mm is not None:

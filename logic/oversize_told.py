@@ -280,14 +280,14 @@ def naive_lines(found: Choice) -> list[Line]:
     if len(found.cleanups) == 1:
         return [
             L(
-                "Going by the largest diameter alone would say {step}: the chance that it cleans up is {chance}.",
+                "The largest diameter alone would say {step}: the chance that it cleans up is {chance}.",
                 **said,
             )
         ]
     return [
         LN(
-            "Going by the largest diameter alone would say {step}: the chance that it cleans up every bore is {chance}. Not sure: cylinder {names}.",
-            "Going by the largest diameter alone would say {step}: the chance that it cleans up every bore is {chance}. Not sure: cylinders {names}.",
+            "The largest diameter alone would say {step}: the chance that it cleans up every bore is {chance}. Not sure: cylinder {names}.",
+            "The largest diameter alone would say {step}: the chance that it cleans up every bore is {chance}. Not sure: cylinders {names}.",
             len(naive.cylinders),
             **said,
         )

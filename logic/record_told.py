@@ -148,7 +148,7 @@ def strokes(left_mm: float, grit: str, found: Range, rests_on: Basis, *, per_min
         cautions=(
             Caution(
                 "hone_count",
-                L("The forecast is no licence to stroke without measuring: check more often the nearer you get."),
+                L("Measure as you hone, the more often the nearer to size."),
             ),
         ),
         verdict=Verdict.INFO,

@@ -397,7 +397,7 @@ def slipped(
         cautions=(
             Caution(
                 "cut_slip",
-                L("Do not take the next pass until the reason is found. Strike the pair out if the cut was at fault."),
+                L("Do not take the next pass until the reason is found. Leave the pair out if the cut was at fault."),
             ),
         ),
     )

@@ -420,7 +420,7 @@ def running(
             Caution(
                 "sizes.running_clearance",
                 L(
-                    "This reckoning treats the skirt as a plain ring. A real skirt is oval, tapered and springs; ask the piston's maker before you go by it."
+                    "This treats the skirt as a plain ring. A real skirt is oval, tapered and springs; ask the piston's maker before you go by it."
                 ),
             ),
         )

@@ -464,7 +464,7 @@ def _cold_said(sleeve_alone_c: float) -> tuple[Line, ...]:
     if sleeve_alone_c < NITROGEN_C:
         return (
             L(
-                "No cold within reach does it alone: liquid nitrogen boils at {cold}.",
+                "No cold you can get does it alone: liquid nitrogen boils at {cold}.",
                 cold=Qty(NITROGEN_C, "temperature"),
             ),
         )

@@ -230,7 +230,7 @@ def _why(found: Centring, set_over: Pair | None) -> Iterator[Line]:
         places=places,
     )
     yield L(
-        "Centred on the bore as it is {depth} down, it would take {size}.",
+        "A cut centred on the bore {depth} down would take {size}.",
         depth=Qty(found.unworn_ring.depth_mm, "place"),
         size=Qty(found.on_unworn_mm, "size"),
     )

@@ -65,7 +65,7 @@ _ASPECTS: Mapping[str, tuple[Line, str]] = {
 
 
 def _asked(confidence: float) -> Assumption:
-    return Assumption(L("In or out is said only when it is {p} sure.", p=Qty(confidence, "percent")), "ISO 14253-1")
+    return Assumption(L("Pass or fail is said only when it is {p} sure.", p=Qty(confidence, "percent")), "ISO 14253-1")
 
 
 class Aspect(NamedTuple):
@@ -162,7 +162,7 @@ def finished_bore(
         figures=_figures(aspects, mean, limits, target_mm),
         assumptions=(
             _asked(confidence),
-            Assumption(L("A diameter is in if every two-point reading of it is in."), "ISO 14405-1"),
+            Assumption(L("A diameter is within limits if every two-point reading of it is."), "ISO 14405-1"),
             Assumption(
                 L(
                     "Limits: {lower} to {upper}; {oor} out of round; {taper} of taper.",
@@ -230,7 +230,7 @@ def _line(n: int, found: BoreJudged, aspects: Sequence[Aspect], mean: Qty) -> Li
     if found.verdict == Verdict.GO:
         names = tuple(a.name for a in aspects)
         return L(
-            "Cylinder {n} is in, with {p} confidence: {mean}. Checked: {names}.",
+            "Cylinder {n} is within limits, {p} sure: {mean}. Checked: {names}.",
             **said,
             p=Qty(found.sure or 0.0, "chance"),
             names=names,
@@ -238,7 +238,7 @@ def _line(n: int, found: BoreJudged, aspects: Sequence[Aspect], mean: Qty) -> Li
     if found.verdict == Verdict.STOP:
         names = tuple(a.name for a in aspects if a.verdict == Verdict.STOP)
         return L(
-            "Cylinder {n} is out, with {p} confidence: {names}.",
+            "Cylinder {n} is out of limits, {p} sure: {names}.",
             **said,
             p=Qty(found.sure or 0.0, "chance"),
             names=names,
@@ -293,14 +293,16 @@ def _aspect_said(a: Aspect, limits: BoreLimits) -> Line:
         templates = {
             Verdict.GO: L("{name}: nearest to a limit {value}, within {lower} to {upper}, {p} sure.", **said),
             Verdict.STOP: L("{name}: {value} is outside {lower} to {upper}, {q} sure.", **said),
-            Verdict.MAYBE: L("{name}: {value} is too near a limit ({lower} to {upper}); {p} likely to be in.", **said),
+            Verdict.MAYBE: L(
+                "{name}: {value} is too near a limit ({lower} to {upper}); {p} likely to be within.", **said
+            ),
         }
     else:
         templates = {
-            Verdict.GO: L("{name}: {value} read, {likely} likely, limit {limit}, {p} sure to be in.", **said),
+            Verdict.GO: L("{name}: {value} read, {likely} likely, within {limit}, {p} sure.", **said),
             Verdict.STOP: L("{name}: {value} read, {likely} likely, more than {limit}, {q} sure.", **said),
             Verdict.MAYBE: L(
-                "{name}: {value} read, {likely} likely, too near the limit {limit}; {p} likely to be in.", **said
+                "{name}: {value} read, {likely} likely, too near the limit {limit}; {p} likely to be within.", **said
             ),
         }
     return templates[a.verdict]
@@ -324,19 +326,19 @@ def _figures(aspects: Sequence[Aspect], mean: Qty, limits: BoreLimits, target_mm
         Figure("lower", L("Smallest size allowed"), Qty(limits.lower_mm, "size")),
         Figure("upper", L("Largest size allowed"), Qty(limits.upper_mm, "size")),
         Figure("nearest", L("Reading nearest to a limit"), by_key["size"].value),
-        Figure("size_chance", L("Chance that size is in"), Qty(by_key["size"].chance, "chance")),
+        Figure("size_chance", L("Chance that size is within limits"), Qty(by_key["size"].chance, "chance")),
     ]
     if "round" in by_key:
         figures += [
             Figure("round", L("Out of round, worst depth"), by_key["round"].value),
             Figure("round_limit", L("Out of round allowed"), Qty(limits.round_mm, "fine")),
-            Figure("round_chance", L("Chance that roundness is in"), Qty(by_key["round"].chance, "chance")),
+            Figure("round_chance", L("Chance that roundness is within limits"), Qty(by_key["round"].chance, "chance")),
         ]
     if "taper" in by_key:
         figures += [
             Figure("taper", L("Taper, worst axis"), by_key["taper"].value),
             Figure("taper_limit", L("Taper allowed"), Qty(limits.taper_mm, "fine")),
-            Figure("taper_chance", L("Chance that taper is in"), Qty(by_key["taper"].chance, "chance")),
+            Figure("taper_chance", L("Chance that taper is within limits"), Qty(by_key["taper"].chance, "chance")),
         ]
     return tuple(figures)
 

@@ -332,7 +332,7 @@ def run_parts(given: argparse.Namespace) -> int:
             listed = [{"key": p.key, "count": p.count, "what": say(p.line, style)} for p in found]
             print_data({"job": view.id, "parts": listed, "estimate": _as_data(priced, style)})
         else:
-            print_out(order_text(view, style) or say(L("Decide on an oversize first."), style))
+            print_out(order_text(view, style) or say(L("Decide on the oversize first."), style))
             if given.estimate:
                 print_out("\n".join(_sentences(priced, style)))
         return DONE if found else SAYS_NO

@@ -251,7 +251,7 @@ def _entries(view: View, tell: Teller, log: Log) -> Iterable[Part]:
             found.setdefault(entry.what, []).append(entry)
     if not found:
         return
-    about = L("As it stands after corrections; what was typed follows where it reads otherwise.")
+    about = L("As corrected; what was typed follows where it differs.")
     yield Part(tell(L("Every reading")), (Words(tell(about), small=True),))
     for step in all_sheets():
         mine = {key: found.pop(key) for key in step.fields if key in found}

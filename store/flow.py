@@ -412,7 +412,7 @@ class _Look:
             return L("{step} was corrected after this was done: {line}", step=self.titles[source], line=shown)
         if "nominal" in renamed and ("header", "nominal") in {a.slot for a in asked}:
             return L("The nominal bore was changed after this was done: {line}", line=shown)
-        return L("What is said of the job was changed after this was done: {line}", line=shown)
+        return L("The job's details were changed after this was done: {line}", line=shown)
 
     def _before(self, key: _Before) -> View:
         """The view before what came later; one state is followed from entry to entry, and shared by the steps."""

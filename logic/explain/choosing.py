@@ -16,15 +16,15 @@ _PRESSURE = (
 # -- oversize: one cylinder, the whole job and the quick check share most rows ---------------
 _LOW = Meaning(
     L(
-        "The clean-up diameter if the wear lies as kindly as what is known allows. "
-        "Bored smaller than this, worn metal stays; on a swept bore least and most are the same size."
+        "The clean-up diameter in the best case that is possible. "
+        "A smaller bore keeps worn metal; on a swept bore least and most are the same size."
     ),
-    L("2 × farthest wall from the bar's axis, at the kindest share of the wear"),
+    L("2 × farthest wall from the bar's axis, at the best share of the wear"),
     "geometry",
 )
 _HIGH = Meaning(
     L(
-        "The clean-up diameter if the wear lies as badly as what is known allows, for instance all on one side. "
+        "The clean-up diameter in the worst case that is possible, for instance with all wear on one side. "
         "Bored to this, the bore comes out clean whichever side wore; a sweep brings least and most together."
     ),
     L("2 × farthest wall from the bar's axis, at the worst share of the wear"),
@@ -421,7 +421,7 @@ MEANINGS: dict[str, Meaning] = {
     "fitting.weights/allowed": Meaning(
         L(
             "The difference in weight at which nothing is done, the usual one unless another was entered. "
-            "A fast engine deserves less."
+            "A fast engine wants less."
         ),
         source="common practice",
     ),

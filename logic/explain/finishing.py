@@ -83,14 +83,14 @@ MEANINGS: dict[str, Meaning] = {
     "hone.progress/left": Meaning(
         L(
             "What the grit in use still has to take off the mean diameter, without the stock kept for the finer grits. At "
-            "nought this grit stops; measure more often the nearer you come."
+            "zero this grit stops; measure more often the nearer you come."
         ),
         L("finished size − kept for finer grits − mean size"),
     ),
     "hone.progress/per_ten": Meaning(
         L(
             "What ten double strokes take off the diameter, from every check of the grit in use or, once its stones have "
-            "slowed down, from the last stretch alone. The strokes still to go are reckoned from it."
+            "slowed down, from the last stretch alone. The strokes still to go follow from it."
         ),
         L("10 · slope of the least-squares line of size against strokes"),
         "JCGM 100:2008",
@@ -105,7 +105,7 @@ MEANINGS: dict[str, Meaning] = {
     ),
     "hone.shape/bulge": Meaning(
         L(
-            "How much wider the middle is than a straight line from the top size to the bottom size; nought where only two "
+            "How much wider the middle is than a straight line from the top size to the bottom size; zero where only two "
             "depths were read. Plus is a barrel, so dwell at both ends; minus is a waist, so dwell in the middle."
         ),
         L("mean of the sizes between the ends − line through the two end sizes"),
@@ -221,7 +221,7 @@ MEANINGS: dict[str, Meaning] = {
     "final/mean": Meaning(
         L(
             "The mean of the places read in this bore at 20 °C, each place with all its readings counted as one. It gives "
-            "the clearance to the piston, but a bore is in or out by its single places."
+            "the clearance to the piston, but a bore passes or fails by its single places."
         ),
         "Σ D20 / n",
         "ISO 1",
@@ -257,7 +257,7 @@ MEANINGS: dict[str, Meaning] = {
     "final.capability/expanded": Meaning(
         L(
             "How far one reading may be from the true diameter, 19 times in 20, from the dial, the zero, the master and "
-            "the temperatures. Where it comes near to what is allowed, the gauge cannot tell in from out."
+            "the temperatures. Where it comes near to what is allowed, the gauge cannot tell good from bad."
         ),
         L("2 × √(division²/12 + repeatability² + what all readings share²)"),
         "JCGM 100:2008",
@@ -271,15 +271,15 @@ MEANINGS: dict[str, Meaning] = {
     ),
     "final.capability/consumer": Meaning(
         L(
-            "The share of all bores made like this that one reading would call in although they are out. It is the "
-            "customer who bears it."
+            "The share of all bores made like this that one reading would pass although they are out of "
+            "limits. The customer bears it."
         ),
         L("chance over all bores that D is out and reads in"),
         "JCGM 106:2012",
     ),
     "final.capability/producer": Meaning(
         L(
-            "The share of all bores made like this that one reading would not call in although they are good. It costs "
+            "The share of all bores made like this that one reading would not pass although they are good. It costs "
             "another look with more readings or a finer gauge."
         ),
         L("chance over all bores that D is in and does not read so"),
@@ -288,14 +288,14 @@ MEANINGS: dict[str, Meaning] = {
     "final/size_chance": Meaning(
         L(
             "How likely it is that every place read truly lies within the limits, with the ± of gauge, master and "
-            "temperatures counted. The bore is called in or out only when this is high or low enough; in between, measure again."
+            "temperatures counted. The bore passes or fails only when this is high or low enough; in between, measure again."
         ),
         L("chance that smallest ≤ D ≤ largest at every place"),
         "JCGM 106:2012",
     ),
     "final/round": Meaning(
         L(
-            "The largest diameter less the smallest at one depth, shown for the depth that is least sure to be in. An "
+            "The largest diameter less the smallest at one depth, shown for the depth that is least sure to be within limits. An "
             "out-of-round bore lets gas and oil past the rings; a two-point gauge misses some shapes, such as three lobes."
         ),
         L("D_max − D_min at one depth"),
@@ -317,7 +317,7 @@ MEANINGS: dict[str, Meaning] = {
     ),
     "final/taper": Meaning(
         L(
-            "The largest diameter less the smallest down one axis, shown for the axis that is least sure to be in; a barrel "
+            "The largest diameter less the smallest down one axis, shown for the axis that is least sure to be within limits; a barrel "
             "or a waist counts too. Short strokes of the hone at the tight place take it out while there is stock."
         ),
         L("D_max − D_min down one axis"),

@@ -233,7 +233,7 @@ MEANINGS: dict[str, Meaning] = {
     ),
     "face.skim/volume": Meaning(
         L(
-            "The space lost above this piston by lowering the face, reckoned with the nominal bore. It raises the compression "
+            "The space lost above this piston by lowering the face, at the nominal bore. It raises the compression "
             "ratio, and unevenly where the cylinders differ."
         ),
         L("π/4 · bore² · skim"),
@@ -290,8 +290,8 @@ MEANINGS: dict[str, Meaning] = {
     ),
     "sweep/here": Meaning(
         L(
-            "The cut that would clean the bore if the spindle stayed where it stood during the sweep. Set against the best "
-            "centre, it shows what metal moving the spindle saves."
+            "The cut that would clean the bore if the spindle stayed where it stood during the sweep. The difference to the "
+            "best centre is the metal that moving the spindle saves."
         ),
         L("D = 2 max |p| + half of what may stand out + lean"),
         "geometry",

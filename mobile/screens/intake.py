@@ -386,7 +386,7 @@ class Intake(Screen):
 
     async def _start(self) -> None:
         if self.nominal is None:
-            self.wrong = L("Enter the nominal bore first: every oversize is counted from it.")
+            self.wrong = L("Enter the nominal bore first: every oversize counts from it.")
             self.redraw()
             return
         header = {k: v for k, v in self.values.items() if v not in (None, "")}

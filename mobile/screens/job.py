@@ -168,7 +168,7 @@ class Job(Screen):
             )
             for s in statuses
         ]
-        said = self.t(L("Off the path for want of a gauge or a need. Tap to put on:"))
+        said = self.t(L("Off the path: no gauge for it, or not needed. Tap to put on:"))
         return [parts.muted(said), ft.Row(put_on, wrap=True, spacing=6, run_spacing=6)]
 
     async def _put_on(self, e: Pressed) -> None:

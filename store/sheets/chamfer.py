@@ -24,9 +24,7 @@ def work(view: View) -> Work:
     """Where to stop the dial at each bore, and which chamfer differs from the rest."""
     sizes = {c: s for c in view.cylinders if (s := size_now_mm(view, c) or bar_mm(view, c)) is not None}
     if not sizes:
-        return Work(
-            blocked=L("Bore the cylinders first, or measure them: the chamfer is reckoned from the bore's size.")
-        )
+        return Work(blocked=L("Bore the cylinders first, or measure them: the chamfer follows from the bore's size."))
 
     def held(field: Number) -> dict[int, float]:
         return {c: v for c in sizes if (v := view.number(field, cylinder=c)) is not None}

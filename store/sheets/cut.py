@@ -177,7 +177,7 @@ def _no_size(view: View) -> Line:
     """What must be known before there is a size to bore to."""
     if any(stage(view, c) == Stage.SEAT for c in view.cylinders):
         return L("Measure the sleeves first: they decide what to bore to.")
-    return L("Choose the oversize and settle the sizes first: then it is known what to bore to.")
+    return L("Choose the oversize and settle the sizes first: they say what to bore to.")
 
 
 def _blocked(view: View, plans: dict[int, cutting.Passes]) -> Line | None:

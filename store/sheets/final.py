@@ -58,7 +58,7 @@ def work(view: View) -> Work:
     """A verdict on each bore measured, the doubtful ones first, and the places still to read."""
     if all(finished_mm(view, c) is None for c in view.cylinders):
         return Work(
-            blocked=L("Settle the finished sizes first: then it is known what to check the bores against."),
+            blocked=L("Settle the finished sizes first: the bores are checked against them."),
             cautions=for_sheet("final"),
         )
     missing, results = _missing(view), _worst_first(view)
@@ -90,7 +90,7 @@ SHEET = Sheet(
     key="final",
     order=13,
     title=L("Final check"),
-    purpose=L("Measure every finished bore and say whether its size, roundness and taper are in."),
+    purpose=L("Measure every finished bore and say whether its size, roundness and taper are within limits."),
     groups=(
         Group(
             key="gauge",

@@ -204,7 +204,7 @@ def work(view: View) -> Work:
     """The bore in hand first, then the others; then the plan: grits, stroke, crosshatch, finish."""
     targets = finished_sizes_mm(view)
     if not targets:
-        return Work(blocked=L("Choose the oversize and settle the sizes first: then it is known what to hone to."))
+        return Work(blocked=L("Choose the oversize and settle the sizes first: they say what to hone to."))
     order, finishes = _in_hand_first(view, targets), _finishes(view, targets)
     return Work(
         results=(

@@ -33,7 +33,7 @@ def work(view: View) -> Work:
     """The list, and the ways out where a part cannot be had."""
     found = parts_to_order(view)
     if not found:
-        return Work(blocked=L("Decide on an oversize first."))
+        return Work(blocked=L("Decide on the oversize first."))
     ordered, other = view.choice(ORDERED), parts_instead(view)
     results: list[Result] = [] if other is None else [other]
     results.append(parts.listed(found, make=view.text(MAKE), ordered=ordered))

@@ -81,7 +81,7 @@ def _without_pistons(view: View) -> Work | None:
     """What there is to say while no piston is measured and no step is to be bored; None where one is."""
     advised, step = choice(view), chosen_step_mm(view)
     if step is None:
-        first = L("Measure the worn bores first.") if advised is None else L("Decide on an oversize first.")
+        first = L("Measure the worn bores first.") if advised is None else L("Decide on the oversize first.")
         return Work(blocked=first)
     if step == 0.0:
         return Work(
@@ -101,7 +101,7 @@ def work(view: View) -> Work:
             return told
     sizes = [s for c in view.cylinders if (s := finished(view, c)) is not None]
     if not sizes:
-        return Work(blocked=L("Decide on an oversize first."))
+        return Work(blocked=L("Decide on the oversize first."))
     results: list[Result] = [with_assumed(s, view, HONE_STOCK, *_piston_temperature(view)) for s in sizes]
     results.append(with_duty(with_assumed(_running(view, sizes), view, ALLOY, COOLING), view))
     grown = opened_mm(view)

@@ -117,7 +117,7 @@ def _none_wanted(view: View) -> Work:
         return Work(blocked=L("Measure the worn bores first."))
     answer = sleeve.none_wanted(tuple(advised.sleeve), sound=sound(view))
     if not decided(view):
-        return Work(results=(answer,), blocked=L("Decide on an oversize first."))
+        return Work(results=(answer,), blocked=L("Decide on the oversize first."))
     return Work(results=(answer,), done=decided_clean(view) and not advised.sleeve)
 
 

@@ -66,7 +66,7 @@ async def test_a_whole_grid_to_its_verdict():
 async def test_a_nominal_bore_is_asked_for_before_a_job_begins():
     phone = await Phone.start()
     await phone.tap("New job", "Start measuring")
-    phone.see("Enter the nominal bore first: every oversize is counted from it.")
+    phone.see("Enter the nominal bore first: every oversize counts from it.")
     assert await phone.jobs.list("job") == []
 
 
