@@ -25,7 +25,7 @@ _LOW = Meaning(
 _HIGH = Meaning(
     L(
         "The clean-up diameter in the worst case that is possible, for instance with all wear on one side. "
-        "Bored to this, the bore comes out clean whichever side wore; a sweep brings least and most together."
+        "A bore of this size comes out clean whichever side wore; a sweep brings least and most together."
     ),
     L("2 × farthest wall from the bar's axis, at the worst share of the wear"),
     "geometry",

@@ -388,7 +388,6 @@ WHY_LONG = {
     "store/files.py": "the store in files: every call to the disk and what mends it",
     "store/flow.py": "what is to do next, read off the record of facts",
     "store/jobs.py": "the only way to change anything",
-    "store/paper.py": "a PDF from the report's own few kinds of blocks",
     "store/report.py": "what a report says, part by part",
     "store/view.py": "every question that can be put to a job",
 }

@@ -420,7 +420,7 @@ def alone(change, without):
 
 #: Ways to go about a job with nothing that may be left out.
 BARE = {
-    "as it comes": alone({}, PLAIN),
+    "as it comes": alone({"job.banks": "1 / 2"}, PLAIN),
     "before the first cut": alone({"bore.side": "swept"}, (*PLAIN, *NOT_CUT, *NO_END, "chamfer.stopped")),
     "swept": alone({"face.remedy": "shim", "job.banks": "1 / 2"}, ("sleeve.", *NO_END)),
     "a sleeve to fit": alone({"sleeve.wanted": "yes"}, ("sweep.", "bore.offset", "sleeve.bored", *NOT_CUT, *NO_END)),
@@ -456,6 +456,7 @@ def pairs():
 #: What a field says of itself that stands alone in vain: its help holds these words.
 SAYS_WHY = {
     "cut.bar": "For a micrometer over bar and tip",
+    "parts.margin": "On top of what the supplier asks",
     **{
         f"hone.{key}_{side}": "against what you measured"
         for key in ("ra", "rpk", "rk", "rvk")

@@ -4,12 +4,14 @@ import io
 import math
 import re
 
+import pydyf
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from logic.shapes import ROLES, Arc, Band, Circle, Drawing, Polygon, Polyline, Text
 from store.paper import MARGIN, PAPERS, Paper
+from store.sketch import Sketch
 from store.svg import PAPER
 from store.typeface import Typeface, typeface
 
@@ -175,9 +177,10 @@ def test_any_text_makes_a_readable_file(text, title):
 def test_arcs_are_round():
     # A quarter circle as one cubic is within 0.03 % of the radius (a well-known bound); smaller parts are closer.
     for start, sweep in ((0, 360), (30, -200), (10, 45)):
-        paper = Paper()
-        paper._arc(0, 0, 100, start, sweep, lambda x, y: (x, y))
-        numbers = [[float(v) for v in re.findall(rb"-?\d+\.?\d*", bytes(s))] for s in paper._pages[-1].stream]
+        page = pydyf.Stream()
+        # y grows downward in a drawing and upward on the page: turned over, the arc is as it was
+        Sketch(page, write=lambda *_: None, measure=lambda *_: 0.0).arc(0, 0, 100, -start, -sweep)
+        numbers = [[float(v) for v in re.findall(rb"-?\d+\.?\d*", bytes(s))] for s in page.stream]
         here = numbers[0]
         assert here == pytest.approx(
             [100 * math.cos(math.radians(start)), 100 * math.sin(math.radians(start))], abs=1e-3
