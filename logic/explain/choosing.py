@@ -33,7 +33,7 @@ _HIGH = Meaning(
 _NEEDED = Meaning(
     L(
         "The smallest bored size that leaves no worn metal with the confidence wanted, counting what is not known "
-        "about the wear and how sure the readings are. Cut smaller than this, a bore may keep worn metal."
+        "about the wear and how sure the readings are. A smaller bore may keep worn metal."
     ),
     L("P(clean-up diameter ≤ bored size) = confidence wanted"),
     "JCGM 106:2012",

@@ -151,7 +151,7 @@ def test_a_division_does_not_shrink_by_repeating():
 def test_a_good_bore():
     r = v.finished_bore(spots=GOOD, **BORE)
     assert r.verdict == Verdict.GO and r.confidence > 0.97
-    assert text(r.line).startswith("Cylinder 2 is in, with over 99 %")
+    assert text(r.line).startswith("Cylinder 2 is within limits, over 99 % sure")
     assert r.value.value == pytest.approx(76.96217, abs=1e-4)
     assert r.value.u == pytest.approx(math.hypot(0.002 / math.sqrt(6), 0.001), rel=1e-9)
     assert [a.key for a in r.aspects] == ["size", "round", "taper"]
@@ -166,7 +166,7 @@ def test_a_good_bore():
 def test_a_bore_with_stock_left():
     r = v.finished_bore(spots=grid([(76.940, 76.941), (76.940, 76.941), (76.941, 76.940)]), **BORE)
     assert r.verdict == Verdict.STOP and r.confidence > 0.99
-    assert text(r.line) == "Cylinder 2 is out, with over 99 % confidence: Size."
+    assert text(r.line) == "Cylinder 2 is out of limits, over 99 % sure: Size."
     assert "There is still 22.0 µm to hone at the tightest place." in [text(w) for w in r.why]
 
 

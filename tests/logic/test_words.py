@@ -230,7 +230,7 @@ def test_a_sentence_is_said_in_german_with_a_decimal_comma():
         "Set the micrometer to {reading} to bore {wanted}.", reading=Qty(76.9115, "size"), wanted=Qty(76.9238, "size")
     )
     said = say(line, GERMAN).replace("\u202f", " ")
-    assert said == "Mikrometer auf 76,912 mm stellen, um 76,924 mm zu bohren."
+    assert said == "Messschraube auf 76,912 mm stellen, um 76,924 mm zu bohren."
 
 
 def test_a_line_inside_a_line_is_translated_too():

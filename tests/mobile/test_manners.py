@@ -466,7 +466,7 @@ def test_the_quick_check_opens_by_its_shortcut_and_is_kept_too(asked: Asked) -> 
         assert "{age}" in picture["age"] and picture["language"] == "de"
         kinds = [kind for kind, _ in picture["rows"]]
         assert kinds == ["head", "line", "verdict"]
-        assert picture["rows"][1][1] == f"Nennbohrung 3,5000{NB}in, größtes Maß 3,5052{NB}in."
+        assert picture["rows"][1][1] == f"Nennmaß 3,5000{NB}in, größtes Maß 3,5052{NB}in."
         # 5.2 thou, at worst all on one side: 10.4; +0.020 less 3 thou for the hone is 17
         assert f"+0,020{NB}in" in picture["rows"][2][1]
 
