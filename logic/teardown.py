@@ -13,7 +13,7 @@ from .checklist import counted
 from .result import Assumption, Figure, Result, Verdict
 from .say import L, Line, Qty
 
-__all__ = ["NEIGHBOURS_MM", "OVERRUN_MM", "boring_order", "liners", "order_said", "reach", "ready"]
+__all__ = ["NEIGHBOURS_MM", "OVERRUN_MM", "boring_order", "flanges", "liners", "order_said", "reach", "ready"]
 
 #: How far the tip goes on below the bore so that its lower edge is cut clean (common practice, no source).
 OVERRUN_MM = 3.0
@@ -133,6 +133,59 @@ def liners(
         assumptions=(
             Assumption(L("Liners side by side may differ by {most}.", most=Qty(NEIGHBOURS_MM, "fine"))),
             Assumption(L("The liner is clamped down and its seat clean; the maker's way to measure comes first.")),
+        ),
+    )
+
+
+def flanges(
+    out_mm: Mapping[int, float],
+    *,
+    low_mm: float | None,
+    high_mm: float | None,
+    skims_mm: Mapping[int, float] | None = None,
+) -> Result:
+    """What the flange recess of each wet liner needs, from how far the flange stands out of it (mm, by cylinder).
+
+    That is the flange's thickness less the recess's depth, before the head presses it down.
+    Below ``low_mm`` a shim goes under the flange, above ``high_mm`` the recess is cut deeper;
+    ``skims_mm`` as for :func:`liners`. Raises ValueError without a flange.
+    """
+    if not out_mm:
+        raise ValueError("no flange to judge")
+    skims = skims_mm or {}
+    after = {c: h + skims.get(c, 0.0) for c, h in sorted(out_mm.items())}
+    short = {c: low_mm - h for c, h in after.items() if low_mm is not None and h < low_mm}
+    proud = {c: h - high_mm for c, h in after.items() if high_mm is not None and h > high_mm}
+    wanted = (
+        *(
+            L("Liner {c}: lay at least {shim} of shim under its flange.", c=c, shim=Qty(x, "fine"))
+            for c, x in short.items()
+        ),
+        *(L("Liner {c}: cut its recess at least {cut} deeper.", c=c, cut=Qty(x, "fine")) for c, x in proud.items()),
+    )
+    if wanted:
+        verdict, line = Verdict.STOP, wanted[0]
+    elif low_mm is None or high_mm is None:
+        verdict, line = Verdict.INFO, L("Flange less recess is known. Enter the maker's limits for the liner.")
+    else:
+        verdict, line = Verdict.GO, L("Every flange suits its recess.")
+    return Result(
+        key="strip.flange",
+        line=line,
+        verdict=verdict,
+        why=wanted[1:],
+        figures=tuple(
+            Figure(
+                f"flange{c}",
+                L("Flange of liner {c} above the deck", c=c),
+                Qty(h, "deviation"),
+                formula=L("flange − recess + skim of the deck"),
+            )
+            for c, h in after.items()
+        ),
+        assumptions=(
+            Assumption(L("Flange and recess are clean and without burrs.")),
+            Assumption(L("The engine maker says whether shims may go under a flange.")),
         ),
     )
 

@@ -28,6 +28,13 @@ MEANINGS = {
         L("height as measured + skim of the deck"),
         "entered",
     ),
+    "strip.flange/flange": Meaning(
+        L(
+            "How far the liner's flange stands out of its recess once it is in, by its thickness and the recess's depth. "
+            "A shim under the flange lifts it, a deeper recess lets it down."
+        ),
+        L("flange − recess + skim of the deck"),
+    ),
     "strip.liners/lowest": Meaning(
         L("The least a wet liner may stand above the deck. Below it the gasket is not pressed tight on the liner."),
         source="entered",

@@ -117,6 +117,8 @@ class Intake(Screen):
             await self.app.jobs.set_setting("by", value)
         elif value != (self.values.get(key) or ""):
             await self._set(key, value)
+            if key == "banks":
+                self.redraw()
             if key == "engine":
                 had = self.before
                 await self._look_before()

@@ -5,12 +5,21 @@ from __future__ import annotations
 from logic.teardown import boring_order
 
 from ..fields.cut import ORDER
-from ..fields.strip import BLOCK, CRACKS, CRANK, FLOOR, HEIGHT
+from ..fields.strip import BLOCK, CRACKS, CRANK, FLANGE, FLOOR, HEIGHT, RECESS
 from ..graph import fact
 from ..view import View
 from .banks import banks
 
-__all__ = ["crank_in", "liner_heights_mm", "order_of_boring", "orders_of_boring", "sound", "stepped", "wet"]
+__all__ = [
+    "crank_in",
+    "flanges_mm",
+    "liner_heights_mm",
+    "order_of_boring",
+    "orders_of_boring",
+    "sound",
+    "stepped",
+    "wet",
+]
 
 
 @fact
@@ -43,6 +52,15 @@ def liner_heights_mm(view: View) -> dict[int, float]:
     if not wet(view):
         return {}
     return {c: h for c in view.cylinders if (h := view.number(HEIGHT, cylinder=c)) is not None}
+
+
+@fact
+def flanges_mm(view: View) -> dict[int, float]:
+    """How far each wet liner's flange stands out of its recess, by cylinder, where both are measured."""
+    if not wet(view):
+        return {}
+    pairs = {c: (view.number(FLANGE, cylinder=c), view.number(RECESS, cylinder=c)) for c in view.cylinders}
+    return {c: f - r for c, (f, r) in pairs.items() if f is not None and r is not None}
 
 
 @fact

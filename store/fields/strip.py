@@ -5,7 +5,7 @@ from __future__ import annotations
 from logic.fields import Choice, Number, Select
 from logic.say import L, Line
 
-__all__ = ["BLOCK", "CHECKS", "CRACKS", "CRANK", "FLOOR", "HEIGHT", "HIGHEST", "LOWEST", "REACH"]
+__all__ = ["BLOCK", "CHECKS", "CRACKS", "CRANK", "FLANGE", "FLOOR", "HEIGHT", "HIGHEST", "LOWEST", "REACH", "RECESS"]
 
 _ANSWERS = (
     Choice("yes", L("Yes")),
@@ -82,6 +82,28 @@ HEIGHT = Number(
     high=2.0,
     at=("cylinder",),
     beside=((BLOCK.key, "wet"),),
+)
+RECESS = Number(
+    key="strip.recess",
+    label=L("Depth of the flange recess"),
+    kind="wall",
+    help=L("In the block, below the deck: clean, at four places. The shallowest counts."),
+    low=0.5,
+    high=60.0,
+    at=("cylinder",),
+    optional=True,
+    beside=((BLOCK.key, "wet"), ("strip.flange", "")),
+)
+FLANGE = Number(
+    key="strip.flange",
+    label=L("Thickness of the liner's flange"),
+    kind="wall",
+    help=L("Of the liner that goes in. With the recess it tells how the liner will stand."),
+    low=0.5,
+    high=60.0,
+    at=("cylinder",),
+    optional=True,
+    beside=((BLOCK.key, "wet"), ("strip.recess", "")),
 )
 LOWEST = Number(
     key="strip.lowest",

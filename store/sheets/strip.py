@@ -14,10 +14,10 @@ from logic.say import L, Line
 from ..facts.banks import banks
 from ..facts.block import bore_length_mm
 from ..facts.face import skim_mm
-from ..facts.strip import crank_in, liner_heights_mm, sound, stepped, wet
+from ..facts.strip import crank_in, flanges_mm, liner_heights_mm, sound, stepped, wet
 from ..fields.bores import READING
 from ..fields.hone import CLEAR
-from ..fields.strip import BLOCK, CHECKS, CRACKS, CRANK, FLOOR, HEIGHT, HIGHEST, LOWEST, REACH
+from ..fields.strip import BLOCK, CHECKS, CRACKS, CRANK, FLANGE, FLOOR, HEIGHT, HIGHEST, LOWEST, REACH, RECESS
 from ..places import cylinder_places
 from ..view import View
 from .base import Group, Sheet, Work
@@ -76,6 +76,9 @@ def work(view: View) -> Work:
         skims = {c: skim_mm(view, c) for c in heights}
         results.append(teardown.liners(heights, **limits, skims_mm=skims, banks=banks(view)))
     missing = _missing(view, heights)
+    if out := flanges_mm(view):
+        limits = {"low_mm": view.number(LOWEST), "high_mm": view.number(HIGHEST)}
+        results.append(teardown.flanges(out, **limits, skims_mm={c: skim_mm(view, c) for c in out}))
     return Work(
         results=tuple(results),
         missing=missing,
@@ -100,7 +103,7 @@ SHEET = Sheet(
         Group(
             key="liners",
             title=L("Wet liners"),
-            fields=(HEIGHT,),
+            fields=(HEIGHT, RECESS, FLANGE),
             places=lambda view: cylinder_places(view) if wet(view) else [],
             name=place_name,
         ),

@@ -28,6 +28,8 @@ USUAL = {
     "strip.reach": 160.0,
     "strip.height": 0.05,
     "strip.lowest": 0.03,
+    "strip.recess": 8.0,
+    "strip.flange": 8.05,
     "strip.highest": 0.1,
     "parts.make": "A 12",
     "parts.per_hour": 60.0,
@@ -234,7 +236,7 @@ def spots(f, cylinders):
 
 
 #: What is asked of wet liners only.
-WET = ("strip.height", "strip.lowest", "strip.highest")
+WET = ("strip.height", "strip.lowest", "strip.highest", "strip.recess", "strip.flange")
 
 
 def left_out(f, without):

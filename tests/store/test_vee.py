@@ -147,6 +147,31 @@ def test_liners_side_by_side_are_those_of_a_bank_and_rise_with_its_skim() -> Non
     assert said().startswith("Liner 2 stands")
 
 
+def test_a_flange_and_its_recess_say_what_shim_or_cut_is_wanted() -> None:
+    making = Making(nominal=80.0, cylinders=3)
+    making.put(strip.BLOCK, "wet")
+    # 8.00 in 8.00, 8.20 in 8.00, 8.10 in 8.00: 0, +0.20 and +0.10 mm
+    for c, flange in ((1, 8.0), (2, 8.2), (3, 8.1)):
+        making.put(strip.RECESS, 8.0, cylinder=c)
+        making.put(strip.FLANGE, flange, cylinder=c)
+
+    def told() -> tuple[str, ...]:
+        (found,) = [r for r in work_of(making.view(), sheet("strip")).results if r.key == "strip.flange"]
+        return tuple(say(line, MM).replace("\u202f", " ") for line in (found.line, *found.why))
+
+    assert told()[0].startswith("Flange less recess is known")
+    making.put(strip.LOWEST, 0.05)
+    making.put(strip.HIGHEST, 0.15)
+    shim, deeper = told()
+    assert shim == "Liner 1: lay at least 50.0 µm of shim under its flange."
+    assert deeper == "Liner 2: cut its recess at least 50.0 µm deeper."
+    making.put(face.SKIM, 0.06)  # a skim brings every flange up by as much
+    assert told() == (
+        "Liner 2: cut its recess at least 110.0 µm deeper.",
+        "Liner 3: cut its recess at least 10.0 µm deeper.",
+    )
+
+
 def test_the_report_says_how_they_stand() -> None:
     view = Making(nominal=80.0, cylinders=4, banks="1 3 / 2 4", engine="Invented vee", number="V 0042").view()
     told = dict(facts(view, Teller(MM, 0)))
