@@ -256,7 +256,7 @@ def _strip(job: Notebook) -> None:
 
 def _parts(job: Notebook) -> None:
     job.put("parts.to_be_had", "yes")
-    job.put("parts.ordered", "yes")
+    job.put("parts.ordered", "here")
 
 
 def _clean(job: Notebook) -> None:
@@ -270,7 +270,8 @@ def _job(kit: list[Document]) -> Document:
     job.header(
         title="Demo: tractor engine, three cylinders (invented)",
         customer="Invented customer",
-        engine="Invented 1.8 litre engine, No 000-DEMO",
+        engine="Invented 1.8 litre engine",
+        number="000-DEMO",
         nominal=NOMINAL,
         cylinders=3,
         bar=BAR,
