@@ -136,8 +136,8 @@ async def hone_all(phone: Counted, id: str) -> list[int]:
     return took
 
 
-@driven
-async def test_a_whole_job_in_taps_and_keys() -> None:
+async def whole_job() -> tuple[Counted, list[int]]:
+    """The whole walk, from the first screen to the handover; gives the phone and the entries that honing each bore took."""
     phone = await Counted.start()
     assert isinstance(phone, Counted)
     await phone.tap("New job", "Nominal bore")
@@ -194,5 +194,11 @@ async def test_a_whole_job_in_taps_and_keys() -> None:
     assert {b.state for b in board(view)} == {BoreState.DONE}
     told = work_of(view, sheet("clean"))
     assert told.done and told.results[0].verdict == Verdict.GO, told
+    return phone, took
+
+
+@driven
+async def test_a_whole_job_in_taps_and_keys() -> None:
+    phone, took = await whole_job()
     assert max(took) <= 15  # entries to hone one bore
     assert phone.of("taps") <= TAPS and phone.of("keys") <= KEYS, dict(phone.counts)
