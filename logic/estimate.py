@@ -63,39 +63,18 @@ def total(times: Sequence[Time]) -> Span:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Price:
-    """What is asked, in the person's own money: by the hour, by the bore, for the journey and for the parts, of
-    which ``margin`` is the share that comes on top; None where not said. ``currency`` is its sign or short name."""
+    """What is asked, in the person's own money: by the hour, by the bore, and for the parts; None where not said."""
 
     per_hour: float | None = None
     per_bore: float | None = None
-    travel: float | None = None
     parts: float | None = None
-    margin: float | None = None
-    currency: str = ""
-
-    @property
-    def known(self) -> bool:
-        """Whether anything was said that makes a price."""
-        return any(x is not None for x in (self.per_hour, self.per_bore, self.travel, self.parts))
-
-    def sum(self, amount: float) -> Line:
-        """An amount with its currency."""
-        return self.said(Qty(amount, "count"))  # whole: a range is no bill
-
-    def said(self, amount: Qty) -> Line:
-        """A figure with the currency behind it."""
-        return (
-            L("{amount} {currency}", amount=amount, currency=self.currency)
-            if self.currency
-            else L("{amount}", amount=amount)
-        )
 
 
 def _money(span: Span, price: Price, bores: int) -> Span | None:
-    if not price.known:
+    if price.per_hour is None and price.per_bore is None and price.parts is None:
         return None
-    fixed = (price.per_bore or 0.0) * bores + (price.travel or 0.0)
-    hour, parts = price.per_hour or 0.0, (price.parts or 0.0) * (1 + (price.margin or 0.0))
+    fixed = (price.per_bore or 0.0) * bores
+    hour, parts = price.per_hour or 0.0, price.parts or 0.0
     mean = hour * span.mean / 60 + fixed + parts
     spread = math.hypot(hour * (span.high - span.mean) / 60, FACTOR * PARTS_SPREAD * parts)
     return Span(max(0.0, mean - spread), mean, mean + spread)
@@ -110,12 +89,12 @@ def estimate(times: Sequence[Time], price: Price, bores: int) -> Result:
         raise ValueError("an estimate needs a step and a bore")
     span = total(times)
     money = _money(span, price, bores)
-    said = {"low": Qty(60 * span.low, "duration"), "high": Qty(60 * span.high, "duration")}
+    said: dict[str, Qty] = {"low": Qty(60 * span.low, "duration"), "high": Qty(60 * span.high, "duration")}
     if money is None:
         line = L("{low} to {high} of work.", **said)
     else:
-        least, most = price.sum(money.low), price.sum(money.high)
-        line = L("{low} to {high} of work, {least} to {most} in all.", least=least, most=most, **said)
+        said |= {"least": Qty(money.low, "plain"), "most": Qty(money.high, "plain")}
+        line = L("{low} to {high} of work, {least} to {most} in all.", **said)
     figures = [
         Figure("time_low", L("Time, least"), said["low"]),
         Figure("time", L("Time, middle"), Qty(60 * span.mean, "duration")),
@@ -123,9 +102,9 @@ def estimate(times: Sequence[Time], price: Price, bores: int) -> Result:
     ]
     if money is not None:
         figures += [
-            Figure("price_low", L("Price, least"), Qty(money.low, "money")),
-            Figure("price", L("Price, middle"), Qty(money.mean, "money")),
-            Figure("price_high", L("Price, most"), Qty(money.high, "money")),
+            Figure("price_low", L("Price, least"), said["least"]),
+            Figure("price", L("Price, middle"), Qty(money.mean, "plain")),
+            Figure("price_high", L("Price, most"), said["most"]),
         ]
     known = sum(t.known for t in times)
     return Result(
@@ -141,23 +120,6 @@ def estimate(times: Sequence[Time], price: Price, bores: int) -> Result:
             Assumption(L("Times of this shop's own jobs."), "measured")
             if known == len(times)
             else Assumption(L("About so long by common practice; your own times are better.")),
-            *(() if money is None else (_rates_said(price),)),
+            *(() if money is None else (Assumption(L("Your own rates, tax as you put it in."), "entered"),)),
         ),
     )
-
-
-def _rates_said(price: Price) -> Assumption:
-    """What the price is made of."""
-    told = (
-        (price.per_hour, L("{sum} an hour", sum=_each(price, price.per_hour))),
-        (price.per_bore, L("{sum} a bore", sum=_each(price, price.per_bore))),
-        (price.travel, L("{sum} for the journey", sum=_each(price, price.travel))),
-        (price.parts, L("{sum} for parts", sum=_each(price, price.parts))),
-        (price.margin, L("{share} on the parts", share=Qty(price.margin or 0.0, "percent"))),
-    )
-    said = tuple(line for held, line in told if held is not None)
-    return Assumption(L("Your own rates, tax as you put it in: {rates}.", rates=said), "entered")
-
-
-def _each(price: Price, amount: float | None) -> Line:
-    return price.said(Qty(amount or 0.0, "money"))

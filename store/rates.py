@@ -71,17 +71,19 @@ def of(view: View) -> Rates:
 
 
 def price(view: View) -> Price:
-    """What a job costs by: as entered in it, else as the settings say."""
-    mine = of(view)
+    """What a job costs by: as entered in it, else as the settings say.
+
+    The margin comes on top of the parts, and the journey is shared out over the bores.
+    """
+    mine, bores = of(view), len(view.cylinders)
 
     def first(entered: float | None, usual: float | None) -> float | None:
         return usual if entered is None else entered
 
+    per_bore, travel = first(view.number(PER_BORE), mine.per_bore), first(view.number(TRAVEL), mine.travel)
+    parts, margin = view.number(PARTS_PRICE), first(view.number(MARGIN), mine.margin)
     return Price(
         per_hour=first(view.number(PER_HOUR), mine.per_hour),
-        per_bore=first(view.number(PER_BORE), mine.per_bore),
-        travel=first(view.number(TRAVEL), mine.travel),
-        parts=view.number(PARTS_PRICE),
-        margin=first(view.number(MARGIN), mine.margin),
-        currency=mine.currency,
+        per_bore=per_bore if travel is None else (per_bore or 0.0) + travel / bores,
+        parts=None if parts is None else parts * (1 + (margin or 0.0)),
     )
