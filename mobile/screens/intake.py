@@ -55,6 +55,7 @@ class Intake(Screen):
         self.title = L("Job details") if self.id else L("New job")
         self.before: tuple[str, Typed] | None = None  # an earlier job of this engine, and its nominal bore
         self.taken = ""  # the job that the nominal bore was taken over from
+        self.way: int | None = None  # which usual way a vee is numbered, kept while its count is odd
         self.cards = await self.app.jobs.list("card")
         self.kinds = {s.id: s.card for s in self.cards}
         self.values: dict[str, Any] = {}
@@ -160,11 +161,12 @@ class Intake(Screen):
             await self.pad.key(key)
 
     async def _count(self, e: Pressed) -> None:
-        was = self._vee()
+        if self._vee() is not None:
+            self.way = self._vee()
         await self._set("cylinders", max(1, min(MOST_CYLINDERS, int(self.values["cylinders"]) + e.control.data)))
-        if self.values.get("banks"):  # numbered the same way with the new count, where that can be
+        if self.values.get("banks") or self.way is not None:  # numbered the same way, where the new count can be
             ways = vees(int(self.values["cylinders"]))
-            kept = ways[was] if was is not None and was < len(ways) else ()
+            kept = ways[self.way] if self.way is not None and self.way < len(ways) else ()
             await self._set("banks", banks_written(kept))
             self.text_fields.pop("banks", None)
         self.redraw()
@@ -264,6 +266,7 @@ class Intake(Screen):
 
     async def _stand(self, e: Pressed) -> None:
         await self._set("banks", e.control.data)
+        self.way = self._vee()
         self.text_fields.pop("banks", None)
         self.redraw()
 
