@@ -112,7 +112,8 @@ class Job(Screen):
         out: list[ft.Control] = []
         nominal = self.view.nominal_mm
         size = " = ".join(self.app.two(Qty(nominal, "size"))) if nominal else ""
-        about = " · ".join(x for x in (self.view.word("customer"), self.view.word("engine"), size) if x)
+        known = (*(self.view.word(key) for key in ("customer", "engine", "number")), size)
+        about = " · ".join(x for x in known if x)
         if about:
             out.append(parts.muted(about, th.BODY))
         self.copies = parts.column(*self._copies())
