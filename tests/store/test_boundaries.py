@@ -380,6 +380,7 @@ WHY_LONG = {
     "logic/pooling.py": "one model: what it holds, how it learns, what it foretells",
     "logic/setting.py": "setting the cutter: what is told before, at and after a cut",
     "logic/sleeve.py": "a sleeve's fit, told for each way of putting it in",
+    "mobile/app.py": "what all screens share, and nothing that one of them needs alone",
     "mobile/command.py": "every verb of the command, one after the other",
     "mobile/pad.py": "the pad: keys, live reading and what is asked back are one control",
     "mobile/screens/grid.py": "the readings: each cell, its way into the store and back, and the verdict beside it",
