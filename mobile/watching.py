@@ -17,6 +17,8 @@ import contextlib
 import json
 import os
 import signal
+import stat
+import sys
 from dataclasses import dataclass, field
 from pathlib import Path
 
@@ -40,8 +42,8 @@ def _mark(path: Path) -> _Mark | None:
     try:
         about = path.stat()
     except OSError:
-        return None  # gone again
-    return about.st_size, about.st_mtime_ns, about.st_ino
+        return None  # gone again, or not to be looked at now
+    return (about.st_size, about.st_mtime_ns, about.st_ino) if stat.S_ISREG(about.st_mode) else None
 
 
 @dataclass
@@ -61,6 +63,10 @@ class Watch:
     #: What the merged file held when it was last made.
     held: Exported = field(default_factory=Exported)
     refused: int = 0
+    #: Whether something was taken in that the merged file does not hold yet.
+    owed: bool = False
+    #: What was last said of each file: what goes on from look to look is said once.
+    told: dict[str, str] = field(default_factory=dict)
 
     def arrived(self) -> list[tuple[Path, _Mark]]:
         """The files that were the same at the last look and were not dealt with as they are."""
@@ -72,7 +78,7 @@ class Watch:
                 or not path.name.lower().endswith((".json", ".json.txt"))
             ):
                 continue
-            mark = _mark(path) if path.is_file() else None
+            mark = _mark(path)
             if mark is None:
                 continue
             now[path.name] = mark
@@ -86,13 +92,33 @@ class Watch:
         taken = 0
         for path, mark in self.arrived():
             taken += await self._take(path, mark)
-        if taken or not (self.folder / self.answer).exists():
+        self.owed = self.owed or taken > 0
+        if self.owed or not (self.folder / self.answer).exists():
             await self._reply()
+            self.owed = False
         return taken
 
     def _say(self, path: Path, line: Line) -> None:
-        said = say(line, self.style)
+        said = self.told[path.name] = say(line, self.style)
         print_out(json.dumps({"file": path.name, "said": said}) if self.as_json else f"{path.name}: {said}")
+        sys.stdout.flush()
+
+    def _say_once(self, path: Path, line: Line) -> None:
+        """Say what may last: that a file cannot be read or stored just now."""
+        if self.told.get(path.name) != say(line, self.style):
+            self._say(path, line)
+
+    async def keep_looking(self) -> None:
+        """One look. What the folder, the disk or the store does not allow just now is said once; the next look tries again."""
+        try:
+            await self.look()
+        except (OSError, InputError, Refused) as failed:
+            why = f"{failed.strerror or failed}." if isinstance(failed, OSError) else str(failed)
+            if self.told.get("") != why:
+                self.told[""] = why
+                tell(f"{self.folder}: {why} It is tried again.")
+        else:
+            self.told.pop("", None)
 
     async def _take(self, path: Path, mark: _Mark) -> bool:
         try:
@@ -101,7 +127,7 @@ class Watch:
                 return False  # somebody wrote to it meanwhile: the next look tries again
             report = await self.jobs.take_in(incoming)
         except NotSaved as failed:  # no room, say: it may be better at the next look
-            self._say(path, failed.line)
+            self._say_once(path, failed.line)
             return False
         except Refused as refused:
             if _mark(path) != mark:
@@ -111,7 +137,7 @@ class Watch:
             self._say(path, refused.line)
             return False
         except OSError as error:  # not ours to read yet, or gone
-            self._say(path, L("It cannot be read now: {why}.", why=error.strerror or str(error)))
+            self._say_once(path, L("It cannot be read now: {why}.", why=error.strerror or str(error)))
             return False
         self.dealt[path.name] = mark
         for notice in incoming.notices:
@@ -143,10 +169,15 @@ def _tidy(folder: Path, answer: str) -> None:
 
 
 def _on_interrupt() -> asyncio.Event:
-    """Set by Ctrl+C: a look under way is finished, not broken off."""
+    """Set by Ctrl+C, or by the system asking it to end: a look under way is finished, not broken off.
+
+    Asked for before the store is opened: where this was started in the background of a shell script, Ctrl+C
+    is ignored until somebody listens to it, and one that came before would be lost.
+    """
     stop = asyncio.Event()
-    with contextlib.suppress(NotImplementedError, RuntimeError, ValueError):  # not the main thread, or no such signals
-        asyncio.get_running_loop().add_signal_handler(signal.SIGINT, stop.set)
+    for asked in (signal.SIGINT, signal.SIGTERM):
+        with contextlib.suppress(NotImplementedError, RuntimeError, ValueError):  # not the main thread, or none such
+            asyncio.get_running_loop().add_signal_handler(asked, stop.set)
     return stop
 
 
@@ -159,6 +190,7 @@ async def _within(stop: asyncio.Event, seconds: float) -> bool:
 
 async def _watch(given: argparse.Namespace, folder: Path, data: Path) -> int:
     words = to_lock_with(given) if given.seal else passphrase(given)
+    stop = _on_interrupt()
     try:
         jobs = await Jobs.open(FilesBackend(data))
     except OSError as error:
@@ -168,13 +200,12 @@ async def _watch(given: argparse.Namespace, folder: Path, data: Path) -> int:
         _tidy(folder, given.answer)
         if given.once:
             await watch.look()
-            await asyncio.sleep(given.every)
-            await watch.look()
+            if not await _within(stop, given.every):
+                await watch.look()
         else:
             tell(f"Watching {folder}; merged into {data}. Stop with Ctrl+C.")
-            stop = _on_interrupt()
             while not await _within(stop, given.every):
-                await watch.look()
+                await watch.keep_looking()
             return DONE
     except OSError as error:
         raise InputError(f"{folder} cannot be watched: {error.strerror or error}.") from None

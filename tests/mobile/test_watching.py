@@ -3,23 +3,29 @@
 from __future__ import annotations
 
 import asyncio
+import errno
 import json
+import os
 import random
 import signal
 import subprocess
 import sys
 import threading
 import time
+from collections.abc import Callable
 from pathlib import Path
+from typing import NoReturn
 
 import pytest
 
+from mobile import watching
 from mobile.command import main
 from mobile.watching import ANSWER, Watch
 from store import draft
 from store.documents import Document
 from store.jobs import Jobs
 from store.memory import MemoryBackend
+from store.pieces import FileSource
 
 ROOT = Path(__file__).parents[2]
 
@@ -157,6 +163,82 @@ def test_locked_files_are_opened_and_the_answer_is_locked(tmp_path: Path) -> Non
     how = ["--passphrase-file", str(tmp_path / "words"), "--seal", "--data", str(tmp_path / "store")]
     assert main(["watch", str(folder), "--once", "--every", "0.01", *how]) == 0
     assert b"kept close" not in (folder / ANSWER).read_bytes() and b"AES-256-GCM" in (folder / ANSWER).read_bytes()
+
+
+@pytest.mark.parametrize("asked", [signal.SIGINT, signal.SIGTERM])
+def test_asked_to_end_as_soon_as_it_watches(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, asked: signal.Signals
+) -> None:
+    """Also where it was started by a shell script in the background, which leaves Ctrl+C ignored."""
+    (tmp_path / "shared").mkdir()
+    late: list[str] = []
+
+    def told(_words: str) -> None:
+        """The very moment somebody reads that it watches, they ask it to end; and once more if it does not."""
+        again.start()
+        os.kill(os.getpid(), asked)
+
+    def unheard(*_: object) -> None:
+        late.append("not listened to")
+        os.kill(os.getpid(), signal.SIGINT)
+
+    again = threading.Timer(2, unheard)
+    monkeypatch.setattr(watching, "tell", told)
+    before = signal.signal(signal.SIGINT, signal.SIG_IGN), signal.signal(signal.SIGTERM, unheard)
+    try:
+        how = ["--data", str(tmp_path / "store"), "--every", "0.01"]
+        assert main(["watch", str(tmp_path / "shared"), *how]) == 0 and not late
+    finally:
+        again.cancel()
+        signal.signal(signal.SIGINT, before[0])
+        signal.signal(signal.SIGTERM, before[1])
+
+
+def test_a_folder_or_disk_that_fails_for_a_while_is_said_once_and_tried_again(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """A share that is off the net, no room for the answer, a file of somebody else: the watch goes on, and owes nothing in the end."""
+
+    async def go() -> None:
+        jobs, _ = await phone("kept")
+        (tmp_path / "first.json").write_bytes(await jobs.export())
+        watch = await watched(tmp_path)
+        with monkeypatch.context() as away:
+            away.setattr(Path, "iterdir", failing(errno.EHOSTDOWN))
+            await watch.keep_looking()
+            await watch.keep_looking()
+        assert capsys.readouterr().err.count("Host is down. It is tried again.") == 1
+        with monkeypatch.context() as shut:
+            shut.setattr(FileSource, "read", failing(errno.EACCES))
+            for _ in range(3):
+                await watch.keep_looking()
+        assert capsys.readouterr().out.count("It cannot be read now: Permission denied.") == 1
+        with monkeypatch.context() as full:
+            full.setattr(os, "fsync", failing(errno.ENOSPC))
+            await watch.keep_looking()
+        assert "No space left on device. It is tried again." in capsys.readouterr().err
+        assert not (tmp_path / ANSWER).exists() and not list(tmp_path.glob(".*"))
+        await watch.keep_looking()
+        assert notes(await answer(tmp_path)) == {"kept"}
+        # with an answer of before there: what could not be put into it is owed
+        await jobs.append((await jobs.list())[0].id, draft.note("and this"))
+        (tmp_path / "first.json").write_bytes(await jobs.export())
+        await watch.keep_looking()
+        with monkeypatch.context() as full:
+            full.setattr(os, "fsync", failing(errno.ENOSPC))
+            await watch.keep_looking()
+        assert notes(await answer(tmp_path)) == {"kept"}
+        await watch.keep_looking()
+        assert notes(await answer(tmp_path)) == {"kept", "and this"}
+
+    asyncio.run(go())
+
+
+def failing(number: int) -> Callable[..., NoReturn]:
+    def fail(*_: object) -> NoReturn:
+        raise OSError(number, os.strerror(number))
+
+    return fail
 
 
 def test_killed_again_and_again_while_two_phones_save(tmp_path: Path) -> None:
