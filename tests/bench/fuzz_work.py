@@ -5,7 +5,8 @@
 Each is a believable job or a wild one (tests/bench/random_jobs.py) with some of its
 entries, its header and its kit cards changed into other valid ones: figures at and
 beyond their limits, other choices, other places, cleared headers, cards of another
-role. What the store's own forms refuse is not tried. A step or a part of the report
+role. Three of four are cut down to one or two cylinders first. Ten such changes come on top of each other, as an app that stays open follows them; then
+the job as it was made is taken again. What the store's own forms refuse is not tried. A step or a part of the report
 that breaks off is isolated in the app; here it counts as a fault (:class:`store.errors.Broken`
 is an error) and ends the run with the job that did it, unless --keep-on lists them all.
 It may be run in several sittings: with --log each notes what it has done, and --total adds up.
@@ -14,6 +15,7 @@ It may be run in several sittings: with --log each notes what it has done, and -
 from __future__ import annotations
 
 import argparse
+import gc
 import json
 import random
 import sys
@@ -21,7 +23,9 @@ import time
 import traceback
 import warnings
 from collections import Counter
+from collections.abc import Iterator, Mapping
 from concurrent.futures import ProcessPoolExecutor
+from contextlib import contextmanager, suppress
 from dataclasses import dataclass, field
 from itertools import repeat
 from pathlib import Path
@@ -30,11 +34,11 @@ from unittest.mock import patch
 
 from pydantic import TypeAdapter, ValidationError
 
-from logic import conformance
+from logic import conformance, placing, risks
 from logic.fields import Field
 from logic.say import Style
 from store import cards
-from store.documents import Chosen, Document, Entry, Reading, Stamped, Typed, header_fits
+from store.documents import Chosen, Document, Entry, Reading, Stamped, Typed, header_fits, value_of
 from store.errors import Broken
 from store.fields import declared
 from store.flow import flow, ripple, timeline, work_of
@@ -94,6 +98,8 @@ WORDS = (
     "}",
 )
 SPOTS: tuple[Any, ...] = (0, 1, 2, 3, 5, 32, 33, 9_999, 10_000, -1, "thrust", "along", "x", "")
+#: After so many changes on top of each other the job is taken as it was made again.
+LIFE = 10
 STYLES = (Style(), Style("mm", "C"), Style("mm", "C", "de"), Style("in", "F"))
 
 
@@ -176,7 +182,7 @@ def put_off_header(rng: random.Random, header: dict[str, Stamped], names: list[s
 def mutated(rng: random.Random, document: Document, names: list[str]) -> Document:
     """Another valid document like this one."""
     entries, header = list(document.entries), dict(document.header)
-    for _ in range(rng.choice((1, 1, 1, 2, 3, 8))):
+    for _ in range(rng.choice((1, 1, 1, 1, 2, 4))):
         try:
             if header and (not entries or rng.random() < 0.15):
                 header = put_off_header(rng, header, names)
@@ -198,17 +204,17 @@ def mutated(rng: random.Random, document: Document, names: list[str]) -> Documen
 
 
 def attempt(rng: random.Random, view: View, before: View, *, report: bool) -> None:
-    """All that is worked out and told of one job."""
+    """All that is worked out of one job, and where it stands; with ``report`` also all that is told of it."""
     style = rng.choice(STYLES)
     for sheet in all_sheets():
         work_of(view, sheet)
     flow(view)
-    ripple(before, view)
-    timeline(view)
     for role, card in ((r, c) for r in cards.ROLES if (c := view.card(r)) is not None):
         cards.sheet(role).work(card)
         cards.due_for(view, role)
     if report:
+        ripple(before, view)
+        timeline(view)
         html_report(view, style, annex=True, offset_minutes=rng.choice((0, 60, -720, 840)))
         if rng.random() < 0.1:
             pdf_report(view, style, annex=True)
@@ -232,33 +238,68 @@ class Piece:
 
 def piece(seed: int, number: int, each: int, share: int) -> Piece:
     """Work out ``each`` changes of one job, all from the same parsed one, with the report of every ``share``."""
-    with warnings.catch_warnings(), patch.object(conformance, "_chances", _coarsely):
+    with warnings.catch_warnings(), coarsely():
         warnings.simplefilter("error", Broken)
         return _piece(seed, number, each, share)
 
 
-def _coarsely(parts: Any, limits: Any, points: int, worked: Any = conformance._chances) -> Any:
-    """A bore's chances over few possible bores: the same work in a tenth of the time, for no figure is looked at here."""
-    return worked(parts, limits, min(points, 40))
+@contextmanager
+def coarsely() -> Iterator[None]:
+    """Sums over few possible bores, misses and sizes: the same code in a tenth of the time, for no figure is looked at here."""
+    few, misses = conformance._chances, placing._standard()[::8]
+
+    def chances(parts: Any, limits: Any, points: int) -> Any:
+        return few(parts, limits, min(points, 40))
+
+    with (
+        patch.object(conformance, "_chances", chances),
+        patch.object(placing, "_standard", lambda: misses),
+        patch.object(risks, "_STEPS", 40),
+    ):
+        yield
+
+
+def changed_cards(rng: random.Random, kit: Mapping[str, View], ids: list[str]) -> dict[str, View]:
+    """The kit cards, one of them changed: what rests on the others need not be worked out again."""
+    if not kit:
+        return {}
+    id = rng.choice(sorted(kit))
+    return {**kit, id: View(mutated(rng, kit[id].document, ids))}
+
+
+def shortened(job: Document, cylinders: int) -> Document:
+    """The job as it would be with so many cylinders at most: what breaks off does so with one or two as with six, and sooner."""
+    count = value_of(job, "cylinders")
+    if not isinstance(count, int) or count <= cylinders:
+        return job
+    stays = tuple(e for e in job.entries if int(getattr(e, "at", {}).get("cylinder", 1)) <= cylinders)
+    header = {**job.header, "cylinders": Stamped(value=cylinders, stamp=job.header["cylinders"].stamp)}
+    return job.model_copy(update={"entries": stays, "header": header})
 
 
 def _piece(seed: int, number: int, each: int, share: int) -> Piece:
     data, _ = export(seed, number)
     documents = list(examine(data, now_ms=1_900_000_000_000, fields=declared()).documents())
     job = next(d for d in documents if d.type == "job")
-    kit = {d.id: d for d in documents if d.type == "card"}
-    whole = View(job, {k: View(d) for k, d in kit.items()})
+    kit = {d.id: View(d) for d in documents if d.type == "card"}
+    job = job if number % 4 == 0 else shortened(job, 1 + number % 4 // 2)
+    whole = View(job, kit)
     made = Piece()
+    gc.freeze()  # what all changes share is not looked through again and again
+    with suppress(Exception):  # the job as it was made: what breaks off in it does so in its changes as well
+        attempt(random.Random(0), whole, whole, report=False)
+    view, other = whole, job
     for turn in range(each):
         rng = random.Random(f"{seed}/{number}/{turn}")
         report = turn % share == 0
+        if turn % LIFE == 0:
+            view, other = whole.fork(job.entries, job.header), job
         try:
-            other = mutated(rng, job, [*kit, job.id])
-            views = {k: View(mutated(rng, d, [*kit]) if rng.random() < 0.3 else d) for k, d in kit.items()}
-            view = whole.fork(other.entries, other.header)
-            view.cards = views
+            other = mutated(rng, other, [*kit, job.id])
+            view.turn(other.entries, other.header, changed_cards(rng, kit, [*kit]) if rng.random() < 0.3 else view.cards)
             attempt(rng, view, whole, report=report)
         except Exception:  # noqa: BLE001  every fault is to be listed
+            view, other = whole.fork(job.entries, job.header), job
             lines = traceback.format_exc().strip().split("\n")
             made.faults[f"{lines[-1][:200]}  {_where(lines)}"] += 1
             made.first = made.first or "\n".join((f"job {seed}/{number}/{turn}:", *lines))
