@@ -296,7 +296,9 @@ def _piece(seed: int, number: int, each: int, share: int) -> Piece:
             view, other = whole.fork(job.entries, job.header), job
         try:
             other = mutated(rng, other, [*kit, job.id])
-            view.turn(other.entries, other.header, changed_cards(rng, kit, [*kit]) if rng.random() < 0.3 else view.cards)
+            view.turn(
+                other.entries, other.header, changed_cards(rng, kit, [*kit]) if rng.random() < 0.3 else view.cards
+            )
             attempt(rng, view, whole, report=report)
         except Exception:  # noqa: BLE001  every fault is to be listed
             view, other = whole.fork(job.entries, job.header), job
