@@ -96,7 +96,8 @@ async def _request(reader: asyncio.StreamReader, begun: bytes) -> _Request:
 def _path(target: str) -> str:
     """The path of an address, unescaped. Raises :class:`_RefusedError` for one that is broken or too long."""
     try:
-        path = urlsplit(target).path if target.startswith(("http://", "https://")) else target.partition("?")[0]
+        whole = target.startswith(("http://", "https://"))
+        path = (urlsplit(target).path or "/") if whole else target.partition("?")[0]
         plain = unquote(path, errors="strict")
     except ValueError:
         raise _RefusedError(HTTPStatus.BAD_REQUEST, "The address is broken.") from None
@@ -175,7 +176,13 @@ class _Connection:
             await self._refuse(HTTPStatus.NOT_FOUND, "There is no such file in the app.", body=request.method == "GET")
             return
         path, encoding = _packed(found, request.headers.get("accept-encoding", ""))
-        tag = await asyncio.to_thread(self.server.tag, path)
+        try:
+            tag = await asyncio.to_thread(self.server.tag, path)
+        except OSError:  # it may not be read, or another build has just taken its place
+            await self._refuse(
+                HTTPStatus.SERVICE_UNAVAILABLE, "This file cannot be read now.", body=request.method == "GET"
+            )
+            return
         more = {"ETag": tag, "Cache-Control": "no-cache", "Vary": "Accept-Encoding", "Content-Type": mime(found.name)}
         if found.name == "sw.js":
             more["Service-Worker-Allowed"] = "/"
@@ -257,9 +264,13 @@ class Server:
         if any(p.startswith(".") or "\\" in p or "\0" in p for p in parts):
             return None
         found = self.folder.joinpath(*(parts or ["index.html"]))
-        if not found.is_file() or self.folder not in found.resolve().parents:
+        if parts and path.endswith("/"):
             return None
-        return found
+        try:
+            there = found.is_file() and self.folder in found.resolve().parents
+        except (OSError, RuntimeError):  # longer than a path may be here, or a ring of links
+            return None
+        return found if there else None
 
     def tag(self, path: Path) -> str:
         about = path.stat()

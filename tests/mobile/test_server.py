@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import errno
 import gzip
 import http.client
 import socket
@@ -10,6 +11,7 @@ import time
 from collections.abc import Iterator
 from contextlib import ExitStack, suppress
 from pathlib import Path
+from typing import NoReturn
 
 import pytest
 
@@ -148,6 +150,10 @@ def test_refuses_a_folder_without_an_app(tmp_path: Path) -> None:
         ("/" + "a" * 5000, 414),
         ("/" + "a" * 300, 414),
         ("/?" + "a" * 9000, 414),
+        ("/" + "a/" * 2030 + "a", 404),  # shorter than a request may be, longer than a path may be
+        ("/index.html/", 404),
+        ("http://localhost", 200),  # the whole address of the folder itself (RFC 9112, 3.2.2)
+        ("http://localhost?", 200),
         ("/%zz", 400),
         ("/%ff%fe", 400),
         ("/%", 400),
@@ -159,6 +165,22 @@ def test_refuses_a_folder_without_an_app(tmp_path: Path) -> None:
 )
 def test_long_and_broken_addresses_get_an_answer(server: Server, target: str, status: int) -> None:
     assert raw(server, f"GET {target} HTTP/1.1\r\nHost: x\r\n\r\n".encode("latin-1")) == status
+
+
+def test_a_file_that_cannot_be_read_gets_an_answer(
+    server: Server, folder: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Not ours to read, a failing disk, or gone between two looks as a new build takes its place."""
+
+    def fails(*_: object) -> NoReturn:
+        raise OSError(errno.EIO, "read")
+
+    monkeypatch.setattr(server, "tag", fails)
+    assert raw(server, b"GET / HTTP/1.1\r\nHost: x\r\n\r\n") == 503
+    monkeypatch.undo()
+    (folder / "ring").symlink_to(folder / "ring")
+    assert raw(server, b"GET /ring HTTP/1.1\r\nHost: x\r\n\r\n") == 404
+    assert ask(server, "/")[0] == 200
 
 
 @pytest.mark.parametrize(
