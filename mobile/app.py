@@ -14,6 +14,7 @@ import sys
 import traceback
 from collections.abc import Awaitable, Callable
 from dataclasses import replace
+from functools import partial
 from importlib import import_module
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -40,6 +41,7 @@ if TYPE_CHECKING:
 #: How long the start waits for the store before the app goes on without, seconds.
 SILENT_S = 2.5
 _NO_ANSWER = L("The browser's storage does not answer. Until it does, nothing can be kept here.")
+_LISTING = L("The list of jobs is being made anew. They are all there, and come by themselves in a moment.")
 
 _by_hand: Callable[[], None] = ft.context.disable_auto_update
 _by_hand()  # screens say themselves what is to be sent
@@ -57,7 +59,8 @@ class App:
 
     def __init__(self, page: ft.Page, opener: Callable[[], Awaitable[Jobs]] | None = None) -> None:
         self.page = page
-        self._opener = opener or _open_jobs
+        self._answers = False  # whether the storage has answered
+        self._opener = opener or partial(_open_jobs, self.storage_answers)
         self.style = Style()
         self.by = ""
         self.screen: Screen | None = None
@@ -117,13 +120,17 @@ class App:
             if opening.done():
                 self.jobs = opening.result()
             else:
-                await self._go_without(_NO_ANSWER)
+                await self._go_without(_LISTING if self._answers else _NO_ANSWER)
                 self._late = self.page.run_task(self._arrived, opening)
         except Refused as refused:
             if refused.code == "newer":
                 raise
             await self._go_without(refused.line)
         await self._read_settings()
+
+    def storage_answers(self) -> None:
+        """The storage answers: what is still waited for is the list of jobs."""
+        self._answers = True
 
     async def _go_without(self, why: Line) -> None:
         """Nothing can be stored, at least for now: ``why`` says so, and what needs no store goes on."""
@@ -487,17 +494,17 @@ class App:
         self.frame.say(line, bad=bad)
 
 
-async def _open_jobs() -> Jobs:
+async def _open_jobs(answered: Callable[[], None]) -> Jobs:
     from store.jobs import Jobs
 
     if sys.platform == "emscripten":
         from store.browser import BrowserBackend
 
-        return await Jobs.open(BrowserBackend(), now_ms=now_ms)
+        return await Jobs.open(BrowserBackend(), now_ms=now_ms, answered=answered)
     from store.files import FilesBackend
 
     folder = os.environ.get("BORESIDE_DATA") or Path.home() / ".boreside"
-    return await Jobs.open(FilesBackend(Path(folder)), now_ms=now_ms)
+    return await Jobs.open(FilesBackend(Path(folder)), now_ms=now_ms, answered=answered)
 
 
 async def main(page: ft.Page) -> None:

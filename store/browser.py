@@ -20,7 +20,7 @@ import contextlib
 import json
 import re
 from collections import OrderedDict
-from collections.abc import Callable, Coroutine, Mapping
+from collections.abc import Callable, Coroutine, Iterable, Mapping
 from functools import wraps
 from typing import Any, Concatenate, ParamSpec, TypeVar
 
@@ -35,7 +35,19 @@ from .documents import Document
 from .errors import NotSaved, Refused
 from .form import checksum
 from .journal import read_line
-from .rows import DAMAGED, Stored, count_of, is_record, key_of, row_of, sealed_row, texts, whole_row
+from .rows import (
+    DAMAGED,
+    Stored,
+    count_of,
+    is_record,
+    key_of,
+    last_lines,
+    record_in,
+    sealed_row,
+    sealed_tables,
+    texts,
+    whole_row,
+)
 from .shelf import Carried, Change, Record, Shelf, Turn
 
 __all__ = ["BrowserBackend"]
@@ -48,6 +60,8 @@ _SILENT = L("Not saved: the browser's storage does not answer. Reload this page.
 _STORES = ("documents", "log", "copies", "index", "settings", "photos")
 #: So many documents not in the index at once: it was lost, and is made anew from what the last saves wrote down.
 _MANY = 64
+#: So many of them in one transaction: on a slow phone that is a second or two.
+_AT_ONCE = 500
 _REMADE = L("Parts of the browser's storage were missing. They were made anew; what was stored in them is gone.")
 _LIST = L("The list of jobs was damaged. It was made anew from the jobs themselves.")
 _KEPT_OPEN = 8
@@ -91,6 +105,35 @@ def _name_of(error: Any) -> str:
     name = str(getattr(error, "name", "") or "")
     quoted = _QUOTED.search(str(error)) if name == "Error" else None
     return quoted[1] if quoted else name
+
+
+class _Asking:
+    """Puts requests to the transaction under way, and hands on what they are answered."""
+
+    def __init__(
+        self, handler: Callable[[Callable[[Any], None]], Any], guarded: Callable[[Callable[[], None]], None]
+    ) -> None:
+        self._handler, self._guarded = handler, guarded
+
+    def __call__(self, request: Any, then: Callable[[Any], None]) -> None:
+        """Call ``then`` with the request's answer."""
+        request.onsuccess = self._handler(lambda _event: self._guarded(lambda: then(request.result)))
+
+    def many(self, requests: Iterable[Any], then: Callable[[list[Any]], None]) -> None:
+        """Call ``then`` with the answers of all, in order, as requests of one transaction are answered. One handler serves all."""
+        asked = list(requests)
+        got: list[Any] = []
+
+        def answered(event: Any) -> None:
+            got.append(event.target.result)
+            if len(got) == len(asked):
+                then(got)
+
+        heard = self._handler(lambda event: self._guarded(lambda: answered(event)))
+        for request in asked:
+            request.onsuccess = heard
+        if not asked:
+            then([])
 
 
 Given = ParamSpec("Given")
@@ -326,8 +369,7 @@ class BrowserBackend(Backend):
                 with contextlib.suppress(JsException):
                     transaction.abort()
 
-        def ask(request: Any, then: Callable[[Any], None]) -> None:
-            request.onsuccess = handler(lambda _event: guarded(lambda: then(request.result)))
+        ask = _Asking(handler, guarded)
 
         def aborted(_event: Any) -> None:
             if not done.done():
@@ -470,48 +512,49 @@ class BrowserBackend(Backend):
         return self._shelves[id].record if id in self._shelves else None
 
     async def _index_again(self, ids: list[str], damaged: bool) -> None:
-        """Make records anew for documents that have none."""
-        if not ids:
-            return
-        made: dict[str, Record] = await self._noted(ids) if len(ids) > _MANY else {}
-        for id in ids:
-            if id not in made and (record := await self._record_of(id)) is not None:
-                made[id] = record
+        """Make records anew for documents that have none, so many at a time that no transaction takes long."""
+        made: dict[str, Record] = {}
+        for first in range(0, len(ids), _AT_ONCE):
+            some = ids[first : first + _AT_ONCE]
+            found = await self._noted(some) if len(ids) > _MANY else {}
+            for id in some:
+                if id not in found and (record := await self._record_of(id)) is not None:
+                    found[id] = record
+            await self._write_records(found)
+            made.update(found)
         self._records.update(made)
-
-        def write(transaction: Any, _ask: Any) -> None:
-            for id, record in made.items():
-                if not record.get("trouble"):
-                    transaction.objectStore("index").put(sealed_row(record), id)
-
-        await self._run(("index",), write, write=True)
-        if damaged or any(not record.get("trouble") for record in made.values()):
+        if ids and (damaged or any(not record.get("trouble") for record in made.values())):
             self._say(_LIST)
 
+    async def _write_records(self, made: Mapping[str, Record]) -> None:
+        def write(transaction: Any, _ask: Any) -> None:
+            index = transaction.objectStore("index")
+            for id, record in made.items():
+                if not record.get("trouble"):
+                    index.put(sealed_row(record), id)
+
+        await self._run(("index",), write, write=True)
+
     async def _noted(self, ids: list[str]) -> dict[str, Record]:
-        """The records as the last save of each document wrote them down, where that can be trusted."""
+        """The records as the last save of each document wrote them down, where that can be trusted. ``ids`` are sorted."""
         made: dict[str, Record] = {}
 
         def start(transaction: Any, ask: Any) -> None:
-            def look(id: str) -> None:
-                def line(cursor: Any) -> None:
-                    if cursor:
-                        keep((read_line(str(cursor.value)) or {}).get("record"))
-                    else:
-                        ask(transaction.objectStore("documents").get(id), base)
+            documents, log = map(transaction.objectStore, ("documents", "log"))
 
-                def base(text: Any) -> None:
-                    tables = whole_row(text)
-                    keep(row_of(tables.get("record")))
+            def look(keys: Any) -> None:
+                last = last_lines(texts(keys))  # keys come sorted
+                ask.many(
+                    (log.get(last[id]) if id in last else documents.get(id) for id in ids), lambda got: keep(last, got)
+                )
 
-                def keep(record: Any) -> None:
+            def keep(last: Mapping[str, str], got: list[Any]) -> None:
+                for id, text in zip(ids, got, strict=True):
+                    record = (read_line(str(text)) or {}).get("record") if id in last else record_in(text)
                     if is_record(id, record):
-                        made[id] = record
+                        made[id] = record  # type: ignore[assignment]  # as is_record has seen
 
-                ask(transaction.objectStore("log").openCursor(_range(id, 1), "prev"), line)
-
-            for id in ids:
-                look(id)
+            ask(log.getAllKeys(IDBKeyRange.bound(key_of(ids[0], 1), f"{ids[-1]}/")), look)
 
         await self._run(("documents", "log"), start)
         return made
@@ -599,7 +642,7 @@ def _store(transaction: Any, id: str, shelf: Shelf, turn: Turn) -> None:
         shelf.damaged = False
     carried = Carried()
     shelf.fill(TinyDB(storage=lambda: carried))
-    text = sealed_row({**(carried.tables or {}), "record": {"1": shelf.record}})
+    text = sealed_tables(carried.tables or {}, shelf.record)
     log.delete(_range(id, 1))
     copies.delete(_range(id, 0))
     documents.put(text, id)

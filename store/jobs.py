@@ -125,13 +125,22 @@ class Jobs:
         self.exported = Exported()
 
     @classmethod
-    async def open(cls, backend: Backend, *, now_ms: Callable[[], int] = system_ms) -> Jobs:
+    async def open(
+        cls,
+        backend: Backend,
+        *,
+        now_ms: Callable[[], int] = system_ms,
+        answered: Callable[[], None] | None = None,
+    ) -> Jobs:
         """Open the store: checks its version, gives this device an id on first use, loads the index.
 
-        ``now_ms`` is the device's time in milliseconds since 1970.
+        ``now_ms`` is the device's time in milliseconds since 1970. ``answered`` is called once the storage
+        has answered: what is waited for after that is the index, which may have to be made anew.
         """
         await backend.open()
         settings = await backend.put("device", lambda old: old if _is_device(old) else {"id": new_id()})
+        if answered is not None:
+            answered()
         records = await backend.records()
         clocks = (str(r.get("clock", "")) for r in records.values())
         last = max(filter(_STAMP.fullmatch, clocks), default="")

@@ -18,9 +18,12 @@ __all__ = [
     "count_of",
     "is_record",
     "key_of",
+    "last_lines",
     "object_of",
+    "record_in",
     "row_of",
     "sealed_row",
+    "sealed_tables",
     "texts",
     "whole_row",
 ]
@@ -57,6 +60,32 @@ def sealed_row(data: Mapping[str, Any]) -> str:
     """An object as a row's text, with the digits that tell whether it is still what was written."""
     rest = {k: v for k, v in data.items() if k != "digits"}
     return json.dumps({**rest, "digits": checksum(canonical(rest))[:16]}, ensure_ascii=False, separators=(",", ":"))
+
+
+def sealed_tables(tables: Mapping[str, Any], record: Mapping[str, Any]) -> str:
+    """A document's tables as a row's text. Its record comes last and has digits of its own, for :func:`record_in`."""
+    return sealed_row({**tables, "record": {"1": record, "digits": _digits(record)}})
+
+
+def record_in(text: Any) -> Any:
+    """The record in a row of :func:`sealed_tables`, without reading the rest of it; None where it is not whole.
+
+    A row that an earlier version wrote has no such digits, and is read as a whole.
+    """
+    at = text.rfind('"record":{"1":') if isinstance(text, str) else -1
+    noted = object_of("{" + text[at:]).get("record") if at >= 0 else None
+    if isinstance(noted, dict) and isinstance(noted.get("1"), dict) and "digits" in noted:
+        return noted["1"] if noted["digits"] == _digits(noted["1"]) else None
+    return row_of(whole_row(text).get("record"))
+
+
+def _digits(data: Mapping[str, Any]) -> str:
+    return checksum(canonical(data))[:16]
+
+
+def last_lines(keys: list[Any]) -> dict[str, str]:
+    """The key of the last line of each document's journal, by the document's id. ``keys`` are sorted."""
+    return {key[: -WIDTH - 1]: key for key in keys if isinstance(key, str) and _number(key)}
 
 
 def whole_row(text: Any) -> dict[str, Any]:

@@ -137,16 +137,17 @@ out["said"] = [str(t) for t in again.troubles]
 json.dumps(out)
 """
 RECORD = """
-out = {}
+out, begun = {}, time.perf_counter()
 anew = Remembered(jobs)
-out["first job of the record"], left = await took(anew.look({}, most=1))
-if left > 3:
-    out["one more"], left = await took(anew.look({}, most=1))
-    out["and one more"], left = await took(anew.look({}, most=1))
+out["one job, nothing fetched yet"], left = await took(anew.look({}, most=1))
+out["jobs to look through"] = left
+if left > 1:
+    out["one job more"], left = await took(anew.look({}, most=1))
+while left and time.perf_counter() - begun < %d:
+    out["a hundred at once"], left = await took(anew.look({}, most=100))
 out["left"] = left
-out["all the others"], left = await took(anew.look({}))
-out["the record kept, a new start"], _ = await took(Remembered(jobs).look({}))
-out["jobs in it"] = len(anew.by_card[""])
+out["all together"] = time.perf_counter() - begun
+out["a new start, all kept"], _ = await took(Remembered(jobs).look({}, most=3))
 out["ten jobs"], _ = await took(Remembered(few).look({}))
 json.dumps(out)
 """
@@ -219,9 +220,12 @@ def main() -> None:
     given = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
     given.add_argument("--jobs", type=int, default=5000)
     given.add_argument("--saves", type=int, default=100)
+    given.add_argument(
+        "--seconds", type=int, default=3600, help="at most so long for the record; it goes on where it was stopped"
+    )
     given.add_argument("--profile", type=Path, help="a folder that keeps the filled browser")
     given.add_argument(
-        "--only", choices=("fill", "store", "record", "app"), help="one part, on a profile that is filled"
+        "--only", choices=("fill", "store", "record", "saves", "app"), help="one part, on a profile that is filled"
     )
     asked = given.parse_args()
     built = build(ROOT / "build" / "test-web", cache=ROOT / "build" / "cache", compress=False).folder
@@ -239,7 +243,7 @@ def main() -> None:
 
 
 def measure(phone: Phone, site: Site, built: Path, asked: argparse.Namespace) -> None:
-    parts = {asked.only} if asked.only else {"fill", "store", "record", "app"}
+    parts = {asked.only} if asked.only else {"fill", "store", "record", "saves", "app"}
     if parts - {"app"}:
         phone.page.goto(site.url)
         run(phone, OPENED)
@@ -249,7 +253,8 @@ def measure(phone: Phone, site: Site, built: Path, asked: argparse.Namespace) ->
         show("the store", json.loads(run(phone, LOOKS)))
         show("the store, its index lost", json.loads(run(phone, LOST)))
     if "record" in parts:
-        show("the machine's record", json.loads(run(phone, RECORD)))
+        show("the machine's record", json.loads(run(phone, RECORD % asked.seconds)))
+    if "saves" in parts:
         saves = json.loads(run(phone, SAVES % asked.saves))
         for name, (middle, tenth) in saves.items():
             print(f"  save with {name:<6} {middle:8.2f} ms (one in ten over {tenth:.2f})")

@@ -90,6 +90,42 @@ def test_storage_that_does_not_answer_is_said_in_time_and_taken_up_when_it_does(
     drive(work)
 
 
+def test_a_list_that_is_long_in_the_making_is_not_called_a_storage_that_does_not_answer(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    """The index of thousands of jobs was lost, on a slow device: said as it is, and the jobs come by themselves."""
+    monkeypatch.setattr(application, "SILENT_S", 0.05)
+
+    async def work() -> None:
+        factory, listed = Factory(), asyncio.Event()
+        module = browser(factory)
+        kept = await Jobs.open(module.BrowserBackend())
+        await kept.create(title="Kept job")
+        factory.databases["boreside"].stores["index"].clear()
+        again = module.BrowserBackend._index_again
+
+        async def slowly(self: object, *given: object) -> None:
+            await listed.wait()
+            await again(self, *given)
+
+        monkeypatch.setattr(module.BrowserBackend, "_index_again", slowly)
+
+        async def opener() -> Jobs:
+            return await Jobs.open(module.BrowserBackend(), answered=phone.app.storage_answers)
+
+        page = Page()
+        phone = Phone(page, App(page, opener), MemoryBackend())  # type: ignore[arg-type]
+        await phone.app.start()
+        phone.see("The list of jobs is being made anew.")
+        phone.gone("does not answer", "Kept job")
+        await _quick_check_works(phone)
+        listed.set()
+        await phone.rest()
+        phone.see("Kept job", "New job")
+
+    drive(work)
+
+
 def test_storage_that_never_answers_is_said_in_the_end_why(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(application, "SILENT_S", 0.05)
 

@@ -66,13 +66,6 @@ class Store:
     def getAllKeys(self, span: Range | None = None) -> Request:  # noqa: N802
         return self._transaction.ask(lambda: Values(self._sorted(span)))
 
-    def openCursor(self, span: Range, _way: str) -> Request:  # noqa: N802
-        def last() -> Any:
-            keys = self._sorted(span)
-            return SimpleNamespace(key=keys[-1], value=self._rows[keys[-1]]) if keys else None
-
-        return self._transaction.ask(last)
-
     def put(self, value: Any, key: Any) -> Request:
         return self._transaction.ask(lambda: self._rows.__setitem__(key, value), write=True)
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import time
+from collections.abc import Callable
 from typing import Any
 
 import pytest
@@ -13,6 +14,7 @@ from store.documents import value_of
 from store.errors import NotSaved, Refused
 from store.form import entry_data, stamped_data
 from store.jobs import Jobs
+from store.rows import record_in, sealed_row, sealed_tables
 
 from .fake_browser import Factory, browser
 from .support import reading, run, texts
@@ -97,8 +99,8 @@ def test_any_one_row_may_be_damaged(store: str, how: str) -> None:
     run(work())
 
 
-@pytest.mark.parametrize("count", [3, 80])
-def test_a_lost_list_is_made_anew_and_said(count: int) -> None:
+@pytest.mark.parametrize(("count", "at_once"), [(3, 500), (80, 500), (80, 33)])
+def test_a_lost_list_is_made_anew_and_said(count: int, at_once: int) -> None:
     async def work() -> None:
         factory = Factory()
         jobs = await _opened(factory)
@@ -108,12 +110,61 @@ def test_a_lost_list_is_made_anew_and_said(count: int) -> None:
                 await jobs.append(made.id, reading("3.0"))
         expected = await jobs.list()
         factory.databases["boreside"].stores["index"].clear()
-        again = await _opened(factory)
+        module: Any = browser(factory)
+        module._AT_ONCE = at_once
+        again = await Jobs.open(module.BrowserBackend())
         assert await again.list() == expected
         assert any("list of jobs was damaged" in str(t) for t in again.troubles)
         assert (await _opened(factory)).troubles == ()
 
     run(work())
+
+
+def test_no_transaction_goes_through_more_than_a_few_hundred_jobs() -> None:
+    """One that takes longer than a storage may be silent would be given up, and the store never start on a slow phone."""
+
+    async def work() -> None:
+        factory = Factory()
+        jobs = await _opened(factory)
+        for n in range(70):
+            await jobs.create(title=f"Job {n}")
+        factory.databases["boreside"].stores["index"].clear()
+        module: Any = browser(factory)
+        asked: list[int] = []
+
+        class Counted(module._Asking):  # type: ignore[misc]
+            def many(self, requests: Any, then: Any) -> None:
+                found = list(requests)
+                asked.append(len(found))
+                super().many(found, then)
+
+        module._Asking, module._AT_ONCE = Counted, 30
+        assert len(await (await Jobs.open(module.BrowserBackend())).list()) == 70
+        assert asked == [30, 30, 10]
+
+    run(work())
+
+
+#: A row's tables, and a record with a title that looks like one.
+OLD: dict[str, Any] = {"meta": {"1": {"id": "a"}}, "entries": {"1": {"text": 'Uncle "record":{"1":{}}'}}}
+RECORD: dict[str, Any] = {"id": "a", "revision": "r", "entries": 3, "title": '"record":{"1":{"title":"x"}}'}
+
+
+@pytest.mark.parametrize(
+    ("change", "found"),
+    [
+        (lambda text: text, True),
+        (lambda text: text.replace("Uncle", "Uncl3"), True),  # elsewhere in the row: the record is whole
+        (lambda text: text.replace('"entries":3', '"entries":4'), False),
+        (lambda text: text[:-40], False),
+        (lambda text: "", False),
+        (lambda text: None, False),
+        (lambda text: sealed_row({**OLD, "record": {"1": RECORD}}), True),  # as an earlier version wrote it
+        (lambda text: sealed_row({**OLD, "record": {"1": RECORD}}).replace("Uncle", "Uncl3"), False),
+    ],
+)
+def test_a_record_is_read_out_of_a_row_without_the_rest(change: Callable[[str], Any], found: bool) -> None:
+    assert (record_in(change(sealed_tables(OLD, RECORD))) == RECORD) is found
 
 
 @pytest.mark.parametrize("version", [1, 20, 23])
