@@ -141,10 +141,42 @@ def placed(walls: Sequence[Wall], unworn_mm: float, floor_mm: float, u_mm: tuple
         u = _along_mm(near, u_mm)
         parts = tuple(Part(p.share, mean + p.low_mm * u, mean + p.high_mm * u) for p in _normal())
         return Placed(plain, mean, math.hypot(sd, u), sd, parts)
-    halfway = _halfway(near)
-    at = [_at(near, halfway, unworn_mm, floor_mm, x * u_mm[0], y * u_mm[1]) for x, y in standard_misses()]
+    halfway, lines = _halfway(near), _lines(near)
+    at = [_at(lines, halfway, unworn_mm, floor_mm, x * u_mm[0], y * u_mm[1]) for x, y in standard_misses()]
     own = math.sqrt(math.fsum(s * s for _, s in at) / len(at))
     return Placed(plain, mean, math.hypot(sd, _along_mm(near, u_mm)), own, _parts(sorted(m for m, _ in at)))
+
+
+class _Line(NamedTuple):
+    """All the readings of one axis, (x, y) one of its directions: the greatest need that way and the other way.
+
+    Whichever way the bar misses it is the same for all of them, so that their greatest is
+    found once. ``one_error`` says that one reading decides both ways.
+    """
+
+    x: float
+    y: float
+    here_mm: float
+    here_u_mm: float
+    there_mm: float
+    there_u_mm: float
+    one_error: bool
+
+
+def _lines(walls: Sequence[Wall]) -> list[_Line]:
+    """The readings by axis."""
+    axes: dict[tuple[float, float], list[tuple[float, float, float]]] = {}
+    for x, y, need, across, u in walls:
+        key = (round(x, 9), round(y, 9))
+        if key < (0.0, 0.0):
+            key, need, across = (-key[0] or 0.0, -key[1] or 0.0), across, need
+        axes.setdefault(key, []).append((need, across, u))
+    out = []
+    for (x, y), rows in axes.items():
+        here, there = greatest([(h, u) for h, _, u in rows]), greatest([(t, u) for _, t, u in rows])
+        one_error = max(rows, key=lambda r: r[0]) is max(rows, key=lambda r: r[1])
+        out.append(_Line(x, y, *here, *there, one_error))
+    return out
 
 
 def _near(walls: Sequence[Wall], floor_mm: float, reach_mm: float) -> list[Wall]:
@@ -173,7 +205,7 @@ def _plain(walls: Sequence[Wall], floor_mm: float, apart_mm: float) -> float:
 
 
 def _at(
-    walls: Sequence[Wall],
+    lines: Sequence[_Line],
     halfway: Sequence[tuple[float, float, float]],
     unworn_mm: float,
     floor_mm: float,
@@ -181,17 +213,27 @@ def _at(
     ey: float,
 ) -> tuple[float, float]:
     """The cut needed if the bar misses its place by (ex, ey), and its standard deviation from the readings."""
-    most = max(floor_mm, unworn_mm + 2 * math.hypot(ex, ey))
-    rows = [(most, 0.0)]
+    ends = unworn_mm + 2 * math.hypot(ex, ey)
+    most, own, first = max(ends, floor_mm), 0.0, 0
+    rows = [(most, own)]
     tx, ty = 2 * ex, 2 * ey
-    for x, y, here, there, u in walls:
+    # run a thousand times for a verdict: hence no call where a comparison does
+    for x, y, here, u_here, there, u_there, one_error in lines:
         t = tx * x + ty * y
         one, other = here - t, there + t
-        need = one if one > other else other  # noqa: FURB136  run a thousand times for a verdict: no call
-        rows.append((need, u))
-        if need > most:  # noqa: PLR1730
-            most = need
-    mean, sd = greatest(rows)
+        if one > other or not one_error:
+            if one > most:
+                most, own, first = one, u_here, len(rows)
+            rows.append((one, u_here))
+        if other >= one or not one_error:
+            if other > most:
+                most, own, first = other, u_there, len(rows)
+            rows.append((other, u_there))
+    mean, sd = most, own
+    for i, (need, u) in enumerate(rows):
+        if need > most - 5 * (own + u) and i != first:
+            mean, sd = greatest(rows)
+            break
     for x, y, need in halfway:
         over = need - tx * x - ty * y - most
         if over > 0.0:

@@ -64,7 +64,7 @@ def browser(python: Path) -> None:
     """Install a Chromium, and the library its driver's Node wants, where they are missing and we may."""
     if driver.chromium() is None:
         start.say("Installing Chromium (Debian's package)")
-        start.apt("chromium", driver.PACKAGE)
+        start.apt("chromium", driver.SHELL, driver.PACKAGE) or start.apt("chromium", driver.PACKAGE)
     elif asked(python, "--own"):
         start.say(f"Installing {driver.PACKAGE} (the Node that drives the browser needs it)")
         start.apt(driver.PACKAGE)
@@ -100,10 +100,10 @@ def failed() -> list[str]:
     return sorted({file if (file := name.split("::")[0]) in ORDERED else name for name in browser})
 
 
-def workers(given: list[str]) -> list[str]:
-    """How many workers share the tests: one a processor, four at most. Where tests are named, none but pytest itself."""
-    count = min(os.cpu_count() or 1, 4)
-    if count == 1 or named(given) or any(word.startswith("-n") for word in given):
+def workers(given: list[str], *, halves: int = 2) -> list[str]:
+    """How many workers share the tests: one a processor (two halves of it), four at most. Where tests are named, none but pytest itself."""
+    count = min((os.cpu_count() or 1) * halves // 2, 4)
+    if (os.cpu_count() or 1) == 1 or named(given) or any(word.startswith("-n") for word in given):
         return []
     return ["-n", str(count), "--dist", "loadfile", "--no-loadscope-reorder"]
 
@@ -115,8 +115,9 @@ def main() -> int:
     engines()
     clean = named(given) or checks(python)  # the tests are run all the same: both have something to say
     shared = workers(given)
-    # a browser wants the machine to itself and its like: on a disk, two of them keep each other's storage waiting
-    browsers = ["tests/browser", *(shared if driver.roomy() else [])]
+    # on a disk, two browsers keep each other's storage waiting; else a test waits half of its time for an answer, and three
+    # workers keep two processors busy
+    browsers = ["tests/browser", *(workers(given, halves=3) if driver.roomy() else [])]
     parts = (["--ignore=tests/browser", *shared], browsers) if shared else ([],)
 
     def tested(*part: str) -> int:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import shutil
 import tempfile
 from collections.abc import Callable, Iterator
@@ -77,17 +78,34 @@ def address(built: Path) -> Iterator[Site]:
 
 
 @pytest.fixture(scope="session")
-def warm(playwright_now: object, address: Site, room: Callable[[str], Path]) -> Iterator[Path]:
+def shared(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Path]:
+    """A folder that the workers of this run have in common. The last that leaves it removes it."""
+    run = os.environ.get("PYTEST_XDIST_TESTRUNUID") or str(os.getpid())
+    folder = (MEMORY if roomy() else Path(tempfile.gettempdir())) / f"boreside-{run}"
+    folder.mkdir(exist_ok=True)
+    here = folder / f"{os.getpid()}.here"
+    here.touch()
+    yield folder
+    here.unlink()
+    if not list(folder.glob("*.here")):
+        shutil.rmtree(folder, ignore_errors=True)
+
+
+@pytest.fixture(scope="session")
+def warm(playwright_now: object, address: Site, shared: Path) -> Path:
     """The profile of a phone that keeps the app and its started memory, and no job or setting: made once, to be copied."""
-    phone = Phone(playwright_now, address, room("warm") / "phone")
-    phone.open()
-    phone.offline_kept()
-    phone.remembered()
-    phone.page.goto("about:blank")
-    phone.clear()
-    phone.close()
-    yield phone.profile
-    shutil.rmtree(phone.profile, ignore_errors=True)
+    profile = shared / "warm"
+    with FileLock(shared / "warm.lock"):
+        if not profile.exists():
+            phone = Phone(playwright_now, address, shared / "warming", quick=True)
+            phone.open()
+            phone.offline_kept()
+            phone.remembered()
+            phone.page.goto("about:blank")
+            phone.clear()
+            phone.close()
+            phone.profile.rename(profile)
+    return profile
 
 
 def copied(profile: Path, to: Path) -> Path:
@@ -109,7 +127,7 @@ def new_phone(playwright_now: object, site: Site, room: Callable[[str], Path]) -
     made: list[Phone] = []
 
     def make(profile: Path | None = None, **options: object) -> Phone:
-        phone = Phone(playwright_now, site, profile or room("phone") / "phone", **options)
+        phone = Phone(playwright_now, site, profile or room("phone") / "phone", **{"quick": True, **options})
         made.append(phone)
         return phone
 
@@ -132,9 +150,17 @@ def phone(new_phone: Callable[..., Phone], warm: Path, room: Callable[[str], Pat
 
 
 @pytest.fixture(scope="module")
-def kept_phone(playwright_now: object, address: Site, warm: Path, room: Callable[[str], Path]) -> Iterator[Phone]:
+def dots() -> float:
+    """How many dots a CSS pixel of this file's :func:`kept_phone` has. A file that measures what is drawn says 1."""
+    return 0.5
+
+
+@pytest.fixture(scope="module")
+def kept_phone(
+    playwright_now: object, address: Site, warm: Path, room: Callable[[str], Path], dots: float
+) -> Iterator[Phone]:
     """One started phone for a whole file of tests: use it where starting afresh is not the point."""
-    phone = Phone(playwright_now, address, copied(warm, room("kept") / "phone"))
+    phone = Phone(playwright_now, address, copied(warm, room("kept") / "phone"), scale=dots, quick=True)
     phone.open()
     yield phone
     phone.close()

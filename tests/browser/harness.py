@@ -35,6 +35,10 @@ FLAGS = [
     "--disable-dev-shm-usage",
     "--force-color-profile=srgb",
 ]
+#: Compiles the engines once at each start, not twice: a test does not run long enough to gain by the second.
+ONCE = "--js-flags=--liftoff-only"
+#: What the app's address is called inside every Chromium, whichever port its server has: what a browser keeps is kept by address.
+ADDRESS = "localhost:8000"
 
 
 class Site:
@@ -64,6 +68,7 @@ class Site:
 
     @property
     def url(self) -> str:
+        """The address as any browser on this machine finds it."""
         return f"http://localhost:{self.port}/"
 
 
@@ -160,7 +165,11 @@ class Seen:
 
 
 class Phone(Seen):
-    """A browser with the app in it. Sizes are CSS pixels."""
+    """A browser with the app in it. Sizes are CSS pixels; ``scale`` is how many dots one has.
+
+    A ``quick`` one draws fewer dots, has no windows of its own, and compiles each engine
+    once: for tests of what the app does, not of how fast it is or how it looks.
+    """
 
     def __init__(
         self,
@@ -171,22 +180,24 @@ class Phone(Seen):
         width: int = 390,
         height: int = 844,
         dark: bool = False,
-        scale: float = 1.0,
+        scale: float | None = None,
+        quick: bool = False,
         **more: Any,
     ) -> None:
         self.site = site
+        self.url = f"http://{ADDRESS}/"
         self.profile = profile
         self.requests: list[str] = []
         self.console: list[str] = []
         self.errors: list[str] = []
         self._playwright = playwright
         self._options = dict(
-            executable_path=chromium(),
+            executable_path=chromium(quick=quick),
             headless=True,
-            args=FLAGS,
+            args=[*FLAGS, *([ONCE] if quick else []), f"--host-resolver-rules=MAP {ADDRESS} 127.0.0.1:{site.port}"],
             viewport={"width": width, "height": height},
             color_scheme="dark" if dark else "light",
-            device_scale_factor=scale,
+            device_scale_factor=scale or (0.5 if quick else 1.0),
             has_touch=True,
             accept_downloads=True,
             **more,
@@ -239,7 +250,7 @@ class Phone(Seen):
     # -- the app ----------------------------------------------------------------------
     def open(self, path: str = "", *, timeout: float = 120) -> Phone:
         """Open the app and wait for its first screen."""
-        self.page.goto(self.site.url + path)
+        self.page.goto(self.url + path)
         return self.started(timeout=timeout)
 
     def reload(self, *, timeout: float = 120) -> Phone:
@@ -310,7 +321,7 @@ class Phone(Seen):
     def clear(self) -> None:
         """Clear the jobs and settings the site has stored, as the browser's own settings would; the app stays kept."""
         session = self.context.new_cdp_session(self.page)
-        session.send("Storage.clearDataForOrigin", {"origin": self.site.url.rstrip("/"), "storageTypes": "indexeddb"})
+        session.send("Storage.clearDataForOrigin", {"origin": self.url.rstrip("/"), "storageTypes": "indexeddb"})
 
     def airplane(self, on: bool = True) -> None:
         """Take the network away: the browser is set offline and the server is stopped."""
@@ -441,7 +452,7 @@ class Phone(Seen):
     # -- privacy --------------------------------------------------------------------------
     def foreign(self) -> list[str]:
         """Requests that went, or tried to go, to any other host than the app's own."""
-        own = urlsplit(self.site.url).netloc
+        own = urlsplit(self.url).netloc
         return [
             u
             for u in self.requests

@@ -191,13 +191,13 @@ def room(phone: Phone, size: int | None) -> None:
     """Let the browser have so many bytes for this site (None: as many as it likes)."""
     session = phone.context.new_cdp_session(phone.page)
     limit = {} if size is None else {"quotaSize": size}
-    session.send("Storage.overrideQuotaForOrigin", {"origin": phone.site.url.rstrip("/"), **limit})
+    session.send("Storage.overrideQuotaForOrigin", {"origin": phone.url.rstrip("/"), **limit})
 
 
 @pytest.fixture(scope="module")
 def shop(playwright_now: object, address: Site, warm: Path, room: Callable[[str], Path]) -> Iterator[Phone]:
     """The second device: another browser with the same app, started once for this file."""
-    phone = Phone(playwright_now, address, copied(warm, room("shop") / "shop"))
+    phone = Phone(playwright_now, address, copied(warm, room("shop") / "shop"), quick=True)
     phone.open()
     yield phone
     phone.close()
@@ -365,7 +365,7 @@ def test_storage_cleared_while_entering_loses_nothing_of_the_open_job(kept_phone
     session = phone.context.new_cdp_session(phone.page)
     for value in "51":
         type_fast(phone, value)
-        session.send("Storage.clearDataForOrigin", {"origin": phone.site.url.rstrip("/"), "storageTypes": "indexeddb"})
+        session.send("Storage.clearDataForOrigin", {"origin": phone.url.rstrip("/"), "storageTypes": "indexeddb"})
     type_fast(phone, "2")
     phone.wait("Cylinder 2, depth 1, thrust axis")
     end = time.monotonic() + 60

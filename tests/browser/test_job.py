@@ -117,7 +117,7 @@ def test_whole_grid_with_the_network_off(phone, tmp_path):
     (id,) = documents(exported)
     assert sum(e["kind"] == "reading" for e in documents(exported)[id]["entries"]) == 24
     phone.clear()
-    phone.page.goto(phone.site.url)
+    phone.page.goto(phone.url)
     phone.started()
     phone.wait("0 on this device")
     phone.tap("Settings, files and help")

@@ -122,7 +122,7 @@ class Tab:
 
     def __init__(self, phone: Phone, page: Any = None) -> None:
         self.page = page or phone.page
-        self.page.goto(phone.site.url)
+        self.page.goto(phone.url)
         self.run(BEGIN)
 
     def run(self, code: str) -> Any:
@@ -143,7 +143,7 @@ def tab(phone: Phone) -> Tab:
 def kept_tab(playwright_now: object, folder: Path, room: Callable[[str], Path]) -> Iterator[Tab]:
     """One tab for the tests that set up no fault."""
     site = Site(folder)
-    phone = Phone(playwright_now, site, room("kept") / "phone")
+    phone = Phone(playwright_now, site, room("kept") / "phone", quick=True)
     yield Tab(phone)
     phone.close()
     site.stop()
@@ -202,7 +202,7 @@ def test_two_tabs_at_once_lose_nothing(phone: Phone) -> None:
 def test_storage_cleared_under_the_app_loses_nothing_that_is_open(phone: Phone, tab: Tab) -> None:
     id = tab.run("made = await jobs.create(title='Open')\nawait jobs.append(made.id, reading('3.1'))\nmade.id")
     session = phone.context.new_cdp_session(tab.page)
-    session.send("Storage.clearDataForOrigin", {"origin": phone.site.url.rstrip("/"), "storageTypes": "indexeddb"})
+    session.send("Storage.clearDataForOrigin", {"origin": phone.url.rstrip("/"), "storageTypes": "indexeddb"})
     tab.run(f"await jobs.append({id!r}, reading('3.2'))")
     tab = Tab(phone)
     assert tab.say(f"typed(await jobs.load({id!r}))") == ["3.1", "3.2"]
@@ -211,9 +211,9 @@ def test_storage_cleared_under_the_app_loses_nothing_that_is_open(phone: Phone, 
 
 def test_no_room_left_is_said_and_work_goes_on_when_there_is(phone: Phone) -> None:
     # set before anything is stored: the browser remembers for a while how much room there was
-    phone.page.goto(phone.site.url)
+    phone.page.goto(phone.url)
     session = phone.context.new_cdp_session(phone.page)
-    origin = phone.site.url.rstrip("/")
+    origin = phone.url.rstrip("/")
     session.send("Storage.overrideQuotaForOrigin", {"origin": origin, "quotaSize": 400_000})
     tab = Tab(phone)
     id = tab.run("made = await jobs.create(title='Full')\nawait jobs.append(made.id, reading('3.1'))\nmade.id")

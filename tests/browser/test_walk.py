@@ -46,6 +46,11 @@ TARGETS = r"""
 
 
 @pytest.fixture(scope="module")
+def dots():
+    return 1.0  # targets are measured here, and pictures taken
+
+
+@pytest.fixture(scope="module")
 def walker(kept_phone):
     """A phone with the demo job on it."""
     phone = kept_phone
@@ -115,7 +120,7 @@ def faults(phone, width, height, *, scroll=True):
             break
         last = seen
         phone.page.mouse.move(width * 0.25, height * 0.35)
-        phone.page.mouse.wheel(0, height * 0.3)
+        phone.page.mouse.wheel(0, height * 0.5)
         time.sleep(0.15)
     wrong |= {f"{w:.0f} × {h:.0f}: {name!r}" for name, (w, h) in best.items() if w < 47.5 or h < 47.5}
     return sorted(wrong)

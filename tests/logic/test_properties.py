@@ -157,6 +157,9 @@ thou = st.floats(0.0, 14.0).map(lambda t: t * 0.0254)
 def test_a_surer_measurement_never_lowers_confidence_in_a_true_clean_up(grid, field, factor):
     # a face that nobody measured may put the bar anywhere: then no size is beyond all that could be needed
     made = square_face(Making(nominal=3.0 * IN, cylinders=len(grid)))
+    # nor may wear above the first reading hide: a surer gauge may well show that it fades faster, hence is more up there
+    made.put(bores.RING_TOP, 12.0)
+    made.put(bores.DEPTH, 12.0, depth=1)
     for c, (a, b, d, e) in enumerate(grid, 1):
         for depth, axis, value in ((1, "thrust", a), (1, "crank", b), (2, "thrust", d / 2), (2, "crank", e / 2)):
             made.put(bores.READING, value, cylinder=c, depth=depth, axis=axis)
