@@ -13,6 +13,7 @@ import json
 import os
 import subprocess
 import sys
+import tempfile
 from pathlib import Path
 
 ROOT = Path(__file__).resolve().parent.parent
@@ -120,16 +121,24 @@ def main() -> int:
     browsers = ["tests/browser", *(workers(given, halves=3) if driver.roomy() else [])]
     parts = (["--ignore=tests/browser", *shared], browsers) if shared else ([],)
 
+    # the stores under test are told of a disk's faults by the tests; a real disk would only make them wait
+    with tempfile.TemporaryDirectory(prefix="boreside-", dir=driver.MEMORY if driver.roomy() else None) as room:
+        return passed(python, parts, given, clean=clean, room=room)
+
+
+def passed(python: Path, parts: tuple[list[str], ...], given: list[str], *, clean: bool, room: str) -> int:
+    """Runs each part of the tests, a browser's once more where it failed; what they make goes into ``room``. The exit code."""
+
     def tested(*part: str) -> int:
         return subprocess.run(
             [str(python), "-m", "pytest", *part, *given],
             cwd=ROOT,
-            env={**os.environ, "PYTHONPATH": str(ROOT)},
+            env={**os.environ, "PYTHONPATH": str(ROOT), "TMPDIR": room},
             check=False,
         ).returncode
 
     codes = [tested(*part) for part in parts]
-    if shared and codes[-1] == FAILED and (names := failed()):
+    if len(parts) > 1 and codes[-1] == FAILED and (names := failed()):
         # browsers on a busy machine lose a tap or an answer now and then: what fails twice has failed
         start.say("Trying again, by themselves: " + ", ".join(names))
         codes[-1] = tested(*names)
