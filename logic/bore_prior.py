@@ -21,6 +21,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
+from operator import mul
 from typing import NamedTuple
 
 from .constants import constant
@@ -149,7 +150,7 @@ _Matrix = list[list[float]]
 
 
 def _dot(a: Sequence[float], b: Sequence[float]) -> float:
-    return math.fsum(x * y for x, y in zip(a, b, strict=True))
+    return float(sum(map(mul, a, b)))
 
 
 def _root(a: _Matrix) -> _Matrix:
@@ -158,7 +159,7 @@ def _root(a: _Matrix) -> _Matrix:
     lower = [[0.0] * n for _ in range(n)]
     for i in range(n):
         for j in range(i + 1):
-            rest = a[i][j] - math.fsum(lower[i][k] * lower[j][k] for k in range(j))
+            rest = a[i][j] - sum(map(mul, lower[i][:j], lower[j]))
             lower[i][j] = math.sqrt(max(rest, 1e-18)) if i == j else rest / lower[j][j]
     return lower
 
@@ -167,7 +168,7 @@ def _forward(lower: Sequence[Sequence[float]], b: Sequence[float]) -> list[float
     """y with ``lower`` y = b."""
     y: list[float] = []
     for i, row in enumerate(lower):
-        y.append((b[i] - math.fsum(row[k] * y[k] for k in range(i))) / row[i])
+        y.append((b[i] - sum(map(mul, row, y))) / row[i])  # as far as y goes so far
     return y
 
 

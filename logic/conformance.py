@@ -15,9 +15,10 @@ decides size, in closed form.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from functools import lru_cache
+from operator import itemgetter, mul
 from typing import NamedTuple
 
 from . import bore_prior
@@ -143,11 +144,6 @@ class _Chances:
     axis_mm: list[float]
 
 
-def _spread_of(x: Sequence[float], line: Sequence[int]) -> float:
-    values = [x[i] for i in line]
-    return max(values) - min(values)
-
-
 class _Level(NamedTuple):
     """The direction of the points in which all places move alike, and by how much one step of it moves them."""
 
@@ -173,34 +169,46 @@ def _between(low: float, high: float, sd: float) -> float:
 
 def _bores(part: Part, level: _Level, points: Sequence[Sequence[float]]) -> Iterator[list[float]]:
     """Possible bores of one explanation, their common level left at its mean."""
-    for z in points:
-        at = math.fsum(a * b for a, b in zip(z, level.along, strict=True))
-        flat = [a - at * b for a, b in zip(z, level.along, strict=True)]
-        yield [
-            m + math.fsum(a * b for a, b in zip(row, flat, strict=False))
-            for m, row in zip(part.mean_mm, part.root_mm, strict=True)
-        ]
+    moves = []
+    for mean, row in zip(part.mean_mm, part.root_mm, strict=True):
+        common = sum(map(mul, row, level.along))
+        full = (*row, *(0.0,) * (len(level.along) - len(row)))
+        moves.append((mean, tuple(a - common * b for a, b in zip(full, level.along, strict=True))))
+    for z in points:  # thousands of them for a verdict
+        yield [mean + sum(map(mul, move, z)) for mean, move in moves]
+
+
+def _picker(line: Sequence[int]) -> Callable[[Sequence[float]], tuple[float, ...]]:
+    """Takes the places of one line out of all."""
+    if len(line) == 1:
+        (only,) = line
+        return lambda x: (x[only],)
+    return itemgetter(*line)
 
 
 def _add_spreads(
-    share: float, spreads: Sequence[float], limit: float, chances: list[float], means: list[float]
+    share: float, values: Iterable[Sequence[float]], limit: float, chances: list[float], means: list[float]
 ) -> bool:
-    """Count each line's spread; whether all keep the limit."""
-    for i, spread in enumerate(spreads):
-        chances[i] += share * (spread <= limit)
+    """Count the spread of each line's ``values``; whether all keep the limit."""
+    within = True
+    for i, line in enumerate(values):
+        spread = max(line) - min(line)
         means[i] += share * spread
-    return all(spread <= limit for spread in spreads)
+        if spread <= limit:
+            chances[i] += share
+        else:
+            within = False
+    return within
 
 
 def _add(to: _Chances, part: Part, share: float, points: Sequence[Sequence[float]], limits: _Bounds) -> None:
     """Add one explanation's possible bores, ``share`` of the weight each."""
     level = _level(part.root_mm)
+    depths, axes = [_picker(line) for line in limits.depths], [_picker(line) for line in limits.axes]
     for x in _bores(part, level, points):
-        rounds = [_spread_of(x, line) for line in limits.depths]
-        tapers = [_spread_of(x, line) for line in limits.axes]
         size = _between(limits.lower - min(x), limits.upper - max(x), level.step_mm)
-        round_in = _add_spreads(share, rounds, limits.round_mm, to.depths, to.depth_mm)
-        taper_in = _add_spreads(share, tapers, limits.taper_mm, to.axes, to.axis_mm)
+        round_in = _add_spreads(share, (pick(x) for pick in depths), limits.round_mm, to.depths, to.depth_mm)
+        taper_in = _add_spreads(share, (pick(x) for pick in axes), limits.taper_mm, to.axes, to.axis_mm)
         to.size += share * size
         to.round += share * round_in
         to.taper += share * taper_in
@@ -494,7 +502,7 @@ def _doubt(aspect: Judged, case: _Case) -> tuple[Spot, ...]:
     if aspect.key == "size":
         return (min(spots, key=lambda s: _room_mm(s, case.limits)),)
     lines = case.bounds.depths if aspect.key == "round" else case.bounds.axes
-    line = max(lines, key=lambda line: _spread_of([s.d_mm for s in spots], line))
+    line = max(lines, key=lambda line: max(spots[i].d_mm for i in line) - min(spots[i].d_mm for i in line))
     return (max((spots[i] for i in line), key=lambda s: s.d_mm), min((spots[i] for i in line), key=lambda s: s.d_mm))
 
 

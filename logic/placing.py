@@ -168,9 +168,10 @@ def _lines(walls: Sequence[Wall]) -> list[_Line]:
     axes: dict[tuple[float, float], list[tuple[float, float, float]]] = {}
     for x, y, need, across, u in walls:
         key = (round(x, 9), round(y, 9))
-        if key < (0.0, 0.0):
-            key, need, across = (-key[0] or 0.0, -key[1] or 0.0), across, need
-        axes.setdefault(key, []).append((need, across, u))
+        if key >= (0.0, 0.0):
+            axes.setdefault(key, []).append((need, across, u))
+        else:
+            axes.setdefault((-key[0] or 0.0, -key[1] or 0.0), []).append((across, need, u))
     out = []
     for (x, y), rows in axes.items():
         here, there = greatest([(h, u) for h, _, u in rows]), greatest([(t, u) for _, t, u in rows])

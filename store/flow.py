@@ -7,7 +7,7 @@ it wants another look and what a correction changed are read off what it asked f
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Hashable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import datetime, timedelta, timezone
 from typing import Any
@@ -158,22 +158,29 @@ _HELD: WeakKeyDictionary[View, dict[Sheet, tuple[int, Work]]] = WeakKeyDictionar
 
 def _rests_on(view: View, sheet: Sheet, raised: Iterable[Doubt]) -> tuple[Doubt, ...]:
     """The doubts about a value that a step's work rests on."""
-    asked = reads(view, sheet)
-    return tuple(d for d in raised if not d.about or any(_is_about(line, about) for line in asked for about in d.about))
+    asked = _asked_at(reads(view, sheet))
+    return tuple(d for d in raised if not d.about or any(_is_about(asked, about) for about in d.about))
 
 
-def _is_about(line: Asked, about: Place) -> bool:
+def _asked_at(asked: Iterable[Asked]) -> dict[Hashable, list[dict[str, Any]]]:
+    """What was asked for, by its key: the places at which it was. A value of the header stands at every place."""
+    found: dict[Hashable, list[dict[str, Any]]] = {}
+    for line in asked:
+        if line.slot is None or len(line.slot) < 2:
+            continue
+        kind, key = line.slot[:2]
+        if kind == "header":
+            found.setdefault(key, []).append({})
+        elif kind in ("at", "all"):
+            where: Any = line.slot[2] if kind == "at" else line.question[2]
+            found.setdefault(key, []).append(dict(where))
+    return found
+
+
+def _is_about(asked: Mapping[Hashable, Iterable[Mapping[str, Any]]], about: Place) -> bool:
     """Whether a question can have been answered by the value at a place, or by any place that agrees with it."""
     key, at = about
-    if line.slot is None:
-        return False
-    if line.slot == ("header", key):
-        return True
-    if line.slot[:2] not in (("at", key), ("all", key)):
-        return False
-    where: Any = line.slot[2] if line.slot[0] == "at" else line.question[2]
-    asked = dict(where)
-    return all(asked.get(name, value) == value for name, value in at)
+    return any(all(place.get(name, value) == value for name, value in at) for place in asked.get(key, ()))
 
 
 # -- the step that closes the job ------------------------------------------------------------------
