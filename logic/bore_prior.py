@@ -34,12 +34,12 @@ __all__ = [
     "Process",
     "Shape",
     "drawn_between",
+    "kinds",
     "learned",
     "learned_from",
     "posterior",
 ]
 
-#: How good the work may be as a whole, against the stated parts of the shape, and how likely each is.
 _QUALITIES = ((0.5, 0.25), (1.0, 0.4), (2.0, 0.25), (4.0, 0.1))
 #: Explanations with less than this share of the weight are left out.
 _LEAST_WEIGHT = 2e-3
@@ -47,6 +47,8 @@ _LEAST_WEIGHT = 2e-3
 _FLOOR_MM = 1e-5
 #: For how many bores the stated prior counts when a history is learned from.
 _PRIOR_BORES = 6.0
+#: The same for how often a bore goes far astray, and how often spread and share are reckoned in turn.
+_PRIOR_WILD, _ROUNDS = 20.0, 12
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -55,7 +57,7 @@ class Process:
     (``wild_mm`` in a share ``wild_share`` of the bores) and the parts of the shape.
 
     ``taper_mm`` is top less bottom, ``barrel_mm`` the middle against the ends, ``oval_mm`` one
-    axis against another, ``local_mm`` one place against the rest.
+    axis against another, ``local_mm`` one place against the rest, each times one of the ``qualities``.
     """
 
     level_mm: float = constant("finish.level").value
@@ -66,6 +68,8 @@ class Process:
     oval_mm: float = constant("finish.oval").value
     local_mm: float = constant("finish.local").value
     source: str = "common practice"
+    #: How good the work may be as a whole, against the stated parts of the shape, and how likely each is.
+    qualities: tuple[tuple[float, float], ...] = _QUALITIES
 
 
 #: Boring and honing until a machine's own history says better.
@@ -105,27 +109,77 @@ def learned(history: Sequence[Shape], base: Process = FINISHING) -> Process:
     Each standard deviation is estimated about zero, with ``base`` counting for a few bores (the
     conjugate estimate of a variance), so that one or two lucky bores promise nothing.
     """
-    parts = {name: [getattr(s, f"{name}_mm") for s in history] for name in ("level", "taper", "barrel", "oval")}
-    return learned_from({name: (len(v), math.fsum(x * x for x in v)) for name, v in parts.items()}, base)
+    parts = {name: [getattr(s, f"{name}_mm") for s in history] for name in ("taper", "barrel", "oval")}
+    squares = {name: (len(v), math.fsum(x * x for x in v)) for name, v in parts.items()}
+    return learned_from([(1, s.level_mm**2) for s in history], squares, base)
 
 
-def learned_from(squares_mm2: Mapping[str, tuple[int, float]], base: Process = FINISHING) -> Process:
-    """The same from sums: for "level", "taper", "barrel" and "oval" how many bores, and the sum of squares (mm²),
-    less what the gauge put in."""
-    if not any(n for n, _ in squares_mm2.values()):
+def learned_from(
+    levels_mm2: Sequence[tuple[int, float]], squares_mm2: Mapping[str, tuple[int, float]], base: Process = FINISHING
+) -> Process:
+    """The same from sums: for each job how many bores and the sum of squares of their levels (mm²); for "taper",
+    "barrel" and "oval" the same over all jobs. What the gauge put in is taken off already.
+
+    A history's squares hold good and bad work alike, so the more bores it has the less is left
+    to the qualities: their mean square goes from that of ``base`` to 1.
+    """
+    bores = max((n for n, _ in squares_mm2.values()), default=0)
+    if not bores and not levels_mm2:
         return base
+    level, share = _levels(levels_mm2, base)
+    stated = math.fsum(q * q * chance for q, chance in base.qualities)
 
-    def spread(stated: float, n: int, seen: float) -> float:
-        return math.sqrt((_PRIOR_BORES * stated**2 + max(0.0, seen)) / (_PRIOR_BORES + n))
+    def left(n: int) -> float:
+        return (_PRIOR_BORES * stated + n) / (_PRIOR_BORES + n)
 
+    def spread(own: float, n: int = 0, seen: float = 0.0) -> float:
+        total = (_PRIOR_BORES * own**2 + max(0.0, seen)) / (_PRIOR_BORES + n)
+        return math.sqrt(total * left(n) / left(bores))
+
+    scale = math.sqrt(left(bores) / stated)
     return replace(
         base,
-        level_mm=spread(base.level_mm, *squares_mm2.get("level", (0, 0.0))),
+        level_mm=level,
+        wild_share=share,
         taper_mm=spread(base.taper_mm, *squares_mm2.get("taper", (0, 0.0))),
         barrel_mm=spread(base.barrel_mm, *squares_mm2.get("barrel", (0, 0.0))),
         oval_mm=spread(base.oval_mm, *squares_mm2.get("oval", (0, 0.0))),
+        local_mm=spread(base.local_mm),
+        qualities=tuple((scale * q, chance) for q, chance in base.qualities),
         source="own history",
     )
+
+
+def _gamma_log(x: float, mean: float, variance: float) -> float:
+    """The logarithm of the density at x of a gamma distribution (of a sum of squares: scaled chi-squared)."""
+    shape, scale = mean * mean / variance, variance / mean
+    return (shape - 1.0) * math.log(x) - x / scale - shape * math.log(scale) - math.lgamma(shape)
+
+
+def _levels(jobs_mm2: Sequence[tuple[int, float]], base: Process) -> tuple[float, float]:
+    """The spread of a machine's levels, mm, and the share of bores that went far astray, by job sums of squares.
+
+    A job had no such bore or one; how likely each is, and the two figures by that, in turn (expectation and
+    maximisation: Dempster, Laird and Rubin, Journal of the Royal Statistical Society B 39 (1977) 1), ``base``
+    counting for a few bores.
+    """
+    own, wild, share = base.level_mm**2, base.wild_mm**2, base.wild_share
+    bores = sum(n for n, _ in jobs_mm2)
+    for _ in range(_ROUNDS if share > 0.0 else 0):
+        seen = counted = astray = 0.0
+        for n, total in jobs_mm2:
+            x, none = max(total, 1e-12), (1.0 - share) ** n
+            clean = math.log(none) + _gamma_log(x, n * own, 2.0 * n * own**2)
+            mean, variance = (n - 1) * own + wild, 2.0 * ((n - 1) * own**2 + wild**2)
+            gap = math.log(1.0 - none) + _gamma_log(x, mean, variance) - clean
+            likely = 1.0 / (1.0 + math.exp(min(gap, 50.0)))
+            seen, counted, astray = seen + likely * max(0.0, total), counted + likely * n, astray + 1.0 - likely
+        own = (_PRIOR_BORES * base.level_mm**2 + seen) / (_PRIOR_BORES + counted)
+        share = (_PRIOR_WILD * base.wild_share + astray) / (_PRIOR_WILD + bores)
+    if share <= 0.0:
+        total = math.fsum(s for _, s in jobs_mm2)
+        own = (_PRIOR_BORES * own + max(0.0, total)) / (_PRIOR_BORES + bores)
+    return math.sqrt(own), share
 
 
 class Place(NamedTuple):
@@ -238,7 +292,7 @@ def posterior(places: Sequence[Place], u_shared_mm: float, made: Process = FINIS
     shape, off = _shape_covariance(places, made), [p.off_mm for p in places]
     found = [
         _explain(off, _plus(level**2, quality**2, shape), noise, math.log(chance))
-        for quality, level, chance in _kinds(made)
+        for quality, level, chance in kinds(made)
     ]
     return _weighed(found)
 
@@ -253,9 +307,9 @@ def _weighed(found: Sequence[_Explained]) -> tuple[Part, ...]:
     return tuple(Part(w / total, tuple(e.mean), tuple(map(tuple, _root(e.covariance)))) for w, e in kept)
 
 
-def _kinds(made: Process) -> Iterator[tuple[float, float, float]]:
+def kinds(made: Process) -> Iterator[tuple[float, float, float]]:
     """Every quality of the shape with every spread of the level, mm, and how likely the two are together."""
-    for quality, chance in _QUALITIES:
+    for quality, chance in made.qualities:
         yield quality, made.level_mm, chance * (1.0 - made.wild_share)
         if made.wild_share > 0.0:
             yield quality, made.wild_mm, chance * made.wild_share

@@ -464,15 +464,25 @@ _RECORDS = (
     _row("record.taper_between", L("Spread of taper from job to job"), 0.003, "mm", 0.0, 0.008, PRACTICE),
     _row("record.rate", L("Removal of a hone in one double stroke"), 0.0012, "mm", 0.0002, 0.006, PRACTICE),
     _row("record.rate_level", L("How differently hones cut, as a logarithm"), 0.8, "1", 0.3, 1.5, PRACTICE),
-    _row("record.rate_spread", L("Spread of a hone's removal from bore to bore"), 0.15, "1", 0.05, 0.4, PRACTICE),
-    _row("record.rate_between", L("Spread of a hone's removal from job to job"), 0.2, "1", 0.05, 0.5, PRACTICE),
-    _row("record.by_wear", L("Change of the removal over 1,000 strokes of the stones"), 0.15, "1", 0.0, 0.5, PRACTICE),
-    _row("record.rate_by_iron", L("Change of the removal with another iron"), 0.3, "1", 0.0, 0.7, PRACTICE),
+    _row("record.rate_spread", L("Spread of a hone's removal from bore to bore"), 0.17, "1", 0.05, 0.4, PRACTICE),
+    _row("record.rate_between", L("Spread of a hone's removal from job to job"), 0.22, "1", 0.05, 0.5, PRACTICE),
+    _row("record.by_wear", L("Change of the removal over 1,000 strokes of the stones"), 0.25, "1", 0.0, 0.6, PRACTICE),
+    _row("record.rate_by_iron", L("Change of the removal with another iron"), 0.4, "1", 0.0, 0.8, PRACTICE),
     _row(
         "record.time_level", L("How differently people take their time, as a logarithm"), 0.6, "1", 0.3, 1.0, PRACTICE
     ),
     _row("record.time_spread", L("Spread of the time for one bore, as a logarithm"), 0.3, "1", 0.1, 0.6, PRACTICE),
     _row("record.time_between", L("Spread of the time from job to job, as a logarithm"), 0.25, "1", 0.1, 0.6, PRACTICE),
+    _row("record.edge_level", L("How differently long edges last, as a logarithm"), 0.5, "1", 0.3, 1.0, PRACTICE),
+    _row("record.edge_spread", L("Spread from edge to edge, as a logarithm"), 0.35, "1", 0.15, 0.7, PRACTICE),
+    _row("record.passes_bore", L("Passes of the bar in a bore, while none are planned"), 3.0, "1", 1.0, 6.0, PRACTICE),
+    _row("record.passes_over", L("Passes cut against passes planned, trial cuts too"), 1.15, "1", 1.0, 1.5, PRACTICE),
+    _row("record.passes_level", L("How differently people cut, as a logarithm"), 0.2, "1", 0.1, 0.4, PRACTICE),
+    _row("record.passes_spread", L("Spread of passes against the plan, as a logarithm"), 0.25, "1", 0.1, 0.4, PRACTICE),
+    _row("record.stones_life", L("Iron that a set of stones takes off"), 40.0, "cm³", 10.0, 150.0, PRACTICE),
+    _row("record.stones_level", L("How differently long stones last, as a logarithm"), 0.8, "1", 0.4, 1.2, PRACTICE),
+    _row("record.stones_spread", L("Spread from set to set, as a logarithm"), 0.35, "1", 0.15, 0.7, PRACTICE),
+    _row("record.stones_share", L("Spread of what a grit takes against its plan"), 0.25, "1", 0.1, 0.5, PRACTICE),
 )
 
 #: Every row by key.

@@ -24,6 +24,7 @@ __all__ = [
     "Edges",
     "Form",
     "JobRecord",
+    "Stones",
     "edges_of",
     "form_of",
     "minutes_of",
@@ -34,6 +35,8 @@ __all__ = [
 #: What somebody may say of a job that does not fit the machine's record.
 FITS = ("counts", "restart", "aside")
 _DIGITS = 6
+#: What stands before the grit in a record's line.
+_STONES = "stones."
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,13 +48,23 @@ class Edges:
     fresh: bool = False
 
 
+@dataclass(frozen=True, slots=True)
+class Stones:
+    """What a job asked of the stones of one grit: for each set in order the iron it took off (cm³) and the double strokes
+    it made. ``fresh`` says that the first set began in this job; the last may go on in the next."""
+
+    taken_cm3: tuple[float, ...] = ()
+    strokes: tuple[float, ...] = ()
+    fresh: bool = False
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class JobRecord:
     """One job's part in the record of its machines.
 
     ``day`` is when it was done, in days since 1970; ``iron`` the block's material, ``size_mm`` the nominal bore.
     ``bar`` and ``hone`` are the ids of the cards chosen ("" for none), ``tip`` the edge's material. ``bias`` are
-    the bar's biases in mm with the cut on diameter (mm) and the passes the edge had made as covariates. ``series`` are the other kinds by name; ``bar_fit`` and
+    the bar's biases in mm with the cut on diameter (mm) and the passes the edge had made as covariates. ``stones`` go by grit. ``series`` are the other kinds by name; ``bar_fit`` and
     ``hone_fit`` what somebody said where the job did not fit ("" where nobody had to).
     """
 
@@ -67,6 +80,7 @@ class JobRecord:
     hone_fit: str = ""
     bias: Sums | None = None
     edges: Edges = Edges()
+    stones: Mapping[str, Stones] = field(default_factory=dict)
     series: Mapping[str, Sums] = field(default_factory=dict)
 
     def of(self, name: str) -> Sums | None:
@@ -76,7 +90,7 @@ class JobRecord:
     @property
     def empty(self) -> bool:
         """Whether the job teaches nothing yet."""
-        return self.bias is None and not self.series and not self.edges.passes
+        return self.bias is None and not self.series and not self.edges.passes and not self.stones
 
 
 def edges_of(fresh: Sequence[bool]) -> Edges:
@@ -229,10 +243,16 @@ def written(record: JobRecord) -> str:
     parts += [f"{word}={value}" for word in _WORDS if (value := getattr(record, word))]
     if record.edges.passes:
         parts.append(f"edges={','.join(map(str, (int(record.edges.fresh), *record.edges.passes)))}")
+    parts += [f"{_STONES}{grit}={_stones_said(used)}" for grit, used in sorted(record.stones.items())]
     if record.bias is not None:
         parts.append(f"bias={_numbers(record.bias)}")
     parts += [f"{name}={_numbers(g)}" for name, g in sorted(record.series.items())]
     return ";".join(parts)
+
+
+def _stones_said(used: Stones) -> str:
+    pairs = (f"{_short(t)}:{_short(n)}" for t, n in zip(used.taken_cm3, used.strokes, strict=True))
+    return ",".join([f"{int(used.fresh)}", *pairs])
 
 
 def _day(day: float) -> str:
@@ -261,12 +281,24 @@ def read_record(job: str, text: str) -> JobRecord | None:
     if not (math.isfinite(record.day) and math.isfinite(record.size_mm)):
         return None
     series: dict[str, Sums] = {}
+    stones: dict[str, Stones] = {}
     for name, numbers in parts.items():
         try:
-            series[name] = _sums(numbers)
+            if name.startswith(_STONES):
+                stones[name.removeprefix(_STONES)] = _stones(numbers)
+            else:
+                series[name] = _sums(numbers)
         except ValueError:
             continue
-    return replace(record, bias=series.pop("bias", None), series=series)
+    return replace(record, bias=series.pop("bias", None), series=series, stones=stones)
+
+
+def _stones(text: str) -> Stones:
+    fresh, *pairs = text.split(",")
+    both = [(float(taken), float(strokes)) for taken, _, strokes in (pair.partition(":") for pair in pairs)]
+    if fresh not in ("0", "1") or not all(math.isfinite(v) and v >= 0.0 for pair in both for v in pair):
+        raise ValueError("no stones")
+    return Stones(tuple(t for t, _ in both), tuple(n for _, n in both), fresh == "1")
 
 
 def _edges(text: str) -> Edges:

@@ -33,12 +33,17 @@ __all__ = [
     "edge_lives",
     "edge_model",
     "hone_model",
+    "irons_of",
     "minutes_model",
     "minutes_of_job",
+    "of_job",
+    "passes_model",
     "process_of",
     "range_of",
     "shape_model",
     "standing_out",
+    "stone_lives",
+    "stone_model",
 ]
 
 #: A cut on diameter at which the bias is stated (common practice).
@@ -49,6 +54,8 @@ _SIZE_STEP_MM = 10.0
 _STROKES_STEP = 1000.0
 #: No more jobs than these go into a model: what lies further back has been forgotten by the drift.
 _MOST_JOBS = 300
+#: How well somebody knows how long an edge lasts who states it, as a logarithm (common practice, no source).
+_STATED = 0.3
 _STEPS_MIN = {"bores": 4.0, "cut": 45.0, "hone": 15.0, "final": 4.0}
 
 
@@ -233,26 +240,37 @@ def shape_model(
 
 def process_of(records: Sequence[JobRecord], base: Process = FINISHING) -> Process:
     """What boring and honing make, by the finished bores of a machine's jobs: the prior of the final check."""
-    squares: dict[str, tuple[int, float]] = {}
-    for name in ("level", "taper", "barrel", "oval"):
-        n, total = 0, 0.0
-        for r in records:
-            found, noise = r.of(f"made.{name}"), r.of(f"made.{name}.noise")
-            if found is None or r.hone_fit == "aside":
-                continue
-            gauge = 0.0 if noise is None else found.n * max(0.0, noise.mean)
-            n, total = n + found.n, total + found.squares + found.n * found.mean**2 - gauge
-        squares[name] = n, total
-    return learned_from(squares, base)
+    rows = [r for r in records if r.hone_fit != "aside"]
+    squares = {}
+    for name in ("taper", "barrel", "oval"):
+        found = [own for r in rows if (own := _squares(r, name)) is not None]
+        squares[name] = sum(n for n, _ in found), math.fsum(s for _, s in found)
+    levels = [own for r in rows if (own := _squares(r, "level")) is not None]
+    return learned_from(levels, squares, base)
+
+
+def _squares(record: JobRecord, name: str) -> tuple[int, float] | None:
+    """How many finished bores a job has, and the squares about zero of one part of them, mm², less what the gauge put in."""
+    found, noise = record.of(f"made.{name}"), record.of(f"made.{name}.noise")
+    if found is None:
+        return None
+    gauge = 0.0 if noise is None else found.n * max(0.0, noise.mean)
+    return found.n, found.squares + found.n * found.mean**2 - gauge
 
 
 # -- honing --------------------------------------------------------------------------------------
 def hone_model(
-    records: Sequence[JobRecord], grit: str, others: Sequence[Sequence[JobRecord]] = (), iron: str = ""
+    records: Sequence[JobRecord],
+    grit: str,
+    others: Sequence[Sequence[JobRecord]] = (),
+    iron: str = "",
+    *,
+    fresh: bool = False,
 ) -> tuple[Series, tuple[float, ...]]:
     """Logarithm of the removal (mm on diameter) of one double stroke of a grit, and the covariates of the next bore.
 
-    It depends on the strokes the stones have made (counted from the latest stated change) and on the iron.
+    It depends on the strokes the stones have made (counted from the latest fresh set or stated change; ``fresh``: the next
+    bore is honed with a fresh set) and on the iron.
     """
     name = f"rate.{grit}"
     usual, irons = _irons(records, name)
@@ -264,7 +282,7 @@ def hone_model(
         drift=constant("record.rate_between").value / 6.0,
         slopes=(constant("record.by_wear").value, *(constant("record.rate_by_iron").value for _ in irons)),
     )
-    worn = _worn(records, grit)
+    worn, by_now = _worn(records, grit)
 
     def x(made: float, metal: str) -> tuple[float, ...]:
         return made / _STROKES_STEP, *(1.0 if metal == i else 0.0 for i in irons)
@@ -275,7 +293,7 @@ def hone_model(
         return None if found is None else replace(found, x=x(worn.get(record.job, 0.0), metal), fit=record.hone_fit)
 
     series = _series(records, of, _drawn(prior, others, of))
-    return series, x(max(worn.values(), default=0.0), iron or usual)
+    return series, x(0.0 if fresh else by_now, iron or usual)
 
 
 def _irons(records: Sequence[JobRecord], name: str) -> tuple[str, tuple[str, ...]]:
@@ -285,17 +303,32 @@ def _irons(records: Sequence[JobRecord], name: str) -> tuple[str, tuple[str, ...
     return usual, tuple(sorted(set(seen) - {usual}))
 
 
-def _worn(records: Sequence[JobRecord], grit: str) -> dict[str, float]:
-    """Strokes that the stones of a grit had made by the middle of each job."""
+def irons_of(records: Sequence[JobRecord], name: str) -> tuple[str, ...]:
+    """The irons that a series tells apart from the one met most often, in the order of its covariates."""
+    return _irons(records, name)[1]
+
+
+def _worn(records: Sequence[JobRecord], grit: str) -> tuple[dict[str, float], float]:
+    """Strokes that the stones of a grit had made by the middle of each job, and by now.
+
+    The count begins anew with a fresh set, and where somebody said that the hone was changed.
+    """
     out, total = {}, 0.0
     for r in records:
-        found = r.of(f"strokes.{grit}")
-        if r.hone_fit == "restart":
+        found, used = r.of(f"strokes.{grit}"), r.stones.get(grit)
+        if r.hone_fit == "restart" or (used is not None and used.fresh):
             total = 0.0
         own = 0.0 if found is None else found.n * found.mean
-        out[r.job] = total + own / 2.0
-        total += own
-    return out
+        if used is None or len(used.strokes) < 2:
+            out[r.job] = total + own / 2.0
+            total += own
+        else:  # changed within the job: what each set had made, by how much of the job it did
+            made = [total + used.strokes[0] / 2.0, *(n / 2.0 for n in used.strokes[1:])]
+            all_strokes = math.fsum(used.strokes)
+            shares = [n / all_strokes if all_strokes > 0.0 else 0.0 for n in used.strokes]
+            out[r.job] = math.fsum(share * m for share, m in zip(shares, made, strict=True))
+            total = used.strokes[-1]
+    return out, total
 
 
 # -- time and edges --------------------------------------------------------------------------------
@@ -323,37 +356,92 @@ def minutes_of_job(records: Sequence[JobRecord], step: str, bores: int) -> tuple
     return mean, mean * math.sqrt(math.expm1(shared) + math.expm1(inside) / bores)
 
 
-def edge_lives(records: Sequence[JobRecord]) -> tuple[tuple[float, int], ...]:
+def edge_lives(records: Sequence[JobRecord], tip: str = "") -> tuple[tuple[float, int], ...]:
     """Every edge that was used up: the day it was changed and the passes it cut. The one in use is not among them.
 
     An edge goes on from job to job; where a job says that it began with a fresh one, the one
-    before ended with the job before.
+    before ended with the job before. With ``tip`` only edges of that material count.
     """
-    out: list[tuple[float, int]] = []
-    made: int | None = None  # None: begun before the record was
-    for r in records:
-        for i, passes in enumerate(r.edges.passes):
-            if i > 0 or r.edges.fresh:
-                if made is not None and made > 0:
-                    out.append((r.day, made))
-                made = 0
+    worked = [
+        (r.day, [float(p) for p in r.edges.passes], r.edges.fresh)
+        for r in records
+        if r.edges.passes and (not tip or r.tip in ("", tip))
+    ]
+    return tuple((day, round(n)) for day, n in _lives(worked))
+
+
+def stone_lives(records: Sequence[JobRecord], grit: str) -> tuple[tuple[float, float], ...]:
+    """Every set of stones of a grit that was used up: the day it was changed and the iron it took off, cm³."""
+    worked = [(r.day, list(s.taken_cm3), s.fresh) for r in records if (s := r.stones.get(grit)) is not None]
+    return _lives(worked)
+
+
+def _lives(worked: Iterable[tuple[float, Sequence[float], bool]]) -> tuple[tuple[float, float], ...]:
+    """Every tool used up: its last day and how much it did, from what each did in each job (day, by tool, the first fresh)."""
+    out: list[tuple[float, float]] = []
+    made: float | None = None  # None: begun before the record was
+    for day, amounts, fresh in worked:
+        for i, amount in enumerate(amounts):
+            if i > 0 or fresh:
+                if made is not None and made > 0.0:
+                    out.append((day, made))
+                made = 0.0
             if made is not None:
-                made += passes
+                made += amount
     return tuple(out)
 
 
-def edge_model(records: Sequence[JobRecord]) -> Series:
-    """Logarithm of the passes an edge lasts; each edge counts as a job of one value."""
+def _life_model(lives: Sequence[tuple[float, float]], usual: float, kind: str, u_level: float | None) -> Series:
+    """Logarithm of how much a tool lasts for; each tool used up counts as a job of one value."""
+    spread = constant(f"record.{kind}_spread").value
     prior = Prior(
-        level=math.log(constant("cutting.edge_life").value),
-        u_level=0.6,
-        spread=0.35,
-        between=0.15,
-        drift=0.05,
+        level=math.log(usual),
+        u_level=constant(f"record.{kind}_level").value if u_level is None else u_level,
+        spread=spread,
+        between=spread / 2.0,
+        drift=spread / 7.0,
     )
-    lives = edge_lives(records)
-    made = [JobRecord(job=str(i), day=day, series={"life": Sums(1, math.log(n))}) for i, (day, n) in enumerate(lives)]
+    made = [
+        JobRecord(job=str(i), day=day, series={"life": Sums(1, math.log(n), fit="counts")})
+        for i, (day, n) in enumerate(lives)
+    ]
     return _series(made, lambda r: r.of("life"), prior)
+
+
+def edge_model(records: Sequence[JobRecord], tip: str = "", stated: float | None = None) -> Series:
+    """Logarithm of the passes an edge lasts; ``stated`` is what the person says it does."""
+    usual = constant("cutting.edge_life").value if stated is None else stated
+    return _life_model(edge_lives(records, tip), usual, "edge", None if stated is None else _STATED)
+
+
+def stone_model(records: Sequence[JobRecord], grit: str) -> Series:
+    """Logarithm of the iron (cm³) that a set of stones of a grit takes off."""
+    return _life_model(stone_lives(records, grit), constant("record.stones_life").value, "stones", None)
+
+
+def passes_model(records: Sequence[JobRecord]) -> Series:
+    """Logarithm of the passes cut in a bore against those that were planned. Every job counts: none is asked about."""
+
+    def of(record: JobRecord) -> Sums | None:
+        found = record.of("passes.over")
+        return None if found is None else replace(found, fit="counts")
+
+    spread = constant("record.passes_spread").value
+    prior = Prior(
+        level=math.log(constant("record.passes_over").value),
+        u_level=constant("record.passes_level").value,
+        spread=spread,
+        between=spread,
+        drift=spread / 8.0,
+    )
+    return _series(records, of, prior)
+
+
+def of_job(series: Series, bores: int) -> tuple[float, float]:
+    """Of the logarithm of a factor for all the bores of a job together: its mean and standard uncertainty."""
+    found = predict(series.learned)
+    shared = max(0.0, found.u_next**2 - found.spread**2)
+    return found.mean, math.sqrt(shared + found.spread**2 / max(1, bores))
 
 
 # -- charts ----------------------------------------------------------------------------------------

@@ -163,6 +163,20 @@ class Learned:
         return tuple(math.fsum(w * p.mean[i] for w, p in zip(weights, self.parts, strict=True)) for i in range(1, size))
 
     @property
+    def u_slopes(self) -> _Vector:
+        """The standard uncertainties of the slopes."""
+        weights, best = self.weights, self.slopes
+        return tuple(
+            math.sqrt(
+                math.fsum(
+                    w * (p.squares / self.dof * p.cov[i][i] + (p.mean[i] - best[i - 1]) ** 2)
+                    for w, p in zip(weights, self.parts, strict=True)
+                )
+            )
+            for i in range(1, len(best) + 1)
+        )
+
+    @property
     def level(self) -> float:
         """The level now, with every covariate at zero."""
         return math.fsum(w * p.mean[0] for w, p in zip(self.weights, self.parts, strict=True))

@@ -10,7 +10,16 @@ from .pooling import Predicted
 from .result import Assumption, Caution, Result, Verdict
 from .say import LN, L, Line, Qty
 
-__all__ = ["bar_doubt", "from_record", "hone_doubt", "strokes", "strokes_left", "taper_left"]
+__all__ = [
+    "bar_doubt",
+    "from_jobs",
+    "from_record",
+    "hone_doubt",
+    "strokes",
+    "strokes_left",
+    "taper_doubt",
+    "taper_left",
+]
 
 #: What is left more for the hone is rounded up to this, mm on diameter: half a thou (common practice).
 _STEP_MM = 0.0127
@@ -25,6 +34,16 @@ def from_record(rests_on: Basis) -> Line:
     return LN(
         "From one bore of this machine since {since}.",
         "From {n} bores of this machine since {since}.",
+        rests_on.bores,
+        since=rests_on.since,
+    )
+
+
+def from_jobs(rests_on: Basis) -> Line:
+    """The same of what goes by the person and not by a machine."""
+    return LN(
+        "From one bore of yours since {since}.",
+        "From {n} bores of yours since {since}.",
         rests_on.bores,
         since=rests_on.since,
     )
@@ -48,6 +67,25 @@ def bar_doubt(key: str, off_mm: float, rests_on: Basis, about: tuple[Place, ...]
         ),
         settle=L(
             "A new insert grade, a knock, dirt under the micrometer, a dressed base? Say what changed under Boring."
+        ),
+        about=about,
+    )
+
+
+def taper_doubt(key: str, now_mm: float, usual_mm: float, rests_on: Basis, about: tuple[Place, ...]) -> Doubt:
+    """This job's bores are tapered otherwise than the bar left them before."""
+    return Doubt(
+        key=key,
+        line=LN(
+            "The bar leaves {now} taper, {usual} in one bore since {since}: top less bottom.",
+            "The bar leaves {now} taper, {usual} in {n} bores since {since}: top less bottom.",
+            rests_on.bores,
+            now=Qty(now_mm, "deviation"),
+            usual=Qty(usual_mm, "deviation"),
+            since=rests_on.since,
+        ),
+        settle=L(
+            "Dirt or a burr under the base, a knock, a blunt edge? Look under the base, then say what changed under Boring."
         ),
         about=about,
     )

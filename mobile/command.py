@@ -321,7 +321,7 @@ def _later(view: View, sheet: Sheet) -> tuple[Result, ...]:
 def run_parts(given: argparse.Namespace) -> int:
     from store.estimate import estimate
     from store.facts.parts import parts_to_order
-    from store.order import order_text
+    from store.order import at_hand, order_text
 
     async def go() -> int:
         jobs, _, _ = await _gathered([given.file], passphrase(given))
@@ -329,7 +329,7 @@ def run_parts(given: argparse.Namespace) -> int:
         style = _for_job(given, view)
         found, priced = parts_to_order(view), estimate(view)
         if given.json:
-            listed = [{"key": p.key, "count": p.count, "what": say(p.line, style)} for p in found]
+            listed = [{"key": p.key, "count": p.count, "what": say(p.line, style)} for p in (*found, *at_hand(view))]
             print_data({"job": view.id, "parts": listed, "estimate": _as_data(priced, style)})
         else:
             print_out(order_text(view, style) or say(L("Decide on the oversize first."), style))

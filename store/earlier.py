@@ -53,6 +53,8 @@ FIELDS: tuple[Field, ...] = (
     *(f for deck in face.DECKS for f in (deck.skim, deck.first)),
     parts.PER_HOUR,
     parts.PER_BORE,
+    parts.PER_EDGE,
+    parts.PER_SET,
 )
 
 

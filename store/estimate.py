@@ -7,6 +7,7 @@ from collections.abc import Mapping
 from logic import estimate as reckoning
 from logic.result import Result
 
+from .facts.material import material_used
 from .facts.record import STEPS, job_minutes
 from .flow import minutes, off_path, skip_key
 from .rates import price
@@ -33,9 +34,15 @@ _ALWAYS = frozenset({"strip", "parts"})
 def own_times(view: View) -> dict[str, reckoning.Time]:
     """The times of the steps that the person's own jobs tell of, by the step's key."""
     found = {s: job_minutes(view, s.key) for s in all_sheets() if s.key in STEPS}
-    return {s.key: reckoning.Time(s.title, *took, known=True) for s, took in found.items() if took is not None}
+    return {
+        s.key: reckoning.Time(s.title, took[0], took[1], known=True, rests_on=took[2])
+        for s, took in found.items()
+        if took is not None
+    }
 
 
 def estimate(view: View, own: Mapping[str, reckoning.Time] | None = None) -> Result:
-    """The whole job's time and price as a range; ``own`` as in :func:`times`, the person's own jobs unless given."""
-    return reckoning.estimate(times(view, own_times(view) if own is None else own), price(view), len(view.cylinders))
+    """The whole job's time, what it uses up of edges and stones, and its price, as ranges; ``own`` as in :func:`times`,
+    the person's own jobs unless given."""
+    known = own_times(view) if own is None else own
+    return reckoning.estimate(times(view, known), price(view), len(view.cylinders), material_used(view))

@@ -61,7 +61,7 @@ def needs(view: View, what: str, why: Line) -> Line | None:
     return None if has(view, what) else why
 
 
-def duration(minutes: int) -> Line:
+def duration(minutes: float) -> Line:
     """A length of work in hours and minutes, to five minutes."""
     rounded = max(5, 5 * round(minutes / 5))
     hours, rest = divmod(rounded, 60)

@@ -37,7 +37,7 @@ def charts(card: View, here: Sequence[JobRecord]) -> tuple[Charted, ...]:
         return ()
     budget = health(card).budget
     spread = None if budget is None else next(iter(budget.components)).u
-    found = gauge_chart(checks(card), spread)
+    found = gauge_chart(checks(card), spread, card.number(ROLES[role].interval))
     return () if found is None else (found,)
 
 

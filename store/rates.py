@@ -15,7 +15,7 @@ from weakref import WeakKeyDictionary
 
 from logic.estimate import Price
 
-from .fields.parts import MARGIN, PARTS_PRICE, PER_BORE, PER_HOUR, TRAVEL
+from .fields.parts import MARGIN, PARTS_PRICE, PER_BORE, PER_EDGE, PER_HOUR, PER_SET, TRAVEL
 
 if TYPE_CHECKING:
     from .view import View
@@ -32,11 +32,13 @@ _LONGEST = 8
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Rates:
-    """What the person asks: by the hour, by the bore, for the journey, and on top of what parts cost (a share); None
-    where not said. ``currency`` is a sign or short name."""
+    """What the person asks: by the hour, by the bore, for an edge and a set of stones, for the journey, and on top of
+    what parts cost (a share); None where not said. ``currency`` is a sign or short name."""
 
     per_hour: float | None = None
     per_bore: float | None = None
+    per_edge: float | None = None
+    per_set: float | None = None
     travel: float | None = None
     margin: float | None = None
     currency: str = ""
@@ -86,4 +88,6 @@ def price(view: View) -> Price:
         per_hour=first(view.number(PER_HOUR), mine.per_hour),
         per_bore=per_bore if travel is None else (per_bore or 0.0) + travel / bores,
         parts=None if parts is None else parts * (1 + (margin or 0.0)),
+        per_edge=first(view.number(PER_EDGE), mine.per_edge),
+        per_set=first(view.number(PER_SET), mine.per_set),
     )

@@ -25,7 +25,7 @@ from .view import View
 __all__ = ["Remembered", "Store"]
 
 #: Changes where a record comes to hold something else, so that every line is made anew.
-_FORM = 1
+_FORM = 2
 _PARTS = 8
 #: Ids of invented jobs begin like this: they teach nobody's machine but their own cards.
 _INVENTED = "demo"

@@ -8,7 +8,8 @@ from . import Meaning
 __all__ = ["MEANINGS"]
 
 _TIME = L("Σ stated × (0.7 + 1 + 1.8) / 3 ± 1.645 √(Σ s² + (0.15 Σ)²)")
-_PRICE = L("hours × rate + bores × price per bore + parts")
+_PRICE = L("hours × rate + bores × price per bore + parts + edges + stones")
+_USED = L("U = what the job asks / what one lasts for")
 
 MEANINGS = {
     "strip.reach/reach": Meaning(
@@ -58,6 +59,35 @@ MEANINGS = {
     ),
     "estimate/time_high": Meaning(
         L("One job in twenty takes more than this. It is the upper end of the range."), _TIME, "common practice"
+    ),
+    "estimate/edges_low": Meaning(
+        L("The edges this job wears off in the best case, in whole edges and parts of one. One job in twenty takes fewer."),
+        _USED,
+        "common practice",
+    ),
+    "estimate/edges_high": Meaning(
+        L("The edges this job wears off in the worst case. One job in twenty takes more."), _USED, "common practice"
+    ),
+    "estimate/stones_low": Meaning(
+        L("The sets of stones this job wears off in the best case, all grits together. One job in twenty takes fewer."),
+        _USED,
+        "common practice",
+    ),
+    "estimate/stones_high": Meaning(
+        L("The sets of stones this job wears off in the worst case. One job in twenty takes more."),
+        _USED,
+        "common practice",
+    ),
+    "estimate/material": Meaning(
+        L("What edges and stones cost at your prices. A job pays for the part of each that it uses up."),
+        _PRICE,
+        "entered",
+    ),
+    "estimate/material_low": Meaning(
+        L("What edges and stones cost where they last long. It is the lower end of the range."), _PRICE, "entered"
+    ),
+    "estimate/material_high": Meaning(
+        L("What edges and stones cost where they wear fast. It is the upper end of the range."), _PRICE, "entered"
     ),
     "estimate/price": Meaning(
         L("Time, bores and parts at the rates you entered. It is the middle of the range, not an offer."),

@@ -92,12 +92,18 @@ async def hand_over(app: Shell, name: str, ending: str, data: bytes) -> bool:
 
 
 async def save_export(
-    app: Shell, ids: list[str] | None, name: str, *, photos: bool = False, passphrase: str = ""
+    app: Shell,
+    ids: list[str] | None,
+    name: str,
+    *,
+    photos: bool = False,
+    passphrase: str = "",
+    names: bool = False,
 ) -> None:
-    """Save jobs to a file, which is never in memory whole."""
+    """Save jobs to a file, which is never in memory whole; ``names``: a card's record names its jobs."""
     out = Outgoing(app, name, "json")
     try:
-        async for piece in app.jobs.export_pieces(ids, photos=photos, passphrase=passphrase):
+        async for piece in app.jobs.export_pieces(ids, photos=photos, passphrase=passphrase, names=names):
             out.add(piece)
     except Refused as no:
         app.toast(no.line, bad=True)

@@ -29,7 +29,9 @@ WHY = {
 #: What is asked of the rates, in the order of the settings; a share is typed in percent.
 RATES = (
     ("per_hour", L("Per hour of work"), False),
-    ("per_bore", L("Per bore, for stones and tips"), False),
+    ("per_bore", L("Per bore, besides the time"), False),
+    ("per_edge", L("Per cutting edge"), False),
+    ("per_set", L("Per set of stones"), False),
     ("travel", L("For the journey, there and back"), False),
     ("margin", L("Margin on parts, in percent"), True),
 )

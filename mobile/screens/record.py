@@ -14,7 +14,7 @@ from store.machine_page import charts, names_carried, page, rows_of
 from .. import parts
 from .. import theme as th
 from ..pictures import painted
-from ..shell import Screen
+from ..shell import Screen, Ticked
 from .exchange import hand_over, save_export
 from .kit import Card
 
@@ -36,6 +36,7 @@ class Record(Screen):
         self.here = await self.app.records(self.id)
         self.charts = charts(self.view, self.here)
         self.names: list[str] | None = None
+        self.sends_names = False
 
     @property
     def document_shown(self) -> View:
@@ -73,8 +74,15 @@ class Record(Screen):
         out.append(
             parts.text(t(L("The card goes into a file with its record: sums of the jobs, nothing of the customers.")))
         )
+        wide = self.app.frame.room
+        out.append(
+            parts.tick(t(L("Name the jobs it rests on in the file")), self._tick, value=self.sends_names, width=wide)
+        )
         out.append(parts.button(t(L("Save this card to a file")), self._save, icon=ft.Icons.SAVE_ALT))
         return out
+
+    async def _tick(self, e: Ticked) -> None:
+        self.sends_names = bool(e.control.value)
 
     async def _whose(self) -> None:
         """The names of the jobs, those of other devices only where they were sent along."""
@@ -95,7 +103,7 @@ class Record(Screen):
         await hand_over(self.app, self.view.word("title"), "html", text.encode())
 
     async def _save(self) -> None:
-        await save_export(self.app, [self.id], self.view.word("title"))
+        await save_export(self.app, [self.id], self.view.word("title"), names=self.sends_names)
 
 
 class Straight(Card):

@@ -350,11 +350,21 @@ class Step(Screen):
     def _send(self) -> list[ft.Control]:
         if self.desk.aimed or not self._text():
             return []
-        return [parts.button(self.t(L("Send this list")), self._hand_over, icon=ft.Icons.SHARE)]
+        out: list[ft.Control] = [parts.button(self.t(L("Send this list")), self._hand_over, icon=ft.Icons.SHARE)]
+        if self.sheet.quotes is not None:
+            out.append(parts.button(self.t(L("Send the estimate")), self._quote, icon=ft.Icons.SHARE))
+        return out
 
     async def _hand_over(self) -> None:
-        name = f"{self.view.word('title') or 'job'} {self.t(self.sheet.title)}"
-        await hand_over(self.app, name, "txt", self._text().encode("utf-8"))
+        await self._hand(self.sheet.title, self._text())
+
+    async def _quote(self) -> None:
+        if self.sheet.quotes is not None:
+            await self._hand(L("Estimate"), self.sheet.quotes(self.view, self.app.style))
+
+    async def _hand(self, what: Line, text: str) -> None:
+        name = f"{self.view.word('title') or 'job'} {self.t(what)}"
+        await hand_over(self.app, name, "txt", text.encode("utf-8"))
 
     # -- leaving a step out ------------------------------------------------------------
     def _skip(self) -> list[ft.Control]:

@@ -25,12 +25,12 @@ from ..fields.cut import (
 from ..graph import fact
 from ..view import View
 from .block import Metal, block_metal, metal
-from .passes import size_now_mm
+from .passes import size_now_mm, start_mm
 from .sizes import bar_mm, finished_mm
 from .sleeves import Stage, seat, sleeve_of, sleeved, stage
 from .walls import bar_stand
 
-__all__ = ["cutting_force_n", "heaviest", "largest_pass_mm", "passes_left"]
+__all__ = ["at_bored_size", "cutting_force_n", "heaviest", "largest_pass_mm", "passes_from_start", "passes_left"]
 
 
 def _offset_mm(view: View, cylinder: int) -> float:
@@ -134,6 +134,24 @@ def passes_left(view: View, cylinder: int) -> cutting.Passes | None:
         finished_mm=finished_mm(view, cylinder),
         least_hone_mm=view.number(LEAST_HONE),
     )
+
+
+@fact
+def at_bored_size(view: View, cylinder: int) -> bool:
+    """Whether the bar has nothing left to take out of a bore, and has not cut it too large."""
+    plan = passes_left(view, cylinder)
+    return plan is not None and not plan.passes and plan.verdict != Verdict.STOP
+
+
+@fact
+def passes_from_start(view: View, cylinder: int) -> int | None:
+    """How many passes lead from the worn bore to the size the bar is to leave; None where that is not known, or a sleeve
+    makes it two stages."""
+    aim, start = bar_mm(view, cylinder), start_mm(view, cylinder)
+    if aim is None or start is None or cylinder in sleeved(view):
+        return None
+    largest = _largest(view, cylinder, aim, _offset_mm(view, cylinder))
+    return len(cutting.passes(start, aim, largest=largest, last_mm=view.number(LAST)).passes)
 
 
 @fact

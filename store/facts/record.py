@@ -13,7 +13,7 @@ from logic import machine_record
 from logic.bore_prior import FINISHING, Process
 from logic.fields import Select
 from logic.job_record import JobRecord, read_record
-from logic.machine_record import USUAL_CUT_MM, BarModel, Basis, Range, Series
+from logic.machine_record import USUAL_CUT_MM, BarModel, Basis, Range, Series, basis
 from logic.pooling import predict, sums
 
 from ..clock import ms_of
@@ -38,13 +38,13 @@ __all__ = [
     "bored_u_basis",
     "bored_u_mm",
     "earlier",
-    "edge_life",
+    "every_job",
     "finished_before",
     "hone_fit",
-    "hone_rate",
     "job_minutes",
     "made_like",
     "minutes_per_bore",
+    "other_machines",
     "rows_of_text",
     "told",
 ]
@@ -143,7 +143,8 @@ def _said(view: View, field: Select, doubt: str) -> str:
     stated = view.choice(field)
     if stated is not None:
         return stated
-    return "counts" if view.decision(f"doubt.{doubt}") is not None else ""
+    said = any(key == f"doubt.{doubt}" or key.startswith(f"doubt.{doubt}.") for key, _ in view.decisions)
+    return "counts" if said else ""
 
 
 @fact
@@ -159,7 +160,7 @@ def hone_fit(view: View) -> str:
 
 
 @fact
-def _others(view: View, role: str) -> tuple[tuple[JobRecord, ...], ...]:
+def other_machines(view: View, role: str) -> tuple[tuple[JobRecord, ...], ...]:
     """The jobs of the person's other machines of a role, one tuple for each machine."""
     return machine_record.by_machine(view.record(), role, view.word(role))
 
@@ -170,7 +171,7 @@ def bar_record(view: View) -> BarModel | None:
     rows = earlier(view, "bar")
     if not any(r.bias is not None for r in rows):
         return None
-    return machine_record.bar_model(rows, _others(view, "bar"))
+    return machine_record.bar_model(rows, other_machines(view, "bar"))
 
 
 @fact
@@ -197,7 +198,7 @@ def bored_taper(view: View) -> Series | None:
     rows = earlier(view, "bar")
     if not any(r.of("bored.taper") for r in rows):
         return None
-    return machine_record.shape_model(rows, "bored.taper", _others(view, "bar"))
+    return machine_record.shape_model(rows, "bored.taper", other_machines(view, "bar"))
 
 
 @fact
@@ -217,25 +218,9 @@ def made_like(view: View) -> Process:
     return machine_record.process_of(rows) if rows else FINISHING
 
 
-@fact
-def hone_rate(view: View, grit: str) -> tuple[Series, tuple[float, ...]] | None:
-    """The removal of a grit by the chosen hone's earlier jobs, and the covariates of this job's bores."""
-    rows = earlier(view, "hone")
-    if not any(r.of(f"rate.{grit}") for r in rows):
-        return None
-    return machine_record.hone_model(rows, grit, _others(view, "hone"), view.choice(MATERIAL))
-
-
-@fact
-def edge_life(view: View) -> Series | None:
-    """How many passes an edge lasted on the chosen bar; None where no edge was ever used up."""
-    rows = earlier(view, "bar")
-    return machine_record.edge_model(rows) if machine_record.edge_lives(rows) else None
-
-
 # -- time ----------------------------------------------------------------------------------------
 @fact
-def _every_job(view: View) -> tuple[JobRecord, ...]:
+def every_job(view: View) -> tuple[JobRecord, ...]:
     """The person's own earlier jobs, whatever the machine."""
     return () if view.choice(USE) == "off" else tuple(r for r in view.record() if r.job != view.id)
 
@@ -244,7 +229,7 @@ def _every_job(view: View) -> tuple[JobRecord, ...]:
 def minutes_per_bore(view: View, step: str) -> tuple[Range, Basis] | None:
     """Minutes that one bore takes in a step ("bores", "cut", "hone", "final"), 19 times in 20, by the person's own jobs,
     and what that rests on; None where no earlier job tells."""
-    rows = [r for r in _every_job(view) if r.of(f"minutes.{step}") is not None]
+    rows = [r for r in every_job(view) if r.of(f"minutes.{step}") is not None]
     if not rows:
         return None
     series = machine_record.minutes_model(rows, step)
@@ -253,11 +238,11 @@ def minutes_per_bore(view: View, step: str) -> tuple[Range, Basis] | None:
 
 
 @fact
-def job_minutes(view: View, step: str) -> tuple[float, float] | None:
-    """Minutes that all of this job's bores take in a step, by the person's own jobs: mean and standard deviation; None
-    where no earlier job tells.
+def job_minutes(view: View, step: str) -> tuple[float, float, Basis] | None:
+    """Minutes that all of this job's bores take in a step, by the person's own jobs: mean, standard deviation and what
+    that rests on; None where no earlier job tells.
 
     A bore's time is log-normal; what differs from job to job is shared by its bores.
     """
-    rows = [r for r in _every_job(view) if r.of(f"minutes.{step}") is not None]
-    return machine_record.minutes_of_job(rows, step, len(view.cylinders)) if rows else None
+    rows = [r for r in every_job(view) if r.of(f"minutes.{step}") is not None]
+    return (*machine_record.minutes_of_job(rows, step, len(view.cylinders)), basis(rows)) if rows else None

@@ -8,7 +8,7 @@ from logic.doubt import Doubt
 from logic.machine_record import Basis, standing_out
 from logic.pooling import Predicted, predict, sums
 from logic.readings_check import spot
-from logic.record_told import bar_doubt, hone_doubt
+from logic.record_told import bar_doubt, hone_doubt, taper_doubt
 
 from ..fields.cut import MEASURED
 from ..fields.hone import SIZE
@@ -16,8 +16,9 @@ from ..fields.record import BAR_FIT, HONE_FIT
 from ..graph import fact
 from ..view import View
 from .bias import cuts, stands_out
-from .record import BAR_DOUBT, HONE_DOUBT, bar_fit, bar_record, hone_fit, hone_rate
-from .taught import own_rates
+from .record import BAR_DOUBT, HONE_DOUBT, bar_fit, bar_record, bored_taper, hone_fit
+from .stones import hone_rate
+from .taught import bored_forms, own_rates
 
 __all__ = ["expected_rate", "record_doubts"]
 
@@ -31,6 +32,18 @@ def _bar(view: View) -> tuple[Doubt, ...]:
     own = cuts(view)
     off = math.fsum(b for b, _, _ in own) / len(own) - model.next_mm(model.usual).mean
     return (bar_doubt(BAR_DOUBT, off, resting, (spot(MEASURED.key), spot(BAR_FIT.key))),)
+
+
+@fact
+def _taper(view: View) -> tuple[Doubt, ...]:
+    """A taper that the bar did not leave before: a dropped or dirty base, a knock, a blunt edge."""
+    series = bored_taper(view)
+    resting = None if series is None else series.basis
+    own = [t for t, _ in bored_forms(view)]
+    if series is None or resting is None or not own or bar_fit(view) or not standing_out(series, sums(own)):
+        return ()
+    now, usual = math.fsum(own) / len(own), predict(series.learned).mean
+    return (taper_doubt(f"{BAR_DOUBT}.taper", now, usual, resting, (spot(SIZE.key), spot(BAR_FIT.key))),)
 
 
 @fact
@@ -66,7 +79,7 @@ def _hone(view: View) -> tuple[Doubt, ...]:
 @fact
 def record_doubts(view: View) -> tuple[Doubt, ...]:
     """Every doubt about how this job fits the records."""
-    return (*_bar(view), *_hone(view))
+    return (*_bar(view), *_taper(view), *_hone(view))
 
 
 @fact

@@ -1,9 +1,10 @@
 """What this job teaches about its machines: the sums that are kept of it for later jobs (see :mod:`logic.job_record`).
 
-Series: "bored.taper", "bored.barrel" what the bar left; "made.level", "made.taper", "made.barrel",
+Series: "bored.taper", "bored.barrel", "bored.oval", "bored.taper.thrust", "bored.taper.crank" what the bar left; "made.level", "made.taper", "made.barrel",
 "made.oval" what the finished bores are, and under the same names with ".noise" the variance the gauge
 puts in; "rate.GRIT" logarithm of mm taken off by one double stroke, "strokes.GRIT" the strokes; "honed.taper"
-how the hone changed the taper; "minutes.STEP" logarithm of minutes for one bore.
+how the hone changed the taper; "passes.over" logarithm of the passes cut in a bore against those planned;
+"minutes.STEP" logarithm of minutes for one bore.
 """
 
 from __future__ import annotations
@@ -23,12 +24,14 @@ from ..graph import fact
 from ..view import View
 from .bias import own_sums
 from .final import base_mm, budget, final_spots
-from .honing import checks
-from .passes import passes_in_order
+from .honing import DEPTHS, checks, checks_logged, depth_mm
+from .load import at_bored_size, passes_from_start
+from .passes import passes_in_order, passes_logged
 from .record import bar_fit, hone_fit
 from .sizes import finished_mm
+from .stones import stones_used
 
-__all__ = ["own_rates", "stretches", "taught"]
+__all__ = ["bored_axes", "bored_forms", "own_rates", "stretches", "taught"]
 
 _DAY_MS = 86_400_000
 #: The fields whose times tell how long a step took at one bore; longest gap and least time, min (common practice).
@@ -56,6 +59,34 @@ def bored_forms(view: View) -> tuple[tuple[float, float | None], ...]:
 
 
 @fact
+def bored_axes(view: View) -> tuple[tuple[float | None, float | None, float | None], ...]:
+    """Out-of-round (thrust less crank), taper across and taper along the crank of each bore as the bar left it: by the first
+    check where both axes were read before any stroke; None where that was at too few depths."""
+    out = []
+    for c in view.cylinders:
+        first = next((n for n in checks_logged(view, c) if not view.number(hone.STROKES, cylinder=c, check=n)), None)
+        places = [] if first is None else _two_axes(view, c, first)
+        if places:
+            by_axis = {axis: form_of([p for p in places if p.axis == axis]) for axis in ("thrust", "crank")}
+            out.append((form_of(places).oval_mm, by_axis["thrust"].taper_mm, by_axis["crank"].taper_mm))
+    return tuple(out)
+
+
+def _two_axes(view: View, cylinder: int, check: int) -> list[Place]:
+    """What a check read on both axes, as differences from the first of them."""
+    out: list[Place] = []
+    base: float | None = None
+    for d in range(1, DEPTHS + 1):
+        at = {"cylinder": cylinder, "check": check, "depth": d}
+        thrust, crank = view.number(hone.SIZE, **at), view.number(hone.ACROSS, **at)
+        if thrust is not None and crank is not None:
+            base = thrust if base is None else base
+            deep = depth_mm(view, d)
+            out += [Place(deep, "thrust", thrust - base, 0.0), Place(deep, "crank", crank - base, 0.0)]
+    return out
+
+
+@fact
 def made_forms(view: View) -> tuple[Form, ...]:
     """The shape of each finished bore, from its final readings."""
     if base_mm(view) is None:
@@ -80,6 +111,9 @@ def _forms(view: View) -> Iterator[tuple[str, Sums | None]]:
     bored, made = bored_forms(view), made_forms(view)
     yield "bored.taper", _some([t for t, _ in bored])
     yield "bored.barrel", _some([b for _, b in bored])
+    axes = bored_axes(view)
+    for i, name in enumerate(("oval", "taper.thrust", "taper.crank")):
+        yield f"bored.{name}", _some([row[i] for row in axes])
     yield "made.level", _some([f.level_mm for f in made])
     yield "made.level.noise", _some([f.level_var_mm2 for f in made])
     for name in ("taper", "barrel", "oval"):
@@ -130,6 +164,16 @@ def _straightened(view: View, cylinder: int) -> tuple[float, ...]:
     return () if first is None or last is None else (last.taper_mm - first.taper_mm,)
 
 
+def _passes(view: View) -> Iterator[tuple[str, Sums | None]]:
+    """The passes that each bored bore took, against those that were planned."""
+    over = []
+    for c in view.cylinders:
+        planned, made = passes_from_start(view, c), len(passes_logged(view, c))
+        if planned and made and at_bored_size(view, c):
+            over.append(math.log(made / planned))
+    yield "passes.over", _some(over)
+
+
 def _times(view: View) -> Iterator[tuple[str, Sums | None]]:
     for step, (fields, longest, least) in _TIMED.items():
         minutes = []
@@ -152,7 +196,7 @@ def _day(view: View) -> float:
 def taught(view: View) -> JobRecord | None:
     """This job's part in the record of its machines; None while it teaches nothing."""
     series: Mapping[str, Sums] = {
-        name: found for part in (_forms, _honed, _times) for name, found in part(view) if found is not None
+        name: found for part in (_forms, _honed, _passes, _times) for name, found in part(view) if found is not None
     }
     edges = edges_of([fresh for _, _, fresh in passes_in_order(view)])
     learned = own_sums(view)
@@ -171,5 +215,6 @@ def taught(view: View) -> JobRecord | None:
         hone_fit=hone_fit(view),
         bias=learned,
         edges=edges,
+        stones=stones_used(view),
         series=series,
     )

@@ -26,6 +26,7 @@ __all__ = [
     "PLATE",
     "RATE",
     "REPEAT",
+    "SET",
     "SHARED",
     "SIZE",
     "SPIN",
@@ -215,6 +216,14 @@ GRIT = Number(
     high=1200,
     optional=True,
     at=("cylinder", "check"),
+)
+SET = DefaultSelect(
+    key="hone.set",
+    label=L("Stones for these strokes"),
+    help=L("Say so when you put in a fresh set before these strokes. Its life is counted anew."),
+    default="same",
+    at=("cylinder", "check"),
+    choices=(Choice("same", L("Same stones as before")), Choice("fresh", L("Fresh set"))),
 )
 WARM = Number(
     key="hone.temperature",

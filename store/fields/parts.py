@@ -13,7 +13,9 @@ __all__ = [
     "ORDERED",
     "PARTS_PRICE",
     "PER_BORE",
+    "PER_EDGE",
     "PER_HOUR",
+    "PER_SET",
     "TO_BE_HAD",
     "TRAVEL",
 ]
@@ -64,7 +66,25 @@ PER_BORE = Number(
     key="parts.per_bore",
     label=L("Your price per bore"),
     kind="money",
-    help=L("For stones and tips. Only where it differs from your settings."),
+    help=L("Besides the time. Only where it differs from your settings."),
+    low=0.0,
+    high=1_000_000.0,
+    optional=True,
+)
+PER_EDGE = Number(
+    key="parts.per_edge",
+    label=L("Your price for a cutting edge"),
+    kind="money",
+    help=L("The insert's price shared over its edges. Only where it differs from your settings."),
+    low=0.0,
+    high=1_000_000.0,
+    optional=True,
+)
+PER_SET = Number(
+    key="parts.per_set",
+    label=L("Your price for a set of stones"),
+    kind="money",
+    help=L("One set for the hone. Only where it differs from your settings."),
     low=0.0,
     high=1_000_000.0,
     optional=True,

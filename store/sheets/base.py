@@ -90,7 +90,7 @@ class Sheet:
     sheet; where it is None they count from the worn bores' gauge zero. ``decides`` is True
     where the person decides on one of the steps that the first result weighs; the decision
     is kept under the sheet's key.
-    ``sends`` gives a text of the step for somebody else, such as a supplier ("": none yet).
+    ``sends`` gives a text of the step for a supplier, ``quotes`` one for the customer ("": none yet).
     ``gate`` is what has to be settled before the step says anything to cut or judge by: it
     gets the view and the step's work, and gives back what of it may be said. ``vital`` is
     True where the job is not in order without the step, ``closes`` where its yes is a yes to
@@ -123,6 +123,7 @@ class Sheet:
     apart: bool = False
     sends: Callable[[View, Style], str] | None = None
     suggests: Callable[[View, Style, int], Mapping[str, str]] | None = None
+    quotes: Callable[[View, Style], str] | None = None
     gate: Callable[[View, Work], Work] | None = None
     vital: bool = False
     closes: bool = False

@@ -8,7 +8,7 @@ from typing import Any, TypeVar
 from logic import cutting, setting
 from logic.cautions import for_sheet
 from logic.pooling import predict
-from logic.record_told import taper_left
+from logic.record_told import from_record, taper_left
 from logic.result import Result, Verdict
 from logic.say import L, Line
 from logic.teardown import order_said
@@ -28,6 +28,7 @@ from ..facts.bias import (
 )
 from ..facts.block import bore_length_mm
 from ..facts.load import cutting_force_n, heaviest, largest_pass_mm, passes_left
+from ..facts.material import known_edge_life
 from ..facts.passes import bored_now_mm, edge_log, next_entry, passes_in_hand, passes_logged, size_now_mm
 from ..facts.record import bored_taper
 from ..facts.settling import next_cut
@@ -201,6 +202,15 @@ def _taper_left(view: View) -> Result | None:
     return None if series is None or resting is None else taper_left(predict(series.learned), resting)
 
 
+def _edge_use(view: View, pass_m: float) -> Result:
+    """What the edge in use has cut of its life: as stated for this job, else by the bar's record."""
+    known = known_edge_life(view)
+    if known is None:
+        return cutting.edge_use(edge_log(view), pass_m, life_m=pass_m * view.number(EDGE_LIFE))
+    found = cutting.edge_use(edge_log(view), pass_m, life_m=pass_m * max(1.0, known[0]))
+    return replace(found, why=(*found.why, from_record(known[1])))
+
+
 def _machine(view: View, plans: dict[int, cutting.Passes]) -> list[Result]:
     """The load, the bias, the edge, the time, the finish and the height of the tip."""
     results: list[Result] = []
@@ -213,7 +223,7 @@ def _machine(view: View, plans: dict[int, cutting.Passes]) -> list[Result]:
     length, feed = bore_length_mm(view), view.number(FEED)
     size = next(s for c in view.cylinders if (s := bar_mm(view, c)) is not None)
     one = cutting.cutting_length_m(size, length, feed)
-    results.append(cutting.edge_use(edge_log(view), one, life_m=one * view.number(EDGE_LIFE)))
+    results.append(_edge_use(view, one))
     passes = [len(p.passes) for p in plans.values()]
     results.append(cutting.time(passes, length, feed, view.number(SPIN), setting_s=view.number(SETTING_TIME)))
     if feed < 2 * view.number(NOSE):

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from typing import Any
 
-from logic import finish, hone_care, hone_plan, hone_progress, record_told
+from logic import finish, hone_care, hone_plan, hone_progress, material, record_told
 from logic.cautions import for_sheet
 from logic.result import Result, Verdict
 from logic.say import L
@@ -28,8 +28,10 @@ from ..facts.honing import (
     two_axes_mm,
     whole_check,
 )
+from ..facts.material import stones_life
 from ..facts.record_doubts import expected_rate
 from ..facts.sizes import finished_sizes_mm
+from ..facts.stones import stones_used
 from ..facts.visit import block_now_c, master_now_c
 from ..fields.final import ROUND
 from ..fields.hone import (
@@ -50,6 +52,7 @@ from ..fields.hone import (
     PLATE,
     RATE,
     REPEAT,
+    SET,
     SHARED,
     SIZE,
     SPIN,
@@ -165,6 +168,16 @@ def _care(view: View) -> list[Result]:
     return [*([] if on is None else [hone_care.plate(on)]), *([] if wet is None else [hone_care.fluid(wet)])]
 
 
+def _sets(view: View) -> list[Result]:
+    """What the sets of stones have done, where a fresh one was put in."""
+    out = []
+    for grit, used in stones_used(view).items():
+        if used.fresh or len(used.taken_cm3) > 1:
+            life = stones_life(view, grit)
+            out.append(material.set_use(grit, used, life.life, life.rests_on))
+    return out
+
+
 def _strokes(view: View, bore_mm: float) -> list[Result]:
     """The stroke, and the crosshatch it makes in a bore of ``bore_mm``."""
     run = stroke(view)
@@ -214,6 +227,7 @@ def work(view: View) -> Work:
             *_strokes(view, next(iter(targets.values()))),
             finish.target(ring_face(view)),
             *_care(view),
+            *_sets(view),
         ),
         missing=_missing(view, targets),
         done=_all_done(view, targets, finishes),
@@ -263,7 +277,7 @@ SHEET = Sheet(
         Group(
             key="strokes",
             title=L("Strokes before each check"),
-            fields=(STROKES, GRIT, WARM),
+            fields=(STROKES, GRIT, SET, WARM),
             places=_check_places,
             name=place_name,
             grows=True,

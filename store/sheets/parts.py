@@ -17,11 +17,13 @@ from ..fields.parts import (
     ORDERED,
     PARTS_PRICE,
     PER_BORE,
+    PER_EDGE,
     PER_HOUR,
+    PER_SET,
     TO_BE_HAD,
     TRAVEL,
 )
-from ..order import order_text
+from ..order import estimate_text, order_text
 from ..view import View
 from .base import Group, Sheet, Work
 from .gates import waits_for_decision
@@ -61,7 +63,7 @@ SHEET = Sheet(
         Group(
             key="price",
             title=L("The price"),
-            fields=(PARTS_PRICE, PER_HOUR, PER_BORE, TRAVEL, MARGIN),
+            fields=(PARTS_PRICE, PER_HOUR, PER_BORE, PER_EDGE, PER_SET, TRAVEL, MARGIN),
             help=L("Your rates come from the settings. What you enter here holds for this job."),
         ),
     ),
@@ -71,4 +73,5 @@ SHEET = Sheet(
     idle=_idle,
     later=estimate,
     sends=order_text,
+    quotes=estimate_text,
 )

@@ -49,6 +49,31 @@ async def test_the_record_of_a_bar_grows_with_its_jobs():
 
 
 @driven
+async def test_the_file_names_the_jobs_only_where_that_was_ticked():
+    phone = await Phone.start(length="mm")
+    card = await a_bar(phone, [0.010, 0.012])
+    await phone.go(f"/kit/{card}/record")
+    await phone.tick("Name the jobs it rests on in the file", on=True)
+    await phone.tap("Save this card to a file")
+    await phone.rest()
+    (saved,) = phone.picker.saved.values()
+    assert b"Customer 1" in saved and b"record.name" in saved
+    other = await Phone.start(length="mm")
+    await other.jobs.take_in(await other.jobs.examine(saved))
+    other.app.forget()
+    await other.go(f"/kit/{card}/record")
+    other.gone("Customer 1")
+    await other.tap("Show whose jobs it rests on")
+    other.see("Customer 0", "Customer 1")
+    await phone.tick("Name the jobs it rests on in the file", on=False)
+    phone.picker.saved.clear()
+    await phone.tap("Save this card to a file")
+    await phone.rest()
+    (saved,) = phone.picker.saved.values()
+    assert b"Customer" not in saved
+
+
+@driven
 async def test_a_new_job_goes_by_the_record():
     phone = await Phone.start(length="mm")
     card = await a_bar(phone, [0.010, 0.012, 0.009, 0.011])

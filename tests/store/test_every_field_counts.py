@@ -34,6 +34,8 @@ USUAL = {
     "parts.make": "A 12",
     "parts.per_hour": 60.0,
     "parts.per_bore": 20.0,
+    "parts.per_edge": 4.0,
+    "parts.per_set": 40.0,
     "parts.price": 500.0,
     "parts.travel": 30.0,
     "parts.margin": 0.1,

@@ -227,7 +227,8 @@ def test_minutes_for_one_bore_from_the_persons_own_jobs():
 
 def test_the_estimate_takes_the_times_of_the_persons_own_jobs():
     view = view_of(job(), records(30, **{"minutes.cut": math.log(38.0)}))
-    mean, sd = job_minutes(view, "cut")
+    mean, sd, rests_on = job_minutes(view, "cut")
+    assert rests_on.bores == 120
     assert mean == pytest.approx(2 * 38.0, rel=0.05)  # two bores
     assert 0.0 < sd < 0.5 * mean
     own = own_times(view)
