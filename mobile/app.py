@@ -26,6 +26,7 @@ from store.errors import Refused
 
 from . import bridge, manners, routes
 from . import theme as th
+from .dress import dress
 from .frame import Frame
 from .screens.trouble import Trouble
 from .shell import Pressed, Screen, now_ms
@@ -96,7 +97,7 @@ class App:
     async def start(self) -> None:
         page = self.page
         page.title = "Boreside"
-        page.theme, page.dark_theme = th.light(), th.dark()
+        page.theme, page.dark_theme = th.themes()
         page.padding = 0
         page.spacing = 0
         view = page.views[0]
@@ -160,7 +161,11 @@ class App:
         self.by = await get("by", "")
         await self.hands.load(self.jobs)
         self.last_job = str(await get("last", ""))
-        self.page.theme_mode = ft.ThemeMode(await get("theme", "system"))
+        await self.dress()
+
+    async def dress(self, *, anew: bool = False) -> None:
+        """Take the colours that are set, here and on the device."""
+        await dress(self.page, self.jobs, anew=anew)
 
     async def _background(self) -> None:
         """After the first paint: lasting storage, news from the page, and the imports the next screen needs."""
@@ -188,10 +193,8 @@ class App:
                 self._changed_elsewhere("")
             else:
                 self.page.run_task(self.keep_glimpse)
-        elif what == "gauge":
-            self.page.run_task(self._gauge, value)
-        elif what == "keys":
-            self.page.run_task(self._keys, value)
+        elif what in ("gauge", "keys"):
+            self.page.run_task(self._gauge if what == "gauge" else self._keys, value)
         else:
             self.page.run_task(self._news, what)
 
@@ -224,6 +227,9 @@ class App:
     async def _news(self, what: str) -> None:
         if what == "file":
             await self.show("/files")  # which asks for the file
+        if what == "contrast":
+            await self.dress(anew=True)
+            await self.show(self.page.route or "/")
         if what == "update":
             self.update_waiting = True
         if what in ("offline", "update", "installable"):

@@ -38,6 +38,7 @@ __all__ = [
     "prompt_install",
     "reload",
     "shown",
+    "told",
     "update_waiting",
 ]
 
@@ -90,6 +91,14 @@ async def ask(name: str, *args: Any) -> Any:
     plain = [to_js(a, dict_converter=Object.fromEntries) if isinstance(a, (dict, list, bytes)) else a for a in args]
     answer = await boreside_js.ask(name, *plain)
     return plain_of(answer.to_py() if hasattr(answer, "to_py") else answer)
+
+
+def told(name: str) -> Any:
+    """What the page has said at the start, before it was asked; None where it said nothing of the kind. Only in a browser."""
+    import boreside_js
+
+    answer: Any = getattr(boreside_js, name, None)
+    return plain_of(answer.to_py()) if hasattr(answer, "to_py") else answer
 
 
 def plain_of(answer: Any) -> Any:

@@ -162,7 +162,7 @@ class Frame:
     def _bar(self, screen: Screen) -> None:
         """The bar, made anew only if something on it changed."""
         app, t = self.app, self.app.t
-        worded = repr((t(screen.title), screen.up is None, app.style, self.large, app.width))
+        worded = repr((t(screen.title), screen.up is None, app.style, self.large, app.width, th.Drawn.edged))
         if worded == self._worded:
             return
         self._worded = worded

@@ -7,7 +7,7 @@ for a missing browser feature. :class:`Hands` holds what the person wants of it.
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any
 
 from logic.say import L, Line, Style, say
@@ -24,10 +24,12 @@ if TYPE_CHECKING:
 __all__ = [
     "ABLE",
     "Able",
+    "Contrast",
     "Hands",
     "Keeping",
     "able",
     "awake",
+    "contrast",
     "glimpse",
     "hand",
     "keeping",
@@ -73,6 +75,15 @@ class Keeping:
         return self.browser and self.webkit and not self.installed
 
 
+@dataclass(frozen=True, slots=True)
+class Contrast:
+    """What the device asks of colours. ``more``: as much contrast as there can be. ``colours``: those it forces on every
+    page, as ``#rrggbb`` by "ground", "ink", "chosen" and "on_chosen"; none where it forces none."""
+
+    more: bool = False
+    colours: Mapping[str, str] = field(default_factory=dict)
+
+
 #: What a shop computer's own window can do.
 ABLE = Able()
 
@@ -83,6 +94,14 @@ async def able() -> Able:
         return ABLE
     got = await bridge.ask("able")
     return Able(*(bool(got.get(name)) for name in ("awake", "buzz", "beep", "camera")))
+
+
+async def contrast(*, anew: bool = False) -> Contrast:
+    """What the device asks of colours: as the page said at the start, or ``anew``."""
+    if not bridge.IN_BROWSER:
+        return Contrast()
+    got = (await bridge.ask("contrast") if anew else bridge.told("contrast")) or {}
+    return Contrast(bool(got.get("more")), dict(got.get("colours") or {}))
 
 
 async def awake(*, on: bool) -> bool:

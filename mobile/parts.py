@@ -41,13 +41,14 @@ _PRESSED = {"primary": "onprimarycontainer", None: "surfacecontainerhighest"}
 def style(bg: str | None, ink: str, *, side: str | None = None, pad: Any = None, align: Any = None) -> ft.ButtonStyle:
     """The look of one button. What all share is in the theme; here is what tells them apart, pressed and focused."""
     focus = ft.BorderSide(3, "secondary")
+    edge = side or ("outline" if th.Drawn.edged else None)
     return ft.ButtonStyle(
         bgcolor={
             ft.ControlState.PRESSED: _PRESSED.get(bg, _PRESSED[None]),
             ft.ControlState.DEFAULT: bg or ft.Colors.TRANSPARENT,
         },
         color=ink,
-        side={ft.ControlState.FOCUSED: focus, **({ft.ControlState.DEFAULT: ft.BorderSide(1.5, side)} if side else {})},
+        side={ft.ControlState.FOCUSED: focus, **({ft.ControlState.DEFAULT: ft.BorderSide(1.5, edge)} if edge else {})},
         padding=pad if pad is not None else ft.Padding.symmetric(horizontal=12, vertical=8),
         alignment=align,
     )
@@ -203,9 +204,15 @@ def card(*controls: ft.Control, bg: str = "surfacecontainer", spacing: int = th.
     return ft.Container(
         content=ft.Column(list(controls), spacing=spacing, horizontal_alignment=ft.CrossAxisAlignment.STRETCH),
         bgcolor=bg,
+        border=edge(),
         border_radius=th.ROUND,
         padding=th.EDGE,
     )
+
+
+def edge() -> ft.Border | None:
+    """The line round what stands apart, where more contrast is asked for."""
+    return ft.Border.all(1.5, "outline") if th.Drawn.edged else None
 
 
 class Strip:
@@ -217,6 +224,7 @@ class Strip:
         self.sure = text("", th.BODY, bold=True)
         self.line = text("", bold=True)
         self.ground = ft.Container(
+            border=edge(),
             border_radius=th.ROUND,
             padding=ft.Padding.symmetric(horizontal=14, vertical=10),
             content=ft.Column([ft.Row([self.icon, self.word, self.sure], spacing=8), self.line], spacing=4),

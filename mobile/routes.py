@@ -19,6 +19,7 @@ ROUTES = (
     (r"/terms", "terms:Terms"),
     (r"/tour", "tour:Tour"),
     (r"/checked", "checked:Checked"),
+    (r"/access", "access:Access"),
     (r"/files", "files:Files"),
     (r"/kit", "kit:Kit"),
     (r"/kit/(?P<id>[0-9a-z]+)", "kit:Card"),
@@ -39,7 +40,7 @@ ROUTES = (
 
 
 #: Screens that make sense where nothing can be stored.
-WITHOUT_STORE = frozenset((HOME, "terms:Terms", "checked:Checked"))
+WITHOUT_STORE = frozenset((HOME, "terms:Terms", "checked:Checked", "access:Access"))
 
 
 def found(route: str) -> tuple[str, dict[str, str]]:

@@ -7,6 +7,8 @@ level AAA); a test computes it from these tables.
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+
 import flet as ft
 
 LIGHT = {
@@ -66,6 +68,60 @@ DARK = {
     "inverse_surface": "#E6EAEE",
     "on_inverse_surface": "#14191E",
 }
+
+#: For who asks for more contrast: text at 12:1 and more, edges round whatever is pressed or stands apart (``Drawn.edged``).
+MORE_LIGHT = {
+    **dict.fromkeys(LIGHT, "#FFFFFF"),
+    "on_surface": "#000000",
+    "on_surface_variant": "#141414",
+    "surface_container_high": "#F4F4F4",
+    "surface_container_highest": "#DADADA",
+    "primary": "#00204A",
+    "primary_container": "#E3ECFF",
+    "on_primary_container": "#001533",
+    "tertiary": "#00290F",
+    "tertiary_container": "#E2F6E8",
+    "on_tertiary_container": "#002009",
+    "secondary": "#301A00",
+    "secondary_container": "#FFF0D6",
+    "on_secondary_container": "#2A1600",
+    "error": "#4A0004",
+    "error_container": "#FFE4E2",
+    "on_error_container": "#3D0003",
+    "outline": "#000000",
+    "outline_variant": "#C8C8C8",
+    "inverse_surface": "#000000",
+}
+
+MORE_DARK = {
+    **dict.fromkeys(DARK, "#000000"),
+    "on_surface": "#FFFFFF",
+    "on_surface_variant": "#F2F2F2",
+    "surface_container_high": "#141414",
+    "surface_container_highest": "#262626",
+    "primary": "#D6E6FF",
+    "primary_container": "#001B3F",
+    "on_primary_container": "#EEF5FF",
+    "tertiary": "#C4F5D3",
+    "tertiary_container": "#00230D",
+    "on_tertiary_container": "#E6FBEC",
+    "secondary": "#FFE3B8",
+    "secondary_container": "#2A1800",
+    "on_secondary_container": "#FFF3DF",
+    "error": "#FFD9D6",
+    "error_container": "#350003",
+    "on_error_container": "#FFEDEB",
+    "outline": "#FFFFFF",
+    "outline_variant": "#303030",
+    "inverse_surface": "#FFFFFF",
+}
+
+
+class Drawn:
+    """What else than colours is drawn now. ``edged``: a line round what is pressed and what stands apart."""
+
+    edged = False
+
 
 #: (text role, ground role): every pair in which text is drawn.
 TEXT_ON = (
@@ -142,6 +198,25 @@ def button_style() -> ft.ButtonStyle:
         animation_duration=0,
         visual_density=ft.VisualDensity.STANDARD,
     )
+
+
+def in_forced(colours: Mapping[str, str]) -> dict[str, str]:
+    """The roles in the colours that a device forces: its "ground" and "ink", and those of what is "chosen"."""
+    ground, ink = colours["ground"], colours["ink"]
+    chosen, on_chosen = colours.get("chosen", ink), colours.get("on_chosen", ground)
+    roles = {role: ink if role.startswith("on_") else ground for role in LIGHT}
+    marks = dict.fromkeys(("tertiary", "secondary", "error", "outline", "inverse_surface"), ink)
+    on_marks = dict.fromkeys(("on_tertiary", "on_secondary", "on_error", "on_inverse_surface"), ground)
+    return {**roles, **marks, **on_marks, "primary": chosen, "on_primary": on_chosen}
+
+
+def themes(*, more: bool = False, forced: Mapping[str, str] | None = None) -> tuple[ft.Theme, ft.Theme]:
+    """The light and the dark theme: the app's own, with ``more`` contrast, or in the colours a device has ``forced``."""
+    Drawn.edged = more or bool(forced)
+    if forced:
+        one = _theme(in_forced(forced))
+        return one, one
+    return (_theme(MORE_LIGHT), _theme(MORE_DARK)) if more else (light(), dark())
 
 
 def light() -> ft.Theme:

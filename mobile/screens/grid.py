@@ -5,6 +5,7 @@ from __future__ import annotations
 import asyncio
 from contextlib import suppress
 from functools import partial
+from time import perf_counter
 from typing import TYPE_CHECKING, Any
 
 import flet as ft
@@ -35,6 +36,8 @@ if TYPE_CHECKING:
     from logic.units import Entered
     from store.documents import Entry
     from store.view import Value, View
+#: Up to so many seconds the verdict is waited for before anything is drawn: a drawing takes as long.
+AT_ONCE_S = 0.015
 
 
 class Grid(Screen):
@@ -61,6 +64,7 @@ class Grid(Screen):
         self.doubted = Doubted(self.app, self._settled)
         self.side = WornSide(self.app, self._side_said, self._settings)
         self.set_up = SetUp(self.app, self._set)
+        self.took_s = 0.0  # how long the last verdict was worked out
         self.going = False  # on to the job; the worn side is asked on the way
         self.verdict = ft.Container()
         self.table = ft.Column(spacing=4)
@@ -151,12 +155,10 @@ class Grid(Screen):
         self.status = self.t(L("Saving…"))
         (entry,) = self.app.ahead(self.view, entry)
         calm = not self.unsaved
-        self._paint()
-        self._tell(self.pad)  # drawn while the verdict is worked out
         storing = asyncio.ensure_future(self.app.add(self.view, entry))  # it begins once the verdict has been sent
         self.storing.add(storing)
         try:
-            self._judge()
+            self._think()
         finally:  # an answer that cannot be worked out keeps no reading from being stored
             try:
                 await storing
@@ -230,18 +232,24 @@ class Grid(Screen):
         self._think()
 
     def _think(self) -> None:
-        """Show all that has changed, then what it comes to."""
+        """Show all that has changed, and what it comes to. Where that takes long the rest is drawn meanwhile; else all
+        goes at once, for one drawing is quicker than two."""
         self._paint()
-        self._tell(self.pad)
-        self._judge()
-
-    def _judge(self) -> None:
-        """Work the verdict out and show it."""
+        apart = self.took_s > AT_ONCE_S
+        if apart or self.going:
+            self._tell(self.pad)
         if self.going:
             return
-        self._verdict()
-        if self.app.screen is self:
-            self.app.update(self.verdict, self.doubted.control, self.side.control)
+        begun = perf_counter()
+        try:
+            self._verdict()
+        finally:
+            self.took_s = perf_counter() - begun
+            answer = (self.verdict, self.doubted.control, self.side.control)
+            if apart and self.app.screen is self:
+                self.app.update(*answer)
+            elif not apart:
+                self._tell(self.pad, *answer)
 
     def _verdict(self) -> None:
         """The job's verdict, in one line, as far as the readings go."""
@@ -401,16 +409,12 @@ class Grid(Screen):
         q = Qty(got.value, bores.READING.kind)
         return figure(q, style, unit=False), figure(q, style.other(), unit=False), figure(q, style)
 
-    def _tell(self, *pads: Pad) -> None:
-        """Send what changed of the tabs and the table, and of the pad where it was aimed."""
+    def _tell(self, pad: Pad, *more: ft.Control) -> None:
+        """Send what changed of the tabs, the table and the pad, and ``more``."""
         if self.going or self.app.screen is not self:  # none of it is on show
             return
         touched, self.touched = self.touched, []
-        more = (*touched, self.tabs.control, self.saying, self.onward)
-        if pads:
-            pads[0].tell(*more)
-        else:
-            self.app.update(*more)
+        pad.tell(*touched, self.tabs.control, self.saying, self.onward, *more)
 
     def body(self) -> list[ft.Control]:
         if to_read := self._to_read():

@@ -50,6 +50,7 @@ class More(Screen):
 
     async def load(self) -> None:
         self.theme = await self.app.jobs.setting("theme", "system")
+        self.contrast = await self.app.jobs.setting("contrast", "device")
         self.shop = str(await self.app.jobs.setting("shop", "") or "")
         self.rates = rates.read(await self.app.jobs.setting(rates.SETTING))
         self.offline: bridge.Offline | None = None
@@ -75,11 +76,15 @@ class More(Screen):
                     (L("Words of the trade"), ft.Icons.MENU_BOOK, "/terms"),
                     (L("A short tour"), ft.Icons.SIGNPOST_OUTLINED, "/tour"),
                     (L("What this has been checked against"), ft.Icons.FACT_CHECK_OUTLINED, "/checked"),
+                    (L("For every eye, ear and hand"), ft.Icons.ACCESSIBILITY_NEW, "/access"),
                 )
             ],
             parts.heading(t(L("Show"))),
             self._pick(
                 L("Light"), "theme", (("system", L("Device")), ("light", L("Sun")), ("dark", L("Dark"))), self.theme
+            ),
+            self._pick(
+                L("Contrast"), "contrast", (("device", L("Device")), ("more", L("More contrast"))), self.contrast
             ),
             self._pick(L("Temperatures"), "temperature", (("C", L("°C")), ("F", L("°F"))), s.temperature),
             self._pick(L("Language"), "language", (("en", L("English")), ("de", L("Deutsch"))), s.language),
@@ -258,9 +263,9 @@ class More(Screen):
     async def _set(self, e: Pressed) -> None:
         key, value = e.control.data
         await self.app.jobs.set_setting(key, value)
-        if key == "theme":
-            self.theme = value
-            self.app.page.theme_mode = ft.ThemeMode(value)
+        if key in ("theme", "contrast"):
+            setattr(self, key, value)
+            await self.app.dress()
         else:
             self.app.style = replace(self.app.style, **{key: value})
             self.voice = await manners.voice(self.app.style.language)

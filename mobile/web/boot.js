@@ -109,6 +109,23 @@
 
   window.boreside = { mark, marks, step, ready, fail, answers: {}, from: "", prepared: false, glimpse };
 
+  // What the person asks of colours. Forced colours do not reach a canvas: they are read off the page for it.
+  const looks = { more: matchMedia("(prefers-contrast: more)"), forced: matchMedia("(forced-colors: active)") };
+  function contrast() {
+    const colours = {};
+    if (looks.forced.matches) {
+      const probe = document.createElement("i");
+      document.documentElement.append(probe);
+      for (const [name, system] of [["ground", "Canvas"], ["ink", "CanvasText"], ["chosen", "Highlight"], ["on_chosen", "HighlightText"]]) {
+        probe.style.color = system;
+        const [r, g, b] = getComputedStyle(probe).color.match(/[0-9.]+/g).map(Number);
+        colours[name] = "#" + [r, g, b].map((part) => Math.round(part).toString(16).padStart(2, "0")).join("");
+      }
+      probe.remove();
+    }
+    return { more: looks.more.matches, colours };
+  }
+
   // ---- Python, in a worker --------------------------------------------------------
   let toDart = null;
   let early = [];
@@ -154,7 +171,7 @@
     worker = new Worker(address, { type: "module" });
     worker.onmessage = heard;
     worker.onerror = (event) => fail(event.message || "The worker stopped.");
-    worker.postMessage({ start: true, spoiled, plain, page: document.URL });
+    worker.postMessage({ start: true, spoiled, plain, page: document.URL, contrast: contrast() });
     if (!spoiled) patience = setTimeout(() => { if (window.boreside.from === "memory") fail("It took too long."); }, 30000);
   }
   const plain = new URLSearchParams(location.search).has("plain");
@@ -269,6 +286,7 @@
     },
     async failed(words) { fail(words, true); worker.postMessage({ settled: true }); return true; },
     async shown() { ready(); return true; },
+    async contrast() { return contrast(); },
     async marks() { return marks; },
     async reload() { location.reload(); return true; },
   };
@@ -279,6 +297,7 @@
     tell("installable", true);
   });
   window.addEventListener("appinstalled", () => { prompt = null; tell("installed", true); });
+  for (const look of Object.values(looks)) look.addEventListener?.("change", () => tell("contrast", true));
   window.addEventListener("online", () => tell("online", true));
   window.addEventListener("offline", () => tell("online", false));
   document.addEventListener("visibilitychange", () => tell("visible", document.visibilityState === "visible"));

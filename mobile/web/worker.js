@@ -266,7 +266,8 @@ async function prepare() {
   await cache.put(at.memory, new Response(memory, { headers }));
 }
 
-async function start({ page, plain, spoiled }) {
+async function start({ page, plain, spoiled, contrast }) {
+  bridge.contrast = contrast;
   if (spoiled) await drop().catch(() => {});
   const memory = plain || spoiled ? null : await recall();
   // said first, so that the page knows what to do if this fails

@@ -133,7 +133,11 @@ def asked(monkeypatch: pytest.MonkeyPatch) -> Asked:
     found = Asked(
         able={"awake": True, "buzz": True, "beep": True, "camera": True}, voice="Near", keeping={}, hand="save"
     )
-    monkeypatch.setattr(manners, "bridge", type("Bridge", (), {"IN_BROWSER": True, "ask": found}))
+    monkeypatch.setattr(
+        manners,
+        "bridge",
+        type("Bridge", (), {"IN_BROWSER": True, "ask": found, "told": staticmethod(found.answers.get)}),
+    )
     return found
 
 
