@@ -264,7 +264,7 @@ class Home(Screen):
                 )
             )
         out += [parts.notice(t(line), bad=True) for line in self.app.jobs.troubles]
-        if self.app.keeping is not None and not self.list:
+        if self.app.keeping is not None and all(s.id.startswith("demo") for s in self.list):  # no job of one's own yet
             out += first_to_home(self.app, self.app.keeping)
             out += arrival(self.app, self.app.keeping, self.follow)
         if self.due:

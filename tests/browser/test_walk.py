@@ -8,8 +8,11 @@ from __future__ import annotations
 
 import re
 import time
+import zlib
 
 import pytest
+
+from mobile import theme
 
 from .test_job import KEY
 
@@ -19,7 +22,7 @@ JOB = "/job/demojob00101"
 #: route -> its heading
 STILL = {
     "/": "Boreside", "/new": "New job", "/more": "Settings", "/files": "Files", "/kit": "My kit", "/terms": "Words of the trade",
-    "/tour": "A short tour", JOB: "Demo: tractor engine", JOB + "/details": "Job details", JOB + "/log": "Log", JOB + "/report": "Report",
+    "/tour": "A short tour", "/access": "For every eye, ear and hand", JOB: "Demo: tractor engine", JOB + "/details": "Job details", JOB + "/log": "Log", JOB + "/report": "Report",
     JOB + "/bores": "Worn bores", JOB + "/gauge": "About the bores",
 }  # fmt: skip
 STEPS = {
@@ -397,8 +400,19 @@ def drawn(phone):
     phone.page.evaluate("() => new Promise(done => requestAnimationFrame(() => requestAnimationFrame(done)))")
 
 
-def test_nothing_moves_by_itself(walker):
-    """With less motion asked for, and without: a screen at rest is drawn the same twice, also right after a press."""
+def dot(phone, x, y):
+    """The colour of one dot of the screen, as ``#rrggbb``, out of a picture (PNG) of one dot."""
+    picture = phone.page.screenshot(clip={"x": x, "y": y, "width": 1, "height": 1})
+    at = picture.index(b"IDAT")
+    row = zlib.decompress(picture[at + 4 : at + 4 + int.from_bytes(picture[at - 4 : at], "big")])
+    return "#" + row[1:4].hex()
+
+
+def test_nothing_moves_by_itself_and_forced_colours_are_drawn(walker):
+    """With less motion asked for, and without: a screen at rest is drawn the same twice, also right after a press.
+
+    Chromium forces colours as Windows does in its dark contrast themes; the app's own dark ground is another.
+    """
     phone = walker
     sized(phone, "phone")
     phone.page.emulate_media(reduced_motion="reduce")
@@ -415,9 +429,17 @@ def test_nothing_moves_by_itself(walker):
         first = phone.page.screenshot()
         time.sleep(0.4)
         assert phone.page.screenshot() == first
-    finally:
-        phone.page.emulate_media(reduced_motion="no-preference")
         phone.tap("Rub out last digit")
+        phone.page.emulate_media(color_scheme="dark", forced_colors="active")
+        forced = phone.page.evaluate("boreside.answers.contrast()")["colours"]
+        assert forced["ground"] != theme.DARK["surface"].lower() and forced["ink"] != forced["ground"]
+        end = time.monotonic() + 20
+        while (seen := dot(phone, 2, 400)) != forced["ground"]:
+            assert time.monotonic() < end, (seen, forced)
+            time.sleep(0.1)
+        still(phone)
+    finally:
+        phone.page.emulate_media(reduced_motion="no-preference", color_scheme="light", forced_colors="none")
 
 
 def test_the_walk_asked_nobody_else(walker):

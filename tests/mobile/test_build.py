@@ -130,6 +130,9 @@ def test_page_has_our_own_name_and_no_inline_script(built: b.Built) -> None:
         handler["accept"] == {"application/json": [".json"]}
         and found(handler["action"].split("#")[1])[0] == "files:Files"
     )
+    # no badge on the icon: nothing waits there to be looked at
+    own = [*(Path(b.__file__).parent / "web").glob("*.js"), *Path(b.__file__).parent.glob("*.py")]
+    assert own and not [p.name for p in own if re.search(r"(set|clear)(App|Client)Badge", p.read_text("utf-8"))]
     forms = [row["form_factor"] for row in manifest["screenshots"]]
     assert set(forms) == {"narrow", "wide"} and all(row["label"] for row in manifest["screenshots"])
     for row in manifest["screenshots"]:

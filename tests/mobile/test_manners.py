@@ -302,6 +302,26 @@ def test_a_photo_goes_straight_into_the_log(asked: Asked) -> None:
     go()
 
 
+def test_the_parts_list_and_the_report_go_to_the_share_sheet(asked: Asked) -> None:
+    @driven
+    async def go() -> None:
+        phone = await Phone.start(with_demo=True)
+        asked.answers["hand"] = "shared"
+        await phone.go(DEMO + "/parts")
+        await phone.tap("Send this list")
+        name, media, data, _ = asked.of("hand")[-1]
+        assert name.endswith(".txt") and media == "text/plain" and "+0.030" in data.decode()
+        phone.see(f"{name} handed over")
+        await phone.go(DEMO + "/report")
+        for key, ending, begins in (("PDF, A4", "pdf", b"%PDF-"), ("Web page, one file", "html", b"<!DOCTYPE html>")):
+            await phone.tap(key)
+            name, media, data, _ = asked.of("hand")[-1]
+            assert name.endswith(ending) and media.endswith(ending) and data[: len(begins)].upper() == begins.upper()
+        assert not phone.picker.saved  # the share sheet had them
+
+    go()
+
+
 def test_a_file_that_was_let_be_counts_as_not_saved(asked: Asked) -> None:
     @driven
     async def go() -> None:
@@ -377,6 +397,10 @@ def test_in_a_tab_that_forgets_the_home_screen_comes_first_and_every_job_says_so
         phone.see("Put it on the home screen first", "after seven days without a visit", "Add to Home Screen")
         await phone.tap("Load the demo job")
         await phone.rest()
+        phone.see("Put it on the home screen first")  # the first job of one's own is still to come
+        await phone.jobs.create(title="One of my own")
+        await phone.go("/more")
+        await phone.go("/")
         phone.gone("Put it on the home screen first")
         monkeypatch.setattr("mobile.screens.job.now_ms", lambda: 4_000_000_000_000)  # long after its last entry
         await phone.go(f"/job/{JOB}")
