@@ -24,8 +24,28 @@ hypothesis.settings.register_profile(
 hypothesis.settings.load_profile("here")
 
 #: The files that take longest, in the order they are begun; browser tests have a row of their own.
-_LONG = ("test_build.py", "test_files.py", "test_machine.py", "test_transfer.py", "test_sheets.py", "test_report.py")
-_BROWSER = ("test_faults.py", "test_offline.py", "test_walk.py", "test_whole_job.py", "test_job.py", "test_storage.py")
+_LONG = (
+    "test_build.py",
+    "test_graph.py",
+    "test_drawn_graph.py",
+    "test_machine.py",
+    "test_files.py",
+    "test_transfer.py",
+    "test_sheets.py",
+    "test_verify.py",
+    "test_report.py",
+)
+_BROWSER = (
+    "test_walk.py",
+    "test_faults.py",
+    "test_memory.py",
+    "test_devices.py",
+    "test_offline.py",
+    "test_engines.py",
+    "test_whole_job.py",
+    "test_storage.py",
+    "test_job.py",
+)
 
 
 def _turn(item: pytest.Item) -> tuple[bool, int]:

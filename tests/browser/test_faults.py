@@ -1,4 +1,4 @@
-"""Breaking things on purpose under the running app: tabs, room, storage, updates, crashes, clocks, files.
+"""Breaking things on purpose under the running app: tabs, room, storage, clocks, files.
 
 Every test drives the built app by its screens and then looks at what lies in the
 browser's storage. After each fault no stored entry may be gone, the screen must say
@@ -7,21 +7,11 @@ plainly what happened, and work must go on. Numbers and names are invented.
 
 from __future__ import annotations
 
-import contextlib
 import copy
-import json
-import os
-import random
 import re
-import shutil
-import signal
-import struct
-import threading
 import time
-import zlib
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from pathlib import Path
-from typing import Any
 
 import pytest
 
@@ -29,185 +19,32 @@ from store.documents import Document
 from store.merge import set_value
 from store.transfer import write
 
-from .conftest import copied
-from .harness import Phone, Site, _uses
-from .test_job import cell, documents, enter, keys, new_job
-
-#: Everything stored, as it lies there. Looks, and never makes a database where there is none.
-DUMP = """() => new Promise((resolve, reject) => {
-  const request = indexedDB.open("boreside");
-  request.onupgradeneeded = () => request.transaction.abort();
-  request.onerror = () => resolve(null);
-  request.onsuccess = () => {
-    const db = request.result, out = {documents: {}, log: {}, copies: {}, index: {}};
-    const transaction = db.transaction(Object.keys(out));
-    for (const name in out) {
-      transaction.objectStore(name).openCursor().onsuccess = (event) => {
-        const at = event.target.result;
-        if (at) { out[name][at.key] = at.value; at.continue(); }
-      };
-    }
-    transaction.oncomplete = () => { db.close(); resolve(out); };
-  };
-})"""
-#: Change the text of one stored document, written whole.
-PUT = """([id, text]) => new Promise((resolve) => {
-  const request = indexedDB.open("boreside");
-  request.onsuccess = () => {
-    const transaction = request.result.transaction(["documents", "log", "copies"], "readwrite");
-    for (const name of ["log", "copies"]) transaction.objectStore(name).delete(IDBKeyRange.bound(id + ".", id + "/"));
-    transaction.objectStore("documents").put(text, id);
-    transaction.oncomplete = () => { request.result.close(); resolve(); };
-  };
-})"""
-PHOTO_SIZES = """() => new Promise((resolve) => {
-  const request = indexedDB.open("boreside");
-  request.onsuccess = () => {
-    request.result.transaction(["photos"]).objectStore("photos").getAll().onsuccess = async (event) => {
-      request.result.close();
-      const sizes = [];
-      for (const {media, data} of event.target.result) {
-        const picture = await createImageBitmap(new Blob([data], {type: media}));
-        sizes.push([media, picture.width, picture.height, data.byteLength]);
-      }
-      resolve(sizes);
-    };
-  };
-})"""
-
-
-def dump(phone: Phone) -> dict[str, dict[str, str]]:
-    return phone.page.evaluate(DUMP)
-
-
-def kept_rows(phone: Phone) -> dict[str, str]:
-    """Every row of every document, as it is stored."""
-    stored = dump(phone)
-    return {**stored["documents"], **stored["log"]}
-
-
-def entries(phone: Phone, id: str) -> list[dict[str, Any]]:
-    """The log of a job as it is stored: in the row written whole, and in the lines since."""
-    stored = dump(phone)
-    found = {e["id"]: e for e in json.loads(stored["documents"][id]).get("entries", {}).values()}
-    for key, line in stored["log"].items():
-        if key.startswith(f"{id}."):
-            found.update((e["id"], e) for e in json.loads(line.partition(" ")[2]).get("entries", ()))
-    return list(found.values())
-
-
-def typed(phone: Phone, id: str) -> list[tuple[int, int, str, str]]:
-    """(cylinder, depth, axis, what was typed) of every bore reading stored, oldest first."""
-    found = sorted((e for e in entries(phone, id) if e["kind"] == "reading"), key=lambda e: e["stamp"])
-    return [(e["at"]["cylinder"], e["at"]["depth"], e["at"]["axis"], e["typed"]["text"]) for e in found]
-
-
-def go(phone: Phone, route: str, there: str | re.Pattern[str]) -> None:
-    """Open a screen by its address, as a bookmark would, and wait for something on it."""
-    phone.page.evaluate("route => { location.hash = '#' + route; }", route)
-    phone.wait(there)
-
-
-def fill(phone: Phone, label: str | re.Pattern[str], text: str) -> None:
-    """Type into a field until it says so: on a busy machine the keyboard can be there before the field is."""
-    for _ in range(4):
-        phone.type(label, text)
-        end = time.monotonic() + 2
-        while time.monotonic() < end:
-            if any(node["value"] == text for node in phone.read()):
-                return
-            time.sleep(0.05)
-    raise AssertionError(f"{text!r} could not be typed")
-
-
-def job_at(phone: Phone) -> str:
-    """The id of the job on the screen."""
-    return re.search(r"#/job/([0-9a-z]+)", phone.page.url)[1]
-
-
-def start_job(phone: Phone, *readings: str) -> str:
-    """A new job with some readings, left on the screen that takes them."""
-    go(phone, "/", "New job")
-    new_job(phone)
-    if readings:
-        store(phone, *readings)
-    return job_at(phone)
-
-
-def stored_by(phone: Phone, id: str, count: int) -> None:
-    """Wait until so many readings of a job are stored."""
-    end = time.monotonic() + 60
-    while len(typed(phone, id)) < count:
-        assert time.monotonic() < end, typed(phone, id)
-        time.sleep(0.05)
-
-
-def store(phone: Phone, *readings: str) -> None:
-    """Enter some readings and wait until they are stored: "Saved" alone may still speak of an earlier one."""
-    id = job_at(phone)
-    count = len(typed(phone, id))
-    enter(phone, readings)
-    stored_by(phone, id, count + len(readings))
-    phone.wait("Saved")
-
-
-def bores(phone: Phone, id: str) -> None:
-    go(phone, f"/job/{id}/bores", re.compile("^Cylinder 1, depth 1, thrust axis: "))
-
-
-def type_fast(phone: Phone, *values: str) -> None:
-    """Enter values on a keyboard, one after the other, without waiting for anything."""
-    for value in values:
-        for key in (*value, "Enter"):
-            phone.page.keyboard.press(key)
-
-
-def export_all(phone: Phone) -> Path:
-    go(phone, "/files", "Save all jobs to a file")
-    with phone.download() as files:
-        phone.tap("Save all jobs to a file")
-    path = files[0].with_name(f"{phone.profile.name}-{time.monotonic_ns()}.json")
-    files[0].rename(path)
-    return path
-
-
-def of(path: Path) -> dict[str, Any]:
-    """The jobs in a file, by id."""
-    return documents(json.loads(path.read_text("utf-8")))
-
-
-def take_in(
-    phone: Phone, path: Path, said: str | re.Pattern[str] = re.compile(r"^\d+ entr(y was|ies were) new")
-) -> str:
-    """Choose a file on the files screen and wait for what the screen says of it."""
-    go(phone, "/", "New job")
-    go(phone, "/files", "Choose a file")
-    with phone.choosing(path):
-        phone.tap("Choose a file")
-    return phone.wait(said, timeout=60)["label"]
-
-
-def room(phone: Phone, size: int | None) -> None:
-    """Let the browser have so many bytes for this site (None: as many as it likes)."""
-    session = phone.context.new_cdp_session(phone.page)
-    limit = {} if size is None else {"quotaSize": size}
-    session.send("Storage.overrideQuotaForOrigin", {"origin": phone.url.rstrip("/"), **limit})
-
-
-@pytest.fixture(scope="module")
-def shop(playwright_now: object, address: Site, warm: Path, room: Callable[[str], Path]) -> Iterator[Phone]:
-    """The second device: another browser with the same app, started once for this file."""
-    phone = Phone(playwright_now, address, copied(warm, room("shop") / "shop"), quick=True)
-    phone.open()
-    yield phone
-    phone.close()
-    shutil.rmtree(phone.profile, ignore_errors=True)
+from .harness import Phone
+from .stored import (
+    PUT,
+    bores,
+    dump,
+    entries,
+    export_all,
+    fill,
+    go,
+    kept_rows,
+    of,
+    room,
+    start_job,
+    store,
+    stored_by,
+    take_in,
+    type_fast,
+    typed,
+)
+from .test_job import cell, enter, keys
 
 
 @pytest.fixture(autouse=True)
 def private(request: pytest.FixtureRequest) -> Iterator[None]:
     """After each test: no request went anywhere but to the app's own address, and no script failed."""
-    phones = [request.getfixturevalue(name) for name in ("kept_phone", "shop", "phone") if name in request.fixturenames]
+    phones = [request.getfixturevalue(name) for name in ("kept_phone",) if name in request.fixturenames]
     yield
     for phone in phones:
         phone.assert_private()
@@ -451,69 +288,6 @@ def test_a_job_and_a_card_of_a_newer_version_are_left_alone_and_the_rest_is_usab
     assert [t[3] for t in typed(phone, good)] == ["5", "6"]
 
 
-# -- crashes -----------------------------------------------------------------------------------------
-
-
-def shown(phone: Phone) -> dict[str, str]:
-    """Every bore reading the screen shows as stored: the cell's name and its figure."""
-    found = {}
-    for label in phone.labels():
-        match = re.match(r"(Cylinder \d, depth \d, [a-z ]+): ([+\u22120][\d.]+)\u202fthou$", label)
-        if match:
-            found[match[1]] = match[2]
-    return found
-
-
-def test_killed_six_times_while_entering_fast_and_all_that_was_shown_is_there(phone: Phone) -> None:
-    chance = random.Random(20)
-    phone.open()
-    new_job(phone)
-    id = job_at(phone)
-    promised: list[tuple[str, str]] = []
-    counts = []
-    for _ in range(6):
-        pids = [int(p.name) for p in Path("/proc").iterdir() if p.name.isdigit() and _uses(p, phone.profile)]
-        assert pids
-
-        def strike() -> None:
-            for pid in pids:
-                with contextlib.suppress(ProcessLookupError):
-                    os.kill(pid, signal.SIGKILL)
-
-        blow = threading.Timer(chance.uniform(0.15, 1.5), strike)
-        seen: dict[str, str] = {}
-        blow.start()
-        try:
-            while True:
-                type_fast(phone, str(chance.randint(1, 9)))
-                for name, figure in shown(phone).items():
-                    seen[name] = figure
-                    if (name, figure) not in promised:
-                        promised.append((name, figure))
-        except Exception as error:  # noqa: BLE001  whatever the driver says when its browser dies
-            assert "closed" in str(error) or "crash" in str(error).lower() or "Connection" in str(error), error
-        blow.join()
-        phone.kill()
-        phone.launch()
-        phone.open(f"#/job/{id}/bores")
-        phone.wait(re.compile(r"^Cylinder \d, depth 1, thrust axis: "))
-        kept = {
-            (f"Cylinder {c}, depth {d}, {'thrust axis' if a == 'thrust' else 'crank line'}", f"+{float(text):.1f}")
-            for c, d, a, text in typed(phone, id)
-        }
-        assert set(promised) <= kept, "shown as stored before the browser was killed, and gone after"
-        counts.append(len(typed(phone, id)))
-        now = shown(phone)
-        assert all(name in now for name in seen if name.split(",")[0] == next(iter(now), "").split(",")[0])
-    assert len(promised) >= 6 and counts == sorted(counts)
-    # every id once, every stamp later than the one before it
-    log = entries(phone, id)
-    assert len({e["id"] for e in log}) == len({e["stamp"] for e in log}) == len(log)
-    tap_on = phone.find(re.compile(r"^Cylinder \d, depth 3, crank line: "))
-    phone.tap(tap_on["label"])
-    store(phone, "3")
-
-
 # -- the clock ----------------------------------------------------------------------------------------
 
 
@@ -583,216 +357,6 @@ def test_a_hostile_file_and_a_hostile_name_run_nothing_and_change_nothing(kept_p
     after = of(export_all(phone))
     assert {k: v for k, v in after.items() if k in exported} == exported and len(after) == len(exported) + 1
     phone.tap("Back")
-
-
-# -- two devices meet by files ---------------------------------------------------------------------------
-
-
-def name_person(phone: Phone, name: str) -> None:
-    go(phone, "/more", "Name written into the log")
-    fill(phone, "Name written into the log", name)
-    phone.page.keyboard.press("Enter")
-    go(phone, "/", "New job")
-
-
-def set_engine(phone: Phone, id: str, engine: str) -> None:
-    go(phone, f"/job/{id}/details", "Engine")
-    fill(phone, "Engine", engine)
-    phone.page.keyboard.press("Enter")
-    end = time.monotonic() + 60
-    while not any(engine in line for line in kept_rows(phone).values()):
-        assert time.monotonic() < end, "the engine was not stored"
-        time.sleep(0.1)
-
-
-def wipe(phone: Phone) -> None:
-    """Clear what the browser keeps of the site. A page that is still on its way out may put back what it had open: again then."""
-    for _ in range(3):
-        phone.page.goto("about:blank")
-        time.sleep(0.5)
-        phone.clear()
-        phone.open()
-        phone.wait(re.compile("^[0-9]+ on this device$"))
-        if phone.has("0 on this device"):
-            return
-    raise AssertionError("the browser's storage cannot be cleared:\n" + phone.text())
-
-
-def test_two_devices_meet_by_files_after_one_was_wiped_and_settle_a_conflict(kept_phone: Phone, shop: Phone) -> None:
-    phone = kept_phone
-    name_person(phone, "Ada")
-    name_person(shop, "Bo")
-    id = start_job(phone, "4", "2")
-    assert re.match(r"^\d+ entr(y was|ies were) new", take_in(shop, export_all(phone)))
-    # apart: both go on, and both rename the engine
-    bores(shop, id)
-    shop.tap("Cylinder 2")
-    store(shop, "5", "3")
-    set_engine(shop, id, "Invented four, late")
-    bores(phone, id)
-    phone.tap(re.compile("^Cylinder 1, depth 2, thrust axis: "))
-    store(phone, "3", "1")
-    set_engine(phone, id, "Invented four, early")
-    backup = export_all(phone)
-    # the phone is wiped, and takes in the shop's file and its own backup
-    wipe(phone)
-    from_shop = export_all(shop)
-    take_in(phone, from_shop)
-    said = take_in(phone, backup)
-    assert re.search(r"^(One|1) job details? (was|were) set differently in the two copies", said, re.MULTILINE)
-    take_in(shop, export_all(phone))
-    mine, theirs = of(export_all(phone)), of(export_all(shop))
-    assert mine[id] == theirs[id]
-    readings = [e["typed"]["text"] for e in mine[id]["entries"] if e["kind"] == "reading"]
-    assert sorted(readings) == sorted(["4", "2", "5", "3", "3", "1"])
-    # both values are shown on both devices, with who and when, and one tap settles it
-    for device in (phone, shop):
-        go(device, f"/job/{id}", re.compile("^Set differently in two copies: engine"))
-        device.wait(re.compile(r"^Invented four, late – Bo, \d{4}-\d\d-\d\d \d\d:\d\d$"))
-        device.wait(re.compile(r"^Invented four, early – Ada, \d{4}-\d\d-\d\d \d\d:\d\d$"))
-    phone.tap(re.compile("^Invented four, late – Bo"))
-    phone.gone(re.compile("^Set differently in two copies"))
-    take_in(shop, export_all(phone))
-    assert of(export_all(shop))[id] == of(export_all(phone))[id]
-    go(shop, f"/job/{id}", "Job details")
-    assert not shop.has(re.compile("^Set differently")) and shop.has(re.compile("Invented four, late"))
-    # taking the same file in again changes nothing
-    again = dump(shop)
-    assert take_in(shop, backup).startswith("0 entries were new")
-    assert dump(shop) == again
-
-
-# -- photos --------------------------------------------------------------------------------------------
-
-
-def png(path: Path, width: int, height: int) -> Path:
-    """A picture with enough going on in it: coloured bands (PNG, W3C Recommendation, third edition)."""
-
-    def chunk(kind: bytes, data: bytes) -> bytes:
-        return struct.pack(">I", len(data)) + kind + data + struct.pack(">I", zlib.crc32(kind + data))
-
-    row = b"".join(bytes((x * 255 // width, (x // 40 % 2) * 200, 90)) for x in range(width))
-    body = zlib.compress(b"".join(b"\x00" + (row if y // 50 % 2 else row[::-1]) for y in range(height)), 1)
-    head = struct.pack(">IIBBBBB", width, height, 8, 2, 0, 0, 0)
-    path.write_bytes(b"\x89PNG\r\n\x1a\n" + chunk(b"IHDR", head) + chunk(b"IDAT", body) + chunk(b"IEND", b""))
-    return path
-
-
-def test_a_photo_is_made_small_kept_and_goes_along_only_when_asked(
-    kept_phone: Phone, shop: Phone, tmp_path: Path
-) -> None:
-    phone = kept_phone
-    id = start_job(phone, "4")
-    held = len(phone.page.evaluate(PHOTO_SIZES))
-    go(phone, f"/job/{id}/log", "Add a photo")
-    fill(phone, re.compile("(?i)note.*photo"), "Ridge in bore 1")
-    with phone.choosing(png(tmp_path / "bore.png", 3000, 2000)):
-        phone.tap("Add a photo")
-    phone.wait(re.compile("^Photo: Ridge in bore 1"), timeout=60)
-    sizes = phone.page.evaluate(PHOTO_SIZES)
-    assert len(sizes) == held + 1
-    (media, width, height, size) = sizes[-1] if held == 0 else next(s for s in sizes if s[1] == 1600)
-    assert (media, width, height) == ("image/jpeg", 1600, 1067) and size < 1_000_000
-    # what is no picture is refused in words, and nothing is added
-    broken = tmp_path / "broken.png"
-    broken.write_bytes((tmp_path / "bore.png").read_bytes()[:200])
-    with phone.choosing(broken):
-        phone.tap("Add a photo")
-    phone.wait("That file is no picture this device can read.")
-    assert len(phone.page.evaluate(PHOTO_SIZES)) == held + 1
-    # not in a plain file, and in one that was asked for with photos
-    plain = export_all(phone)
-    assert "photos" not in json.loads(plain.read_text())
-    take_in(shop, plain)
-    go(shop, f"/job/{id}/log", "Add a photo")
-    shop.wait(re.compile("^This photo is on another device"))
-    phone.tap("Put the photos in as well")
-    with phone.download() as files:
-        phone.tap("Save all jobs to a file")
-    (picture,) = list(json.loads(files[0].read_text())["photos"])
-    assert picture["media"] == "image/jpeg" and files[0].stat().st_size > plain.stat().st_size + size
-    take_in(shop, files[0])
-    go(shop, f"/job/{id}/log", re.compile("^Photo: Ridge in bore 1"))
-    assert not shop.has(re.compile("^This photo is on another device"))
-    assert shop.page.evaluate(PHOTO_SIZES) == [[media, width, height, size]]
-
-
-# -- locked files ----------------------------------------------------------------------------------------
-
-
-def test_a_locked_file_goes_through_the_screens(kept_phone: Phone, shop: Phone) -> None:
-    phone = kept_phone
-    id = start_job(phone, "4", "2")
-    set_engine(phone, id, "Private engine")
-    go(phone, "/files", "Save all jobs to a file")
-    fill(phone, re.compile("^Passphrase"), "blue iron, 7 mm")
-    with phone.download() as files:
-        phone.tap("Save all jobs to a file")
-    sealed = files[0].read_bytes()
-    assert b"Private engine" not in sealed and id.encode() not in sealed and json.loads(sealed)["boreside"] == "sealed"
-    before = dump(shop)
-    take_in(shop, files[0], "This file is locked with a passphrase. Type it to go on.")
-    fill(shop, "Passphrase of the file", "blue iron")
-    shop.tap("Open the file")
-    shop.wait("The passphrase does not fit this file, or the file is damaged.", timeout=60)
-    assert dump(shop) == before
-    fill(shop, "Passphrase of the file", "blue iron, 7 mm")
-    shop.tap("Open the file")
-    shop.wait(re.compile(r"^\d+ entr(y was|ies were) new"), timeout=60)
-    go(phone, "/", "New job")  # the passphrase does not outlive the screen
-    assert of(export_all(shop))[id] == of(export_all(phone))[id]
-
-
-# -- a new version of the app ------------------------------------------------------------------------------
-
-
-def test_a_new_version_is_offered_not_forced_and_the_job_is_there_after_the_yes(
-    phone: Phone, site: Site, built_next: Path
-) -> None:
-    phone.open()
-    phone.offline_kept()
-    version = "() => boreside.answers.offline(false).then(a => a.version)"
-    old = phone.page.evaluate(version)
-    new = json.loads((built_next / "build.json").read_text())["version"]
-    new_job(phone)
-    id = job_at(phone)
-    store(phone, "4")
-    site.serve(built_next)
-    phone.page.evaluate("() => boreside.answers.look()")
-    enter(phone, ("2",))
-    end = time.monotonic() + 60
-    while not phone.page.evaluate("() => boreside.answers.update().then(u => u.waiting)"):
-        assert time.monotonic() < end, "no new version was found"
-        time.sleep(0.2)
-    # it waits: the screen stays, entry goes on
-    store(phone, "3")
-    phone.wait(re.compile(r"^Cylinder 1, depth 2, thrust axis: \+3\.0"))
-    assert phone.page.evaluate("() => navigator.serviceWorker.getRegistration().then(r => !!r.waiting)")
-    phone.tap("Back")
-    phone.tap("Back")
-    phone.wait("A new version is ready. Your jobs stay as they are.")
-    assert phone.page.evaluate("() => performance.getEntriesByType('navigation').length") == 1
-    phone.page.evaluate("() => { window.before = true; }")
-    phone.tap("Change over now")
-    end = time.monotonic() + 60
-    while True:
-        try:
-            if not phone.page.evaluate("() => window.before === true") and phone.page.evaluate(
-                "document.documentElement.dataset.boreside"
-            ):
-                break
-        except Exception as error:
-            if "navigation" not in str(error):
-                raise
-        assert time.monotonic() < end, "the page was not loaded again"
-        time.sleep(0.2)
-    phone.started()
-    assert old != new == phone.page.evaluate(version)
-    bores(phone, id)
-    for place, figure in (("1, thrust axis", "4"), ("1, crank line", "2"), ("2, thrust axis", "3")):
-        phone.wait(re.compile(rf"^Cylinder 1, depth {place}: \+{figure}\.0"))
-    store(phone, "1")
-    assert [t[3] for t in typed(phone, id)] == ["4", "2", "3", "1"]
 
 
 # -- a newer app's database: last, for the phone is of no use after it ----------------------------------------
