@@ -10,18 +10,17 @@ Sizes are typed as an inch person would, deviations in thou.
 from __future__ import annotations
 
 from logic.say import say
-from store import cards
 from store.documents import Document
-from store.sheets import cut, oversize
+from store.sheets import oversize
 from store.view import View
 
+from .kit import BY, Ids, kit
 from .notebook import Notebook
 
 __all__ = ["BY", "JOB", "MADE_MS", "NOMINAL", "documents"]
 
 JOB = "demojob00101"
-BAR, HONE, GAUGE, MICROMETER = "democardbar2", "democardhon2", "democardgau2", "democardmic2"
-BY = "Demo (invented)"
+KIT = Ids("democardbar2", "democardhon2", "democardgau2", "democardmic2", ("demooldjob03", "demooldjob04"))
 NOMINAL = "3.070 in"
 #: When the demo's export file says it was made: 2025-09-18 18:00 UTC.
 MADE_MS = 1_758_218_400_000
@@ -274,10 +273,10 @@ def _job(kit: list[Document]) -> Document:
         number="000-DEMO",
         nominal=NOMINAL,
         cylinders=3,
-        bar=BAR,
-        hone=HONE,
-        gauge=GAUGE,
-        micrometer=MICROMETER,
+        bar=KIT.bar,
+        hone=KIT.hone,
+        gauge=KIT.gauge,
+        micrometer=KIT.micrometer,
     )
     job.later(minutes=10)
     _strip(job)
@@ -315,65 +314,7 @@ def _job(kit: list[Document]) -> Document:
     return job.document()
 
 
-# -- kit ---------------------------------------------------------------------------------------
-#: What the bar cut in two earlier invented jobs: (set, measured) in inches.
-EARLIER = {
-    "demooldjob03": (("3.5180", "3.5184"), ("3.5180", "3.5185"), ("3.5270", "3.5274"), ("3.5270", "3.5273")),
-    "demooldjob04": (("2.7600", "2.7604"), ("2.7600", "2.7604"), ("2.7890", "2.7895"), ("2.7890", "2.7894")),
-}
-
-
-def _card(id: str, role: str, title: str, begin: str) -> Notebook:
-    card = Notebook(id, begin, type="card", by=BY, fields=cards.sheet(role).fields)
-    card.header(card=role, title=title)
-    return card
-
-
-def _checks(card: Notebook, errors: tuple[str, ...]) -> None:
-    """Checks against a master, four weeks apart."""
-    for number, said in enumerate(errors, 1):
-        card.put("card.error", said, check=number)
-        card.later(days=28)
-
-
-def _kit() -> list[Document]:
-    bar = _card(BAR, "bar", "Small boring bar (invented)", "2025-05-06 09:00")
-    for key, said in {
-        "meter": "bore",
-        "spin": "320",
-        "feed": "3.9",
-        "nose": "0.016",
-        "material": "carbide",
-        "motor": "550",
-        "life": "10",
-    }.items():
-        bar.put(f"cut.{key}", said)
-    for job, pairs in EARLIER.items():
-        bar.later(days=30)
-        for number, (setting, measured) in enumerate(pairs):
-            at = {"job": job, "cylinder": number % 2 + 1, "pass": number // 2 + 1}
-            bar.raw(cut.HISTORY_SET, setting, **at)
-            bar.raw(cut.HISTORY_MEASURED, measured, **at)
-    hone = _card(HONE, "hone", "Portable hone (invented)", "2025-05-06 09:30")
-    for key, said in {"spin": "180", "rate": "48", "stone": "2.75", "below_stones": "0.20"}.items():
-        hone.put(f"hone.{key}", said)
-    gauge = _card(GAUGE, "gauge", "Dial bore gauge, tenths (invented)", "2025-06-17 09:00")
-    for key, said in {
-        "bore.division": "0.1",
-        "bore.repeat": "0.06",
-        "bore.master_u": "0.04",
-        "card.limit": "0.2",
-    }.items():
-        gauge.put(key, said)
-    _checks(gauge, ("+0.1", "0", "+0.1", "+0.1"))
-    micrometer = _card(MICROMETER, "micrometer", "Micrometer, 3 to 4 in (invented)", "2025-06-17 09:10")
-    micrometer.put("card.division", "0.1")
-    micrometer.put("card.limit", "0.2")
-    _checks(micrometer, ("0", "+0.1", "0", "0"))
-    return [n.document() for n in (bar, hone, gauge, micrometer)]
-
-
 def documents() -> list[Document]:
     """The job and its kit cards. The same every time."""
-    kit = _kit()
-    return [_job(kit), *kit]
+    made = kit(KIT, strokes_per_minute="48")
+    return [_job(made), *made]
