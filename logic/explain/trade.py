@@ -61,7 +61,9 @@ MEANINGS = {
         L("One job in twenty takes more than this. It is the upper end of the range."), _TIME, "common practice"
     ),
     "estimate/edges_low": Meaning(
-        L("The edges this job wears off in the best case, in whole edges and parts of one. One job in twenty takes fewer."),
+        L(
+            "The edges this job wears off in the best case, in whole edges and parts of one. One job in twenty takes fewer."
+        ),
         _USED,
         "common practice",
     ),

@@ -182,9 +182,10 @@ class Grid(Screen):
                 self.app.toast(self.why, bad=True)
         elif not calm:
             self._think()
-        elif self.saying.value != self.status:
+        else:
+            self._paint()
             self.saying.value = self.status
-            self.app.update(self.saying)
+            self.app.update(self.saying, *self._taken())
 
     async def _again(self) -> None:
         """Store what could not be stored before, the same entries in the same order."""
@@ -407,14 +408,21 @@ class Grid(Screen):
             face = "…" if i in self.waiting else "?" if i == self.at else "–"
             return face, "", face
         q = Qty(got.value, bores.READING.kind)
-        return figure(q, style, unit=False), figure(q, style.other(), unit=False), figure(q, style)
+        face, other, said = figure(q, style, unit=False), figure(q, style.other(), unit=False), figure(q, style)
+        if i in self.waiting:  # nothing stands as stored before it is
+            return face, "…", self.t(L("{value}, being saved", value=said))
+        return face, other, said
 
     def _tell(self, pad: Pad, *more: ft.Control) -> None:
         """Send what changed of the tabs, the table and the pad, and ``more``."""
         if self.going or self.app.screen is not self:  # none of it is on show
             return
+        pad.tell(*self._taken(), self.tabs.control, self.saying, self.onward, *more)
+
+    def _taken(self) -> list[ft.Control]:
+        """What of the table changed since it was last sent."""
         touched, self.touched = self.touched, []
-        pad.tell(*touched, self.tabs.control, self.saying, self.onward, *more)
+        return touched
 
     def body(self) -> list[ft.Control]:
         if to_read := self._to_read():

@@ -179,10 +179,10 @@ def test_no_room_left_is_said_the_values_stay_and_go_in_later(kept_phone: Phone)
     assert typed(phone, id) == [
         (1, 1, "thrust", "4"),
         (1, 1, "crank", "2"),
-        (1, 2, "crank", "4"),
         (1, 2, "thrust", "6"),
         (1, 3, "thrust", "3"),
-    ]
+        (1, 2, "crank", "4"),
+    ]  # in the order in which they were entered
     phone.reload()
     phone.wait(re.compile(r"^Cylinder 1, depth 3, thrust axis: \+3\.0"))
 

@@ -256,7 +256,7 @@ def test_a_newer_log_and_a_damaged_one_are_left_alone_and_said(phone: Phone, tab
         const store = transaction.objectStore("documents");
         store.get(id).onsuccess = (event) => {
           const text = event.target.result;
-          const newer = text.replace('"schema_version":1', '"schema_version":99').replace(/,"digits":"[0-9a-f]{16}"/, "");
+          const newer = text.replace('"schema_version":1', '"schema_version":99').replace(/,"digits":"[0-9a-f]{16}"/g, "");
           const made = how === "newer" ? newer : text.slice(0, 40);
           store.put(made, id);
           transaction.objectStore("index").delete(id);

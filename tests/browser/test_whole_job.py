@@ -194,7 +194,7 @@ def test_from_intake_to_report(phone):
     # the finer stones were never used, so honing is not called done; the final check can be made all the same
     into(phone, "Final check")
     answer(phone, ("^Yes, washed", ["="]), ("zeroed", ["3.03"]), ("Final reading", ["0"] * 6))
-    phone.wait(re.compile(r"Cylinder 1 is (in|too close to call)"))
+    phone.wait(re.compile(r"Cylinder 1 is (within limits|too close to call)"))
     back(phone)
     into(phone, "Ring gaps")
     leave_out(phone, "rings not here yet")

@@ -221,7 +221,7 @@ async def test_a_reading_shows_with_its_verdict_before_it_is_saved(monkeypatch):
     typing = asyncio.create_task(phone.enter("9"))
     for _ in range(5):
         await asyncio.sleep(0)
-    assert cell(phone, 4, 3, "crank line") == f"+9.0{NB}thou"
+    assert cell(phone, 4, 3, "crank line") == f"+9.0{NB}thou, being saved"
     phone.see("Saving…", "All readings are in: go on", re.compile("clean up all four"))
     phone.gone("Saved")
     assert len(await phone.entries(id, "reading")) == 23  # it is not said to be stored, nor is it
@@ -230,6 +230,7 @@ async def test_a_reading_shows_with_its_verdict_before_it_is_saved(monkeypatch):
     await phone.rest()
     phone.see("Saved")
     phone.gone("Saving…")
+    assert cell(phone, 4, 3, "crank line") == f"+9.0{NB}thou"
     *_, last = await phone.entries(id, "reading")
     assert last.typed.text == "9" and phone.app.views[id].entries[last.id] == last
 
