@@ -18,7 +18,7 @@ from .record_drawn import control_chart
 from .say import LN, L, Line, Qty, Style, say
 from .shapes import Band, Circle, Drawing, Page, Polygon, Polyline, text_width
 
-__all__ = ["draw"]
+__all__ = ["draw", "timeline_lines"]
 
 Pair = tuple[float, float]
 #: Smaller deviations than this are not drawn larger still: they are noise.
@@ -489,6 +489,15 @@ def _shortened(text: str, page: Page, wide: float) -> str:
     return text.rstrip() + "…"
 
 
+#: From this text scale on, a timeline's names stand above their bars.
+NAMES_ABOVE = 1.3
+
+
+def timeline_lines(p: JobTimeline, text_scale: float) -> int:
+    """How many lines of text a timeline is high, without its hours."""
+    return len(p.rows) * (2 if text_scale > NAMES_ABOVE else 1) + len(p.days)
+
+
 # -- when it was done ---------------------------------------------------------------------------------
 def _timeline(page: Page, p: JobTimeline, words: Say) -> None:
     """One bar for each step of each day, along the hours of the day."""
@@ -498,9 +507,10 @@ def _timeline(page: Page, p: JobTimeline, words: Say) -> None:
     start, end = first // 60, last // 60 + 1
     names = [words(step) for _, step, *_ in p.rows]
     wide = min(max(text_width(n, page.size) for n in names), page.width * 0.45)
-    left, right = wide + 8, page.width - 8.0
+    above = page.text_scale > NAMES_ABOVE  # in large letters a name has a line of its own, and is not cut
+    left, right = (8.0 if above else wide + 8), page.width - 8.0
     foot = page.height - page.line
-    every = len(p.rows) + len(p.days)
+    every = timeline_lines(p, page.text_scale)
     row = min(page.line * 1.4, max(6.0, (foot - 4) / every))
     across = (right - left) / (end - start)
     y = 2.0
@@ -512,8 +522,9 @@ def _timeline(page: Page, p: JobTimeline, words: Say) -> None:
             y += row
         x0 = left + (begin / 60 - start) * across
         x1 = max(left + (finish / 60 - start) * across, x0 + 5)
+        page.put(_shortened(name, page, page.width - 4 if above else wide), [(2.0, y + row / 2, "start")], plate=True)
+        y += row if above else 0.0
         page.add(Band(x0, y + row * 0.2, x1 - x0, row * 0.6, "cut" if corrections == 0 else "governing"))
-        page.put(_shortened(name, page, wide), [(2.0, y + row / 2, "start")], plate=True)
         page.put(
             words(L("{n}", n=Qty(entries, "count"))),
             [(x1 + 4, y + row / 2, "start"), (x0 - 4, y + row / 2, "end")],

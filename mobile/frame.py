@@ -8,13 +8,13 @@ from __future__ import annotations
 
 import asyncio
 from collections.abc import Sequence
-from typing import Any, cast
+from typing import cast
 
 import flet as ft
 
 from logic.say import L, Line
 
-from . import parts
+from . import measure, parts
 from . import theme as th
 from .shell import Body, Screen, Shell
 
@@ -41,6 +41,7 @@ class Frame:
         self.room = 0.0  # width inside the column in which the content is laid out
         self.beside_wanted = False  # a foot, where there is one, stands beside the content
         self.beside = False  # it does
+        self.keys_beside = False  # the keys of the bar stand above it
         self.halved = False  # two halves stand side by side
         self._hide: asyncio.Task[None] | None = None
         self._worded = ""
@@ -55,20 +56,19 @@ class Frame:
             expand=True,
             content=ft.Stack(
                 [
-                    ft.Column(
+                    ft.Row(
                         [
-                            self.bar,
-                            ft.Row(
-                                [self.place, self.side],
+                            ft.Column(
+                                [self.bar, self.place, self.bottom],
                                 expand=True,
                                 spacing=0,
-                                vertical_alignment=ft.CrossAxisAlignment.STRETCH,
+                                horizontal_alignment=ft.CrossAxisAlignment.STRETCH,
                             ),
-                            self.bottom,
+                            self.side,
                         ],
                         expand=True,
                         spacing=0,
-                        horizontal_alignment=ft.CrossAxisAlignment.STRETCH,
+                        vertical_alignment=ft.CrossAxisAlignment.STRETCH,
                     ),
                     self.note,
                 ],
@@ -94,7 +94,8 @@ class Frame:
         """Lay out ``screen``. The page is not yet told."""
         foot = self._measure(screen)
         self._bar(screen)
-        top = [self._title(screen)] if self.large else []
+        # while a number is typed the room belongs to what it is about
+        top = [self._title(screen)] if not (self._in_bar(screen) or screen.typing) else []
         body = self._halves(screen.body()) if screen.halves else cast("Sequence[ft.Control]", screen.body())
         self.middle.controls = [*top, *body, ft.Container(height=0 if screen.typing else th.GAP)]
         self.middle.scroll = ft.ScrollMode.AUTO
@@ -107,16 +108,22 @@ class Frame:
         beside = self._beside(screen)
         self.beside_wanted = bool(beside)
         self.foot_width = beside or min(app.width, FOOT)
+        th.held.scale, th.held.foot = self.scale, self.foot_width
         foot = screen.foot()
         self.beside = bool(beside) and foot is not None
+        self.keys_beside = self.beside and not screen.typing  # a pad has the whole height
         self.side.width = beside if self.beside else 0.0
-        width = app.width - self.side.width
+        self.note.right = 8 + self._side_width()
+        width = app.width - self._side_width()
         self.halved = screen.halves and width >= WIDE
         widest = 2 * LINE if self.halved else LINE
         edge = max(float(th.EDGE), (width - widest) / 2)
         self.room = (width - 2 * edge - 2 * th.EDGE) / 2 if self.halved else width - 2 * edge
         self.place.padding = ft.Padding.only(left=edge, right=edge, top=2)
         return foot
+
+    def _side_width(self) -> float:
+        return float(self.side.width or 0.0)
 
     def _beside(self, screen: Screen) -> float:
         """Width of a foot that stands beside the content; 0 where it stands beneath."""
@@ -141,28 +148,71 @@ class Frame:
         self.side.visible, self.bottom.visible = self.beside, not self.beside
         self.side.content, self.bottom.content = None, None
         if foot is not None and self.beside:
-            self.side.content = ft.Column(
+            low = ft.Column(
                 [foot],
                 alignment=ft.MainAxisAlignment.END,
                 horizontal_alignment=ft.CrossAxisAlignment.STRETCH,
                 scroll=ft.ScrollMode.AUTO,
+                expand=True,
             )
+            keys = ft.Row(self._keys(), spacing=4, alignment=ft.MainAxisAlignment.END)
+            head = [ft.Container(keys, padding=ft.Padding.only(right=4, top=2, bottom=2))] if self.keys_beside else []
+            self.side.content = ft.Column([*head, low], spacing=0, horizontal_alignment=ft.CrossAxisAlignment.STRETCH)
         elif not self.beside:
             self.bottom.content = foot
             self.bottom.padding = ft.Padding.only(left=self.app.width - self.foot_width)
 
     # -- the bar ------------------------------------------------------------------------
+    def _switch_width(self) -> float:
+        return max(52.0, 36 * self.scale)
+
+    def _bar_room(self, screen: Screen) -> float:
+        """Width that the bar leaves to a title."""
+        left = th.EDGE if screen.up is None else th.TOUCH
+        right = 0.0 if self.keys_beside else 2 * self._switch_width() + 2 + th.TOUCH + 8
+        return self.app.width - self._side_width() - left - right - 8
+
+    def _title_size(self, screen: Screen) -> float:
+        """The largest size at which the title stands in the bar on one line, or two smaller ones; 0 where it does not."""
+        said, room = self.app.t(screen.title), self._bar_room(screen)
+        for size, rows in ((th.TITLE, 1), (th.BODY, 1 if self.large else 2)):
+            if measure.stands(said, th.eased(size) * self.scale, room, rows=rows):
+                return float(size)
+        return 0.0
+
+    def _in_bar(self, screen: Screen) -> bool:
+        """Whether the title stands in the bar. One that would be cut off there stands whole beneath it."""
+        return self._title_size(screen) > 0
+
     def _title(self, screen: Screen) -> ft.Control:
-        said = self.app.t(screen.title)
-        cut: dict[str, Any] = {} if self.large else {"max_lines": 2, "overflow": ft.TextOverflow.ELLIPSIS}
-        # a long title takes two smaller lines rather than lose its end
-        size = th.TITLE if self.large or len(said) * 11 < self.app.width - 220 else th.BODY
-        return ft.Semantics(header=True, heading_level=1, content=parts.text(said, size, bold=True, **cut))
+        size = self._title_size(screen) or th.TITLE
+        return ft.Semantics(header=True, heading_level=1, content=parts.text(self.app.t(screen.title), size, bold=True))
+
+    def _unseen(self, screen: Screen) -> ft.Control | None:
+        """While a number is typed a screen reader still hears where it is."""
+        if not screen.typing:
+            return None
+        return ft.Semantics(
+            header=True, heading_level=1, label=self.app.t(screen.title), content=ft.Container(height=th.TOUCH)
+        )
 
     def _bar(self, screen: Screen) -> None:
         """The bar, made anew only if something on it changed."""
         app, t = self.app, self.app.t
-        worded = repr((t(screen.title), screen.up is None, app.style, self.large, app.width, th.Drawn.edged))
+        in_bar = self._in_bar(screen)
+        worded = repr(
+            (
+                t(screen.title),
+                screen.up is None,
+                app.style,
+                self.scale,
+                self._bar_room(screen),
+                in_bar,
+                self.keys_beside,
+                screen.typing,
+                th.Drawn.edged,
+            )
+        )
         if worded == self._worded:
             return
         self._worded = worded
@@ -174,12 +224,16 @@ class Frame:
         self.bar.content = ft.Row(
             [
                 left,
-                ft.Container(expand=True, content=None if self.large else self._title(screen)),
-                self._units(),
-                parts.icon_button(ft.Icons.TUNE, t(L("Settings, files and help")), self._handlers["more"]),
+                ft.Container(expand=True, content=self._title(screen) if in_bar else self._unseen(screen)),
+                *([] if self.keys_beside else self._keys()),
             ],
             spacing=4,
         )
+
+    def _keys(self) -> list[ft.Control]:
+        """The unit switch, and the way to everything else."""
+        more = parts.icon_button(ft.Icons.TUNE, self.app.t(L("Settings, files and help")), self._handlers["more"])
+        return [self._units(), more]
 
     def _units(self) -> ft.Control:
         """The unit switch: both systems named, the one in use filled in."""
@@ -196,7 +250,7 @@ class Frame:
                     content=word,
                     on_click=self._handlers["switch"],
                     data=unit,
-                    width=max(52.0, 36 * self.scale),
+                    width=self._switch_width(),
                     height=max(float(th.TOUCH), 26 * self.scale),
                     style=parts.style(
                         "primary" if on else "surfacecontainerhigh", "onprimary" if on else "onsurface", pad=0

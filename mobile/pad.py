@@ -20,7 +20,7 @@ from logic.fields import Field, Number
 from logic.meaning import Choice, UnclearError
 from logic.say import L, Line, Qty, figure, shown
 
-from . import parts
+from . import measure, parts
 from . import theme as th
 from .shell import Pressed, Shell
 
@@ -75,13 +75,13 @@ class Pad:
         self._asking = False  # whether it was on show when the pad was last sent
         self.asked: UnclearError | None = None  # the question that the keys make room for
         self.tabbed = False
-        self.cramped = False  # large text on a phone on its side: one line has to do
+        self.width = 0.0  # of the words above the keys, in pixels
         self.got: units.Entered | None = None  # what the text means, where it means something
         self._remembered: dict[str, str] = {}
-        self.ask = parts.text("", th.BODY, bold=True, max_lines=2, overflow=ft.TextOverflow.ELLIPSIS)
+        self.ask = parts.text("", th.BODY, bold=True)
         self.typed = ft.Text("", size=28, weight=ft.FontWeight.W_700, color="onsurface", no_wrap=True)
         self.sign = ft.Icon(ft.Icons.INFO_OUTLINE, size=20)
-        self.echo = parts.muted("", expand=True, overflow=ft.TextOverflow.ELLIPSIS)
+        self.echo = parts.muted("", expand=True)
         self.unit_face = ft.Text("", weight=ft.FontWeight.W_600, no_wrap=True)
         self.next_face = ft.Text(app.t(next_word), weight=ft.FontWeight.W_700, no_wrap=True)
         self.control = self._build()
@@ -340,12 +340,48 @@ class Pad:
             return
         face = units.label(self.unit) if self.unit else ""
         self.ask.value = self.app.t(self.label)
-        shown_text = self.text.replace("-", "\u2212") or "…"
+        shown_text = self._in_figures(self.text) or "…"
         self.typed.value = f"{shown_text}\u202f{face}" if face and not self._with_unit else shown_text
         self.typed.semantics_label = None
         self.unit_face.value = face or "–"
+        self.point_face.value = self._in_figures(".")
         self._answer()
+        self._set_head()
         self._show_question()
+
+    def _in_figures(self, text: str) -> str:
+        """What is typed, with the signs that the person's language writes."""
+        return text.replace("-", "\u2212").replace(".", "." if self.app.style.language == "en" else ",")
+
+    def _set_head(self) -> None:
+        """Set the name of what is asked for, the number typed and the words under it so that all of it stands whole.
+
+        Name and words take two lines at most and are set smaller where they would need more.
+        """
+        if self.width <= 0:  # not yet on a screen
+            return
+        scale, low = self.app.frame.scale, self.app.frame.low
+        at_most = 18.0 if low else th.BODY * scale  # as drawn, in pixels
+        self.typed.size = (30.0 if low else 28.0 + 14 * (min(scale, 2.0) - 1)) / scale
+        shut = th.TOUCH + 8 if self.close else 0.0
+        self.ask.size = measure.fitted(self.ask.value, self.width - shut, most=at_most, least=13.0, rows=2) / scale
+        free = self.width - 8 - measure.width(self.typed.value, self.typed.size * scale)
+        words, signed = self.echo.value, self.sign.visible
+        edge = th.icon(20) + 6 if signed else 0.0
+        small = 15.0 if low else th.SMALL * scale
+        # a sentence that finds no place beside the number stands beneath it
+        below = signed and not measure.stands(words, th.SMALL, free - edge, rows=2)
+        room = (self.width if below else free) - edge
+        rows = 3 if below or not (low or self.app.frame.large) else 2
+        size = measure.fitted(words, room, most=small, least=13.0, rows=rows) / scale
+        self.sign.visible = signed and not below
+        self.echo.value = "" if below else words
+        self.below.visible = below
+        self.sign_below.icon, self.sign_below.color = self.sign.icon, self.sign.color
+        self.sign.size = self.sign_below.size = th.icon(20)
+        self.echo_below.value, self.echo_below.color = words, self.echo.color
+        self.echo_below.weight = self.echo.weight
+        self.echo.size = self.echo_below.size = size
 
     def _show_question(self) -> None:
         """The meanings to choose from in place of the keys, while there is a question."""
@@ -369,8 +405,7 @@ class Pad:
         self.sign.visible = wrong is not None
         self.sign.icon = ft.Icons.ERROR if bad else ft.Icons.INFO_OUTLINE
         self.sign.color = self.echo.color = "error" if bad else "onsurfacevariant"
-        said, lines = self._echoed(wrong)
-        self.echo.value, self.echo.max_lines = said, 1 if self.cramped and not bad else lines
+        self.echo.value = self._echoed(wrong)
         self.echo.weight = ft.FontWeight.W_600 if bad else None
 
     def _understand(self) -> Line | None:
@@ -382,13 +417,13 @@ class Pad:
                 return problem.line
         return None
 
-    def _echoed(self, wrong: Line | None) -> tuple[str, int]:
-        """What stands under the typed text, and on how many lines at most."""
+    def _echoed(self, wrong: Line | None) -> str:
+        """What stands beside the typed text."""
         if wrong is not None:
-            return self.app.t(wrong), 4
+            return self.app.t(wrong)
         if self.got is not None:
-            return "=  " + self._both(self.got.value), 1
-        return self._hint(), 3
+            return "=  " + self._both(self.got.value)
+        return self._hint()
 
     def _both(self, value: float) -> str:
         style, kind = self.app.style, self.aimed.kind
@@ -402,7 +437,7 @@ class Pad:
         return "   ".join(dict.fromkeys(bits))
 
     def _hint(self) -> str:
-        """What the field is about, where there is room, and what is expected."""
+        """What the field is about, where there is room, and what is expected where there is room for that as well."""
         f, app = self.aimed, self.app
         roomy = self.close is not None and app.height >= 600 and not app.frame.large
         said = [app.t(f.help)] if roomy and f.help else []
@@ -410,7 +445,9 @@ class Pad:
             said.append(app.t(L("Stands at {value}. A new entry corrects it.", value=Qty(self.stands, f.kind))))
         elif f.low is not None and f.high is not None:
             said.append(app.t(L("Expected between {low} and {high}", low=Qty(f.low, f.kind), high=Qty(f.high, f.kind))))
-        return " ".join(said)
+        both = " ".join(said)
+        free = self.width - 8 - measure.width(self.typed.value, 28)
+        return both if self.stands is not None or measure.stands(both, th.SMALL, free, rows=3) else said[0]
 
     def take_focus(self) -> None:
         """Take the keyboard's focus off every button, so that Enter means the pad's Enter and nothing else."""
@@ -431,14 +468,10 @@ class Pad:
     def fit(self) -> ft.Control:
         """Set the sizes for the screen as it is now, and return the pad. A key's face never grows out of its key."""
         app = self.app
-        large = app.frame.large
-        high = th.TOUCH if app.height < 700 else 58 if large else 52
+        high = th.TOUCH if app.height < 700 else 58 if app.frame.large else 52
+        self.width = app.frame.foot_width - 16
         self.large_undo.visible, self.small_undo.visible = self.roomy, self.undo is not None and not self.roomy
         self._fit_keys(high)
-        cramped = large and app.frame.low
-        self.typed.size = 28 if not large else 18 if cramped else 22
-        self.ask.size, self.ask.max_lines = (11, 2) if cramped else (th.BODY, 3 if large else 2)
-        self.echo.size, self.cramped = (10, True) if cramped else (th.SMALL, False)
         self._paint()
         return self.control
 
@@ -450,10 +483,13 @@ class Pad:
     def _fit_keys(self, high: float) -> None:
         scale, wide = self.app.frame.scale, (self.app.frame.foot_width - 16 - 24) / 5
         for face, size in self.faces:
-            span = wide * (2 if face is self.next_face else 1) - 6
-            face.size = min(size, 0.8 * high / scale, span / (0.62 * scale * max(1, len(face.value))))
+            span = wide * (2 if face is self.next_face else 1) - 8
+            fits = measure.fitted(face.value, span, most=size, least=8, scale=scale)
+            face.size = min(fits, 0.8 * high / scale)
         for key in self.keys:
             key.height = high
+            if isinstance(key.content, ft.Icon):
+                key.content.size = min(0.7 * high, th.icon(26))
 
     def _build(self) -> ft.Control:
         t = self.app.t
@@ -493,6 +529,7 @@ class Pad:
             row(key("1", "1"), key("2", "2"), key("3", "3")),
             row(key(".", ".", t(L("decimal point"))), key("0", "0"), key("a/b", "/", t(L("fraction")))),
         ]
+        self.point_face = next(face for face, _ in self.faces if face.value == ".")
         side = [
             row(self.small_undo, back),
             row(key("±", "sign", t(L("Change sign"))), key(self.unit_face, "unit")),
@@ -503,16 +540,17 @@ class Pad:
             row(key(self.next_face, "next", strong=True)),
         ]
         close = [parts.icon_button(ft.Icons.CLOSE, t(L("Close the pad")), self.close)] if self.close else []
+        self.sign_below, self.echo_below = ft.Icon(ft.Icons.INFO_OUTLINE, size=20), parts.muted("", expand=True)
+        self.below = ft.Row(
+            [self.sign_below, self.echo_below], spacing=6, vertical_alignment=ft.CrossAxisAlignment.START, visible=False
+        )
         self.head = ft.Column(
             [
-                ft.Row(
-                    [ft.Container(self.ask, expand=True), self.typed, *close],
-                    vertical_alignment=ft.CrossAxisAlignment.CENTER,
-                    spacing=8,
-                ),
-                ft.Row([self.sign, self.echo], spacing=6, vertical_alignment=ft.CrossAxisAlignment.START),
+                ft.Row([ft.Container(self.ask, expand=True), *close], spacing=8),
+                ft.Row([self.sign, self.echo, self.typed], spacing=6),
+                self.below,
             ],
-            spacing=6,
+            spacing=4,
         )
         self.rows = ft.Row([ft.Column(digits, spacing=6, expand=3), ft.Column(side, spacing=6, expand=2)], spacing=6)
         self.question = ft.Column([], spacing=6, visible=False, horizontal_alignment=ft.CrossAxisAlignment.STRETCH)

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from typing import Any
 
 import flet as ft
 
 from logic.result import Verdict
 
+from . import measure
 from . import theme as th
 
 Handler = Callable[..., Any]
@@ -22,12 +23,27 @@ LOOK: dict[str, tuple[ft.IconData, str, str]] = {
 }
 
 
-def text(value: str, size: int = th.BODY, *, bold: bool = False, color: str = "onsurface", **more: Any) -> ft.Text:
-    return ft.Text(value, size=size, weight=ft.FontWeight.W_600 if bold else None, color=color, **more)
+def text(value: str, size: float = th.BODY, *, bold: bool = False, color: str = "onsurface", **more: Any) -> ft.Text:
+    return ft.Text(value, size=th.eased(size), weight=ft.FontWeight.W_600 if bold else None, color=color, **more)
 
 
-def muted(value: str, size: int = th.SMALL, **more: Any) -> ft.Text:
+def muted(value: str, size: float = th.SMALL, **more: Any) -> ft.Text:
     return text(value, size, color="onsurfacevariant", **more)
+
+
+def upright(size: float, height: float = th.TOUCH) -> float:
+    """Padding above and below one line of text that makes the key it stands on ``height`` high, and never less than 3."""
+    return max(3.0, (height - 1.17 * th.eased(size) * th.held.scale) / 2)
+
+
+def sign(name: ft.IconData, color: str | None = None, size: float = 24, *, spoken: str | None = None) -> ft.Icon:
+    """An icon that grows with the text beside it."""
+    return ft.Icon(name, color=color, size=th.icon(size), semantics_label=spoken)
+
+
+def wide(value: str, size: float = th.BODY) -> float:
+    """Width in pixels of one line of a text of this size, as the device draws it."""
+    return measure.width(value, th.eased(size) * th.held.scale)
 
 
 def heading(value: str, level: int = 2) -> ft.Control:
@@ -51,10 +67,11 @@ def style(bg: str | None, ink: str, *, side: str | None = None, pad: Any = None,
         side={ft.ControlState.FOCUSED: focus, **({ft.ControlState.DEFAULT: ft.BorderSide(1.5, edge)} if edge else {})},
         padding=pad if pad is not None else ft.Padding.symmetric(horizontal=12, vertical=8),
         alignment=align,
+        icon_size=th.icon(18),
     )
 
 
-def _scroll_key(key: str | None) -> ft.ScrollKey | None:
+def scroll_key(key: str | None) -> ft.ScrollKey | None:
     """A key by which a control can be scrolled to. (Flet's dataclass takes its value from a base that hides it.)"""
     made: Callable[..., ft.ScrollKey] = ft.ScrollKey
     return made(key) if key else None
@@ -81,18 +98,19 @@ def button(
     """A thing to press, at least 48 px high. ``spoken`` is what a screen reader says instead of the label."""
     if pad is None:
         # height comes from padding, so that larger text grows the button instead of being cut
-        pad = ft.Padding.symmetric(horizontal=10, vertical=((height or th.TOUCH) - int(size * 1.17)) / 2)
+        pad = ft.Padding.symmetric(horizontal=10, vertical=max(8.0, upright(size, height or th.TOUCH)))
     ground = bg or ("primary" if primary else "surfacecontainerhigh")
     colour = ink or ("onprimary" if primary else "onsurface")
     content: str | ft.Control = label
     if isinstance(label, str):
         content = ft.Text(
             label,
-            size=size,
+            size=th.eased(size),
             weight=ft.FontWeight.W_600,
             color=colour,
             semantics_label=spoken,
-            text_align=ft.TextAlign.CENTER,
+            # beside an icon a second line begins under the first
+            text_align=ft.TextAlign.CENTER if icon is None else ft.TextAlign.START,
         )
     return ft.Button(
         content=content,
@@ -101,7 +119,7 @@ def button(
         expand=expand,
         disabled=disabled,
         data=data,
-        key=_scroll_key(key),
+        key=scroll_key(key),
         style=style(ground, colour, align=align, pad=pad),
     )
 
@@ -111,7 +129,7 @@ def _icon(
 ) -> ft.Control:
     kind = ft.Button if bg else ft.TextButton
     return kind(
-        content=ft.Icon(icon, size=26, color="onsurface", semantics_label=spoken),
+        content=ft.Icon(icon, size=min(40, th.icon(26)), color="onsurface", semantics_label=spoken),
         tooltip=ft.Tooltip(message=spoken, exclude_from_semantics=True, wait_duration=900),
         on_click=on_click,
         data=data,
@@ -148,11 +166,11 @@ def row_button(
         on_click=on_click,
         data=data,
         expand=expand,
-        key=_scroll_key(key),
+        key=scroll_key(key),
         style=style(
             bg,
             "onsurface",
-            pad=pad or ft.Padding.symmetric(horizontal=12, vertical=15 if lines == 1 else 8),
+            pad=pad or ft.Padding.symmetric(horizontal=12, vertical=max(8.0, upright(th.BODY)) if lines == 1 else 8),
             align=ft.Alignment.CENTER_LEFT,
         ),
     )
@@ -174,12 +192,71 @@ def choice(
     )
 
 
-def foot(*controls: ft.Control) -> ft.Control:
-    """What stands at the bottom, in reach of the thumb: side by side."""
-    return ft.Container(
-        padding=ft.Padding.symmetric(horizontal=th.EDGE, vertical=8),
-        content=ft.Row(list(controls), spacing=th.GAP),
-    )
+def _said(one: ft.Button) -> tuple[str, float]:
+    """The label of a button, and the size at which it is drawn."""
+    label = one.content
+    return (label.value, (label.size or th.BODY) * th.held.scale) if isinstance(label, ft.Text) else ("", 0.0)
+
+
+def _margin(one: ft.Button) -> float:
+    """What of a button's width its label cannot have."""
+    return 20.0 + (th.icon(18) + 8 if one.icon is not None else 0)
+
+
+def _shares(buttons: Sequence[ft.Button]) -> list[list[int]]:
+    """Ways to share a row out: as the buttons ask for it, all alike, and by what each label needs."""
+    needs = [round(measure.width(*_said(b)) + _margin(b)) for b in buttons]
+    return [[int(b.expand or 1) for b in buttons], [1] * len(buttons), needs]
+
+
+def beside(*buttons: ft.Button, room: float, rows: int = 2, gap: float = th.GAP) -> ft.Control:
+    """Buttons side by side in ``room`` pixels where each label stands there whole, at best on one line; else stacked.
+
+    A button's ``expand`` is the share of the row it asks for.
+    """
+    free = room - gap * (len(buttons) - 1)
+    for most in (1, rows):
+        for shares in _shares(buttons):
+            rooms = [free * share / sum(shares) - _margin(b) for b, share in zip(buttons, shares, strict=True)]
+            if all(measure.stands(*_said(b), have, rows=most) for b, have in zip(buttons, rooms, strict=True)):
+                for b, share in zip(buttons, shares, strict=True):
+                    b.expand = share
+                return ft.Row(
+                    list(buttons),
+                    spacing=gap,
+                    intrinsic_height=True,
+                    vertical_alignment=ft.CrossAxisAlignment.STRETCH,
+                )
+    for b in buttons:
+        b.expand = None
+    return column(*buttons, spacing=gap)
+
+
+def foot(*buttons: ft.Button) -> ft.Control:
+    """What stands at the bottom, in reach of the thumb: side by side, or stacked where there is no room for that.
+
+    Large letters are set smaller there rather than take the screen from what the foot is about.
+    """
+    room = th.held.foot - 2 * th.EDGE
+    if th.held.scale > 1.0:
+        for b in buttons:
+            _shrink(b, room)
+    if len(buttons) == 1:
+        buttons[0].expand = True
+        content: ft.Control = ft.Row(list(buttons))
+    else:
+        content = beside(*buttons, room=room)
+    return ft.Container(padding=ft.Padding.symmetric(horizontal=th.EDGE, vertical=8), content=content)
+
+
+def _shrink(one: ft.Button, room: float) -> None:
+    label = one.content
+    if isinstance(label, ft.Text):
+        most = label.size or th.BODY
+        least = most / th.held.scale**0.6
+        label.size = measure.fitted(
+            label.value, room - _margin(one), most=most, least=least, scale=th.held.scale, rows=2
+        )
 
 
 def foot_button(label: str, on_click: Handler, icon: ft.IconData, *, data: Any = None) -> ft.Control:
@@ -189,7 +266,7 @@ def foot_button(label: str, on_click: Handler, icon: ft.IconData, *, data: Any =
     )
 
 
-def column(*controls: ft.Control, spacing: int = th.GAP) -> ft.Column:
+def column(*controls: ft.Control, spacing: float = th.GAP) -> ft.Column:
     """Controls one under the other, each as wide as there is room."""
     return ft.Column(list(controls), spacing=spacing, horizontal_alignment=ft.CrossAxisAlignment.STRETCH)
 
@@ -219,7 +296,7 @@ class Strip:
     """A verdict: icon, word, and the one sentence in the largest type. :meth:`show` changes what differs and no more."""
 
     def __init__(self) -> None:
-        self.icon = ft.Icon(ft.Icons.INFO, size=28)
+        self.icon = sign(ft.Icons.INFO, size=28)
         self.word = text("", th.BODY, bold=True, expand=True)
         self.sure = text("", th.BODY, bold=True)
         self.line = text("", bold=True)
@@ -235,7 +312,7 @@ class Strip:
         self.icon.icon, self.ground.bgcolor, ink = LOOK[verdict]
         self.icon.color = self.word.color = self.sure.color = self.line.color = ink
         self.word.value, self.sure.value, self.sure.visible = word, sure, bool(sure)
-        self.line.value, self.line.size = line, size
+        self.line.value, self.line.size = line, th.eased(size)
         return self.control
 
 
@@ -250,14 +327,38 @@ def notice(value: str, *, bad: bool = False) -> ft.Control:
         return ft.Container(height=0)
     return ft.Row(
         [
-            ft.Icon(
-                ft.Icons.ERROR if bad else ft.Icons.INFO_OUTLINE, color="error" if bad else "onsurfacevariant", size=20
-            ),
+            sign(ft.Icons.ERROR if bad else ft.Icons.INFO_OUTLINE, "error" if bad else "onsurfacevariant", 20),
             text(value, th.SMALL, bold=bad, color="error" if bad else "onsurfacevariant", expand=True),
         ],
         spacing=6,
         vertical_alignment=ft.CrossAxisAlignment.START,
     )
+
+
+def told(
+    label: str,
+    value: ft.Control,
+    needs: float,
+    room: float,
+    *,
+    size: float = th.BODY,
+    bold: bool = False,
+    after: ft.Control | None = None,
+) -> ft.Control:
+    """A name and what it is, side by side in ``room`` pixels; where the name finds no place there, it stands above.
+
+    ``needs`` is the width of the value, ``after`` a sign at the end of the row.
+    """
+    end = th.icon(20) + 8 if after is not None else 0.0
+    free = room - needs - 8 - end
+    drawn = th.eased(size) * th.held.scale
+    signs = [after] if after is not None else []
+    name = text(label, size, bold=bold)
+    if measure.stands(label, drawn, free, rows=3):
+        name.expand = True
+        return ft.Row([name, value, *signs], spacing=8)
+    above = ft.Column([name, ft.Row([value], alignment=ft.MainAxisAlignment.END)], spacing=2, tight=True, expand=True)
+    return ft.Row([above, *signs], spacing=8)
 
 
 def two(large: str, small: str, *, size: int = th.TITLE, color: str = "onsurface", end: bool = False) -> ft.Control:

@@ -9,7 +9,7 @@ from typing import Protocol
 import flet as ft
 import flet.canvas as cv
 
-from logic.drawing import draw
+from logic.drawing import draw, timeline_lines
 from logic.pictures import JobTimeline
 from logic.say import Line
 from logic.shapes import Arc, Band, Circle, Polygon, Polyline, Shape, Text
@@ -100,7 +100,7 @@ def _text(s: Text) -> cv.Text:
 def _height(picture: Picture, width: float, scale: float) -> float:
     """As high as a picture needs: a timeline grows by the row, the others with their width."""
     if isinstance(picture, JobTimeline):
-        return 22 * scale * (len(picture.rows) + len(picture.days) + 1)
+        return 22 * scale * (timeline_lines(picture, scale) + 1)
     return max(240.0, min(340.0, width * 0.8)) * min(1.5, scale)
 
 

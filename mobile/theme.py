@@ -176,6 +176,32 @@ EDGE = 12
 ROUND = 6
 
 
+class Held:
+    """How the device is held and set. The frame brings it up to date before a screen is laid out."""
+
+    scale = 1.0  #: the device's own text scale
+    foot = 390.0  #: width of the foot, in logical pixels
+
+
+held = Held()
+
+
+def eased(size: float) -> float:
+    """The size to give a text so that large type grows less than running text with the device's text scale.
+
+    Running text grows in full. What is larger than that keeps its lead in pixels, so that at
+    200 % a verdict still fits the screen (24 is drawn 40 high, not 48).
+    """
+    if size <= BODY or held.scale <= 1.0:
+        return size
+    return (BODY * held.scale + size - BODY) / held.scale
+
+
+def icon(size: float) -> float:
+    """How large an icon is drawn beside text of the device's scale."""
+    return round(size * min(1.6, max(1.0, held.scale)))
+
+
 def _theme(colours: dict[str, str]) -> ft.Theme:
     return ft.Theme(
         font_family=FONT,

@@ -72,7 +72,7 @@ class Answers:
 
     def _card(self, icon: ft.IconData, line: Line, *more: ft.Control, size: int = th.BODY) -> ft.Control:
         words = parts.text(self.app.t(line), size, bold=True, color=INK, expand=True)
-        return parts.card(ft.Row([ft.Icon(icon, color=INK), words]), *more, bg="secondarycontainer")
+        return parts.card(ft.Row([parts.sign(icon, INK), words]), *more, bg="secondarycontainer")
 
     def _nothing_yet(self) -> list[ft.Control]:
         """What the step is for and what it waits for, while it has no answer."""
@@ -137,9 +137,8 @@ class Answers:
             return []
         t = self.app.t
         lines = [parts.text(t(line), th.BODY, color=INK) for line in (later.line, *later.why)]
-        return [
-            parts.card(parts.text(t(L("Measure next")), th.BODY, bold=True, color=INK), *lines, bg="secondarycontainer")
-        ]
+        head = parts.text(t(self.desk.sheet.later_title), th.BODY, bold=True, color=INK)
+        return [parts.card(head, *lines, bg="secondarycontainer")]
 
     def _folded(self, result: Result) -> ft.Control:
         return Folded(self.app, self.app.t(result.line), lambda: self._inside(result), verdict=result.verdict)
@@ -152,7 +151,7 @@ class Answers:
             parts.card(
                 ft.Row(
                     [
-                        ft.Icon(ft.Icons.WARNING_AMBER, color=INK),
+                        parts.sign(ft.Icons.WARNING_AMBER, INK),
                         parts.text(self.app.t(c.text), th.BODY, color=INK, expand=True),
                     ],
                     vertical_alignment=ft.CrossAxisAlignment.START,

@@ -85,7 +85,7 @@ class Asks:
                     expand=True,
                     tight=True,
                 ),
-                ft.Icon(ft.Icons.EXPAND_LESS if opened else ft.Icons.EXPAND_MORE, color="onsurface"),
+                parts.sign(ft.Icons.EXPAND_LESS if opened else ft.Icons.EXPAND_MORE, "onsurface"),
             ]
         )
         head = parts.row_button(heading, self._fold, bg="surfacecontainerhigh", data=(group.key, opened))
@@ -101,7 +101,8 @@ class Asks:
             return [*out, *self._checklist(group, shown)]
         for at in shown:
             if at and group.name:
-                out.append(parts.text(self.app.t(group.name(at)), th.BODY, bold=True))
+                name = self.app.t(group.name(at))
+                out.append(parts.text(name[:1].upper() + name[1:], th.BODY, bold=True))
             out += [self._row(Slot(f, at)) for f in fields_at(group, at, self.desk.view)]
         return out
 
@@ -166,6 +167,10 @@ class Asks:
         large, small, entered = self.face(slot)
         more = small if small != large else ""
         ink = "onsurface" if entered else "onsurfacevariant"
+        room = self.app.frame.room - 24
+        # as wide as it needs, but where its name has place beside it
+        needs = max(parts.wide(large, th.LARGE), parts.wide(more, th.SMALL)) + 1
+        most = max(room * 0.48, parts.wide(max(f"{large} {more}".split(" "), key=parts.wide), th.LARGE))
         value = ft.Column(
             [
                 parts.text(large, th.LARGE, bold=entered, color=ink, text_align=ft.TextAlign.END),
@@ -175,9 +180,9 @@ class Asks:
             tight=True,
             horizontal_alignment=ft.CrossAxisAlignment.END,
         )
-        label = parts.text(self.app.t(slot.field.label), th.BODY)
+        width = min(needs, most)
         row = parts.row_button(
-            ft.Row([ft.Container(label, expand=3), ft.Container(value, expand=2)], spacing=8),
+            parts.told(self.app.t(slot.field.label), ft.Container(value, width=width), width, room),
             self._aim,
             bg=self._ground(slot),
             data=slot,

@@ -19,7 +19,7 @@ from store.facts.strip import order_of_boring
 from store.fields.cut import SETTING
 from store.fields.hone import SIZE, STROKES
 
-from .. import parts
+from .. import measure, parts
 from .. import theme as th
 from ..shell import Pressed
 from .desk import Slot
@@ -54,11 +54,16 @@ class Bench(Step):
         if now is None:
             return super().body()
         top: list[ft.Control] = []
-        if self.desk.by_cylinder:
+        if self.desk.by_cylinder and not (self.typing and self._short):
             top.append(self.tabs.show(self.view.cylinders, self.desk.cylinder, self._finished()))
         first, then = self.warmth()
         top += [*first, self._panel(now), self.effect.control, *self.answers.held_back(), *self.taken_back(), *then]
         return top, self._rest()
+
+    @property
+    def _short(self) -> bool:
+        """Whether the pad leaves no room for the row of cylinders: the figures come first, and name theirs."""
+        return self.app.frame.low or self.app.frame.large or self.app.height < 900
 
     def _finished(self) -> set[int]:
         done = self.sheet.finished
@@ -69,7 +74,7 @@ class Bench(Step):
         row = ft.Row(
             [
                 parts.text(self.t(L("Everything else")), th.BODY, bold=True, expand=True),
-                ft.Icon(ft.Icons.EXPAND_LESS if self.more else ft.Icons.EXPAND_MORE, color="onsurface"),
+                parts.sign(ft.Icons.EXPAND_LESS if self.more else ft.Icons.EXPAND_MORE, "onsurface"),
             ]
         )
         out: list[ft.Control] = [parts.row_button(row, self._unfold, bg="surfacecontainerhigh")]
@@ -101,7 +106,7 @@ class Bench(Step):
                 padding=ft.Padding.symmetric(horizontal=10, vertical=6),
                 content=ft.Row(
                     [
-                        ft.Icon(icon, color=ink, size=22, semantics_label=t(WORD[now.verdict])),
+                        parts.sign(icon, ink, 22, spoken=t(WORD[now.verdict])),
                         parts.text(
                             t(L("Cylinder {c}: {answer}", c=now.cylinder, answer=now.line)),
                             th.BODY,
@@ -114,34 +119,56 @@ class Bench(Step):
                 ),
             ),
         )
-        first, *others = now.figures
-        figures = [self._figure(*first, FIRST)] if not now.alarm else []
-        if not self.typing or self.app.height >= 740:
-            figures += self._pairs(others)
-        order = [said, *figures] if now.alarm or now.done else [*figures, said]
+        order = self._figures(now)
+        order.insert(0 if now.alarm or now.done or (self.typing and self._short) else len(order), said)
         if now.warm is not None:
             order.append(parts.muted(t(now.warm)))
-        return parts.card(parts.text(t(head), th.LARGE, bold=True), *order)
+        # while a number is typed the pad names the cylinder as well
+        name = [] if self.typing and self.app.frame.large else [parts.text(t(head), th.LARGE, bold=True)]
+        return parts.card(*name, *order)
 
-    def _pairs(self, figures: Sequence[tuple[Line, Qty | Line]]) -> list[ft.Control]:
-        """The other figures, two side by side."""
-        cells: list[ft.Control] = [ft.Container(self._figure(*one, OTHER), expand=True) for one in figures]
-        if self.app.frame.large:
-            return cells
-        cells += [ft.Container(expand=True)] * (len(cells) % 2)
-        return [ft.Row(cells[i : i + 2], spacing=8) for i in range(0, len(cells), 2)]
+    def _figures(self, now: AtBore) -> list[ft.Control]:
+        first, *others = now.figures
+        room = self.app.room
+        if self.typing and (self.app.frame.large or self.app.height < 740):
+            others = []  # the first is what is set or measured now
+        if not self.app.frame.low or self.typing or now.alarm:
+            top = [] if now.alarm else [self._figure(*first, FIRST, room)]
+            return [*top, *self._pairs(others, room)]
+        half = (room - 12) / 2  # a phone on its side: beside each other, so that nothing has to scroll
+        two = [[self._figure(*first, FIRST, half)], self._pairs(others, half)]
+        return [
+            ft.Row(
+                [ft.Container(parts.column(*side), expand=True) for side in two],
+                spacing=12,
+                vertical_alignment=ft.CrossAxisAlignment.START,
+            )
+        ]
 
-    def _figure(self, name: Line, value: Qty | Line, size: int) -> ft.Control:
+    def _pairs(self, figures: Sequence[tuple[Line, Qty | Line]], room: float) -> list[ft.Control]:
+        """The other figures, two side by side where both stand there large, else one to a row."""
+        half = (room - 8) / 2
+        rows: list[list[ft.Control]] = []
+        free = False  # whether the last row has a place left
+        for name, value in figures:
+            said = self.app.two(value)[0] if isinstance(value, Qty) else self.t(value)
+            fits = parts.wide(said, OTHER) <= half and parts.wide(self.t(name), th.BODY) <= half
+            cell = ft.Container(self._figure(name, value, OTHER, half if fits else room), expand=True)
+            if fits and free:
+                rows[-1][1] = cell
+            else:
+                rows.append([cell, ft.Container(expand=True)] if fits else [cell])
+            free = fits and not free
+        return [ft.Row(row, spacing=8, vertical_alignment=ft.CrossAxisAlignment.START) for row in rows]
+
+    def _figure(self, name: Line, value: Qty | Line, size: int, room: float) -> ft.Control:
         if isinstance(value, Qty):
             large, small = self.app.two(value)
         else:
             large, small = self.t(value), ""
-        room = self.app.room if size == FIRST else self.app.room / (1 if self.app.frame.large else 2) - 8
-        fits = min(size, room / (0.6 * self.app.frame.scale * max(1, len(large))))
-        face = [
-            parts.muted(self.t(name), th.BODY, max_lines=1),
-            parts.text(large, int(fits), bold=True, no_wrap=True, semantics_label=f"{self.t(name)}: {large}"),
-        ]
+        shown = parts.text(large, size, bold=True, no_wrap=True, semantics_label=f"{self.t(name)}: {large}")
+        shown.size = measure.fitted(large, room, most=th.eased(size), least=10, scale=self.app.frame.scale)
+        face = [parts.muted(self.t(name), th.BODY), shown]
         if small and small != large and not self.typing:
             face.append(parts.muted(small, no_wrap=True))
         return ft.Column([*face], spacing=0, tight=True)
@@ -168,7 +195,7 @@ class Bench(Step):
             self.pad.take_focus()
 
     # -- foot --------------------------------------------------------------------------
-    def _next(self) -> list[ft.Control]:
+    def _next(self) -> list[ft.Button]:
         now, desk = self._now(), self.desk
         if now is None or desk.unseen() or now.alarm:
             return super()._next()
@@ -177,15 +204,14 @@ class Bench(Step):
         ask = desk.next_ask()
         if now.offer is None:
             return super()._next()
-        expand = None if self._stacked else 1
-        row: list[ft.Control] = [
+        row = [
             parts.button(
                 self.t(now.offer.line),
                 self._accept,
                 data=now.offer,
                 icon=ft.Icons.CHECK,
                 primary=True,
-                expand=expand and 2,
+                expand=2,
                 height=56,
             )
         ]
@@ -193,12 +219,12 @@ class Bench(Step):
             other = self.t(L("Enter: {what}", what=self._named(ask)))
             row.append(
                 parts.button(
-                    self.t(L("Other")), self._aim, data=ask, icon=ft.Icons.EDIT, spoken=other, expand=expand, height=56
+                    self.t(L("Other")), self._aim, data=ask, icon=ft.Icons.EDIT, spoken=other, expand=1, height=56
                 )
             )
         return row
 
-    def _one_more(self) -> list[ft.Control]:
+    def _one_more(self) -> list[ft.Button]:
         """A bore that is done is asked for nothing; somebody who wants another pass or check says so."""
         fields, at = self.sheet.fields, {"cylinder": self.desk.cylinder}
         if self.name == "cut":
@@ -207,17 +233,15 @@ class Bench(Step):
             counter, logged, field = "check", checks_logged(self.view, self.desk.cylinder), fields[STROKES.key]
         slot = Slot(field, {**at, counter: max(logged, default=0) + 1})
         word = self.t(L("One more pass") if counter == "pass" else L("One more check"))
-        expand = None if self._stacked else 1
-        return [parts.button(word, self._aim, data=slot, icon=ft.Icons.ADD, expand=expand, height=56)]
+        return [parts.button(word, self._aim, data=slot, icon=ft.Icons.ADD, expand=1, height=56)]
 
-    def _onward(self) -> ft.Control:
+    def _onward(self) -> ft.Button:
         """To the next bore, and after the last to the next step."""
         t, desk = self.t, self.desk
         there = order_of_boring(self.view)  # the hone follows the bar
         here = there.index(desk.cylinder)
         done = self._finished()
         ahead = next((c for c in (*there[here:], *there[:here]) if c not in done and c != desk.cylinder), None)
-        expand = None if self._stacked else 2
         if ahead is not None:
             said = t(L("Next: cylinder {n}", n=str(ahead)))
             return parts.button(
@@ -226,12 +250,12 @@ class Bench(Step):
                 data=ahead,
                 icon=ft.Icons.ARROW_FORWARD,
                 primary=True,
-                expand=expand,
+                expand=2,
                 height=56,
             )
         word, route = self.leave, self.up or "/"
         if desk.upcoming is not None:
             word, route = L("Next: {step}", step=desk.upcoming.title), f"/job/{self.id}/{desk.upcoming.key}"
         return parts.button(
-            t(word), self.follow, data=route, icon=ft.Icons.ARROW_FORWARD, primary=True, expand=expand, height=56
+            t(word), self.follow, data=route, icon=ft.Icons.ARROW_FORWARD, primary=True, expand=2, height=56
         )

@@ -53,7 +53,7 @@ class Doubted:
             t(L("Checked, still right")), self._checked, data=doubt, icon=ft.Icons.CHECK, height=th.TOUCH
         )
         return parts.card(
-            ft.Row([ft.Icon(ft.Icons.HELP, color=INK), words]),
+            ft.Row([parts.sign(ft.Icons.HELP, INK), words]),
             parts.text(t(doubt.settle), th.BODY, color=INK),
             *buttons,
             stands,

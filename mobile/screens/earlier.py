@@ -68,7 +68,7 @@ class Earlier(Screen):
     def _line(self, figure: earlier.Figure) -> str:
         where = dict(figure.at)
         shown = figure.shown
-        value = " = ".join(self.app.two(shown)) if isinstance(shown, Qty) else self.t(shown)
+        value = " = ".join(dict.fromkeys(self.app.two(shown))) if isinstance(shown, Qty) else self.t(shown)
         name = self.t(figure.field.label)
         return f"{name} ({self.t(place_name(where))}): {value}" if where else f"{name}: {value}"
 

@@ -20,7 +20,7 @@ from store.flow import work_of
 from store.meaning import understand
 from store.sheets import bores, headline
 
-from .. import parts
+from .. import measure, parts
 from .. import theme as th
 from ..pad import Pad
 from ..shell import Pressed, Screen
@@ -38,6 +38,12 @@ if TYPE_CHECKING:
     from store.view import Value, View
 #: Up to so many seconds the verdict is waited for before anything is drawn: a drawing takes as long.
 AT_ONCE_S = 0.015
+
+
+def _edge(said: str, room: float, *, rows: int) -> float:
+    """The largest size at which what stands at an edge of the table is whole there."""
+    scale = th.held.scale
+    return measure.fitted(said, room, most=th.SMALL, least=min(th.SMALL, 11 / scale), scale=scale, rows=rows)
 
 
 class Grid(Screen):
@@ -107,6 +113,14 @@ class Grid(Screen):
         self._tell(self.pad)
         self.pad.take_focus()
         await self._keep_place()
+        await self._reveal()
+
+    async def _reveal(self) -> None:
+        """Scroll to the row asked for, where the table is longer than the room it has."""
+        if self._short and len(bores.depths(self.view)) > 3:
+            with suppress(Exception):  # the row may be gone again; scrolling is a convenience
+                depth = self.cells[self.at]["depth"]
+                await self.app.middle.scroll_to(scroll_key=f"depth {depth}", duration=0)
 
     async def _keep_place(self) -> None:
         """Remember the cell asked for. That is a convenience: no message if there is no room for it."""
@@ -141,6 +155,7 @@ class Grid(Screen):
         if before is not None and before.entry is not None:
             self.effect.work_out(self.view, before.entry)
         await self._keep_place()
+        await self._reveal()
         return True
 
     async def _quiet(self) -> None:
@@ -262,7 +277,7 @@ class Grid(Screen):
                 content=parts.card(
                     ft.Row(
                         [
-                            ft.Icon(ft.Icons.ERROR, color=ink),
+                            parts.sign(ft.Icons.ERROR, ink),
                             parts.text(self.t(self.why), th.BODY, bold=True, color=ink, expand=True),
                         ]
                     ),
@@ -321,20 +336,21 @@ class Grid(Screen):
         by = {(c["depth"], c["axis"]): i for i, c in mine}
         self.faces, self.lit = {}, {}
         self.touched = [c for c in self.touched if not isinstance(c, ft.Button)] + [self.table]
-        margin = min(74 * app.frame.scale, app.frame.room / 4)
+        unit = self.t(shown(bores.READING.kind, app.style).label)
+        beside = [unit, *(figure(Qty(depth, "place"), app.style) for depth in depths.values())]
+        margin = min(max(parts.wide(b, th.SMALL) for b in beside) + 8, app.frame.room / 4)
+        across = (app.frame.room - margin - 4 * len(axes)) / max(1, len(axes))
+        names = [self.t(bore.axis_name(a)) for a in axes]
+        # one size for what stands at an edge of the table: that at which all of it stands whole
+        small = min(_edge(b, margin - 4, rows=1) for b in beside)
+        above = min(_edge(n, across, rows=2) for n in names)
 
         def label(value: str) -> ft.Control:
-            return ft.Container(parts.text(value, th.SMALL, bold=True, max_lines=2), width=margin)
+            return ft.Container(parts.text(value, small, bold=True, no_wrap=True), width=margin)
 
-        unit = shown(bores.READING.kind, app.style).label
-        head = [
-            ft.Container(
-                parts.muted(self.t(bore.axis_name(a)), text_align=ft.TextAlign.CENTER, max_lines=2), expand=True
-            )
-            for a in axes
-        ]
+        head = [ft.Container(parts.muted(n, above, text_align=ft.TextAlign.CENTER), expand=True) for n in names]
         self.table.controls = [
-            ft.Row([label(self.t(unit)), *head], spacing=4),
+            ft.Row([label(unit), *head], spacing=4),
             *[
                 ft.Row(
                     [
@@ -342,6 +358,7 @@ class Grid(Screen):
                         *[self._cell(by[d, a]) for a in axes if (d, a) in by],
                     ],
                     spacing=4,
+                    key=parts.scroll_key(f"depth {d}"),
                 )
                 for d, depth in depths.items()
             ],
@@ -356,6 +373,8 @@ class Grid(Screen):
         return all(self._value(c) is not None for c in self.cells if c["cylinder"] == cylinder)
 
     def _cell(self, i: int) -> ft.Control:
+        # in large letters one line fills the cell; the other system then stands in the pad
+        high = th.TOUCH if not self.app.frame.large else max(th.TOUCH, 22 * self.app.frame.scale)
         large = ft.Text("", size=th.BODY, weight=ft.FontWeight.W_700, no_wrap=True)
         small = ft.Text("", size=th.SMALL - 1, no_wrap=True, weight=ft.FontWeight.W_400)
         button = ft.Button(
@@ -363,7 +382,7 @@ class Grid(Screen):
             on_click=self._jump,
             data=i,
             expand=True,
-            height=th.TOUCH if not self.app.frame.large else 40 * self.app.frame.scale,
+            height=high,
         )
         self.faces[i] = button, large, small
         return button
@@ -379,7 +398,7 @@ class Grid(Screen):
             return
         self.lit[i] = now
         large.value, large.semantics_label = face, f"{self.t(place_name(self.cells[i]))}: {said}"
-        small.value, small.visible = other, bool(other)
+        small.value, small.visible = other, bool(other) and not self.app.frame.large
         small.semantics_label = ""
         if before is None or before[:2] != now[:2]:
             button.style = parts.style(
@@ -434,10 +453,10 @@ class Grid(Screen):
         self._paint()
         self.touched = []  # all of it is sent
         self._aim_keep()
-        self.onward.content = parts.button(
-            self.t(L("All readings are in: go on")), self._on, icon=ft.Icons.ARROW_FORWARD, primary=True
-        )
+        self.onward.content = self._go_on()
         row = ft.Row([ft.Container(self.tabs.control, expand=True), self.saying], spacing=8)
+        if self._short:  # what to do next stays in sight, whatever has to scroll
+            row.controls.append(self.onward)
         about = parts.button(self.t(L("Wear side, gauge, depths, pictures")), self._settings, icon=ft.Icons.STRAIGHTEN)
         table: list[ft.Control] = [row, self.table]
         table.insert(0 if self._tall() else 2, self.verdict)
@@ -449,8 +468,21 @@ class Grid(Screen):
             self.effect.control,
             *odd_notice(self.app, self.view),
             self.doubted.control,
-            parts.column(self.onward, self.side.control, *warm, about),
+            parts.column(*([] if self._short else [self.onward]), self.side.control, *warm, about),
         ]
+
+    @property
+    def _short(self) -> bool:
+        """Whether the table alone fills the screen beside or above the pad."""
+        return self.app.frame.low or self.app.frame.large or self.app.height < 740
+
+    def _go_on(self) -> ft.Control:
+        said = self.t(L("All readings are in: go on"))
+        if not self._short:
+            return parts.button(said, self._on, icon=ft.Icons.ARROW_FORWARD, primary=True)
+        return parts.button(
+            self.t(L("Go on")), self._on, icon=ft.Icons.ARROW_FORWARD, primary=True, spoken=said, key="onward"
+        )
 
     async def _keep_warmth(self) -> None:
         await keep(self.app, self.view)

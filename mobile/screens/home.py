@@ -285,10 +285,8 @@ class Home(Screen):
         ready = offline.ready
         return ft.Row(
             [
-                ft.Icon(
-                    ft.Icons.CLOUD_DONE_OUTLINED if ready else ft.Icons.CLOUD_DOWNLOAD_OUTLINED,
-                    color="onsurfacevariant",
-                    size=20,
+                parts.sign(
+                    ft.Icons.CLOUD_DONE_OUTLINED if ready else ft.Icons.CLOUD_DOWNLOAD_OUTLINED, "onsurfacevariant", 20
                 ),
                 parts.muted(
                     self.t(L("Ready to work offline") if ready else L("Not ready to work offline")), expand=True
@@ -330,7 +328,7 @@ class Home(Screen):
                                 expand=True,
                                 tight=True,
                             ),
-                            ft.Icon(ft.Icons.CHEVRON_RIGHT, color="onsurfacevariant"),
+                            parts.sign(ft.Icons.CHEVRON_RIGHT, "onsurfacevariant"),
                         ]
                     ),
                     self._open,

@@ -336,7 +336,9 @@ class Intake(Screen):
         return [
             parts.muted(self.t(label)),
             ft.Row(
-                [
+                spacing=6,
+                run_spacing=6,
+                controls=[
                     parts.choice(
                         s.title or self.t(label), self._card, on=chosen == s.id, data=(role, s.id), height=th.TOUCH
                     )
@@ -368,11 +370,12 @@ class Intake(Screen):
     def _nominal_row(self) -> ft.Control:
         large, small = self.app.two(Qty(self.nominal.value, "size")) if self.nominal else ("…", "")
         return parts.row_button(
-            ft.Row(
-                [
-                    parts.text(self.t(NOMINAL.label), th.BODY, bold=True, expand=True),
-                    parts.two(large, small, size=th.VERDICT, end=True),
-                ]
+            parts.told(
+                self.t(NOMINAL.label),
+                parts.two(large, small, size=th.VERDICT, end=True),
+                max(parts.wide(large, th.VERDICT), parts.wide(small, th.SMALL)),
+                self.app.frame.room - 24,
+                bold=True,
             ),
             self._aim,
             bg="primarycontainer" if self.aimed else "surfacecontainerhigh",

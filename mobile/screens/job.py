@@ -215,7 +215,7 @@ class Job(Screen):
                 ft.Row(
                     [
                         parts.text(str(bore.cylinder), th.LARGE, bold=True, semantics_label=spoken),
-                        ft.Icon(icon, color=ink, size=22),
+                        parts.sign(icon, ink, 22),
                     ],
                     spacing=4,
                     tight=True,
@@ -275,7 +275,7 @@ class Job(Screen):
         return parts.card(
             ft.Row(
                 [
-                    ft.Icon(ft.Icons.CALL_SPLIT, color="onsecondarycontainer"),
+                    parts.sign(ft.Icons.CALL_SPLIT, "onsecondarycontainer"),
                     parts.text(
                         self.t(
                             L(
@@ -336,7 +336,7 @@ class Job(Screen):
         return parts.row_button(
             ft.Row(
                 [
-                    ft.Icon(icon, color=ink, size=26),
+                    parts.sign(icon, ink, 26),
                     ft.Column(lines, spacing=0, expand=True, tight=True),
                     parts.text(self.t(word), th.SMALL, color=ink, bold=True),
                 ],

@@ -63,7 +63,7 @@ class Kit(Screen):
             ft.Row(
                 [
                     ft.Column([*words], spacing=0, expand=True, tight=True),
-                    ft.Icon(ft.Icons.CHEVRON_RIGHT, color="onsurfacevariant"),
+                    parts.sign(ft.Icons.CHEVRON_RIGHT, "onsurfacevariant"),
                 ]
             ),
             self.follow,

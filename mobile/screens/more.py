@@ -118,23 +118,25 @@ class More(Screen):
         return ft.Column(
             [
                 parts.muted(self.t(label)),
-                ft.Row(
-                    [
+                parts.beside(
+                    *(
                         parts.button(
                             self.t(face),
                             self._set,
                             data=(key, value),
-                            expand=True,
                             height=th.TOUCH,
                             bg="primary" if value == now else None,
                             ink="onprimary" if value == now else None,
                         )
                         for value, face in options
-                    ],
-                    spacing=6,
+                    ),
+                    room=self.app.frame.room,
+                    rows=1,
+                    gap=6,
                 ),
             ],
             spacing=4,
+            horizontal_alignment=ft.CrossAxisAlignment.STRETCH,
         )
 
     def _rates(self) -> list[ft.Control]:

@@ -40,13 +40,13 @@ class SetUp:
         if zero is not None:
             yes = self._key(L("Gauge zeroed at {size}", size=Qty(zero, ZERO.kind)), (ZERO, {}, zero), expand=3)
             other = parts.button(self.app.t(L("Another size")), self._other, expand=2, height=th.TOUCH)
-            rows.append(ft.Row([yes, other], spacing=th.GAP))
+            rows.append(parts.beside(yes, other, room=self.app.frame.room))
         if first is not None:
             said = L("First depth {depth}: just below the top of ring travel", depth=Qty(first, DEPTH.kind))
             rows.append(self._key(said, (DEPTH, {"depth": 1}, first)))
         return rows
 
-    def _key(self, said: Line, offer: Offer, *, expand: int | None = None) -> ft.Control:
+    def _key(self, said: Line, offer: Offer, *, expand: int | None = None) -> ft.Button:
         return parts.button(self.app.t(said), self._take, data=offer, expand=expand, height=th.TOUCH)
 
     async def _take(self, e: Pressed) -> None:

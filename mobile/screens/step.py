@@ -388,14 +388,15 @@ class Step(Screen):
             border_color="outline",
             on_submit=self._do_skip,
         )
-        keep = parts.button(self.t(L("Keep the step")), self._keep_step, expand=1, height=th.TOUCH)
-        out = parts.button(self.t(L("Leave this step out")), self._do_skip, expand=1, height=th.TOUCH)
-        stated = [parts.button(self.t(why), self._skip_for, data=why, height=th.TOUCH, expand=1) for why in REASONS]
-        rows: list[ft.Control] = [ft.Row([*stated[n : n + 2]], spacing=th.GAP) for n in range(0, len(stated), 2)]
+        keep = parts.button(self.t(L("Keep the step")), self._keep_step, height=th.TOUCH)
+        out = parts.button(self.t(L("Leave this step out")), self._do_skip, height=th.TOUCH)
+        stated = [parts.button(self.t(why), self._skip_for, data=why, height=th.TOUCH) for why in REASONS]
+        room = th.held.foot - 2 * th.EDGE
+        rows = [parts.beside(*stated[n : n + 2], room=room) for n in range(0, len(stated), 2)]
         return ft.Container(
             bgcolor="surfacecontainer",
             padding=ft.Padding.all(th.EDGE),
-            content=ft.Column([*rows, self.reason, ft.Row([keep, out], spacing=th.GAP)], spacing=th.GAP),
+            content=parts.column(*rows, self.reason, parts.beside(keep, out, room=room)),
         )
 
     async def _skip_for(self, e: Pressed) -> None:
@@ -438,53 +439,36 @@ class Step(Screen):
             return self._ask_why()
         if self.desk.asking:
             return ft.Container()  # the answers to choose from are on the screen
-        row = self._next()
-        if self._stacked:
-            content: ft.Control = parts.column(*row)
-            return ft.Container(padding=ft.Padding.symmetric(horizontal=th.EDGE, vertical=8), content=content)
-        return parts.foot(*row)
+        return parts.foot(*self._next())
 
-    @property
-    def _stacked(self) -> bool:
-        return self.app.frame.beside_wanted or self.app.frame.large
-
-    def _next(self) -> list[ft.Control]:
+    def _next(self) -> list[ft.Button]:
         """The one thing to do next, in the thumb's arc; where the step is done, also more of what it logs."""
         t, desk = self.t, self.desk
         if desk.unseen():
             seen = t(L("I have read this"))
-            return [
-                parts.button(
-                    seen, self._seen, icon=ft.Icons.CHECK, primary=True, expand=None if self._stacked else 1, height=56
-                )
-            ]
+            return [parts.button(seen, self._seen, icon=ft.Icons.CHECK, primary=True, expand=1, height=56)]
         ask, done = desk.next_ask(), desk.work.done
         if skip_key(self.name) in self.view.skipped:  # nothing more is asked of it: on to the next
             ask, done = None, True
-        expand = None if self._stacked else 1
         if ask is not None and not done:
             if yes_no(ask.field):
                 return self._yes(ask)
             label = t(L("Enter: {what}", what=self._named(ask)))
-            return [
-                parts.button(label, self._aim, data=ask, icon=ft.Icons.EDIT, primary=True, expand=expand, height=56)
-            ]
-        row: list[ft.Control] = [] if done else self._advised()
+            return [parts.button(label, self._aim, data=ask, icon=ft.Icons.EDIT, primary=True, expand=1, height=56)]
+        row = [] if done else self._advised()
         if ask is not None:
-            row.append(
-                parts.button(t(L("Enter more")), self._aim, data=ask, icon=ft.Icons.EDIT, expand=expand, height=56)
-            )
+            row.append(parts.button(t(L("Enter more")), self._aim, data=ask, icon=ft.Icons.EDIT, expand=1, height=56))
         if done and desk.upcoming is not None:
             word, route, icon = L("Next: {step}", step=desk.upcoming.title), desk.upcoming.key, ft.Icons.ARROW_FORWARD
             route = f"/job/{self.id}/{route}"
         else:
             word, route, icon = self.leave, self.up or "/", ft.Icons.CHECK
         row.append(
-            parts.button(t(word), self.follow, data=route, icon=icon, primary=done or not row, expand=expand, height=56)
+            parts.button(t(word), self.follow, data=route, icon=icon, primary=done or not row, expand=1, height=56)
         )
         return row
 
-    def _advised(self) -> list[ft.Control]:
+    def _advised(self) -> list[ft.Button]:
         """The step that is advised with a yes and not decided on yet, by one tap."""
         results = self.desk.work.results
         first = results[0] if results and self.desk.sheet.decides else None
@@ -499,12 +483,12 @@ class Step(Screen):
                 data=step_mm,
                 icon=ft.Icons.GAVEL,
                 primary=True,
-                expand=None if self._stacked else 2,
+                expand=2,
                 height=56,
             )
         ]
 
-    def _yes(self, ask: Slot) -> list[ft.Control]:
+    def _yes(self, ask: Slot) -> list[ft.Button]:
         """A line to check off, by one tap; another answer to it is on the screen."""
         first = ask.field.choices[0].label
         said = L("Yes: {what}", what=self._named(ask)) if self.t(first) == self.t(L("Yes")) else first
@@ -515,7 +499,7 @@ class Step(Screen):
                 data=(ask, "yes"),
                 icon=ft.Icons.CHECK,
                 primary=True,
-                expand=None if self._stacked else 1,
+                expand=1,
                 height=56,
             )
         ]

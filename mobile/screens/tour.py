@@ -60,7 +60,7 @@ class Tour(Screen):
         icon, head, words = CARDS[self.at]
         return [
             ft.Container(height=24),
-            ft.Icon(icon, size=72, color="primary"),
+            parts.sign(icon, "primary", 72),
             parts.text(self.t(head), th.VERDICT, bold=True, text_align=ft.TextAlign.CENTER),
             parts.text(self.t(words), th.LARGE),
             parts.muted(

@@ -48,16 +48,12 @@ def temperatures(
     return [
         parts.card(
             ft.Row(
-                [ft.Icon(ft.Icons.THERMOSTAT, color=INK), parts.text(asked, th.BODY, bold=True, color=INK, expand=True)]
+                [parts.sign(ft.Icons.THERMOSTAT, INK), parts.text(asked, th.BODY, bold=True, color=INK, expand=True)]
             ),
-            ft.Row(
-                [
-                    parts.button(
-                        t(L("Renew")), go, data=f"/job/{view.id}/renew/{step}", primary=True, expand=1, height=56
-                    ),
-                    parts.button(t(L("Keep")), kept, expand=1, height=56),
-                ],
-                spacing=th.GAP,
+            parts.beside(
+                parts.button(t(L("Renew")), go, data=f"/job/{view.id}/renew/{step}", primary=True, height=56),
+                parts.button(t(L("Keep")), kept, height=56),
+                room=app.room,
             ),
             bg="secondarycontainer",
         )

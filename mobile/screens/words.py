@@ -82,8 +82,8 @@ def cautions(app: Shell, found: Iterable[Caution], on_seen: parts.Handler | None
     rows = [
         ft.Row(
             [
-                ft.Icon(ft.Icons.WARNING_AMBER, color=ink),
-                parts.text(app.t(L("Before you start")), th.LARGE, bold=True, color=ink),
+                parts.sign(ft.Icons.WARNING_AMBER, ink),
+                parts.text(app.t(L("Before you start")), th.LARGE, bold=True, color=ink, expand=True),
             ]
         ),
         *[parts.text(app.t(c.text), th.BODY, color=ink) for c in found],
@@ -98,7 +98,7 @@ class AnswerLine:
 
     def __init__(self, app: Shell) -> None:
         self.app = app
-        self.icon = ft.Icon(ft.Icons.INFO, size=20)
+        self.icon = parts.sign(ft.Icons.INFO, size=20)
         self.line = parts.text("", th.SMALL, bold=True, expand=True, max_lines=2, overflow=ft.TextOverflow.ELLIPSIS)
         self.ground = ft.Container(
             border_radius=th.ROUND,
@@ -120,44 +120,49 @@ def weighed(result: Result | None) -> tuple[Step, ...]:
     return result.steps if isinstance(result, Oversize) else ()
 
 
+#: A bar shorter than this, in pixels, shows nothing.
+LEAST_BAR = 48
+
+
 class StepBars:
     """The chance that each step cleans up: figure and bar, side by side."""
 
     def __init__(self, app: Shell) -> None:
         self.app = app
-        self.rows: list[tuple[ft.Text, ft.ProgressBar, ft.Text]] = []
+        self.rows: list[tuple[ft.Text, ft.ProgressBar, ft.Text]] = []  # name, bar, chance
+        self.places: list[tuple[ft.Container, ft.Container]] = []  # what holds name and chance to their widths
         self.heading = parts.muted(app.t(L("Chance that each step cleans up")))
         self.control = ft.Column([self.heading], spacing=2)
 
     def show(self, result: Result | None) -> ft.Control:
         steps = weighed(result)[:7]
-        wide = 100 * max(1.0, self.app.frame.scale)
+        named = [figure(Qty(s.step_mm, "step"), self.app.style) for s in steps]
+        chances = [min(1.0, max(0.0, s.probability)) for s in steps]
+        said = [figure(Qty(p, "chance"), self.app.style) for p in chances]
+        name_wide, chance_wide = (max((parts.wide(one) + 4 for one in column), default=0.0) for column in (named, said))
+        shown = self.app.room - name_wide - chance_wide - 16 >= LEAST_BAR
         while len(self.rows) < len(steps):
-            name = parts.text("", th.BODY, bold=True, no_wrap=True)
-            bar = ft.ProgressBar(
-                value=0, height=12, expand=True, color="primary", bgcolor="surfacecontainerhigh", border_radius=3
-            )
-            chance = parts.text("", th.BODY, bold=True, text_align=ft.TextAlign.END, no_wrap=True)
-            self.rows.append((name, bar, chance))
-            self.control.controls.append(
-                ft.Row(
-                    [
-                        ft.Container(name, width=wide),
-                        ft.Semantics(exclude_semantics=True, content=bar, expand=True),
-                        ft.Container(chance, width=0.9 * wide),
-                    ],
-                    spacing=8,
-                )
-            )
+            self._grow()
         for i, (name, bar, chance) in enumerate(self.rows):
             self.control.controls[i + 1].visible = i < len(steps)
             if i < len(steps):
-                p = min(1.0, max(0.0, steps[i].probability))
-                name.value = figure(Qty(steps[i].step_mm, "step"), self.app.style)
-                bar.value = p
-                chance.value = figure(Qty(p, "chance"), self.app.style)
+                name.value, bar.value, chance.value = named[i], chances[i], said[i]
+                first, last = self.places[i]
+                first.width, last.width = name_wide, chance_wide if shown else None
+                # where the figures leave it no room, the bar has nothing to add to them
+                bar.visible = shown
         self.control.visible = bool(steps)
         return self.control
+
+    def _grow(self) -> None:
+        name = parts.text("", th.BODY, bold=True, no_wrap=True)
+        bar = ft.ProgressBar(value=0, height=12, color="primary", bgcolor="surfacecontainerhigh", border_radius=3)
+        chance = parts.text("", th.BODY, bold=True, text_align=ft.TextAlign.END, no_wrap=True)
+        places = ft.Container(name), ft.Container(chance)
+        self.rows.append((name, bar, chance))
+        self.places.append(places)
+        middle = ft.Semantics(exclude_semantics=True, content=ft.Container(bar), expand=True)
+        self.control.controls.append(ft.Row([places[0], middle, places[1]], spacing=8))
 
 
 def step_bars(app: Shell, result: Result) -> list[ft.Control]:
@@ -179,13 +184,10 @@ class Explained(ft.Column):
         large, small = app.two(f.qty)
         if f.qty.u:
             large = figure(f.qty, app.style, spread=True)
-        face = ft.Row(
-            [
-                parts.text(app.t(f.label), th.BODY, expand=True),
-                parts.two(large, small, size=th.LARGE, end=True),
-                ft.Icon(ft.Icons.EXPAND_LESS if self.open else ft.Icons.EXPAND_MORE, size=20, color="onsurfacevariant"),
-            ],
-            spacing=8,
+        needs = max(parts.wide(large, th.LARGE), parts.wide(small, th.SMALL))
+        fold = parts.sign(ft.Icons.EXPAND_LESS if self.open else ft.Icons.EXPAND_MORE, "onsurfacevariant", 20)
+        face = parts.told(
+            app.t(f.label), parts.two(large, small, size=th.LARGE, end=True), needs, app.room - 24, after=fold
         )
         self.controls = [
             parts.row_button(face, self._flip, bg="surfacecontainerhigh", lines=2 if small and small != large else 1)
@@ -233,14 +235,14 @@ class Folded(ft.Column):
         ground, ink, sign = "surfacecontainerhigh", "onsurface", list[ft.Control]()
         if self.verdict is not None:
             icon, ground, ink = parts.LOOK[self.verdict]
-            sign = [ft.Icon(icon, color=ink, size=24, semantics_label=self.app.t(WORD[self.verdict]))]
+            sign = [parts.sign(icon, ink, spoken=self.app.t(WORD[self.verdict]))]
         self.controls = [
             parts.row_button(
                 ft.Row(
                     [
                         *sign,
                         parts.text(self.title, th.BODY, bold=True, color=ink, expand=True),
-                        ft.Icon(ft.Icons.EXPAND_LESS if self.open else ft.Icons.EXPAND_MORE, color=ink),
+                        parts.sign(ft.Icons.EXPAND_LESS if self.open else ft.Icons.EXPAND_MORE, ink),
                     ],
                     spacing=8,
                 ),
@@ -318,11 +320,11 @@ class CylinderTabs:
     def __init__(self, app: Shell, on_click: parts.Handler) -> None:
         self.app, self.on_click = app, on_click
         self.control = ft.Row(spacing=6, scroll=ft.ScrollMode.AUTO)
-        self.made: dict[int, tuple[tuple[bool, bool, str], ft.Control]] = {}
+        self.made: dict[int, tuple[tuple[bool, bool, str, float], ft.Control]] = {}
 
     def show(self, cylinders: Sequence[int], now: int, full: Collection[int] = ()) -> ft.Control:
         for c in cylinders:
-            state = (c == now, c in full, self.app.style.language)
+            state = (c == now, c in full, self.app.style.language, th.held.scale)
             if c not in self.made or self.made[c][0] != state:
                 self.made[c] = state, self._tab(c, on=state[0], full=state[1])
         self.control.controls = [self.made[c][1] for c in cylinders]
@@ -339,12 +341,12 @@ class CylinderTabs:
                     [
                         ft.Text(
                             str(c),
-                            size=th.LARGE,
+                            size=th.eased(th.LARGE),
                             weight=ft.FontWeight.W_700,
                             semantics_label=t(L("Cylinder {n}", n=str(c))),
                             style=ft.TextStyle(decoration=decoration, color=ink, font_family=th.FONT),
                         ),
-                        *([ft.Icon(ft.Icons.CHECK, size=16, semantics_label=t(L("all entered")))] if full else []),
+                        *([parts.sign(ft.Icons.CHECK, size=16, spoken=t(L("all entered")))] if full else []),
                     ],
                     spacing=2,
                     alignment=ft.MainAxisAlignment.CENTER,
@@ -355,7 +357,7 @@ class CylinderTabs:
                 style=parts.style(
                     "primary" if on else "surfacecontainerhigh",
                     ink,
-                    pad=ft.Padding.symmetric(horizontal=10, vertical=14),
+                    pad=ft.Padding.symmetric(horizontal=10, vertical=parts.upright(th.LARGE)),
                 ),
             ),
         )

@@ -60,7 +60,7 @@ class WornSide:
         return parts.card(
             ft.Row(
                 [
-                    ft.Icon(ft.Icons.HELP, color=INK),
+                    parts.sign(ft.Icons.HELP, INK),
                     parts.text(t(question), th.BODY, bold=True, color=INK, expand=True),
                 ]
             ),

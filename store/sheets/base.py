@@ -15,7 +15,7 @@ from typing import Any
 from logic.doubt import Doubt
 from logic.fields import Field
 from logic.result import Caution, Result
-from logic.say import Line, Style
+from logic.say import L, Line, Style
 
 from ..folded import Place
 from ..view import View
@@ -82,6 +82,10 @@ class Work:
     risks: tuple[Risk, ...] = ()
 
 
+#: What stands above the advice that comes ``later``, where a sheet says nothing else.
+MEASURE_NEXT = L("Measure next")
+
+
 @dataclass(frozen=True, kw_only=True, eq=False)  # there is one of each: looked up by what it is, not by all it holds
 class Sheet:
     """One step of the job. ``order`` places it in the flow.
@@ -101,7 +105,7 @@ class Sheet:
     work, while that is not done and nothing was entered in the step: it is then not to do now,
     but anybody may open it and go ahead.
     ``later(view)`` is advice that takes longer than a key press may: it is asked for between
-    two entries, and never part of the verdict.
+    two entries, and never part of the verdict; ``later_title`` stands above it.
     ``next_at(view, cylinder)`` is for a step that goes bore by bore: the field and the place logged next
     at a bore (None: nothing), and ``finished(view, cylinder)`` says that a bore needs no more.
     ``suggests(view, style, offset_minutes)`` gives what stands in a text field, by its key, while nobody wrote
@@ -120,6 +124,7 @@ class Sheet:
     base_mm: Callable[[View], float | None] | None = None
     decides: bool = False
     later: Callable[[View], Result | None] | None = None
+    later_title: Line = MEASURE_NEXT
     apart: bool = False
     sends: Callable[[View, Style], str] | None = None
     suggests: Callable[[View, Style, int], Mapping[str, str]] | None = None

@@ -72,6 +72,7 @@ SHEET = Sheet(
     waits=waits_for_decision,
     idle=_idle,
     later=estimate,
+    later_title=L("Time and price"),
     sends=order_text,
     quotes=estimate_text,
 )

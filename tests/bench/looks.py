@@ -1,0 +1,476 @@
+"""Pictures of every screen, to be looked at: ``python -m tests.bench.looks FOLDER``.
+
+    --size 390x844,844x390   sizes in logical pixels      --theme light,dark
+    --language en,de         inches in English, millimetres in German
+    --text 100,200           text size of the device, %
+    --only bench,grid        scenes whose name has this in it
+    --every-theme-in-one     sheets at half size, for a quick look
+
+One browser start walks the invented demo job, one that is half done and one just begun, through
+every combination asked for, saves a PNG for each scene, joins them into sheets, and prints every
+target that is below 48 px or out at the side. ``--starts`` adds the screens before the app is there.
+"""
+
+from __future__ import annotations
+
+import argparse
+import re
+import tempfile
+import time
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+from itertools import product
+from pathlib import Path
+from typing import Any
+
+from PIL import Image, ImageDraw
+from playwright.sync_api import sync_playwright
+
+import demo
+from demo.scenario import BAR, GAUGE, JOB
+from logic.say import KINDS, L, Line, Style, say
+from mobile.build import build
+from store import cards
+from store.documents import Document
+from store.report import html_report
+from store.sheets import sheet
+from store.transfer import write
+from store.view import View
+from tests.browser.harness import FLAGS, Phone, Site, chromium
+from tests.browser.test_walk import TARGETS
+
+ROOT = Path(__file__).parents[2]
+HALF, FRESH = "looksjobhalf", "looksjobnew0"
+SHOP = "Invented engine works\n1 Nowhere Lane"
+
+#: What is done on a screen before its picture: ("tap", sentence), ("keys", text), ("press", pattern), …
+Act = tuple[str, str]
+
+
+@dataclass(frozen=True)
+class Scene:
+    name: str
+    route: str
+    acts: tuple[Act, ...] = ()
+
+
+PAD = (("pad", ""),)
+SCENES = (
+    Scene("home", "/"),
+    Scene("home-pad", "/", (("start", "Nominal bore"),)),
+    Scene("home-pad-typed", "/", (("start", "Nominal bore"), ("size", "3.5"), ("tap", "Next"), ("size", "3.5052"))),
+    Scene("home-pad-wrong", "/", (("start", "Nominal bore"), ("keys", "9999"), ("enter", ""))),
+    Scene("home-pad-asked", "/", (("start", "Nominal bore"), ("other", "3.5"), ("enter", ""))),
+    Scene("home-answer", "/", (("start", "Nominal bore"), ("size", "3.5"), ("tap", "Next"), ("size", "3.5052"), ("tap", "Done"))),
+    Scene("new", "/new"),
+    Scene("new-pad", "/new", (("start", "Nominal bore"),)),
+    Scene("new-wrong", "/new", (("tap", "Start measuring"),)),
+    Scene("new-down", "/new", (("down", "2"),)),
+    Scene("more", "/more"),
+    Scene("more-down", "/more", (("down", "2"),)),
+    Scene("files", "/files"),
+    Scene("files-down", "/files", (("down", "2"),)),
+    Scene("kit", "/kit"),
+    Scene("kit-new", "/kit", (("start", "Boring bar"),)),
+    Scene("card-bar", f"/kit/{BAR}"),
+    Scene("card-bar-pad", f"/kit/{BAR}", PAD),
+    Scene("card-gauge", f"/kit/{GAUGE}"),
+    Scene("record-bar", f"/kit/{BAR}/record"),
+    Scene("record-bar-down", f"/kit/{BAR}/record", (("down", "1"),)),
+    Scene("record-gauge", f"/kit/{GAUGE}/record"),
+    Scene("straight", f"/kit/{BAR}/straight"),
+    Scene("straight-pad", f"/kit/{BAR}/straight", PAD),
+    Scene("terms", "/terms"),
+    Scene("tour", "/tour"),
+    Scene("checked", "/checked"),
+    Scene("checked-down", "/checked", (("down", "3"),)),
+    Scene("job", f"/job/{JOB}"),
+    Scene("job-down", f"/job/{JOB}", (("down", "1"),)),
+    Scene("job-half", f"/job/{HALF}"),
+    Scene("job-half-down", f"/job/{HALF}", (("down", "1"),)),
+    Scene("job-new", f"/job/{FRESH}"),
+    Scene("details", f"/job/{JOB}/details"),
+    Scene("earlier", f"/job/{FRESH}/earlier"),
+    Scene("log", f"/job/{JOB}/log"),
+    Scene("log-down", f"/job/{JOB}/log", (("down", "2"),)),
+    Scene("report", f"/job/{JOB}/report"),
+    Scene("gauge", f"/job/{JOB}/gauge"),
+    Scene("gauge-pad", f"/job/{JOB}/gauge", PAD),
+    Scene("visit", f"/job/{JOB}/visit/cut"),
+    Scene("visit-pad", f"/job/{JOB}/visit/cut", PAD),
+    Scene("renew", f"/job/{JOB}/renew/cut"),
+    Scene("cautions", f"/job/{FRESH}/bores"),
+    Scene("grid", f"/job/{JOB}/bores", (("seen", ""),)),
+    Scene("grid-typed", f"/job/{JOB}/bores", (("seen", ""), ("keys", "8.5"))),
+    Scene("grid-down", f"/job/{JOB}/bores", (("seen", ""), ("keys", "8.5"), ("down", "2"))),
+    Scene("grid-wrong", f"/job/{JOB}/bores", (("seen", ""), ("keys", "9999"), ("enter", ""))),
+    Scene("grid-new", f"/job/{FRESH}/bores", (("seen", ""),)),
+    Scene("half-clamp", f"/job/{HALF}/clamp"),
+    Scene("half-cut", f"/job/{HALF}/cut", (("seen", ""),)),
+    Scene("half-cut-pad", f"/job/{HALF}/cut", (("seen", ""), ("pad", ""))),
+    Scene("half-cut-wrong", f"/job/{HALF}/cut", (("seen", ""), ("pad", ""), ("keys", "9999"), ("enter", ""))),
+    Scene("half-cut-more", f"/job/{HALF}/cut", (("seen", ""), ("tap", "Everything else"), ("down", "2"))),
+    Scene("half-hone", f"/job/{HALF}/hone", (("seen", ""),)),
+    Scene("half-hone-pad", f"/job/{HALF}/hone", (("seen", ""), ("pad", ""))),
+    Scene("half-final", f"/job/{HALF}/final", (("seen", ""),)),
+    Scene("half-rings", f"/job/{HALF}/rings", (("seen", ""),)),
+    Scene("skip", f"/job/{HALF}/clamp", (("seen", ""), ("tap", "Leave this step out …"))),
+    Scene("figure", f"/job/{JOB}/sizes", (("figure", ""),)),
+    *(
+        scene
+        for step in (
+            "strip", "walls", "sweep", "oversize", "sleeve", "compression", "parts", "sizes", "face", "clamp", "cut", "chamfer", "hone",
+            "final", "rings", "fitting", "clean",
+        )
+        for scene in (
+            Scene(step, f"/job/{JOB}/{step}", (("seen", ""),)),
+            Scene(f"{step}-down", f"/job/{JOB}/{step}", (("seen", ""), ("down", "1"))),
+            Scene(f"{step}-pad", f"/job/{JOB}/{step}", (("seen", ""), ("pad", ""))),
+        )
+    ),
+)  # fmt: skip
+
+KEYS = {".": "decimal point", "-": "Change sign"}
+
+
+@dataclass(frozen=True)
+class Look:
+    """One combination: how the device is held and set."""
+
+    width: int
+    height: int
+    theme: str
+    language: str
+    text: int
+
+    @property
+    def name(self) -> str:
+        return f"{self.width}x{self.height}-{self.theme}-{self.language}-{self.text}"
+
+    @property
+    def style(self) -> Style:
+        return Style("mm" if self.language == "de" else "in", language=self.language)
+
+
+def jobs() -> bytes:
+    """The demo, the same half done (the first bore is being cut) and one with nothing in it but its header, as a file."""
+    found = demo.documents()
+    whole = next(d for d in found if d.id == JOB)
+    cut = next(
+        i for i, e in enumerate(whole.entries) if getattr(e, "what", "").startswith("cut.") and dict(e.at).get("pass")
+    )
+
+    def part(id: str, title: str, entries: int) -> Document:
+        header = {k: v.model_copy(update={"value": title}) if k == "title" else v for k, v in whole.header.items()}
+        kept = [e.model_copy(update={"id": e.id.replace(JOB, id)}) for e in whole.entries[:entries]]
+        return whole.model_copy(update={"id": id, "header": header, "entries": kept})
+
+    return write(
+        [*found, part(HALF, "Half done: boring (invented)", cut + 3), part(FRESH, "Just begun (invented)", 0)],
+        device="looksdevice1",
+        made_ms=1_760_000_000_000,
+    )
+
+
+def numbers(route: str) -> Iterator[tuple[Line, Line]]:
+    """(title of its group, name) of each number that a step's or a card's screen asks for."""
+    _, place, id, *step = route.split("/")
+    if place == "kit":
+        found = cards.sheet("bar" if id == BAR else "gauge")
+    else:
+        found = sheet({"gauge": "bores"}.get(step[0], step[0]))
+    for group in found.groups:
+        yield from ((group.title, f.label) for f in group.fields if f.kind in KINDS)
+
+
+class Walker:
+    """Goes to a scene and takes its picture, whatever the language."""
+
+    def __init__(self, phone: Phone) -> None:
+        self.phone = phone
+        self.look = Look(390, 844, "light", "en", 100)
+        self.last: tuple[str, tuple[Act, ...]] = ("", ())  # where it is, and what was done there
+
+    def t(self, words: str, **gaps: Any) -> str:
+        return say(L(words, **gaps), self.look.style)
+
+    def begins(self, words: str) -> re.Pattern[str]:
+        return re.compile("^" + re.escape(self.t(words).split("{", maxsplit=1)[0]))
+
+    # -- a combination --------------------------------------------------------------
+    def take_on(self, look: Look) -> None:
+        self.last = "", ()
+        page = self.phone.page
+        page.set_viewport_size({"width": 1024, "height": 900})
+        page.evaluate("document.documentElement.style.fontSize = ''")
+        page.emulate_media(color_scheme=look.theme)
+        self.go("/more")
+        self.phone.tap({"en": "English", "de": "Deutsch"}[look.language])
+        self.look = look
+        self.still()
+        self.phone.tap(self.t("Show millimetres" if look.style.length == "mm" else "Show inches"))
+        page.set_viewport_size({"width": look.width, "height": look.height})
+        page.evaluate("size => { document.documentElement.style.fontSize = size }", f"{look.text}%")
+        time.sleep(0.5)
+
+    def go(self, route: str) -> None:
+        page = self.phone.page
+        if page.evaluate("location.hash") == "#" + route:
+            page.evaluate("location.hash = '#/tour'")
+            self.still()
+        before, end = page.evaluate(TARGETS), time.monotonic() + 6
+        page.evaluate("route => { location.hash = route }", "#" + route)
+        while page.evaluate(TARGETS) == before and time.monotonic() < end:
+            time.sleep(0.05)
+        self.still()
+        while self.phone.has(self.t("Working out where the job stands")) and time.monotonic() < end:
+            time.sleep(0.1)
+
+    def still(self, rest: float = 0.3) -> None:
+        last, since, end = None, time.monotonic(), time.monotonic() + 20
+        while time.monotonic() - since < rest and time.monotonic() < end:
+            now = self.phone.page.evaluate(TARGETS)
+            if now != last:
+                last, since = now, time.monotonic()
+            time.sleep(0.08)
+
+    # -- what is done before a picture ------------------------------------------------
+    def act(self, what: str, said: str) -> None:
+        getattr(self, f"act_{what}")(said)
+        self.still(0.3)
+
+    def act_tap(self, said: str) -> None:
+        self.phone.tap(self.t(said), timeout=8)
+
+    def act_start(self, said: str) -> None:
+        self.phone.tap(self.begins(said), timeout=8)
+
+    def act_keys(self, said: str) -> None:
+        for key in said:
+            self.phone.page.keyboard.press(key)
+            time.sleep(0.04)
+
+    def act_size(self, inches: str) -> None:
+        self.act_keys(inches if self.look.style.length == "in" else f"{float(inches) * 25.4:.2f}")
+
+    def act_other(self, inches: str) -> None:
+        """A size in the other system's figures, which is asked about."""
+        self.act_keys(f"{float(inches) * 25.4:.1f}" if self.look.style.length == "in" else inches)
+
+    def act_enter(self, _: str) -> None:
+        self.phone.page.keyboard.press("Enter")
+
+    def act_seen(self, _: str) -> None:
+        if self.phone.has(self.t("I have read this")):
+            self.phone.tap(self.t("I have read this"))
+
+    def act_down(self, times: str) -> None:
+        for _ in range(int(times)):
+            self.phone.page.mouse.move(self.look.width * 0.25, self.look.height * 0.35)
+            self.phone.page.mouse.wheel(0, self.look.height * 0.7)
+            self.still(0.25)
+
+    def act_figure(self, _: str) -> None:
+        figures = (n for n in self.phone.read() if n["role"] == "button" and re.search(r"\d.*\b(in|mm)\b", n["label"]))
+        self.phone.tap(next(n["label"] for n in figures if n["w"] > 200))
+
+    def act_pad(self, _: str) -> None:
+        """Whatever of this screen opens the pad: a key that says so, else the first number it asks for."""
+        asks = [self.begins(w) for w in ("Enter: {what}", "Enter more", "One more pass", "One more check")]
+        asks.append(re.compile(f"^{re.escape(self.t('Other'))}$"))
+        if self.pressed(*asks) and self.padded():
+            return
+        for title, label in numbers(self.last[0]):
+            row = re.compile("^" + re.escape(say(label, self.look.style)) + r"(\n|$)")
+            if not any(row.search(n["label"]) for n in self.phone.read()):
+                self.pressed(re.compile("^" + re.escape(say(title, self.look.style)) + r"\n"))
+            if self.pressed(row) and self.padded():
+                return
+        raise LookupError("nothing here opens the pad")
+
+    def padded(self) -> bool:
+        return self.phone.has(self.t("Rub out last digit"))
+
+    def pressed(self, *labels: re.Pattern[str]) -> bool:
+        """Press the first that is there."""
+        for node in self.phone.read():
+            if node["role"] == "button" and any(p.search(node["label"]) for p in labels):
+                self.phone.tap(node["label"])
+                self.still(0.3)
+                return True
+        return False
+
+    # -- a picture --------------------------------------------------------------------
+    def take(self, scene: Scene, folder: Path) -> list[str]:
+        route, done = self.last
+        if scene.route != route or scene.acts[: len(done)] != done:
+            self.go(scene.route)
+            done = ()
+        self.last = scene.route, scene.acts
+        try:
+            for act in scene.acts[len(done) :]:
+                self.act(*act)
+        except (AssertionError, LookupError, StopIteration) as problem:
+            self.last = "", ()
+            return [f"no picture: {str(problem).splitlines()[0][:120]}"]
+        folder.mkdir(parents=True, exist_ok=True)
+        self.phone.page.mouse.move(1, 1)
+        self.phone.page.screenshot(path=str(folder / f"{scene.name}.png"))
+        return [*self.small()]
+
+    def small(self) -> Iterator[str]:
+        """Targets on show that are below 48 px or out at the side; those cut by the edge of what scrolls are whole further on."""
+        for t in self.phone.page.evaluate(TARGETS):
+            if t["x"] < -0.5 or t["x"] + t["w"] > self.look.width + 0.5:
+                yield f"out at the side: {t['name'][:50]!r} {t['x']:.0f}+{t['w']:.0f}"
+            if not t["cut"] and (t["w"] < 47.5 or t["h"] < 47.5):
+                yield f"{t['w']:.0f} × {t['h']:.0f}: {t['name'][:50]!r}"
+
+
+def sheets(folder: Path, look: Look, *, across: int, down: int, shrink: float = 1.0) -> list[Path]:
+    """The pictures of a folder joined into sheets, each with its name above."""
+    wide, high = int(look.width * shrink), int(look.height * shrink)
+    files = [folder / f"{s.name}.png" for s in SCENES if (folder / f"{s.name}.png").exists()]
+    out = []
+    for first in range(0, len(files), across * down):
+        some = files[first : first + across * down]
+        rows = -(-len(some) // across)
+        sheet = Image.new("RGB", (across * (wide + 6), rows * (high + 20)), "#777777")
+        pen = ImageDraw.Draw(sheet)
+        for i, file in enumerate(some):
+            x, y = i % across * (wide + 6), i // across * (high + 20)
+            picture = Image.open(file).convert("RGB")
+            if shrink != 1.0:
+                picture = picture.resize((wide, high), Image.Resampling.LANCZOS)
+            sheet.paste(picture, (x, y + 18))
+            pen.text((x + 4, y + 3), file.stem, fill="white")
+        path = folder / f"sheet-{first // (across * down) + 1:02}.png"
+        sheet.save(path)
+        out.append(path)
+    return out
+
+
+def shape(look: Look, shrink: float) -> tuple[int, int]:
+    """How many pictures stand side by side and one under the other on a sheet that can be read at one look."""
+    return max(1, int(1700 / (look.width * shrink + 6))), max(1, int(1700 / (look.height * shrink + 20)))
+
+
+def papers(playwright: Any, folder: Path) -> None:
+    """The report as a page on a phone, and as it prints."""
+    documents = demo.documents()
+    kit = {d.id: View(d) for d in documents if d.type == "card"}
+    job = View(next(d for d in documents if d.id == JOB), kit)
+    browser = playwright.chromium.launch(executable_path=chromium(), args=FLAGS)
+    try:
+        for language, length in (("en", "in"), ("de", "mm")):
+            text = html_report(job, Style(length, language=language), shop=SHOP)
+            for name, width, media in (("phone", 390, "screen"), ("print", 794, "print")):
+                tab = browser.new_page(viewport={"width": width, "height": 844})
+                tab.set_content(text)
+                tab.emulate_media(media=media)
+                tab.screenshot(path=str(folder / f"report-{name}-{language}.png"), full_page=True)
+                tab.close()
+    finally:
+        browser.close()
+
+
+def first_starts(playwright: Any, site: Site, folder: Path) -> None:
+    """The screens before there is a job or an app: first start, no storage, last answer while the engines start."""
+    quiet = "window.Worker = class { postMessage() {} terminate() {} };"
+    for name, script in (
+        ("first", ""),
+        ("unstored", "Object.defineProperty(window, 'indexedDB', {value: undefined});"),
+        ("iphone", ""),
+    ):
+        with tempfile.TemporaryDirectory() as profile:
+            more = (
+                {"user_agent": "Mozilla/5.0 (iPhone; CPU iPhone OS 18_0 like Mac OS X) AppleWebKit/605.1.15"}
+                if name == "iphone"
+                else {}
+            )
+            phone = Phone(playwright, site, Path(profile) / "p", **more)
+            try:
+                if script:
+                    phone.context.add_init_script(script)
+                phone.page.goto(site.url, wait_until="commit")
+                time.sleep(1.0)
+                phone.page.screenshot(path=str(folder / f"start-{name}-loading.png"))
+                phone.started(timeout=150)
+                time.sleep(2)
+                phone.page.screenshot(path=str(folder / f"start-{name}.png"))
+                if name == "first":
+                    phone.tap("Load the demo job")
+                    phone.wait(re.compile("^Demo: "))
+                    phone.page.evaluate(f"location.hash = '#/job/{JOB}'")
+                    time.sleep(9)
+                    phone.context.add_init_script(quiet)
+                    for width, height, theme, text in (
+                        (390, 844, "light", 100),
+                        (390, 844, "dark", 200),
+                        (844, 390, "light", 100),
+                    ):
+                        phone.page.set_viewport_size({"width": width, "height": height})
+                        phone.page.emulate_media(color_scheme=theme)
+                        phone.page.goto(site.url, wait_until="domcontentloaded")
+                        phone.page.evaluate("size => { document.documentElement.style.fontSize = size }", f"{text}%")
+                        time.sleep(0.8)
+                        phone.page.screenshot(path=str(folder / f"start-again-{width}-{theme}-{text}.png"))
+            finally:
+                phone.close()
+
+
+def wanted(text: str) -> Callable[[Scene], bool]:
+    words = [w for w in text.split(",") if w]
+    return lambda scene: not words or any(w in scene.name for w in words)
+
+
+def main() -> None:
+    ask = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
+    ask.add_argument("folder", type=Path)
+    for name, usual in (("size", "390x844"), ("theme", "light"), ("language", "en"), ("text", "100"), ("only", "")):
+        ask.add_argument(f"--{name}", default=usual)
+    ask.add_argument("--shrink", type=float, default=1.0, help="size of the pictures on the sheets")
+    ask.add_argument("--starts", action="store_true")
+    ask.add_argument("--papers", action="store_true")
+    given = ask.parse_args()
+    given.folder.mkdir(parents=True, exist_ok=True)
+    file = given.folder / "jobs.json"
+    file.write_bytes(jobs())
+    looks = [
+        Look(*map(int, size.split("x")), theme, language, int(text))
+        for size, text, language, theme in product(
+            *(getattr(given, k).split(",") for k in ("size", "text", "language", "theme"))
+        )
+    ]
+    site = Site(build(ROOT / "build" / "test-web", cache=ROOT / "build" / "cache", compress=False).folder)
+    with sync_playwright() as playwright, tempfile.TemporaryDirectory() as place:
+        if given.papers:
+            papers(playwright, given.folder)
+        if given.starts:
+            first_starts(playwright, site, given.folder)
+        if given.papers or given.starts:
+            return
+        phone = Phone(playwright, site, Path(place) / "phone")
+        try:
+            phone.open(timeout=300)
+            walker = Walker(phone)
+            walker.go("/files")
+            with phone.choosing(file):
+                phone.tap("Choose a file")
+            phone.wait(re.compile("entries were new"))
+            for look in looks:
+                walker.take_on(look)
+                folder = given.folder / look.name
+                for scene in filter(wanted(given.only), SCENES):
+                    for line in walker.take(scene, folder):
+                        print(f"{look.name} {scene.name}: {line}", flush=True)
+                across, down = shape(look, given.shrink)
+                made = sheets(folder, look, across=across, down=down, shrink=given.shrink)
+                print(f"{look.name}: {len(made)} sheets", flush=True)
+        finally:
+            phone.close()
+            site.stop()
+
+
+if __name__ == "__main__":
+    main()
