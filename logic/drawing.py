@@ -211,7 +211,9 @@ class _Round:
         self.tall = page.height - self.foot - (0.0 if self.beside else len(self.legend) * page.line)
         self.cx, self.cy = self.wide / 2, self.tall / 2
         beside_walls = max((text_width(self._wall_said(w), page.size) for _, w in p.walls), default=0.0)
-        self.edge = max(24.0, min(self.cx - beside_walls - 8, self.cy - page.line - 4))
+        # large letters beside the ring may not take more than two fifths of it: they then stand in the corners
+        least = 0.6 * min(self.cx - 8, self.cy - page.line - 4)
+        self.edge = max(24.0, least, min(self.cx - beside_walls - 8, self.cy - page.line - 4))
         self.base = self.edge * 0.66
         self.turns = [3.0 * k for k in range(120)]
         self.curves = self._curves()
@@ -296,7 +298,11 @@ class _Round:
             level = y - c * (self.page.line / 2 + 3)
             places = [(x, level, "middle"), (self.cx + beyond, level, "start"), (self.cx - beyond, level, "end")]
         else:
-            places = [(x - s * 4, y - c * self.page.line * 0.4, "end" if s > 0 else "start")]
+            corner = (2.0, "start") if s > 0 else (self.wide - 2.0, "end")
+            places = [
+                (x - s * 4, y - c * self.page.line * 0.4, "end" if s > 0 else "start"),
+                (corner[0], self.cy - 0.95 * self.edge, corner[1]),
+            ]
         self.page.put(self._wall_said(wall), places)
 
     def key(self) -> None:

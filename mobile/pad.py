@@ -361,16 +361,20 @@ class Pad:
         if self.width <= 0:  # not yet on a screen
             return
         scale, low = self.app.frame.scale, self.app.frame.low
-        at_most = 18.0 if low else th.BODY * scale  # as drawn, in pixels
+        tight = low and self.error is not None  # on a phone on its side every line counts then
+        at_most = 18.0 if tight else min(22.0, th.BODY * scale)  # as drawn, in pixels
         self.typed.size = (30.0 if low else 28.0 + 14 * (min(scale, 2.0) - 1)) / scale
         shut = th.TOUCH + 8 if self.close else 0.0
         self.ask.size = measure.fitted(self.ask.value, self.width - shut, most=at_most, least=13.0, rows=2) / scale
         free = self.width - 8 - measure.width(self.typed.value, self.typed.size * scale)
         words, signed = self.echo.value, self.sign.visible
         edge = th.icon(20) + 6 if signed else 0.0
-        small = 15.0 if low else th.SMALL * scale
-        # a sentence that finds no place beside the number stands beneath it
+        small = 15.0 if tight else min(17.0 if low else 20.0, th.SMALL * scale)
+        # a sentence that finds no place beside the number stands beneath it; while typing, only its first words
         below = signed and not measure.stands(words, th.SMALL, free - edge, rows=2)
+        if below and self.error is None:
+            words = words.partition(". ")[0].rstrip(".") + "."
+            below = not measure.stands(words, th.SMALL, free - edge, rows=2)
         room = (self.width if below else free) - edge
         rows = 3 if below or not (low or self.app.frame.large) else 2
         size = measure.fitted(words, room, most=small, least=13.0, rows=rows) / scale

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Sequence
 from typing import Any
 
@@ -23,8 +24,13 @@ LOOK: dict[str, tuple[ft.IconData, str, str]] = {
 }
 
 
+#: A number and its degrees or percent stay on one line.
+_APART = re.compile(r"(?<=\d) (?=[°%])")
+
+
 def text(value: str, size: float = th.BODY, *, bold: bool = False, color: str = "onsurface", **more: Any) -> ft.Text:
-    return ft.Text(value, size=th.eased(size), weight=ft.FontWeight.W_600 if bold else None, color=color, **more)
+    said = _APART.sub("\u202f", value)
+    return ft.Text(said, size=th.eased(size), weight=ft.FontWeight.W_600 if bold else None, color=color, **more)
 
 
 def muted(value: str, size: float = th.SMALL, **more: Any) -> ft.Text:
@@ -104,7 +110,7 @@ def button(
     content: str | ft.Control = label
     if isinstance(label, str):
         content = ft.Text(
-            label,
+            _APART.sub("\u202f", label),
             size=th.eased(size),
             weight=ft.FontWeight.W_600,
             color=colour,
@@ -129,7 +135,7 @@ def _icon(
 ) -> ft.Control:
     kind = ft.Button if bg else ft.TextButton
     return kind(
-        content=ft.Icon(icon, size=min(40, th.icon(26)), color="onsurface", semantics_label=spoken),
+        content=sign(icon, "onprimary" if bg == "primary" else "onsurface", 26, spoken=spoken),
         tooltip=ft.Tooltip(message=spoken, exclude_from_semantics=True, wait_duration=900),
         on_click=on_click,
         data=data,
@@ -144,9 +150,17 @@ def icon_button(icon: ft.IconData, spoken: str, on_click: Handler, *, data: Any 
     return _icon(icon, spoken, on_click, None, th.TOUCH, data)
 
 
-def square(icon: ft.IconData, spoken: str, on_click: Handler, *, data: Any = None, width: int = 60) -> ft.Control:
+def square(
+    icon: ft.IconData,
+    spoken: str,
+    on_click: Handler,
+    *,
+    data: Any = None,
+    width: int = 60,
+    bg: str = "surfacecontainerhigh",
+) -> ft.Control:
     """An icon to press with a ground of its own, in the shape of the other buttons."""
-    return _icon(icon, spoken, on_click, "surfacecontainerhigh", width, data)
+    return _icon(icon, spoken, on_click, bg, width, data)
 
 
 def row_button(

@@ -107,6 +107,8 @@ def _height(picture: Picture, width: float, scale: float) -> float:
 def painted(app: Shell, picture: Picture, *, titled: bool = True) -> ft.Control:
     """A picture as a card: its title, the drawing, and the same in words."""
     width, scale = app.room, app.frame.scale
+    if isinstance(picture, JobTimeline):  # a list of names: much larger, they would be cut off
+        scale = min(scale, 1.5)
     drawing = draw(picture, width, _height(picture, width, scale), app.style, scale)
     canvas = cv.Canvas([_shape(s) for s in drawing.shapes], width=drawing.width, height=drawing.height)
     return parts.card(

@@ -199,7 +199,7 @@ def eased(size: float) -> float:
 
 def icon(size: float) -> float:
     """How large an icon is drawn beside text of the device's scale."""
-    return round(size * min(1.6, max(1.0, held.scale)))
+    return round(size * min(1.4, max(1.0, held.scale)))
 
 
 def _theme(colours: dict[str, str]) -> ft.Theme:

@@ -120,7 +120,8 @@ class Bench(Step):
             ),
         )
         order = self._figures(now)
-        order.insert(0 if now.alarm or now.done or (self.typing and self._short) else len(order), said)
+        first = now.alarm or now.done or (self.typing and self._short and not self.app.frame.large)
+        order.insert(0 if first else len(order), said)
         if now.warm is not None:
             order.append(parts.muted(t(now.warm)))
         # while a number is typed the pad names the cylinder as well
@@ -132,7 +133,7 @@ class Bench(Step):
         room = self.app.room
         if self.typing and (self.app.frame.large or self.app.height < 740):
             others = []  # the first is what is set or measured now
-        if not self.app.frame.low or self.typing or now.alarm:
+        if not self.app.frame.low or self.app.frame.large or self.typing or now.alarm:
             top = [] if now.alarm else [self._figure(*first, FIRST, room)]
             return [*top, *self._pairs(others, room)]
         half = (room - 12) / 2  # a phone on its side: beside each other, so that nothing has to scroll
@@ -167,7 +168,12 @@ class Bench(Step):
         else:
             large, small = self.t(value), ""
         shown = parts.text(large, size, bold=True, no_wrap=True, semantics_label=f"{self.t(name)}: {large}")
-        shown.size = measure.fitted(large, room, most=th.eased(size), least=10, scale=self.app.frame.scale)
+        scale = self.app.frame.scale
+        least = 18.0 / scale  # smaller it is not read at arm's length: it takes two lines
+        shown.size = measure.fitted(large, room, most=th.eased(size), least=least, scale=scale)
+        if not measure.stands(large, shown.size * scale, room, rows=1):
+            shown.no_wrap = False
+            shown.size = measure.fitted(large, room, most=th.eased(size), least=least, scale=scale, rows=2)
         face = [parts.muted(self.t(name), th.BODY), shown]
         if small and small != large and not self.typing:
             face.append(parts.muted(small, no_wrap=True))

@@ -480,9 +480,11 @@ class Grid(Screen):
         said = self.t(L("All readings are in: go on"))
         if not self._short:
             return parts.button(said, self._on, icon=ft.Icons.ARROW_FORWARD, primary=True)
-        return parts.button(
-            self.t(L("Go on")), self._on, icon=ft.Icons.ARROW_FORWARD, primary=True, spoken=said, key="onward"
-        )
+        word = self.t(L("Go on"))
+        keys = len(self.view.cylinders) * (parts.wide("1", th.LARGE) + 24 + th.icon(16) + 6)
+        if keys + parts.wide(word) + 36 + th.icon(18) > self.app.frame.room:  # the arrow alone says it as well
+            return parts.square(ft.Icons.ARROW_FORWARD, said, self._on, bg="primary")
+        return parts.button(word, self._on, icon=ft.Icons.ARROW_FORWARD, primary=True, spoken=said)
 
     async def _keep_warmth(self) -> None:
         await keep(self.app, self.view)
