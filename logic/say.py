@@ -193,14 +193,10 @@ def _label(label: str, language: str) -> str:
 
 
 def _lasting(seconds: float, language: str) -> str:
-    """A duration: ``45 s``, ``2 min 05 s``, from ten minutes on ``12 min`` and ``2 h 05 min``: nobody plans to the second."""
+    """A duration: ``2 min 05 s``, under a minute ``45 s``."""
     minutes, rest = divmod(round(seconds), 60)
     if not minutes:
         return f"{rest} {_label('s', language)}"
-    if minutes >= 10:
-        hours, rest = divmod(round(seconds / 60), 60)
-        told = f"{rest:02d}" if hours else str(rest)
-        return f"{hours} h {told} {_label('min', language)}" if hours else f"{told} {_label('min', language)}"
     return f"{minutes} {_label('min', language)} {rest:02d} {_label('s', language)}"
 
 

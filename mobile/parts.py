@@ -30,6 +30,8 @@ _APART = re.compile(r"(?<=\d) (?=[°%])")
 
 def text(value: str, size: float = th.BODY, *, bold: bool = False, color: str = "onsurface", **more: Any) -> ft.Text:
     said = _APART.sub("\u202f", value)
+    if said != value:
+        more.setdefault("semantics_label", value)
     return ft.Text(said, size=th.eased(size), weight=ft.FontWeight.W_600 if bold else None, color=color, **more)
 
 
@@ -114,7 +116,7 @@ def button(
             size=th.eased(size),
             weight=ft.FontWeight.W_600,
             color=colour,
-            semantics_label=spoken,
+            semantics_label=spoken or (label if _APART.search(label) else None),
             # beside an icon a second line begins under the first
             text_align=ft.TextAlign.CENTER if icon is None else ft.TextAlign.START,
         )
