@@ -79,9 +79,11 @@ class Engine(Seen):
 
     # -- the process
     def spawn(self, *command: str, **env: str) -> None:
+        # where the tests end without a word, so does what they started
+        bound = ("setpriv", "--pdeathsig", "KILL") if shutil.which("setpriv") else ()
         self.processes.append(
             subprocess.Popen(
-                command,
+                (*bound, *command),
                 env={**os.environ, **env},
                 stdout=subprocess.DEVNULL,
                 stderr=subprocess.DEVNULL,
@@ -105,7 +107,7 @@ class Engine(Seen):
         self.looked = time.monotonic()
         return got
 
-    def started(self, *, timeout: float = 150) -> None:
+    def started(self, *, timeout: float = 240) -> None:
         """Wait until the first screen is shown, and switch the semantics tree on."""
         end = time.monotonic() + timeout
         while (state := self.state()) != "shown":
@@ -126,7 +128,7 @@ class Engine(Seen):
         """Start the app again in the same browser: what answers "shown" after this is the new page."""
         self.ask("document.documentElement.dataset.boreside = 'leaving'; setTimeout(() => location.reload(), 0)")
 
-    def kept(self, *, timeout: float = 150) -> dict[str, Any]:
+    def kept(self, *, timeout: float = 240) -> dict[str, Any]:
         """Wait until the service worker keeps every file, each looked at by its digest; what it says."""
         end = time.monotonic() + timeout
         while True:
