@@ -7,11 +7,15 @@ and in the end leaves the app, however often somebody went up and down in it.
 
 from __future__ import annotations
 
+import asyncio
 from collections.abc import Awaitable, Callable
 
 from . import bridge
 
 __all__ = ["Way"]
+
+#: So many tenths of a second the page has for telling of a route that took the place of another.
+PATIENCE = 10
 
 
 def _plain(route: str) -> str:
@@ -23,12 +27,14 @@ class Way:
 
     def __init__(self, push: Callable[[str], Awaitable[None]], show: Callable[[str], Awaitable[None]]) -> None:
         self._push, self._show = push, show
+        self._heard = 0  # how often a route was told
         #: The screens behind and, last, the one that is on show.
         self.trail: list[str] = []
 
     def came(self, route: str) -> None:
         """A route is on show now: gone to, or gone back to by the browser's or the phone's own key."""
         here = _plain(route)
+        self._heard += 1
         if here in self.trail:
             del self.trail[self.trail.index(here) + 1 :]
         else:
@@ -47,10 +53,14 @@ class Way:
         there = _plain(up)
         if await self._returned(there):
             return
-        if self.trail and await bridge.history_instead(there):
+        before, here = self._heard, self.trail[-1:]
+        if here and await bridge.history_instead(there):
             self.trail[-1] = there
-        else:
-            await self._push(there)
+            for _ in range(PATIENCE):  # the page tells of it, if its history is as this code knows it
+                if self._heard != before:
+                    return
+                await asyncio.sleep(0.1)
+        await self._push(there)
 
     async def _returned(self, there: str) -> bool:
         """Whether the browser goes back to a screen that is behind."""

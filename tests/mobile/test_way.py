@@ -86,6 +86,22 @@ async def test_up_from_a_screen_that_was_opened_by_itself(monkeypatch: pytest.Mo
 
 
 @driven
+async def test_a_page_that_does_not_tell_is_not_waited_for_long(monkeypatch: pytest.MonkeyPatch) -> None:
+    phone = await Phone.start(with_demo=True)
+
+    async def silent(_: str) -> bool:
+        return True
+
+    monkeypatch.setattr(bridge, "history_instead", silent)
+    monkeypatch.setattr("mobile.way.PATIENCE", 1)
+    phone.app.way.trail = [DEMO + "/clamp"]
+    await phone.app.show(DEMO + "/clamp")
+    await phone.tap("Back")
+    await phone.rest()
+    assert phone.page.route == DEMO
+
+
+@driven
 async def test_without_a_browser_the_screens_are_shown_all_the_same() -> None:
     phone = await Phone.start(with_demo=True)
     await phone.go(DEMO)
