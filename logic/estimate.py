@@ -13,13 +13,14 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from .lasting import duration
 from .machine_record import Basis
 from .material import LEVEL, UsedUp, assumption, cost, told
 from .record_told import from_jobs
 from .result import Assumption, Figure, Result
 from .say import L, Line, Qty
 
-__all__ = ["LEVEL", "Price", "Span", "Time", "estimate", "stated", "total"]
+__all__ = ["LEVEL", "Price", "Span", "Time", "estimate", "in_money", "stated", "total"]
 
 LOW, HIGH = 0.7, 1.8
 SHARED = 0.15
@@ -69,13 +70,14 @@ def total(times: Sequence[Time]) -> Span:
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Price:
     """What is asked, in the person's own money: by the hour, by the bore, for the parts, for an edge, and for a set of
-    stones; None where not said."""
+    stones; None where not said. ``currency`` is its sign or short name."""
 
     per_hour: float | None = None
     per_bore: float | None = None
     parts: float | None = None
     per_edge: float | None = None
     per_set: float | None = None
+    currency: str = ""
 
 
 def _spread(mean: float, sd: float) -> Span:
@@ -119,6 +121,12 @@ def _priced(key: str, named: tuple[Line, Line, Line], span: Span | None) -> list
     return [Figure(k, name, Qty(v, "plain")) for (k, v), name in zip(values, named, strict=True)]
 
 
+def in_money(amount: float, currency: str) -> Qty | Line:
+    """An amount with its currency, where one is known."""
+    shown = Qty(amount, "plain")
+    return L("{amount} {currency}", amount=shown, currency=currency) if currency else shown
+
+
 def estimate(times: Sequence[Time], price: Price, bores: int, used: Sequence[UsedUp] = ()) -> Result:
     """Time, what the tools use up and, where rates are known, price of a job of ``bores`` bores.
 
@@ -128,17 +136,17 @@ def estimate(times: Sequence[Time], price: Price, bores: int, used: Sequence[Use
         raise ValueError("an estimate needs a step and a bore")
     span, tools = total(times), cost(used, price.per_edge, price.per_set)
     money = _money(span, price, bores, tools)
-    said: dict[str, Qty] = {"low": Qty(60 * span.low, "duration"), "high": Qty(60 * span.high, "duration")}
+    said: dict[str, Qty | Line] = {"low": duration(span.low), "high": duration(span.high)}
     if money is None:
         line = L("{low} to {high} of work.", **said)
     else:
-        said |= {"least": Qty(money.low, "plain"), "most": Qty(money.high, "plain")}
+        said |= {end: in_money(x, price.currency) for end, x in (("least", money.low), ("most", money.high))}
         line = L("{low} to {high} of work, {least} to {most} in all.", **said)
     named = (L("Edges and stones, least"), L("Edges and stones, middle"), L("Edges and stones, most"))
     figures = [
-        Figure("time_low", L("Time, least"), said["low"]),
+        Figure("time_low", L("Time, least"), Qty(60 * span.low, "duration")),
         Figure("time", L("Time, middle"), Qty(60 * span.mean, "duration")),
-        Figure("time_high", L("Time, most"), said["high"]),
+        Figure("time_high", L("Time, most"), Qty(60 * span.high, "duration")),
         *_used_up(used),
         *_priced("material", named, None if tools is None else _spread(*tools)),
         *_priced("price", (L("Price, least"), L("Price, middle"), L("Price, most")), money),
@@ -161,7 +169,7 @@ def estimate(times: Sequence[Time], price: Price, bores: int, used: Sequence[Use
 
 
 def _step_said(t: Time) -> Line:
-    took = Qty(60 * t.mean_min, "duration")
+    took = duration(t.mean_min)
     if t.rests_on is None:
         return L("{step}: about {time}", step=t.title, time=took)
     return L("{step}: about {time}. {basis}", step=t.title, time=took, basis=from_jobs(t.rests_on))

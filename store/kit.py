@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
+from logic.lasting import duration
 from logic.say import L, Line
 
 from .view import View
@@ -59,15 +60,6 @@ def has(view: View, what: str) -> bool:
 def needs(view: View, what: str, why: Line) -> Line | None:
     """``why`` a step is off the path, unless ``what`` it needs is at hand."""
     return None if has(view, what) else why
-
-
-def duration(minutes: float) -> Line:
-    """A length of work in hours and minutes, to five minutes."""
-    rounded = max(5, 5 * round(minutes / 5))
-    hours, rest = divmod(rounded, 60)
-    if not hours:
-        return L("{n} min", n=str(rest))
-    return L("{h} h", h=str(hours)) if not rest else L("{h} h {n} min", h=str(hours), n=str(rest))
 
 
 def lacking(chosen: Sequence[str]) -> Line | None:

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 
+from logic.estimate import in_money
 from logic.material import part
 from logic.parts import Part
 from logic.say import LN, L, Line, Qty, Style, say
@@ -59,6 +60,11 @@ def _written(paragraphs: Iterable[list[Line]], style: Style) -> str:
     return "\n\n".join("\n".join(say(x, style) for x in lines) for lines in paragraphs if lines) + "\n"
 
 
+def _in_money(span: Mapping[str, Qty], currency: str) -> dict[str, Qty | Line]:
+    """The ends of a range of money with their currency."""
+    return {end: in_money(q.value, currency) for end, q in span.items()}
+
+
 def estimate_text(view: View, style: Style) -> str:
     """The estimate for the customer in the person's language and units: the work, its time, and its price where the rates
     are known, from the least to the most; "" while no oversize is decided on."""
@@ -84,12 +90,13 @@ def estimate_text(view: View, style: Style) -> str:
     )
     hours = {end: duration(v.value / 60.0) for end, v in (span("time") or {}).items()}
     costs = [L("Time: {low} to {high}.", **hours)]
+    currency = rates.of(view).currency
     parts_price, material, price = rates.price(view).parts, span("material"), span("price")
     if parts_price is not None:
-        costs.append(L("Parts: about {price}.", price=Qty(parts_price, "plain")))
+        costs.append(L("Parts: about {price}.", price=in_money(parts_price, currency)))
     if material is not None:
-        costs.append(L("Edges and stones: {low} to {high}.", **material))
+        costs.append(L("Edges and stones: {low} to {high}.", **_in_money(material, currency)))
     if price is not None:
-        costs.append(L("In all: {low} to {high}.", **price))
+        costs.append(L("In all: {low} to {high}.", **_in_money(price, currency)))
     end = L("Nine jobs in ten stay within this range. What is found when measuring comes first.")
     return _written([[L("Estimate"), *_engine(view)], [*work, *costs], [end]], style)

@@ -90,4 +90,5 @@ def price(view: View) -> Price:
         parts=None if parts is None else parts * (1 + (margin or 0.0)),
         per_edge=first(view.number(PER_EDGE), mine.per_edge),
         per_set=first(view.number(PER_SET), mine.per_set),
+        currency=mine.currency,
     )

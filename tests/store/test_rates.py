@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import pytest
 
+from logic.say import say
 from store import rates
 from store.estimate import estimate
 from store.fields import parts
@@ -25,6 +26,7 @@ def test_the_settings_rates_make_the_price_and_a_jobs_own_comes_first() -> None:
     rates.know(view, rates.read({"per_hour": 60.0, "per_bore": 20.0, "travel": 35.0, "margin": 0.1, "currency": "€"}))
     got = estimate(view)
     assert got.figure("price").value == pytest.approx(70 * hours + 4 * 20 + 500 * 1.1)
+    assert say(got.line).endswith("€ in all.")  # the currency of the settings
 
 
 @pytest.mark.parametrize(
