@@ -490,9 +490,14 @@ def _shortened(text: str, page: Page, wide: float) -> str:
     """A text cut to a width, with dots where something was left out."""
     if text_width(text, page.size) <= wide:
         return text
-    while text and text_width(text + "…", page.size) > wide:
-        text = text[:-1]
-    return text.rstrip() + "…"
+    fits, most = 0, len(text)
+    while fits < most:
+        half = (fits + most + 1) // 2
+        if text_width(text[:half] + "…", page.size) <= wide:
+            fits = half
+        else:
+            most = half - 1
+    return text[:fits].rstrip() + "…"
 
 
 #: From this text scale on, a timeline's names stand above their bars.

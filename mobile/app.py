@@ -49,6 +49,8 @@ _by_hand()  # screens say themselves what is to be sent
 
 #: So many changed jobs are gone through when a job is opened; the rest in the background.
 _LOOK = 3
+#: So many of them at once in the background, between two pauses: each is waited for, so that a tap gets in between.
+_LOOK_BACK = 8
 #: So long nothing changes before the picture of the last screen is made, in seconds.
 QUIET_S = 2.0
 
@@ -439,10 +441,10 @@ class App:
         return self.views[card].records.get(card, ())
 
     async def _look_back(self) -> None:
-        """After a start or an import, one job at a time: what the jobs teach that were never looked through."""
+        """After a start or an import, a few jobs at a time: what the jobs teach that were never looked through."""
         if self._remembered is None:
             return
-        left = await self._remembered.look(self.cards, most=1, but=self._visited)
+        left = await self._remembered.look(self.cards, most=_LOOK_BACK, but=self._visited)
         if self._visited in self.views:
             self.views[self._visited].remember(self._remembered.by_card)
         if left:

@@ -199,8 +199,10 @@ def _corrected(view: View, tell: Teller, log: Log) -> Iterable[tuple[str, ...]]:
 
 def _first_of(view: View, entry: Entry) -> Entry:
     """What was taken back in the end, where an entry takes back another that takes back."""
-    while isinstance(entry, Withdrawn) and (old := view.entries.get(entry.replaces or "")) is not None:
-        entry = old
+    passed: set[str] = set()  # in a file from elsewhere two may take back each other
+    while isinstance(entry, Withdrawn) and entry.id not in passed:
+        passed.add(entry.id)
+        entry = view.entries.get(entry.replaces or "", entry)
     return entry
 
 

@@ -611,11 +611,14 @@ class BrowserBackend(Backend):
         )
         if found[0] is None:
             return None
-        data = found[0].data.to_bytes()
+        try:
+            media, data = str(found[0].media), found[0].data.to_bytes()
+        except (AttributeError, JsException):  # the row is no photo's
+            media, data = "", b""
         if checksum(data) != digest:
-            self.troubles.append(L("A photo is damaged and cannot be shown."))
+            self._say(L("A photo is damaged and cannot be shown."))
             return None
-        return str(found[0].media), data
+        return media, data
 
     @_twice
     async def put_aside(self, text: str) -> None:

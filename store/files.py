@@ -116,17 +116,24 @@ class FilesBackend(Backend):
     async def open(self) -> None:
         with self._locked():
             file = CarefulFile(self._at("boreside.json"))
-            tables = file.read()
-            if tables is None:
-                file.write({"store": {"1": {"format": FORMAT}}})
-            else:
-                form = tables["store"]["1"]["format"]
-                if form > FORMAT:
-                    raise Refused(L("These jobs were stored by a newer Boreside. Update this copy first."), "newer")
-                if form < FORMAT:
-                    file.write({"store": {"1": {"format": FORMAT}}})  # each document follows at its next change
+            try:
+                form = self._form(file)
+            except OSError as problem:  # each document tells its own form
+                self._unreadable("boreside.json", problem)
+                form = FORMAT
+            if form < FORMAT:
+                file.write({"store": {"1": {"format": FORMAT}}})  # each document follows at its next change
         self._read_index()
         await self.records()
+
+    @staticmethod
+    def _form(file: CarefulFile) -> int:
+        """The form of what is stored here; 0 for a new folder. Raises Refused ("newer"), and OSError if the disk does."""
+        tables = file.read()
+        form = 0 if tables is None else int(tables["store"]["1"]["format"])
+        if form > FORMAT:
+            raise Refused(L("These jobs were stored by a newer Boreside. Update this copy first."), "newer")
+        return form
 
     async def close(self) -> None:
         self._write_index()
@@ -330,6 +337,14 @@ class FilesBackend(Backend):
     def _unreadable(self, what: str, problem: OSError) -> None:
         """Something could not be read: say so once, and look again the next time."""
         self._folders.pop(what, None)
+        if what.startswith("settings/") or what == "boreside.json":
+            line = L(
+                "A file of this device could not be read ({what}): the disk reported “{why}”. The jobs are there all the same.",
+                what=what,
+                why=os.strerror(problem.errno or 0),
+            )
+            self._once("unreadable", what, line)
+            return
         self._once(
             "unreadable", what,
             L(
@@ -488,11 +503,19 @@ class FilesBackend(Backend):
 
     async def get(self, key: str) -> Any:
         with self._locked():
-            return self._setting(key)[1]
+            try:
+                return self._setting(key)[1]
+            except OSError as problem:
+                self._unreadable(f"settings/{key}", problem)
+                return None
 
     async def put(self, key: str, change: Callable[[Any], Any]) -> Any:
         with self._locked():
-            db, old = self._setting(key)
+            try:
+                db, old = self._setting(key)
+            except OSError as problem:
+                self._unreadable(f"settings/{key}", problem)
+                raise NotSaved(not_read(problem).line, "unread") from problem
             value = change(old)
             if value != old:
                 table = db.table("setting")
@@ -518,7 +541,11 @@ class FilesBackend(Backend):
 
     async def get_photo(self, digest: str) -> tuple[str, bytes] | None:
         for media, ending in _ENDINGS.items():
-            data = read_all(self._at("photos", digest[:2], f"{digest}.{ending}"))
+            try:
+                data = read_all(self._at("photos", digest[:2], f"{digest}.{ending}"))
+            except OSError:
+                self._once("photo", digest, L("A photo could not be read just now."))
+                continue
             if data is not None:
                 if checksum(data) == digest:
                     return media, data

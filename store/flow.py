@@ -7,7 +7,7 @@ it wants another look and what a correction changed are read off what it asked f
 
 from __future__ import annotations
 
-from collections.abc import Callable, Hashable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Hashable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import datetime, timedelta, timezone
 from typing import Any
@@ -337,8 +337,8 @@ class Flow:
         raise KeyError(name)
 
 
-#: A correction: the step it belongs to, the entry, and it with all that it replaces, the latest first.
-_Correction = tuple[str, Entry, tuple[Entry, ...]]
+#: A correction: the step it belongs to, and the entry.
+_Correction = tuple[str, Entry]
 
 
 class _History:
@@ -349,15 +349,16 @@ class _History:
         self.last: dict[str, str] = {}
         self.corrected: list[_Correction] = []
         entries = view.entries
+        first = _First(entries)
         for entry in entries.values():
-            about = _about(entries, entry)
-            owner = owners.of(about[-1] if isinstance(entry, Withdrawn) else entry)
+            owner = owners.of(first.of(entry) if isinstance(entry, Withdrawn) else entry)
             if owner is None:
                 continue
             if not isinstance(entry, Skipped):
                 self.last[owner] = max(self.last.get(owner, ""), entry.stamp)
-            if len(about) > 1 and not isinstance(about[1], Skipped):
-                self.corrected.append((owner, entry, about))
+            old = entries.get(entry.replaces or "")
+            if old is not None and old is not entry and not isinstance(old, Skipped):
+                self.corrected.append((owner, entry))
         document = view.document
         self.header = {k: v.stamp for k, v in document.header.items() if document.earlier.get(k)}
 
@@ -371,12 +372,31 @@ class _History:
         return tuple(sorted(k for k, stamp in self.header.items() if stamp > self.last[step]))
 
 
-def _about(entries: Mapping[str, Entry], entry: Entry) -> tuple[Entry, ...]:
-    """An entry and those it replaces or withdraws, the latest first."""
-    out = [entry]
-    while (old := entries.get(out[-1].replaces or "")) is not None and old not in out:
-        out.append(old)
-    return tuple(out)
+def _about(entries: Mapping[str, Entry], entry: Entry, seen: set[str]) -> Iterator[Entry]:
+    """An entry and those it replaces or withdraws, the latest first, as far as they are not among ``seen``; then they are."""
+    at: Entry | None = entry
+    while at is not None and at.id not in seen:
+        seen.add(at.id)
+        yield at
+        at = entries.get(at.replaces or "")
+
+
+class _First:
+    """What entries go back to: the first of all that each replaces or withdraws, found once for a whole chain of them."""
+
+    def __init__(self, entries: Mapping[str, Entry]) -> None:
+        self._entries = entries
+        self._known: dict[str, Entry] = {}
+
+    def of(self, entry: Entry) -> Entry:
+        passed: list[Entry] = []
+        for at in _about(self._entries, entry, set()):
+            passed.append(at)
+            if at.id in self._known:
+                break
+        found = self._known.get(passed[-1].id, passed[-1])
+        self._known.update((e.id, found) for e in passed)
+        return found
 
 
 class _Look:
@@ -403,7 +423,7 @@ class _Look:
         if not later and not renamed:
             return None
         own = self.history.last[sheet.key]
-        before = self._before((frozenset(e.id for _, e, _ in later), own if renamed else "", renamed))
+        before = self._before((frozenset(e.id for _, e in later), own if renamed else "", renamed))
         then = work_of(before, sheet)
         was = [] if then is work else changes(sheet.key, sheet.title, then.results, work.results)
         return self._because(sheet, later, renamed, was[0].after or was[0].before) if was else None
@@ -412,10 +432,16 @@ class _Look:
         self, sheet: Sheet, later: Iterable[_Correction], renamed: tuple[str, ...], shown: Line | None
     ) -> Line:
         """The latest of the corrections that a step reads, and what it says now."""
-        asked = reads(self.view, sheet)
-        read = [(e.stamp, owner) for owner, e, about in later if any(concerns(a, e) for a in asked for e in about)]
-        if read:
-            source = max(read, key=lambda pair: pair[0])[1]
+        asked, entries, seen = reads(self.view, sheet), self.view.entries, set[str]()
+        source = next(
+            (
+                owner
+                for owner, made in sorted(later, key=lambda c: c[1].stamp, reverse=True)
+                if any(concerns(a, e) for e in _about(entries, made, seen) for a in asked)
+            ),
+            None,
+        )
+        if source is not None:
             return L("{step} was corrected after this was done: {line}", step=self.titles[source], line=shown)
         if "nominal" in renamed and ("header", "nominal") in {a.slot for a in asked}:
             return L("The nominal bore was changed after this was done: {line}", line=shown)

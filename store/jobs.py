@@ -9,6 +9,7 @@ whose ``line`` is a sentence to show and whose ``code`` is for the program.
 from __future__ import annotations
 
 import builtins
+import contextlib
 import hashlib
 import re
 from collections import OrderedDict
@@ -138,7 +139,12 @@ class Jobs:
         has answered: what is waited for after that is the index, which may have to be made anew.
         """
         await backend.open()
-        settings = await backend.put("device", lambda old: old if _is_device(old) else {"id": new_id()})
+        try:
+            settings = await backend.put("device", lambda old: old if _is_device(old) else {"id": new_id()})
+        except NotSaved as failed:
+            if failed.code != "unread":
+                raise
+            settings = {"id": new_id()}  # its own cannot be read just now: one for as long as it is open
         if answered is not None:
             answered()
         records = await backend.records()
@@ -420,7 +426,8 @@ class Jobs:
                 yield writer.photo(digest, *kept)
         yield writer.end()
         self.exported = Exported(len(marks), tuple(writer.sums))
-        await self._backend.put("exports", lambda old: {**_table(old), **marks})
+        with contextlib.suppress(NotSaved):  # no room for the note: the file is good, and counts as not made
+            await self._backend.put("exports", lambda old: {**_table(old), **marks})
 
     async def not_exported(self, ids: Iterable[str] | None = None) -> None:
         """The file just made was let be: the jobs in it (None: all) count as in no file again."""

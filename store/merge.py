@@ -148,7 +148,13 @@ def set_value(document: Document, key: str, value: Any, stamp: str, by: str) -> 
     earlier = dict(document.earlier)
     if key in document.header:
         earlier[key] = (*earlier.get(key, ()), document.header[key])
-    return normal(document.model_copy(update={"header": {**document.header, key: new}, "earlier": earlier}))
+    made = document.model_copy(update={"header": _by_key({**document.header, key: new}), "earlier": _by_key(earlier)})
+    # what was in normal form still is, whatever its length, where the new value is the latest of its field
+    return made if latest_stamp(document, key) < stamp else normal(made)
+
+
+def _by_key(values: dict[str, Any]) -> dict[str, Any]:
+    return dict(sorted(values.items()))
 
 
 def conflicts(document: Document) -> tuple[HeaderConflict, ...]:

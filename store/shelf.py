@@ -10,7 +10,7 @@ the layout is here.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import reduce
 from typing import Any, NamedTuple, TypedDict
@@ -21,7 +21,7 @@ from tinydb import Storage, TinyDB
 from logic.say import L
 
 from .clock import new_id
-from .documents import SCHEMA, Document, Entry, value_of
+from .documents import SCHEMA, Document, Entry, Stamped, value_of
 from .errors import Refused
 from .form import canonical, document_of, entry_data, stamped_data
 from .journal import Saved, line_of
@@ -71,26 +71,34 @@ class Revision(NamedTuple):
 def record_of(document: Document, revision: str, clock: str) -> Record:
     """The index record of a document."""
 
+    times = list(stamps(document))
+    return Record(
+        id=document.id,
+        type=document.type,
+        **_said(document),
+        entries=len(document.entries),
+        first=min(times, default=""),
+        changed=max(times, default=""),
+        revision=revision,
+        clock=clock,
+    )
+
+
+def _said(document: Document) -> Record:
+    """What of a record stands in the document's header."""
+
     def word(key: str) -> str:
         value = value_of(document, key, "")
         return value if isinstance(value, str) else ""
 
     cylinders = value_of(document, "cylinders", 0)
-    times = list(stamps(document))
     return Record(
-        id=document.id,
-        type=document.type,
         title=word("title"),
         customer=word("customer"),
         engine=word("engine"),
         card=word("card"),
         cylinders=cylinders if isinstance(cylinders, int) else 0,
-        entries=len(document.entries),
         deleted=value_of(document, "deleted", False) is True,
-        first=min(times, default=""),
-        changed=max(times, default=""),
-        revision=revision,
-        clock=clock,
     )
 
 
@@ -227,9 +235,12 @@ class Shelf:
         if after is before:
             return None
         new = None if before is None or self.mend else added(before, after)
-        if before is not None and new is not None and after.header is before.header:
-            self.record = _longer(self.record, new, new_id(12), mark())
-            turn = Turn(line_of(self.record, (), map(entry_data, new), SCHEMA), False)
+        if before is not None and new is not None:
+            header = _new_values(before, after)
+            self.record = _longer(self.record, new, header, new_id(12), mark())
+            if header:
+                self.record.update(_said(after))
+            turn = Turn(line_of(self.record, header, map(entry_data, new), SCHEMA), False)
         else:
             self.record = record_of(after, new_id(12), mark())
             turn = _turn(before, after, self.record, self.mend)
@@ -250,9 +261,11 @@ class Shelf:
         return line_of(self.record, _values(self.document).values(), map(entry_data, self.document.entries), SCHEMA)
 
 
-def _longer(record: Record, new: Sequence[Any], revision: str, clock: str) -> Record:
-    """The record of a document that entries have come to the end of."""
-    times = [e.stamp for e in new]
+def _longer(
+    record: Record, new: Sequence[Any], header: Sequence[Mapping[str, Any]], revision: str, clock: str
+) -> Record:
+    """The record of a document that entries, and values of its header, have come to the end of."""
+    times = [*(e.stamp for e in new), *(row["stamp"] for row in header)]
     made = Record(**record)
     made["entries"] = record.get("entries", 0) + len(new)
     made["first"] = min(filter(None, (record.get("first", ""), *times)), default="")
@@ -262,9 +275,23 @@ def _longer(record: Record, new: Sequence[Any], revision: str, clock: str) -> Re
 
 
 def _new_values(before: Document, after: Document) -> list[dict[str, Any]]:
-    """The rows of the header that were not there before."""
-    known = _values(before)
-    return [row for text, row in _values(after).items() if text not in known]
+    """The rows of the header that were not there before. What both hold as one object is not looked into."""
+    if after.header is before.header and after.earlier is before.earlier:
+        return []
+    there = {id(v) for _, v in _history(before)}
+    fresh = [(key, v) for key, v in _history(after) if id(v) not in there]
+    when = {(key, v.stamp) for key, v in fresh}
+    known = {canonical({"key": k, **stamped_data(v)}) for k, v in _history(before) if (k, v.stamp) in when}
+    rows = {canonical(row): row for row in ({"key": k, **stamped_data(v)} for k, v in fresh)}
+    return [row for text, row in rows.items() if text not in known]
+
+
+def _history(document: Document) -> Iterator[tuple[str, Stamped]]:
+    """Every value the fields of the header were ever given, with the field's key."""
+    yield from document.header.items()
+    for key, values in document.earlier.items():
+        for value in values:
+            yield key, value
 
 
 def _turn(before: Document | None, after: Document, record: Record, mend: bool) -> Turn:
@@ -288,7 +315,5 @@ def _kept(old: dict[str, Entry], new: dict[str, Entry]) -> bool:
 
 
 def _values(document: Document) -> dict[str, dict[str, Any]]:
-    pairs = [(k, v) for k, v in document.header.items()]
-    pairs += [(k, v) for k, vs in document.earlier.items() for v in vs]
-    rows = ({"key": k, **stamped_data(v)} for k, v in pairs)
+    rows = ({"key": k, **stamped_data(v)} for k, v in _history(document))
     return {canonical(row): row for row in rows}

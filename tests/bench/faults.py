@@ -153,14 +153,18 @@ async def a_stray(life: Life, root: Path) -> str:
 
 async def unreadable(life: Life, root: Path) -> str:
     id = life.chance.choice(sorted(life.saved))
-    part = life.chance.choice([f"documents/{id[:2]}/{id}", f"documents/{id[:2]}", f"copies/{id[:2]}", "index"])
+    of_a_job = (f"documents/{id[:2]}/{id}", f"documents/{id[:2]}", f"copies/{id[:2]}")
+    of_the_device = ("index", "boreside.json", "settings/device", "settings/exports", "settings")
+    part = life.chance.choice([*of_a_job, *of_the_device])
     put_in(Unreadable(part))
     try:
         jobs = await Jobs.open(life.opened())  # must start all the same
         await jobs.list()
+        if part in of_the_device:
+            await life.work(jobs, 2)
     finally:
         put_in(os)
-    return "unreadable for a while"
+    return f"unreadable for a while: {'of the device' if part in of_the_device else 'of a job'}"
 
 
 IN_FILES = (a_disk_call, a_disk_call, a_disk_call, a_file, a_file, a_file, a_folder, a_stray, unreadable)
@@ -207,7 +211,7 @@ async def in_the_browser(chance: random.Random, _number: int) -> tuple[str, int]
     shared = factory.databases["boreside"]
     how = chance.choice(["row", "row", "row", "row", "transaction", "store", "list"])
     if how == "row":
-        store = chance.choice(["documents", "log", "copies", "index", "settings"])
+        store = chance.choice(["documents", "log", "copies", "index", "settings", "photos"])
         rows = shared.stores[store]
         if rows:
             key = chance.choice(sorted(rows))

@@ -120,6 +120,36 @@ def test_a_lost_list_is_made_anew_and_said(count: int, at_once: int) -> None:
     run(work())
 
 
+@pytest.mark.parametrize("row", ["", "x", 5, {"media": "image/png"}, {"media": "image/png", "data": b"other"}])
+def test_a_damaged_photo_is_said_and_nothing_breaks_off(row: Any) -> None:
+    async def work() -> None:
+        factory = Factory()
+        jobs = await _opened(factory)
+        digest = await jobs.put_photo(b"\xff\xd8\xff" + bytes(50), "image/jpeg")
+        photos = factory.databases["boreside"].stores["photos"]
+        kept = photos[digest]
+        photos[digest] = type(kept)(row) if isinstance(row, dict) else row
+        assert await jobs.get_photo(digest) is None and await jobs.export(photos=True)
+        assert [str(t) for t in jobs.troubles] == ["A photo is damaged and cannot be shown."]
+
+    run(work())
+
+
+def test_a_full_browser_still_makes_a_file() -> None:
+    async def work() -> None:
+        factory = Factory()
+        ids = await _two(factory)
+        jobs = await _opened(factory)
+        pieces = jobs.export_pieces()
+        made = [await anext(pieces)]
+        async for piece in pieces:
+            made.append(piece)
+            factory.databases["boreside"].fault = "QuotaExceededError"
+        assert ids[0].encode() in b"".join(made)
+
+    run(work())
+
+
 def test_no_transaction_goes_through_more_than_a_few_hundred_jobs() -> None:
     """One that takes longer than a storage may be silent would be given up, and the store never start on a slow phone."""
 

@@ -11,18 +11,20 @@ import subprocess
 import sys
 from collections.abc import Iterator
 from pathlib import Path
-from typing import Any
+from types import ModuleType
+from typing import Any, NoReturn
 
 import pytest
 from filelock import FileLock
 
-from store import draft
+from store import draft, merge, shelf
 from store.documents import value_of
 from store.errors import NotSaved, Refused
 from store.files import FilesBackend
-from store.form import checksum
+from store.form import checksum, entry_data
 from store.jobs import Jobs
 from store.memory import MemoryBackend
+from store.merge import normal
 
 from .faults import Disk, Killed, copy_store, put_in
 from .support import Time, reading, run, texts
@@ -320,6 +322,47 @@ def test_a_save_writes_as_much_in_a_long_job_as_in_a_short_one(tmp_path: Path, d
     run(work())
 
 
+def test_a_changed_header_costs_the_same_in_a_long_job_and_after_many_changes(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Neither the entries nor the values that the header held before are looked through for one more."""
+
+    async def work() -> None:
+        jobs = await Jobs.open(FilesBackend(tmp_path))
+        looked: list[int] = []
+
+        def counted(module: ModuleType) -> None:
+            real: Any = module.canonical  # type: ignore[attr-defined]
+            monkeypatch.setattr(module, "canonical", lambda data: (looked.append(1), real(data))[1])
+
+        made = await jobs.create(title="Long")
+        await jobs.set_header(made.id, title="Renamed")
+        for module in (merge, shelf):
+            counted(module)
+        monkeypatch.setattr(shelf, "entry_data", refuse_to_look)
+        await jobs.set_header(made.id, title="Once more")
+        short = len(looked)
+        monkeypatch.setattr(shelf, "entry_data", entry_data)
+        await jobs.append(made.id, *(reading("3.001", depth=n) for n in range(1, 501)))
+        for n in range(60):
+            await jobs.set_header(made.id, title=f"Title {n}", customer=f"Customer {n % 7}")
+        looked.clear()
+        monkeypatch.setattr(shelf, "entry_data", refuse_to_look)
+        await jobs.set_header(made.id, title="The last")
+        assert len(looked) == short
+        (listed,) = await jobs.list()
+        assert (listed.title, listed.customer, listed.entries) == ("The last", "Customer 3", 500)
+        again = await Jobs.open(FilesBackend(tmp_path))
+        assert await again.list() == [listed]
+        assert await again.load(made.id) == await jobs.load(made.id) == normal(await jobs.load(made.id))
+
+    run(work())
+
+
+def refuse_to_look(entry: object) -> NoReturn:
+    raise AssertionError(f"an entry was looked at for a change of the header: {entry}")
+
+
 def test_a_long_journal_goes_into_the_database_after_a_restart(tmp_path: Path) -> None:
     async def work() -> None:
         id, path = await _two_entries(tmp_path)
@@ -517,7 +560,7 @@ async def _made(root: Path) -> str:
 
 _CHILD = """
 import asyncio, sys
-from store import draft
+from store import draft, merge, shelf
 from store.files import FilesBackend
 from store.jobs import Jobs
 async def work():

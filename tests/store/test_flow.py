@@ -1,6 +1,7 @@
 """The flow over a log, with three small steps whose answers can be followed by hand."""
 
 import gc
+import time
 import weakref
 
 import pytest
@@ -154,6 +155,21 @@ def test_withdrawing_a_reading_upstream_counts_as_a_correction():
     assert flow(view, SHEETS).state("beta").state == State.DONE
     view.add(Withdrawn(**head(4, replaces="entry00002")))  # back to 82
     assert flow(view, SHEETS).state("beta").state == State.LOOK
+
+
+def test_a_long_chain_of_corrections_costs_in_proportion_to_its_length():
+    """A value corrected two thousand times, withdrawn and brought back, as a file from elsewhere may have it."""
+    entries = [reading(0, LIMIT.key, 80.0)]
+    for n in range(1, 2000):
+        replaces = f"entry{n - 1:05d}" if n > 1 else None
+        if n % 4 < 2 or n == 2:
+            entries.append(reading(n, SIZE.key, 76.0 + n % 9, replaces=replaces))
+        else:
+            entries.append(Withdrawn(**head(n, replaces=replaces)))
+    view = view_of(*entries)
+    begun = time.process_time()
+    assert flow(view, SHEETS).statuses
+    assert time.process_time() - begun < 2  # with the cube of the length it was hours
 
 
 def test_two_entries_for_one_thing_ask_to_be_settled():

@@ -348,6 +348,17 @@ def test_corrections_show_what_was_and_what_became():
     assert all("crank line" in r[0] and r[1] == "0.11 mm" for r in rows[1:])
 
 
+def test_entries_that_take_back_each_other_come_to_an_end():
+    """No hand makes such a log, but a file can hold it."""
+    made = Making(nominal=76.2, cylinders=1)
+    ring = [{"id": f"ring{n:05d}", "stamp": f"{1_760_000_100_000 + n:013d}-00000-testtest"} for n in range(3)]
+    for n, about in enumerate(ring):
+        made.entries.append(Withdrawn(**about, device="testtest", replaces=ring[n - 1]["id"]))
+    own = {"id": "itself001", "stamp": "1760000200000-00000-testtest", "device": "testtest"}
+    made.entries.append(Withdrawn(**own, replaces=own["id"]))
+    assert "Corrections" in html_report(made.view(), annex=True)
+
+
 def test_a_changed_header_is_a_correction_too():
     job = small()
     document = job.document().model_copy(

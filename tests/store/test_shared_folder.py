@@ -55,6 +55,71 @@ class Unreadable(Disk):
         return call
 
 
+@pytest.mark.parametrize(
+    "part", ["boreside.json", "settings/device", "settings/settings", "settings/exports", "settings"]
+)
+def test_a_file_of_the_device_unreadable_once_keeps_no_job_from_being_used(part: str, tmp_path: Path) -> None:
+    """Its own id, what was noted or the form of the folder: the jobs open, are saved and exported; what it was stays."""
+
+    async def work() -> None:
+        id = await _job(tmp_path)
+        jobs = await Jobs.open(FilesBackend(tmp_path))
+        await jobs.set_setting("name", "Ada")
+        device = jobs.device
+        put_in(Unreadable(part))
+        try:
+            shut = await Jobs.open(FilesBackend(tmp_path))
+            assert [s.title for s in await shut.list()] == ["Kept"]
+            await shut.append(id, reading("3.002"))
+            assert b"3.002" in await shut.export()
+            assert any("could not be read" in str(t) and part in str(t) for t in shut.troubles)
+            if part in ("settings/settings", "settings"):
+                with pytest.raises(NotSaved):
+                    await shut.set_setting("name", "Bob")
+            assert (shut.device == device) == (part not in ("settings/device", "settings"))
+        finally:
+            put_in(os)
+        again = await Jobs.open(FilesBackend(tmp_path))
+        assert again.device == device and await again.setting("name") == "Ada" and again.troubles == ()
+        assert texts(await again.load(id)) == ["3.001", "3.002"]
+
+    run(work())
+
+
+def test_a_photo_that_cannot_be_read_just_now_keeps_no_file_from_being_made(tmp_path: Path) -> None:
+    async def work() -> None:
+        await _job(tmp_path)
+        jobs = await Jobs.open(FilesBackend(tmp_path))
+        digest = await jobs.put_photo(b"\xff\xd8\xff" + bytes(50), "image/jpeg")
+        put_in(Unreadable("photos"))
+        try:
+            assert await jobs.get_photo(digest) is None
+            assert b"3.001" in await jobs.export(photos=True)
+        finally:
+            put_in(os)
+        assert [str(t) for t in jobs.troubles] == ["A photo could not be read just now."]
+        assert await jobs.get_photo(digest) is not None
+
+    run(work())
+
+
+def test_a_file_is_made_where_there_is_no_room_to_note_that_it_was(tmp_path: Path) -> None:
+    """A full disk is when a backup onto another one is wanted most. It then counts as not made."""
+
+    async def work() -> None:
+        id = await _job(tmp_path)
+        jobs = await Jobs.open(FilesBackend(tmp_path))
+        put_in(Disk("full", 0))
+        try:
+            assert b"3.001" in await jobs.export()
+            (listed,) = await jobs.list()
+            assert listed.id == id and listed.unsaved
+        finally:
+            put_in(os)
+
+    run(work())
+
+
 @pytest.mark.parametrize("index", ["kept", "lost"])
 def test_a_file_unreadable_once_keeps_its_name_and_is_read_again(index: str, tmp_path: Path) -> None:
     async def work() -> None:
