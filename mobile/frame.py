@@ -111,7 +111,8 @@ class Frame:
         th.held.scale, th.held.foot = self.scale, self.foot_width
         foot = screen.foot()
         self.beside = bool(beside) and foot is not None
-        self.keys_beside = self.beside and not screen.typing  # a pad has the whole height
+        # on a phone on its side a pad has the whole height
+        self.keys_beside = self.beside and not (screen.typing and self.low)
         self.side.width = beside if self.beside else 0.0
         self.note.right = 8 + self._side_width()
         width = app.width - self._side_width()

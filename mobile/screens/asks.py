@@ -243,7 +243,7 @@ class Asks:
             data=slot,
             key=slot.key,
             expand=True,
-            pad=ft.Padding.symmetric(horizontal=8, vertical=6),
+            pad=ft.Padding.symmetric(horizontal=8, vertical=7),
         )
 
     def _choices(self, slot: Slot) -> ft.Control:

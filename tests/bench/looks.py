@@ -27,7 +27,7 @@ from PIL import Image, ImageDraw
 from playwright.sync_api import sync_playwright
 
 import demo
-from demo.scenario import BAR, GAUGE, JOB
+from demo.scenario import JOB, KIT
 from logic.say import KINDS, L, Line, Style, say
 from mobile.build import build
 from store import cards
@@ -37,9 +37,10 @@ from store.sheets import sheet
 from store.transfer import write
 from store.view import View
 from tests.browser.harness import FLAGS, Phone, Site, chromium
-from tests.browser.test_walk import TARGETS
+from tests.browser.test_walk import TARGETS, heading
 
 ROOT = Path(__file__).parents[2]
+BAR, GAUGE = KIT.bar, KIT.gauge
 HALF, FRESH = "looksjobhalf", "looksjobnew0"
 SHOP = "Invented engine works\n1 Nowhere Lane"
 
@@ -218,11 +219,12 @@ class Walker:
         if page.evaluate("location.hash") == "#" + route:
             page.evaluate("location.hash = '#/tour'")
             self.still()
-        before, end = page.evaluate(TARGETS), time.monotonic() + 6
+        before, end = heading(self.phone), time.monotonic() + 1.5
         page.evaluate("route => { location.hash = route }", "#" + route)
-        while page.evaluate(TARGETS) == before and time.monotonic() < end:
+        while heading(self.phone) == before and time.monotonic() < end:
             time.sleep(0.05)
         self.still()
+        end = time.monotonic() + 6
         while self.phone.has(self.t("Working out where the job stands")) and time.monotonic() < end:
             time.sleep(0.1)
 
