@@ -29,6 +29,15 @@ __all__ = ["VERSION", "picture"]
 #: The page shows pictures of this form only.
 VERSION = 1
 
+#: How far the start is, as the page says it beneath the picture; its keys are those of ``steps`` in ``web/boot.js``.
+STEPS = {
+    "page": L("Fetching what is needed"),
+    "engine": L("Starting the calculating engine"),
+    "unpack": L("Unpacking the workshop"),
+    "rules": L("Reading the rules of the trade"),
+    "screen": L("Drawing the first screen"),
+}
+
 #: A line of the picture: how it is shown ("head", "verdict", "line"), and its words.
 Row = tuple[str, Line | str]
 
@@ -45,6 +54,7 @@ def picture(view: View | None, entered: Mapping[str, Entered], style: Style, the
         "language": style.language,
         "theme": theme,
         "age": say(L("As it stood {age}. Boreside is starting.", age="{age}"), style),
+        "steps": {name: say(line, style) for name, line in STEPS.items()},
         "rows": [[kind, say(line, style)] for kind, line in rows],
     }
 

@@ -35,6 +35,8 @@
   let shown = false;
   let failed = false;
   let furthest = 0;
+  let latest = "page";
+  let said = {}; // the same steps in the person's language, once they are known
   const part = (id) => document.getElementById(id);
   function step(name, at) {
     mark(name, at);
@@ -42,7 +44,8 @@
     const [words, value] = steps[name];
     if (value < furthest) return;
     furthest = value;
-    part("loading-text").textContent = words;
+    latest = name;
+    part("loading-text").textContent = said[name] || words;
     part("loading-bar").value = value;
   }
   function ready() {
@@ -95,6 +98,9 @@
       old.className = "age";
       old.textContent = age;
       if (kept.theme === "light" || kept.theme === "dark") document.documentElement.dataset.theme = kept.theme;
+      said = kept.steps || said;
+      part("loading-text").textContent = said[latest] || part("loading-text").textContent;
+      part("loading-text").lang = kept.steps ? kept.language : "en";
       place.lang = kept.language;
       place.setAttribute("aria-label", age);
       place.append(old, ...rows);

@@ -5,6 +5,7 @@ target after the platform guides, 200 % the text size that WCAG 2.2 (1.4.4) asks
 """
 
 import itertools
+import re
 from pathlib import Path
 
 import flet as ft
@@ -15,10 +16,12 @@ from fontTools.ttLib import TTFont
 from logic.say import L, Style, say
 from mobile import measure, parts
 from mobile import theme as th
+from mobile.glimpse import STEPS, picture
 from store.sheets import NAMES, sheet
 
 from .stub import DEMO, Phone, driven, walk
 
+ROOT = Path(__file__).parents[2]
 LETTERS = "abcdefghijklmnopqrstuvwxyzABCDEFGHIJKLMNOPQRSTUVWXYZ0123456789äöüÄÖÜß .,:;-–+()„“/%°±·…"
 HELD = [
     (360, 640, 1.0),
@@ -247,3 +250,14 @@ def test_the_cell_asked_for_and_the_way_on_are_in_sight_beside_or_above_the_pad(
             assert grid._short and any(one is grid.onward for one in walk(app.frame.middle.controls[0]))
 
     seen()
+
+
+# -- before the app is there -------------------------------------------------------------------------
+def test_the_page_says_how_far_the_start_is_in_the_persons_language():
+    page = (ROOT / "mobile/web/boot.js").read_text("utf-8")
+    named = re.search(r"const steps = \{(.*?)\n  \};", page, re.DOTALL)[1]
+    said = dict(re.findall(r'(\w+): \["([^"]+)"', named))
+    assert said == {name: say(line) for name, line in STEPS.items()}
+    kept = picture(None, {}, Style(language="de"), "system", 0)
+    assert set(kept["steps"]) == set(said) and not set(kept["steps"].values()) & set(said.values())
+    assert "said[name] || words" in page and "said = kept.steps" in page
