@@ -35,6 +35,7 @@ from itertools import combinations
 from typing import NamedTuple
 
 from .circles import Circle, Profile, minimum_circumscribed
+from .placing import Part
 from .sweep_held import held_by, missed_mm
 from .sweep_readings import (
     UNSEEN_OVAL_MM,
@@ -82,6 +83,7 @@ class Centring:
     """The figures of one swept cylinder; :class:`logic.sweep.Swept` says what they mean.
 
     ``u_parts_mm`` are the standard uncertainties of ``clean_mm`` by cause.
+    ``missed_mm`` is what a missed centre may make of ``clean_mm``, about it.
     ``unworn_ring`` is the ring taken as unworn, about whose centre ``on_unworn_mm`` is
     the clean-up diameter.
     """
@@ -93,6 +95,7 @@ class Centring:
     allowance_mm: float
     centre_mm: Pair
     u_centre_mm: float
+    missed_mm: tuple[Part, ...]
     here_mm: float
     unworn_ring: Ring
     unworn_centre_mm: Pair
@@ -288,18 +291,18 @@ def centring(
     # -- doubt of the diameter, part by part
     allowance = 2 * _excess(full, radius, centre, best.deviation_mm)
     lean_more, u_lean = _lean_doubt_mm(wall, lean, best.deviation_mm)
-    missed, u_missed = missed_mm(seen, u_centring_mm)
+    missed = missed_mm(seen, u_centring_mm)
     parts = {
         "readings": 2 * u_reading_mm * held.radius,
         "zero": u_zero_mm,
         "between": math.hypot(allowance / math.sqrt(12), 2 * max(r.form_mm for r in full)),
         "lean": u_lean,
-        "centring": 2 * u_missed,
+        "centring": 2 * missed.u_mm,
     }
     u = math.sqrt(math.fsum(v * v for v in parts.values()))
     read = zero_mm + 2 * best.deviation_mm
     still = allowance / 2 + lean_more  # what a spindle that stays where it is must add
-    more = still + 2 * missed
+    more = still + 2 * missed.mean_mm
     clean = read + more
     # -- other centres
     unworn_ring = _unworn_ring(full, unworn_depth_mm)
@@ -315,6 +318,7 @@ def centring(
         allowance_mm=allowance,
         centre_mm=centre,
         u_centre_mm=held.centre * u_reading_mm,
+        missed_mm=tuple(Part(p.share, 2 * p.low_mm, 2 * p.high_mm) for p in missed.parts),
         here_mm=zero_mm + 2 * _reach(points, radius, (0.0, 0.0)) + still,
         unworn_ring=unworn_ring,
         unworn_centre_mm=unworn_centre,

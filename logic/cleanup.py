@@ -352,25 +352,41 @@ def from_sweep(
     u_common_mm: float = 0.0,
     cell: tuple[float, str] | None = None,
     unswept: Sequence[tuple[float, float]] = (),
+    missed_mm: Sequence[Part] = (),
 ) -> CleanUp:
     """The clean-up diameter as measured by sweeping the bore, in place of the two-point range.
 
     ``u_mm`` is its standard uncertainty without what the cylinders share
     (``u_common_mm``); ``u_wear_mm`` that of ``worst_mm − unworn_mm``. ``unswept`` are the
     cuts (mm, standard uncertainty) that depths need which the indicator never saw, from
-    :func:`needs_unswept`: the greatest of all counts.
+    :func:`needs_unswept`: the greatest of all counts. ``missed_mm`` are the parts that a missed
+    centre has in it, about ``d_clean_mm``, within ``u_mm``.
     """
     if not (math.isfinite(d_clean_mm) and d_clean_mm > 0 and math.isfinite(u_mm) and u_mm >= 0):
         raise ValueError("a clean-up diameter must be finite and above zero, with an uncertainty")
+    alone_mm = u_mm
     d_clean_mm, u_mm = greatest([(d_clean_mm, u_mm), *unswept])
     return CleanUp(
         cylinder=cylinder,
         low_mm=d_clean_mm,
         high_mm=d_clean_mm,
-        pieces=(Piece(1.0, d_clean_mm, d_clean_mm, u_mm, u_common_mm),),
+        pieces=tuple(
+            _swept_pieces(d_clean_mm, u_mm, u_common_mm, missed_mm, min(1.0, u_mm / alone_mm) if alone_mm else 1.0)
+        ),
         worst_mm=worst_mm,
         unworn_mm=unworn_mm,
         u_wear_mm=u_wear_mm,
         cell=cell,
         source="swept",
     )
+
+
+def _swept_pieces(d_mm: float, u_mm: float, common_mm: float, missed: Sequence[Part], scale: float) -> Iterator[Piece]:
+    """A swept cut as a distribution: normal, but for what a missed centre adds, which is one-sided (``scale`` of it is left)."""
+    if not missed:
+        yield Piece(1.0, d_mm, d_mm, u_mm, common_mm)
+        return
+    spread = math.fsum(p.share * (p.low_mm**2 + p.low_mm * p.high_mm + p.high_mm**2) / 3 for p in missed)
+    own = math.sqrt(max(0.0, u_mm**2 - scale**2 * spread))
+    for p in missed:
+        yield Piece(p.share, d_mm + scale * p.low_mm, d_mm + scale * p.high_mm, own, common_mm)

@@ -22,7 +22,7 @@ from typing import NamedTuple
 
 from .uncertainty import normal_cdf, normal_quantile
 
-__all__ = ["Part", "Placed", "Wall", "greatest", "placed", "standard_misses"]
+__all__ = ["Part", "Placed", "Wall", "greatest", "parts_of", "placed", "standard_misses"]
 
 #: Misses of equal probability stand for all: so many lengths, each in so many directions.
 LENGTHS, DIRECTIONS = 12, 8
@@ -115,10 +115,10 @@ def standard_misses() -> tuple[tuple[float, float], ...]:
 @lru_cache(maxsize=1)
 def _normal() -> tuple[Part, ...]:
     """The parts of a standard normal."""
-    return _parts([normal_quantile((i + 0.5) / MISSES) for i in range(MISSES)])
+    return parts_of([normal_quantile((i + 0.5) / MISSES) for i in range(MISSES)])
 
 
-def _parts(ordered: Sequence[float]) -> tuple[Part, ...]:
+def parts_of(ordered: Sequence[float]) -> tuple[Part, ...]:
     """Sorted values of equal probability as rectangular parts of the same mean and spread."""
     out, done = [], 0
     for share in SHARES:
@@ -144,7 +144,7 @@ def placed(walls: Sequence[Wall], unworn_mm: float, floor_mm: float, u_mm: tuple
     halfway, lines = _halfway(near), _lines(near)
     at = [_at(lines, halfway, unworn_mm, floor_mm, x * u_mm[0], y * u_mm[1]) for x, y in standard_misses()]
     own = math.sqrt(math.fsum(s * s for _, s in at) / len(at))
-    return Placed(plain, mean, math.hypot(sd, _along_mm(near, u_mm)), own, _parts(sorted(m for m, _ in at)))
+    return Placed(plain, mean, math.hypot(sd, _along_mm(near, u_mm)), own, parts_of(sorted(m for m, _ in at)))
 
 
 class _Line(NamedTuple):

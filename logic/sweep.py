@@ -16,6 +16,7 @@ from .centring import Centring, SweepLean, WallRoom, centring
 from .constants import constant
 from .directions import NOTHING_MM, compass, toward
 from .pictures import SweepRing
+from .placing import Part
 from .result import Assumption, Caution, Figure, Influence, Result, Verdict
 from .say import LN, L, Line, Qty
 from .sweep_readings import Reading, Ring, Zero, displacement, goes_round, zero_from_diameters, zero_from_gap
@@ -70,7 +71,8 @@ class Swept(Result):
     ``allowance_mm`` what may stand out between them. ``here_mm`` is the clean-up diameter
     with the spindle left where it stands, ``unworn_mm`` with it moved to the unworn
     ring's centre, allowances included. ``safe_centre_mm`` and ``safe_mm`` are given where walls force
-    another centre (None: none found that spares them all).
+    another centre (None: none found that spares them all). ``missed_mm`` is what a spindle that
+    misses its centre may make of ``clean_mm``, about it, a part of ``u_mm``.
     """
 
     cylinder: int
@@ -90,6 +92,7 @@ class Swept(Result):
     walls: tuple[WallLeft, ...] = ()
     safe_centre_mm: Pair | None = None
     safe_mm: float | None = None
+    missed_mm: tuple[Part, ...] = ()
 
     @property
     def u_own_mm(self) -> float:
@@ -171,6 +174,7 @@ def sweep(
         walls=tuple(_wall_left(w, found.clean_mm) for w in found.walls),
         safe_centre_mm=found.safe_centre_mm,
         safe_mm=found.safe_mm,
+        missed_mm=found.missed_mm,
     )
 
 

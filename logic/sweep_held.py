@@ -19,9 +19,9 @@ import math
 from collections.abc import Sequence
 from typing import NamedTuple
 
-from .placing import standard_misses
+from .placing import Part, parts_of, standard_misses
 
-__all__ = ["Held", "held_by", "missed_mm"]
+__all__ = ["Held", "Missed", "held_by", "missed_mm"]
 
 Pair = tuple[float, float]
 
@@ -96,13 +96,24 @@ def _solved(m: tuple[float, float, float], x: float, y: float) -> Pair:
     return (yy * x - xy * y) / det, (xx * y - xy * x) / det
 
 
-def missed_mm(seen: Sequence[Pair], u_mm: float) -> tuple[float, float]:
-    """Mean and standard deviation of what a missed centre adds to the radius, mm; ``u_mm`` is that of the miss each way.
+class Missed(NamedTuple):
+    """What a missed centre adds to the radius, mm: mean, standard deviation, and the whole of it in a few parts.
+
+    It is one-sided, since no miss helps: ``parts`` lie about the mean.
+    """
+
+    mean_mm: float
+    u_mm: float
+    parts: tuple[Part, ...]
+
+
+def missed_mm(seen: Sequence[Pair], u_mm: float) -> Missed:
+    """What a missed centre adds to the radius; ``u_mm`` is the standard deviation of the miss each way.
 
     ``seen`` are the wall points from the best centre, mm.
     """
     if u_mm == 0.0:
-        return 0.0, 0.0
+        return Missed(0.0, 0.0, ())
     rows = [_away(x, y) for x, y in seen]
     most = max(r for r, _, _ in rows)
     misses = [(x * u_mm, y * u_mm) for x, y in standard_misses()]
@@ -111,4 +122,4 @@ def missed_mm(seen: Sequence[Pair], u_mm: float) -> tuple[float, float]:
     more = [max(short - ex * nx - ey * ny for short, nx, ny in near) for ex, ey in misses]
     mean = math.fsum(more) / len(more)
     square = math.fsum(h * h for h in more) / len(more)
-    return mean, math.sqrt(max(0.0, square - mean * mean))
+    return Missed(mean, math.sqrt(max(0.0, square - mean * mean)), parts_of(sorted(h - mean for h in more)))

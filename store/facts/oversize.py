@@ -48,6 +48,7 @@ def cleanup_of(view: View, cylinder: int) -> cleanup.CleanUp | None:
         unworn_mm=worn.unworn.mm,
         u_wear_mm=worn.u_wear_mm,
         cell=(worn.worst.depth_mm, worn.worst.axis),
+        missed_mm=found.missed_mm,
         unswept=cleanup.needs_unswept(
             worn, _seen(found, worn.unworn.mm, wear_side(view, cylinder).u_centring_mm, bore_lean(view, cylinder))
         ),
