@@ -11,7 +11,7 @@ from __future__ import annotations
 
 import math
 import random
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 
 from logic import (
     chamfer,
@@ -88,14 +88,14 @@ def worn_job(rng: random.Random, bores: int, lean_u: float) -> tuple[list[WornBo
     return worn, truth
 
 
-def several(trials: int, seed: int, bores: int, lean_u: float = UNMEASURED_SLOPE) -> Iterator[Trial]:
+def several(trials: int, seed: int, bores: int, levels: Sequence[float] = (0.05, 0.35, 0.65, 0.95)) -> Iterator[Trial]:
     """Whether every bore of an engine cleans up at one size, the deck not measured."""
     for i in range(trials):
         rng = random.Random(f"{seed}/several/{i}")
-        worn, truth = worn_job(rng, bores, lean_u)
+        worn, truth = worn_job(rng, bores, UNMEASURED_SLOPE)
         lean = BoreLean.unmeasured(130.0, 130.0)
         found = [clean_up(w, WearSide(), lean) for w in worn]
-        for p in (0.05, 0.35, 0.65, 0.95):
+        for p in levels:
             yield Trial(p, max(truth) <= needed_together(found, p))
 
 

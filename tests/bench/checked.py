@@ -198,28 +198,28 @@ def chances(only: Sequence[str] = ()) -> dict[str, Came]:
 
 #: Verdicts of which those called with 95 % and more are counted.
 CALLED: dict[str, tuple[Callable[[int], Iterator[Trial]], int]] = {
-    "four_clean": (calibration_rest.WORLDS["four bores together, deck not measured"], 2000),
-    "deck_square": (calibration_rest.WORLDS["deck not measured: if it turns out square"], 4000),
-    "quick_clean": (calibration_rest.WORLDS["quick check"], 2000),
+    "four_clean": (lambda n: calibration_rest.several(n, 30, 4, (0.95,)), 600),
+    "deck_square": (calibration_rest.WORLDS["deck not measured: if it turns out square"], 1600),
+    "quick_clean": (calibration_rest.WORLDS["quick check"], 600),
     "walls_kept": (calibration_more.WORLDS["wall, gauge tried on one piece"], 4000),
-    "walls_untried": (calibration_more.WORLDS["walls all round, gauge not tried"], 4000),
+    "walls_untried": (calibration_more.WORLDS["walls all round, gauge not tried"], 1500),
     "lean_in": (calibration_more.WORLDS["lean, four heights"], 4000),
     "clamps_hold": (calibration_more.WORLDS["clamps hold"], 4000),
     "chamfers_in": (calibration_rest.WORLDS["chamfers within tolerance, one touched"], 4000),
     "straight_in": (calibration_rest.WORLDS["honed bore straight"], 4000),
     "final_in": (calibration.WORLDS["final check, half-thou gauge, 4 times"], 1000),
     "fits_in": (calibration_rest.WORLDS["piston and bore within clearance"], 4000),
-    "weights_in": (calibration_rest.WORLDS["pistons within the spread of weight"], 1000),
+    "weights_in": (calibration_rest.WORLDS["pistons within the spread of weight"], 500),
     "gap_in": (calibration_more.WORLDS["ring gap"], 4000),
     "card_in": (calibration_more.WORLDS["instrument within its limit, two checks"], 4000),
 }
 #: Intervals stated with 95 %, and how often they held.
 HELD: dict[str, tuple[Callable[[int], Iterator[Held]], int]] = {
-    "walls_largest": (calibration_rest.INTERVALS["largest bore the walls allow, gauge not tried"], 4000),
+    "walls_largest": (calibration_rest.INTERVALS["largest bore the walls allow, gauge not tried"], 1500),
     "bias_edge": (calibration.INTERVALS["bias after five pairs, edge wearing 3 µm a cut, mm"], 4000),
     "bias_record": (
         calibration_rest.INTERVALS["bias by the record of 5 jobs, three cuts, this edge wearing 3 µm a cut"],
-        4000,
+        2400,
     ),
     "hone_bite": (calibration.INTERVALS["hone, bite changing by up to 40 %, strokes"], 4000),
 }
