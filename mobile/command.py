@@ -10,13 +10,14 @@ from __future__ import annotations
 import argparse
 import asyncio
 import json
+import math
 import os
 import sys
 import time
-from collections.abc import Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import replace
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, TextIO, cast
+from typing import TYPE_CHECKING, Any, NoReturn, TextIO, cast
 
 from logic.explain import explained
 from logic.fields import Field
@@ -51,6 +52,10 @@ if TYPE_CHECKING:
     from store.view import View
 
 __all__ = ["main"]
+
+
+#: What is known of the side that wore, as the field names it.
+SIDES = ("unknown", "even", "one side")
 
 
 def _style(given: argparse.Namespace) -> Style:
@@ -99,23 +104,27 @@ def run_quick(given: argparse.Namespace) -> int:
     nominal = taken(given.nominal, NOMINAL, "--nominal").value
     worst = taken(given.worst, WORST, "--worst", nominal).value
     unworn = None if given.unworn is None else taken(given.unworn, WORST, "--unworn", nominal).value
-    if not 0.5 <= given.confidence < 1:
-        raise InputError("--confidence is a probability from 0.5 up to, but not including, 1.")
-    result = quick(
-        nominal,
-        worst,
-        unworn_mm=unworn,
-        side=WearSide(known=given.wear),
-        series=_SERIES.get(given.series),
-        confidence=given.confidence,
-    )
+
+    def answered(side: str) -> Result:
+        return quick(
+            nominal,
+            worst,
+            unworn_mm=unworn,
+            side=WearSide(known=side),
+            series=_SERIES.get(given.series),
+            confidence=given.confidence,
+        )
+
+    result = answered(given.wear)
     if beyond_wear(nominal, worst, unworn):
         raise InputError(say(result.line, style))
+    asks = [say(line, style) for line in _side_decides(given.wear, result, answered)]
     if given.json:
         data = _as_data(result, style)
         by_key = {f["key"]: f["qty"] for f in data["figures"]}
         found = {
             "answer": data["line"],
+            "asks": asks,
             "verdict": data["verdict"],
             "confidence": data["confidence"],
             "outcome": data.get("outcome"),
@@ -132,8 +141,18 @@ def run_quick(given: argparse.Namespace) -> int:
         }
         print_data(found)
     else:
-        print_out("\n".join(_sentences(result, style)))
+        first, *more = _sentences(result, style)
+        print_out("\n".join([first, *(f"  {line}" for line in asks), *more]))
     return DONE if _clean(result) else SAYS_NO
+
+
+def _side_decides(said: str, result: Result, answered: Callable[[str], Result]) -> Iterator[Line]:
+    """What to ask about the worn side where nobody said it and the answer depends on it."""
+    if said != "unknown":
+        return
+    even, one = answered("even"), answered("one side")
+    if any((r.value, r.verdict) != (result.value, result.verdict) for r in (even, one)):
+        yield L("Which side wore? If even: {even} If one side: {one} Say it with --wear.", even=even.line, one=one.line)
 
 
 #: The option's word for a series of steps, and the name of the series.
@@ -222,6 +241,9 @@ def run_work(given: argparse.Namespace) -> int:
         jobs, _, notices = await _gathered([given.file], passphrase(given))
         view = await _view(jobs, given.job)
         style = _for_job(given, view)
+        asks = [say(line, style) for line in _sides_asked(view)]
+        if given.wear is not None:
+            view = view.fork([*view.entries.values(), *_sides(view, given.wear)])
         states = flow(view)
         steps = [(sheet, _step_data(view, sheet, states, style)) for sheet in all_sheets()]
         dropped = [_dropped(entry, style) for entry in view.odd]
@@ -230,6 +252,8 @@ def run_work(given: argparse.Namespace) -> int:
                 tell(notice)
             for line in dropped:
                 print_out(say(L("Not used: {what}", what=line), style))
+            for line in asks:
+                print_out(line)
             for sheet, answer in steps:
                 _print_step(view, sheet, answer, style)
         else:
@@ -239,6 +263,7 @@ def run_work(given: argparse.Namespace) -> int:
                     "title": view.header("title"),
                     "notices": notices,
                     "dropped": [say(line, style) for line in dropped],
+                    "asks": asks,
                     "steps": [answer for _, answer in steps],
                 }
             )
@@ -249,12 +274,36 @@ def run_work(given: argparse.Namespace) -> int:
     return asyncio.run(go())
 
 
+def _sides_asked(view: View) -> Iterator[Line]:
+    """What to ask about the worn side of the bores of a job, while the answer decides between oversizes."""
+    from store.facts.side import sides_open
+
+    asked = sides_open(view)
+    if asked:
+        yield LN(
+            "Cylinder {c}: which side wore? Say it with --wear, or enter it in the app.",
+            "Cylinders {c}: which side wore? Say it with --wear, or enter it in the app.",
+            len(asked),
+            c=tuple(map(str, asked)),
+        )
+
+
+def _sides(view: View, known: str) -> Iterator[Chosen]:
+    """The answer of ``--wear`` for each bore of which nobody entered one; it is stored nowhere."""
+    from store import draft
+    from store.fields.bores import SIDE
+
+    for c in view.cylinders:
+        if not view.get(SIDE, cylinder=c).entered:
+            yield draft.chosen(SIDE, known, {"cylinder": c})
+
+
 def _stands(view: View, sheet: Sheet) -> bool:
     """Whether everything a step says may be gone by."""
     from store.flow import work_of
 
     work = work_of(view, sheet)
-    return not work.doubts and all(_clean(r) for r in work.results)
+    return not work.broken and not work.doubts and all(_clean(r) for r in work.results)
 
 
 def _step_data(view: View, sheet: Sheet, states: Flow, style: Style) -> dict[str, Any]:
@@ -406,7 +455,11 @@ def run_report(given: argparse.Namespace) -> int:
             kept = await jobs.get_photo(p.digest)
             if kept:
                 pictures[p.digest] = kept[1]
-        out = given.out or f"{Path(given.file).stem if given.file != '-' else 'job'}.{'pdf' if given.pdf else 'html'}"
+        out = (
+            given.out
+            if given.out is not None
+            else f"{Path(given.file).stem if given.file != '-' else 'job'}.{'pdf' if given.pdf else 'html'}"
+        )
         said: dict[str, Any] = {
             "offset_minutes": offset,
             "photos": pictures,
@@ -435,7 +488,7 @@ def run_demo(given: argparse.Namespace) -> int:
     import demo
 
     async def go() -> int:
-        if given.out:
+        if given.out is not None:
             put(given.out, demo.export())
             about: dict[str, Any] = {"out": given.out, "documents": [d.id for d in demo.documents()]}
             words = f"{given.out}: the invented job and its kit cards. Take it in with the app, 'boreside work' or 'boreside merge'."
@@ -468,9 +521,51 @@ def run_demo(given: argparse.Namespace) -> int:
 
 
 # ---- the command line ---------------------------------------------------------------
+class OneSentence(argparse.ArgumentParser):
+    """A reader of arguments that refuses in one sentence, as everything else here does."""
+
+    def error(self, message: str) -> NoReturn:
+        said = message.removeprefix("argument ").rstrip(".")
+        self.exit(BAD_INPUT, f"{self.prog}: {said} (see {self.prog} --help).\n")
+
+
+def _number(text: str) -> float:
+    """A decimal number with a point or a comma. Raises ArgumentTypeError for what is none, or has no end."""
+    try:
+        value = float(text.strip().replace(",", "."))
+    except ValueError:
+        value = math.nan
+    if not math.isfinite(value):
+        raise argparse.ArgumentTypeError(f"{text!r} is no number")
+    return value
+
+
+def _chance(text: str) -> float:
+    """A probability, as a part of one or in per cent."""
+    share = text.strip().removesuffix("%")
+    value = _number(share) / (1.0 if share == text.strip() else 100.0)
+    if not 0.5 <= value < 1:
+        raise argparse.ArgumentTypeError(f"{text!r} is no probability from 0.5 up to, but not including, 1")
+    return value
+
+
+def _port(text: str) -> int:
+    if not (text.isascii() and text.isdigit() and int(text[:9]) <= 65535):
+        raise argparse.ArgumentTypeError(f"{text!r} is no port from 0 to 65535")
+    return int(text)
+
+
+def _seconds(text: str) -> float:
+    """How long to wait between two looks: above nothing, at most a day."""
+    value = _number(text)
+    if not 0 < value <= 86_400:
+        raise argparse.ArgumentTypeError(f"{text!r} is no number of seconds above 0, at most a day")
+    return value
+
+
 def parser() -> argparse.ArgumentParser:
     """The whole command line. Units and language are asked for wherever results are printed."""
-    top = argparse.ArgumentParser(
+    top = OneSentence(
         prog="boreside",
         description="Rebore and hone, worked out where the engine stands.",
         epilog="Exit codes: 0 done, and the answer may be gone by; 1 the work says no or is not sure; 2 bad input.",
@@ -501,7 +596,7 @@ def parser() -> argparse.ArgumentParser:
         default="127.0.0.1",
         help="address to listen on (default: this computer only; 0.0.0.0 for the local network)",
     )
-    p.add_argument("--port", type=int, default=8420, help="port (default: 8420; 0 takes a free one)")
+    p.add_argument("--port", type=_port, default=8420, help="port (default: 8420; 0 takes a free one)")
     p.add_argument(
         "--tls",
         action="store_true",
@@ -534,12 +629,14 @@ def parser() -> argparse.ArgumentParser:
     )
     p.add_argument(
         "--wear",
-        choices=("unknown", "even", "one side"),
+        choices=SIDES,
         default="unknown",
         help="what is known of the side that wore (default: unknown)",
     )
     p.add_argument("--series", choices=("inch", "metric"), help="steps to choose from (default: by the nominal size)")
-    p.add_argument("--confidence", type=float, default=0.95, metavar="P", help="probability asked for (default: 0.95)")
+    p.add_argument(
+        "--confidence", type=_chance, default=0.95, metavar="P", help="probability asked for (default: 0.95, or 95%%)"
+    )
 
     _verbs_of_files(verb, shown, as_json)
     return top
@@ -554,6 +651,9 @@ def _verbs_of_files(verb: Any, shown: argparse.ArgumentParser, as_json: argparse
     p.add_argument("file", help="an export file ('-' reads standard input)")
     p.add_argument("--job", metavar="ID", help="id or title, where the file holds more than one job")
     p.add_argument("--text", action="store_true", help="print sentences instead of JSON")
+    p.add_argument(
+        "--wear", choices=SIDES, help="on which side the bores wore of which nobody entered it (stored nowhere)"
+    )
 
     p = verb("parts", run_parts, "The parts to order for a job, as text for a supplier.", shown, as_json, locked)
     p.add_argument("file", help="an export file ('-' reads standard input)")
@@ -574,7 +674,7 @@ def _verbs_of_files(verb: Any, shown: argparse.ArgumentParser, as_json: argparse
     p.add_argument(
         "--answer", metavar="NAME", default="boreside-merged.json", help="the merged file (default: %(default)s)"
     )
-    p.add_argument("--every", type=float, default=5.0, metavar="S", help="seconds between two looks (default: 5)")
+    p.add_argument("--every", type=_seconds, default=5.0, metavar="S", help="seconds between two looks (default: 5)")
     p.add_argument("--once", action="store_true", help="take in what is there, answer, and end")
     p.add_argument("--seal", action="store_true", help="lock the merged file with the passphrase")
     p.add_argument("--language", choices=tuple(LANGUAGES), default="en", help="language of the sentences (default: en)")
@@ -616,6 +716,9 @@ def main(arguments: Sequence[str] | None = None) -> int:
 
 def _main(arguments: Sequence[str] | None) -> int:
     given = parser().parse_args(arguments)
+    if [] in vars(given).values():  # what argparse makes of "--option=--"
+        sys.stderr.write(f"boreside {given.verb}: -- is no value.\n")
+        return BAD_INPUT
     from store.errors import Refused
 
     code = BAD_INPUT

@@ -51,6 +51,8 @@ def print_data(data: Any) -> None:
 
 
 def read(path: str) -> bytes:
+    if not path:
+        raise InputError("An empty name is no file to read.")
     try:
         return sys.stdin.buffer.read() if path == "-" else Path(path).read_bytes()
     except OSError as error:
@@ -80,6 +82,8 @@ async def put_pieces(path: str, pieces: AsyncIterator[bytes]) -> int:
 def _replacing(path: str) -> Iterator[BinaryIO]:
     """A file that takes the place of the one at ``path`` once it is whole and on the disk."""
     target = Path(path)
+    if not target.name or target.is_dir():
+        raise InputError(f"{path or 'An empty name'} is no file to write to.")
     part = target.with_name(f".{target.name}.{os.getpid()}")
     try:
         target.parent.mkdir(parents=True, exist_ok=True)

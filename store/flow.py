@@ -107,10 +107,11 @@ def step_work(view: View, worker: Callable[[View], Work], gate: Callable[[View, 
     except Exception as error:  # noqa: BLE001  whatever a log may hold, no step takes the others down with it
         said = broke(worker.__module__, error)
         return Work(
+            broken=True,
             blocked=L(
                 "This step cannot be worked out from what was entered. Look at its entries, and those before it. ({error})",
                 error=said,
-            )
+            ),
         )
 
 

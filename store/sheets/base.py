@@ -70,6 +70,7 @@ class Work:
     has what it needs and its answer stands. ``doubts`` are the contradictions and likely
     slips in what it rests on: while there is one, nothing here says yes (see
     :func:`store.flow.work_of`). ``risks`` are what may be taken on instead of a measurement.
+    ``broken`` is True where the step could not be worked out at all, which ``blocked`` then says.
     """
 
     results: tuple[Result, ...] = ()
@@ -80,6 +81,7 @@ class Work:
     cautions: tuple[Caution, ...] = ()
     doubts: tuple[Doubt, ...] = ()
     risks: tuple[Risk, ...] = ()
+    broken: bool = False
 
 
 #: What stands above the advice that comes ``later``, where a sheet says nothing else.

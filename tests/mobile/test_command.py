@@ -150,6 +150,167 @@ def test_a_metric_job_prints_millimetres_unless_told_otherwise(capsys: pytest.Ca
     assert "\u202fin" in inch and "\u202fmm" not in inch
 
 
+@pytest.mark.parametrize(
+    ("worst", "asks"), [("3.0145 in", True), ("3.0005 in", False), ("+150 thou", False)], ids=["side", "hone", "none"]
+)
+def test_quick_asks_for_the_worn_side_while_it_decides(
+    capsys: pytest.CaptureFixture[str], worst: str, asks: bool
+) -> None:
+    """14.5 thou of wear needs 14.5 thou where it is even and 29 where it is on one side: two different oversizes."""
+    given = ("quick", "--nominal", "3.000 in", "--worst", worst)
+    _, out, _ = run(capsys, *given)
+    assert ("--wear" in out) == asks
+    _, data, _ = run(capsys, *given, "--json")
+    assert bool(json.loads(data)["asks"]) == asks
+    for side in ("even", "one side"):
+        _, out, _ = run(capsys, *given, "--wear", side)
+        assert "--wear" not in out
+
+
+def test_work_asks_for_the_worn_side_and_takes_it(capsys: pytest.CaptureFixture[str], tmp_path: Path) -> None:
+    """A job in millimetres, read and not decided: 0.2 mm on one side needs 0.4 mm and more, worn evenly 0.2 mm."""
+    path = tmp_path / "job.json"
+
+    async def make() -> None:
+        jobs = await Jobs.open(MemoryBackend())
+        job = await jobs.create("job")
+        got = Entered("84 mm", "mm", 84.0, "mm")
+        await jobs.set_header(job.id, nominal=draft.typed(got), cylinders=1)
+        await jobs.append(
+            job.id,
+            draft.reading("bore.division", {}, Entered("1 um", "um", 0.001, "mm")),
+            *(
+                draft.reading("bore.reading", at, Entered(f"{mm:+.3f} mm", "mm", mm, "mm"))
+                for d, wear in ((1, 0.2), (2, 0.08), (3, 0.004))
+                for axis, mm in (("thrust", wear), ("crank", 0.6 * wear))
+                for at in [{"cylinder": 1, "depth": d, "axis": axis}]
+            ),
+        )
+        path.write_bytes(await jobs.export())
+
+    asyncio.run(make())
+
+    def said(*more: str) -> tuple[Any, Any]:
+        code, out, _ = run(capsys, "work", str(path), *more)
+        data = json.loads(out)
+        (oversize,) = [s for s in data["steps"] if s["step"] == "oversize"]
+        assert code in (0, 1)
+        return data, oversize["results"][0]["value"]["value"]
+
+    data, _ = said()
+    assert data["asks"] == ["Cylinder 1: which side wore? Say it with --wear, or enter it in the app."]
+    (_, even), (_, one) = said("--wear", "even"), said("--wear", "one side")
+    assert (
+        even < one and even >= 0.25 and one >= 0.5
+    )  # the least step that takes 0.2 mm, and 0.4 mm (ISO 6621 names neither)
+    _, text, _ = run(capsys, "work", str(path), "--text")
+    assert "--wear" in text and "\u202fmm" in text and "\u202fin" not in text
+
+
+@pytest.mark.filterwarnings("ignore::store.errors.Broken")
+def test_work_is_not_clean_where_a_step_breaks_off(
+    capsys: pytest.CaptureFixture[str], demo: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    assert run(capsys, "work", str(demo))[0] == 0
+
+    def broken(_: Any) -> Any:
+        raise ZeroDivisionError
+
+    monkeypatch.setattr("store.sheets.rings.rings_of", broken)
+    code, out, _ = run(capsys, "work", str(demo))
+    (rings,) = [s for s in json.loads(out)["steps"] if s["step"] == "rings"]
+    assert code == 1 and rings["blocked"] and not rings["results"]
+
+
+#: For every option that takes a value: what no value of it can be.
+ODD = {
+    "--nominal": ("", " ", "nan", "inf", "-inf", "-3.000 in", "0", "1e400", "3..0", "abc", "3.0 kg", "1/0", "--"),
+    "--worst": ("", "nan", "inf", "0", "1e400", "3.0.1", "86 mm", "3.0145 °C"),
+    "--unworn": ("", "nan", "inf", "0", "2.5 in", "1e400"),
+    "--wear": ("", "left", "EVEN", "0"),
+    "--series": ("", "both", "mm"),
+    "--confidence": ("", "nan", "inf", "-inf", "1", "1.5", "95", "0.2", "-0.95", "100%", "5%", "abc", "1e400"),
+    "--units": ("", "cm", "IN", "thou"),
+    "--temperature": ("", "K", "c"),
+    "--language": ("", "xx", "EN"),
+}
+
+
+@pytest.mark.parametrize(("option", "value"), [(o, v) for o, values in ODD.items() for v in values])
+def test_every_option_refuses_an_impossible_value_in_one_sentence(
+    capsys: pytest.CaptureFixture[str], option: str, value: str
+) -> None:
+    given = {"--nominal": "3.000 in", "--worst": "3.0145 in", option: value}
+    code, out, err = run(capsys, "quick", *(f"{o}={v}" for o, v in given.items()))
+    assert (code, out) == (2, "") and err.startswith("boreside quick: ") and err.count("\n") == 1
+
+
+@pytest.mark.parametrize("value", ["0.9", "0,9", "90%", "90 %", " 90,0% "])
+def test_a_confidence_is_taken_in_every_form(capsys: pytest.CaptureFixture[str], value: str) -> None:
+    given = ("quick", "--nominal", "3.000 in", "--worst", "3.0145 in", "--json")
+    assert run(capsys, *given, "--confidence", value) == run(capsys, *given, "--confidence", "0.9")
+
+
+@pytest.mark.parametrize(
+    ("nominal", "worst"),
+    [
+        ("3.000 in", "76.5683 mm"),
+        ("76.2 mm", "3.0145 in"),
+        ("3,000 in", "3,0145 in"),
+        ("3 in", "+14.5"),
+        ("3 in", "+0.3683 mm"),
+        ("7.62 cm", "76568.3 um"),
+        ("3 in", "14.5 thou over"),
+    ],
+)
+def test_quick_says_the_same_in_every_mix_of_units(
+    capsys: pytest.CaptureFixture[str], nominal: str, worst: str
+) -> None:
+    """14.5 thou is 0.3683 mm (1 in = 25.4 mm, NIST SP 811)."""
+    usual = run(capsys, "quick", "--nominal", "3.000 in", "--worst", "3.0145 in", "--units", "in", "--series", "inch")
+    assert usual == run(
+        capsys, "quick", f"--nominal={nominal}", f"--worst={worst}", "--units", "in", "--series", "inch"
+    )
+
+
+@pytest.mark.parametrize(
+    "given",
+    [
+        ("serve", "--port", "99999"),
+        ("serve", "--port", "-1"),
+        ("serve", "--port", "nan"),
+        ("serve", "--port", ""),
+        ("watch", ".", "--every", "inf"),
+        ("watch", ".", "--every", "nan"),
+        ("watch", ".", "--every", "0"),
+        ("watch", ".", "--every", "-5"),
+        ("watch", ".", "--every", "abc"),
+        ("demo", "--out", ""),
+        ("demo", "--out", "."),
+        ("work", ""),
+        ("work", "."),
+        ("work",),
+        ("parts", "", "--units", "mm"),
+        ("report", "", "--paper", "A4"),
+        ("report", "x.json", "--paper", "A3"),
+        ("merge", "--out", "x.json"),
+        ("merge", "", "--out", ""),
+        ("nothing",),
+        (),
+    ],
+)
+def test_every_verb_refuses_in_one_sentence(capsys: pytest.CaptureFixture[str], given: tuple[str, ...]) -> None:
+    code, out, err = run(capsys, *given)
+    assert (code, out) == (2, "") and err.startswith("boreside") and err.count("\n") == 1
+
+
+@pytest.mark.parametrize("out", ["", "."])
+def test_a_place_that_is_no_file_is_refused(capsys: pytest.CaptureFixture[str], demo: Path, out: str) -> None:
+    for verb in ("report", "merge"):
+        code, said, err = run(capsys, verb, str(demo), "--out", out)
+        assert (code, said) == (2, "") and err.count("\n") == 1
+
+
 def test_quick_in_german_and_millimetres(capsys: pytest.CaptureFixture[str]) -> None:
     code, out, _ = run(capsys, "quick", "--nominal", "76,2", "--worst", "76,5683", "--units", "mm", "--language", "de")
     assert code == 0 and "Bohrung" in out and ",0" in out
