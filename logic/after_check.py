@@ -27,6 +27,7 @@ __all__ = [
     "check_ring_bore",
     "check_stale",
     "check_strokes",
+    "check_unstroked",
 ]
 
 #: Two gauges on one bore agree within this, mm, beside four times their uncertainties.
@@ -198,6 +199,24 @@ def check_strokes(cylinder: int, check: int, counted: float, told: int, about: P
         ),
         settle=L("Correct the number of strokes, or say that it is right."),
         about=(about,),
+    )
+
+
+def check_unstroked(cylinder: int, before: Stage, now: Stage, about: Place) -> Iterator[Doubt]:
+    """A bore that grew between two checks although no stroke was made: the strokes, or one of the checks, are wrong."""
+    if now.size_mm <= before.size_mm or not _apart_mm(before, now, AGREE_MM):
+        return
+    yield Doubt(
+        key=f"hone.still.{cylinder}",
+        line=L(
+            "Cylinder {n}: {now} is {more} larger than {before}, and no stroke was made.",
+            n=cylinder,
+            now=now.name,
+            before=before.name,
+            more=Qty(now.size_mm - before.size_mm, "fine"),
+        ),
+        settle=L("Enter the strokes made, or check the gauge on its ring and measure again."),
+        about=(about, *before.about, *now.about),
     )
 
 

@@ -12,7 +12,8 @@ from collections.abc import Iterator, Mapping, Sequence
 
 from .bore import WornBore
 from .doubt import APART, Doubt, Place, Source, apart
-from .say import L, Qty
+from .say import L, Line, Qty
+from .sweep_readings import Zero
 
 __all__ = [
     "check_clearance",
@@ -22,6 +23,7 @@ __all__ = [
     "check_pistons_alike",
     "check_sweep",
     "check_travel",
+    "check_zero",
 ]
 
 #: A measured piston lies within this of its oversize less the clearance, mm: the maker's clearance, or the usual one.
@@ -56,6 +58,30 @@ def check_sweep(
         ),
         settle=L("Sweep at the depth of the largest reading, and check the sweep's zero."),
         about=(sweep, reading),
+    )
+
+
+def check_zero(
+    cylinder: int, counts: Zero, other: Zero, by: Line, *, slack_mm: float, about: Sequence[Place]
+) -> Iterator[Doubt]:
+    """The diameter at the sweep's zero that counts against the same by another source.
+
+    ``slack_mm`` is what the two may differ by because they were not taken at the same depth.
+    """
+    off = abs(counts.diameter_mm - other.diameter_mm)
+    if off <= slack_mm + APART * math.hypot(counts.u_mm, other.u_mm):
+        return
+    yield Doubt(
+        key=f"sweep.zero.{cylinder}",
+        line=L(
+            "Cylinder {n}: the sweep's zero is {zero}, but by {by} it is {other}.",
+            n=cylinder,
+            zero=Qty(counts.diameter_mm, "size"),
+            by=by,
+            other=Qty(other.diameter_mm, "size"),
+        ),
+        settle=L("Check that these readings are this cylinder's, then measure the zero again."),
+        about=tuple(about),
     )
 
 

@@ -28,6 +28,7 @@ __all__ = [
     "check_alike",
     "check_copies",
     "check_division",
+    "check_nominal",
     "check_page",
     "check_readings",
     "check_reference",
@@ -128,6 +129,73 @@ def _no_oversize(last_mm: float, nominal_mm: float, about: Sequence[Place]) -> D
         settle=L("Check the nominal bore against the papers or the piston crowns."),
         about=tuple(about),
     )
+
+
+#: Steps between two sizes of pistons, mm: what a nominal bore may be taken wrong by, and still look like one.
+_STEPS_MM = tuple(sorted({0.0, *INCH_STEPS_MM, *METRIC_STEPS_MM}))
+
+
+def check_nominal(
+    nominal_mm: float, last_mm: float | None, crown_mm: float | None, *, about: Sequence[Place]
+) -> Iterator[Doubt]:
+    """The nominal bore of an engine that was bored before, where its bores cannot tell it: the old pistons' stamp can.
+
+    ``last_mm`` is the size it was last bored to, ``crown_mm`` the oversize stamped on the old pistons.
+    Without the stamp it is asked for only where another nominal bore is as likely: the size it was last
+    bored to taken for the nominal one, or an odd size beside a round one that pistons fit as well.
+    """
+    if last_mm is None:
+        return
+    said = {"last": Qty(last_mm, "size"), "nominal": Qty(nominal_mm, "size")}
+    if crown_mm is not None:
+        if abs(last_mm - nominal_mm - crown_mm) > MADE_WITHIN_MM:
+            yield Doubt(
+                key="nominal",
+                line=L(
+                    "Last bored to {last}, nominal {nominal}, but the old pistons are stamped {crown}.",
+                    crown=Qty(crown_mm, "step"),
+                    **said,
+                ),
+                settle=L("Check the nominal bore against the papers, and read the stamp again."),
+                about=tuple(about),
+            )
+        return
+    read_stamp = L("Read the oversize stamped on an old piston's crown, and enter it.")
+    if abs(last_mm - nominal_mm) <= MADE_WITHIN_MM:
+        line = L("Last bored to {last}, and that is the nominal bore as well: which of them is it?", **said)
+        yield Doubt(key="nominal", line=line, settle=read_stamp, about=tuple(about))
+        return
+    other = _rounder(nominal_mm, last_mm)
+    if other is not None:
+        yield Doubt(
+            key="nominal",
+            line=L(
+                "Last bored to {last}: a nominal bore of {other} fits that as well as {nominal}.",
+                other=Qty(other, "size"),
+                **said,
+            ),
+            settle=read_stamp,
+            about=tuple(about),
+            likely=Qty(other, "size"),
+        )
+
+
+def _rounder(nominal_mm: float, last_mm: float) -> float | None:
+    """A nominal bore much rounder than the one stated from which the last rebore is an oversize too."""
+    others = (last_mm - s for s in _STEPS_MM)
+    rounder = [o for o in others if abs(o - nominal_mm) > MADE_WITHIN_MM and _round(o) >= _round(nominal_mm) + 2]
+    return max(rounder, key=_round, default=None)
+
+
+def _round(size_mm: float) -> int:
+    """How round a size is, in millimetres or in inches: 3 for whole millimetres and eighths, 0 for none of those makers use."""
+    inch = size_mm / 25.4
+    rungs = ((3, 1.0, 0.125), (2, 0.5, 0.0625), (2, 0.5, 0.05), (1, 0.1, 0.01), (1, 0.1, 0.03125))
+    return max((n for n, mm, part in rungs if _multiple(size_mm, mm) or _multiple(inch, part)), default=0)
+
+
+def _multiple(value: float, of: float) -> bool:
+    return abs(value / of - round(value / of)) * of < 0.0002
 
 
 def _is_oversize(step_mm: float) -> bool:

@@ -95,6 +95,7 @@ def _registry() -> Any:
     return registry
 
 
+@lru_cache(maxsize=4096)
 def convert(value: float, from_unit: str, to_unit: str) -> float:
     """``value`` in ``from_unit`` expressed in ``to_unit`` (keys such as "thou", "mm", "degF", "ft*lbf").
 

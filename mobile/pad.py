@@ -9,13 +9,14 @@ keys make room for one button for each meaning.
 
 from __future__ import annotations
 
-from collections.abc import Awaitable, Callable
+from collections.abc import Awaitable, Callable, Collection, Sequence
 from contextlib import suppress
 from typing import Any, Protocol
 
 import flet as ft
 
 from logic import units
+from logic.doubt import Doubt
 from logic.fields import Field, Number
 from logic.meaning import Choice, UnclearError
 from logic.say import L, Line, Qty, figure, shown
@@ -73,6 +74,7 @@ class Pad:
         self.error: Line | None = None
         self.meant: Meant | None = None
         self._asking = False  # whether it was on show when the pad was last sent
+        self.warning: Line | None = None  # what the value entered last contradicts
         self.asked: UnclearError | None = None  # the question that the keys make room for
         self.tabbed = False
         self.width = 0.0  # of the words above the keys, in pixels
@@ -102,7 +104,7 @@ class Pad:
 
         ``meant`` weighs what is entered by what is likely there.
         """
-        self.stands, self.meant, self.asked = stands, meant, None
+        self.stands, self.meant, self.asked, self.warning = stands, meant, None, None
         self.field, self.label, self.base_mm, self.division_mm = field, label, base_mm, division_mm
         self.text, self.error = text, None
         offered = self.offered()
@@ -192,6 +194,13 @@ class Pad:
         if self.field is None:
             raise LookupError("the pad is aimed at nothing")
         return self.field
+
+    def warn(self, doubts: Sequence[Doubt], keys: Collection[str]) -> None:
+        """Say the first of ``doubts`` that is about one of the fields ``keys`` until the next key; none takes it back."""
+        meant = (d for d in doubts if any(key in keys for key, _ in d.about))
+        first = next(meant, None)
+        self.warning = None if first is None else L("{doubt} {settle}", doubt=first.line, settle=first.settle)
+        self._paint()
 
     def put(self, text: str, error: Line | None = None) -> None:
         """Show ``text`` as what is typed, and ``error`` beside it."""
@@ -404,8 +413,9 @@ class Pad:
 
     def _answer(self) -> None:
         """Under what is typed: what it means, what is wrong with it, or what is expected."""
-        bad, self.got = self.error is not None, None
-        wrong = self._understand() if self.error is None else self.error
+        warned = self.warning if self.error is None and not self.text else None
+        bad, self.got = self.error is not None or warned is not None, None
+        wrong = (self._understand() if self.error is None else self.error) or warned
         self.sign.visible = wrong is not None
         self.sign.icon = ft.Icons.ERROR if bad else ft.Icons.INFO_OUTLINE
         self.sign.color = self.echo.color = "error" if bad else "onsurfacevariant"
@@ -413,13 +423,22 @@ class Pad:
         self.echo.weight = ft.FontWeight.W_600 if bad else None
 
     def _understand(self) -> Line | None:
-        """Take in what the text means; while typing, only say what would still be wrong when finished."""
+        """Take in what the text will be stored as; while typing, only say what would still be wrong when finished."""
         if self.text.strip("-+ "):
             try:
-                self.got = self.parse()
+                self.got = self._taken()
+            except UnclearError as question:
+                return self._either(question)
             except units.EntryError as problem:
                 return problem.line
         return None
+
+    def _either(self, question: UnclearError) -> Line:
+        """What a text may mean that Enter would ask about."""
+        likely = tuple(c.line for c in question.choices[:2])
+        if len(likely) < 2:
+            return L("{this}?", this=likely[0])
+        return L("{this}, or {that}?", this=likely[0], that=likely[1])
 
     def _echoed(self, wrong: Line | None) -> str:
         """What stands beside the typed text."""

@@ -23,6 +23,7 @@ from .documents import CautionSeen, Entry, Note, PhotoRef, Skipped, Stamped, Wit
 from .errors import broke
 from .facts.evidence import doubts
 from .facts.gates import skip_key
+from .facts.set_aside import RULES, set_aside
 from .graph import Asked, fact, running
 from .kit import Route
 from .sheets import Sheet, Work, all_sheets
@@ -115,6 +116,25 @@ def step_work(view: View, worker: Callable[[View], Work], gate: Callable[[View, 
         )
 
 
+@fact
+def told_work(view: View, sheet: Sheet) -> Work:
+    """A step's work, with what was entered and does not count beside its first answer."""
+    work = step_work(view, sheet.work, sheet.gate)
+    aside = _set_aside(view, sheet.key) if work.results else ()
+    if not aside:
+        return work
+    first, *more = work.results
+    return replace(work, results=(replace(first, why=(*first.why, *aside)), *more))
+
+
+def _set_aside(view: View, step: str) -> Sequence[Line]:
+    try:
+        return set_aside(view, step)
+    except Exception as error:  # noqa: BLE001  a remark that cannot be made takes no step down
+        broke("what does not count", error)
+        return ()
+
+
 #: Stands for every contradiction where the look for them breaks off: then no yes may be said.
 _UNCHECKED = Doubt(
     key="unchecked",
@@ -139,7 +159,8 @@ def work_of(view: View, sheet: Sheet) -> Work:
     step is not done: the doubts come with it. Which doubts are the step's is read off what
     its work asked for. A step that closes the job waits for all the others.
     """
-    work, raised = step_work(view, sheet.work, sheet.gate), _doubts(view)
+    work = told_work(view, sheet) if sheet.key in RULES else step_work(view, sheet.work, sheet.gate)
+    raised = _doubts(view)
     if sheet.closes:
         return _closing(view, sheet, work)
     if not raised:

@@ -20,6 +20,7 @@ from logic.likely import Anywhere, Between, Expectation, Near, Part, Ratio, Wear
 from logic.meaning import Manner, UnclearError, Way
 from logic.meaning import understand as weigh
 from logic.say import KINDS, Style
+from logic.steps import INCH_STEPS_MM, METRIC_STEPS_MM
 from logic.units import Entered, convert
 from logic.unread import first_depth_mm
 
@@ -30,11 +31,11 @@ from .facts.pistons import duty, piston_mm
 from .facts.rings import ring_duty, rings_of
 from .facts.sizes import finished_mm, target
 from .facts.worn import worn_bores
-from .fields import bores, chamfer, declared, final, sizes, sweep, walls
+from .fields import bores, chamfer, declared, face, final, sizes, sweep, walls
 from .fields import rings as ring_fields
 from .view import Spot, View, place
 
-__all__ = ["UnclearError", "expected", "understand"]
+__all__ = ["Meant", "UnclearError", "expected", "understand"]
 
 _Weighted = Iterator[tuple[float, Part]]
 
@@ -70,24 +71,56 @@ def understand(
     counts from. Raises :class:`logic.meaning.UnclearError` with the choices where it has to be
     asked, else :class:`logic.units.EntryError` for what cannot be read or stored.
     """
-    style = Style(length=length_unit, temperature=temperature_unit)
-    looked: list[Expectation] = []
-
-    def density(value: float) -> float:
-        if not looked:
-            looked.append(expected(view, field, at, base_mm))
-        return looked[0].density(value)
-
-    return weigh(
+    return Meant(view, at)(
         text,
         field,
-        density=density,
-        habit=_Habit(view, field.kind, style),
-        length_unit=length_unit,
-        temperature_unit=temperature_unit,
         base_mm=base_mm,
         divisions_mm=divisions_mm,
+        length_unit=length_unit,
+        temperature_unit=temperature_unit,
     )
+
+
+class Meant:
+    """:func:`understand` at one place, asked again and again while a text is typed: the job is looked at once.
+
+    What it says while typing is what Enter will store, as long as the job stays as it is: it is made anew
+    each time the pad is aimed.
+    """
+
+    def __init__(self, view: View, at: Mapping[str, Spot]) -> None:
+        self._view, self._at = view, at
+        self._known: tuple[object, Expectation] | None = None
+        self._habits: dict[tuple[str, Style], _Habit] = {}
+
+    def __call__(
+        self,
+        text: str,
+        field: Field,
+        *,
+        base_mm: float | None = None,
+        divisions_mm: float | None = None,
+        length_unit: str = "in",
+        temperature_unit: str = "C",
+    ) -> Entered:
+        style = Style(length=length_unit, temperature=temperature_unit)
+
+        def density(value: float) -> float:
+            asked = (field.key, base_mm)
+            if self._known is None or self._known[0] != asked:
+                self._known = asked, expected(self._view, field, self._at, base_mm)
+            return self._known[1].density(value)
+
+        return weigh(
+            text,
+            field,
+            density=density,
+            habit=self._habits.setdefault((field.kind, style), _Habit(self._view, field.kind, style)),
+            length_unit=length_unit,
+            temperature_unit=temperature_unit,
+            base_mm=base_mm,
+            divisions_mm=divisions_mm,
+        )
 
 
 # -- what this person means -----------------------------------------------------------------------
@@ -360,6 +393,30 @@ def _chamfer_stopped(view: View, field: Field, at: Mapping[str, Spot], base_mm: 
         yield 1.0, Near(touch + depth, 0.5 * depth)
 
 
+def _on_block(view: View, field: Field, at: Mapping[str, Spot], base_mm: float | None) -> _Weighted:
+    """A place on the block or under the machine's base: anywhere from end to end, and from side to side."""
+    wide = view.nominal_mm or 100.0
+    along = 1.3 * wide * max(1, len(view.cylinders)) + 150.0
+    across = wide + 60.0
+    low, high = {
+        face.X.key: (0.0, along),
+        face.FIRST.key: (0.0, 2.0 * wide),
+        face.Y.key: (-across, across),
+        face.FOOT_X.key: (-400.0, 400.0),
+        face.FOOT_Y.key: (-200.0, 200.0),
+    }[field.key]
+    yield 1.0, Between(low, high)
+
+
+def _crown(view: View, field: Field, at: Mapping[str, Spot], base_mm: float | None) -> _Weighted:
+    """The oversize stamped on old pistons: what the last rebore makes it, and any that pistons come in."""
+    last, nominal = view.number(bores.LAST_SIZE), view.nominal_mm
+    if last is not None and nominal is not None:
+        yield 1.0, Near(last - nominal, 0.02)
+    for step in (0.0, *INCH_STEPS_MM, *METRIC_STEPS_MM):
+        yield 0.1, Near(step, 0.01)
+
+
 def _plainly(view: View, field: Field, at: Mapping[str, Spot], base_mm: float | None) -> _Weighted:
     yield from _own(view, field, at)
 
@@ -376,6 +433,8 @@ _SPECIAL: Mapping[str, _Weigher] = {
     bores.RING_TOP.key: _ring_top,
     bores.RING_BOTTOM.key: _ring_bottom,
     bores.SPACING.key: _spacing,
+    bores.CROWN.key: _crown,
+    **dict.fromkeys((face.X.key, face.Y.key, face.FIRST.key, face.FOOT_X.key, face.FOOT_Y.key), _on_block),
     ring_fields.GAP.key: _ring_gap,
     ring_fields.LEAST.key: _ring_gap,
     ring_fields.WIDEST.key: _ring_gap,

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import asyncio
 from contextlib import suppress
-from functools import partial
 from time import perf_counter
 from typing import TYPE_CHECKING, Any
 
@@ -17,7 +16,7 @@ from store import draft
 from store.errors import Refused
 from store.facts.side import sides_open
 from store.flow import work_of
-from store.meaning import understand
+from store.meaning import Meant
 from store.sheets import bores, headline
 
 from .. import measure, parts
@@ -44,6 +43,9 @@ def _edge(said: str, room: float, *, rows: int) -> float:
     """The largest size at which what stands at an edge of the table is whole there."""
     scale = th.held.scale
     return measure.fitted(said, room, most=th.SMALL, least=min(th.SMALL, 11 / scale), scale=scale, rows=rows)
+
+#: What the readings count from: a doubt about it, or about a reading, is said on the pad.
+_ABOUT = (bores.READING.key, bores.ZERO.key, "nominal")
 
 
 class Grid(Screen):
@@ -103,7 +105,7 @@ class Grid(Screen):
             base_mm=bores.base_mm(self.view),
             division_mm=bores.division_mm(self.view),
             stands=got.value if (got := self._value(cell)) is not None else None,
-            meant=partial(understand, view=self.view, at=cell),
+            meant=Meant(self.view, cell),
         )
 
     async def _jump(self, e: Pressed) -> None:
@@ -292,6 +294,7 @@ class Grid(Screen):
             return
         work = work_of(self.view, headline())
         self.doubted.show(self.view, work.doubts)
+        self.pad.warn(work.doubts, _ABOUT)
         self.side.show(self.view)
         self.verdict.content = self._answered(work.results[0]) if work.results else self._so_far()
 

@@ -9,7 +9,6 @@ from __future__ import annotations
 
 import asyncio
 from contextlib import suppress
-from functools import partial
 from typing import TYPE_CHECKING
 
 import flet as ft
@@ -21,7 +20,7 @@ from logic.say import KINDS, L, Line, Qty, figure
 from store import draft
 from store.facts import gauging
 from store.flow import flow, skip_key, stands_key, work_of
-from store.meaning import understand
+from store.meaning import Meant
 from store.sheets import NAMES, Sheet, all_sheets, sheet
 
 from .. import parts
@@ -217,7 +216,7 @@ class Step(Screen):
             label,
             base_mm=(self.sheet.base_mm or gauging.base_mm)(self.view) if slot.field.over else None,
             stands=float(got.value) if got is not None and got.entered else None,
-            meant=partial(understand, view=self.view, at=slot.at),
+            meant=Meant(self.view, slot.at),
         )
 
     async def _reveal(self, slot: Slot) -> None:
@@ -245,6 +244,7 @@ class Step(Screen):
         else:
             begun = self.pad.text
             self._take(following)
+            self.pad.warn(desk.work.doubts, (slot.field.key,))
             self.pad.put(begun)
         self._corrected(before)
         self.redraw()

@@ -10,13 +10,15 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from logic import plan_check, readings_check, sizing
+from logic import block_check, plan_check, readings_check, sizing
 from logic.doubt import Doubt, Place
 from logic.readings_check import Typing, spot
+from logic.say import L
 from logic.uncertainty import Budget
 from logic.units import convert
 
 from ..fields.bores import (
+    CROWN,
     DEPTH,
     DIVISION,
     LAST_SIZE,
@@ -28,17 +30,21 @@ from ..fields.bores import (
     ZERO,
 )
 from ..fields.sizes import ALLOY, CLEARANCE, COOLING, PISTON
+from ..fields.sweep import GAP
 from ..fields.sweep import READING as SWEEP_READING
+from ..fields.sweep import ZERO as SWEEP_ZERO
 from ..graph import fact
 from ..view import View, place
 from .block import bore_length_mm
 from .evidence_after import DIALS, after_doubts
+from .evidence_block import block_doubts
 from .evidence_idle import idle_doubts
+from .evidence_usual import usual_doubts
 from .gauging import budget, depths
 from .oversize import step_of_mm, steps_mm
 from .pistons import clearance_mm, duty, measured_piston
 from .record_doubts import record_doubts
-from .sweep import swept
+from .sweep import swept, swept_readings, zero, zero_by_gap, zero_by_gauge
 from .taken import taken_doubts
 from .visit import block_c, master_c, rests_on
 from .worn import worn_bore, worn_bores
@@ -72,15 +78,18 @@ def reference_doubts(view: View) -> tuple[Doubt, ...]:
     worn, nominal = worn_bores(view), view.nominal_mm
     if not worn or nominal is None:
         return ()
-    return tuple(
-        readings_check.check_reference(
+    last, crown = view.number(LAST_SIZE), view.number(CROWN)
+    sources = (NOMINAL, spot(LAST_SIZE.key), spot(CROWN.key))
+    out = list(readings_check.check_nominal(nominal, last, crown, about=sources))
+    if not out:
+        out += readings_check.check_reference(
             worn,
             nominal_mm=nominal,
-            last_mm=view.number(LAST_SIZE),
+            last_mm=nominal + crown if last is None and crown else last,
             u_common_mm=budget(view).u_shared,
-            about=(NOMINAL, spot(ZERO.key), spot(LAST_SIZE.key), spot(READING.key)),
+            about=(*sources, spot(ZERO.key), spot(READING.key)),
         )
-    )
+    return tuple(out)
 
 
 @fact
@@ -94,6 +103,7 @@ def reading_doubts(view: View) -> tuple[Doubt, ...]:
     out += readings_check.check_division(
         typed, division_mm=view.number(DIVISION), key=READING.key, about=spot(DIVISION.key)
     )
+    out += block_check.check_still(typed, u_mm=budget(view).u_own, division_mm=view.number(DIVISION), key=READING.key)
     for b in worn.values():
         out += readings_check.check_unworn(b, key=UNWORN.key, reading=READING.key)
     return tuple(out)
@@ -125,20 +135,28 @@ def depth_doubts(view: View) -> tuple[Doubt, ...]:
 
 @fact
 def sweep_doubts(view: View, cylinder: int) -> tuple[Doubt, ...]:
-    """What the sweep says of a cylinder against what the gauge read there."""
+    """What the sweep says of a cylinder against what the gauge read there, and its zero by every source there is."""
     worn, found = worn_bore(view, cylinder), swept(view, cylinder)
-    if worn is None or found is None:
-        return ()
-    return tuple(
-        plan_check.check_sweep(
-            worn,
-            found.clean_mm,
-            found.u_own_mm,
-            u_shared_mm=found.u_zero_mm,
-            sweep=spot(SWEEP_READING.key, cylinder=cylinder),
-            reading=spot(READING.key, cylinder=cylinder),
+    sweep, reading = spot(SWEEP_READING.key, cylinder=cylinder), spot(READING.key, cylinder=cylinder)
+    out = list(_zero_doubts(view, cylinder, (sweep, reading)))
+    if worn is not None and found is not None:
+        out += plan_check.check_sweep(
+            worn, found.clean_mm, found.u_own_mm, u_shared_mm=found.u_zero_mm, sweep=sweep, reading=reading
         )
-    )
+    return tuple(out)
+
+
+def _zero_doubts(view: View, cylinder: int, about: tuple[Place, Place]) -> Iterable[Doubt]:
+    """The diameter at the indicator's zero as entered, by the gap and by the bore gauge, each against the one that counts."""
+    counts = zero(view, cylinder)
+    if counts is None or not swept_readings(view, cylinder):
+        return
+    gap, gauge = zero_by_gap(view, cylinder), zero_by_gauge(view, cylinder)
+    here = (spot(SWEEP_ZERO.key, cylinder=cylinder), spot(GAP.key, cylinder=cylinder), *about)
+    if gap is not None:
+        yield from plan_check.check_zero(cylinder, counts, gap, L("spindle and gap"), slack_mm=0.0, about=here)
+    if gauge is not None:
+        yield from plan_check.check_zero(cylinder, counts, gauge, L("the bore gauge"), slack_mm=0.05, about=here)
 
 
 def _pistons_of(view: View, cylinders: Iterable[int]) -> dict[int, tuple[float, Budget]]:
@@ -217,8 +235,10 @@ def raised(view: View) -> tuple[Doubt, ...]:
         out += sweep_doubts(view, c)
     out += piston_doubts(view)
     out += clearance_doubts(view)
+    out += block_doubts(view)
     out += after_doubts(view)
     out += idle_doubts(view)
+    out += usual_doubts(view)
     out += record_doubts(view)
     out += taken_doubts(view)
     return tuple(out)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from itertools import pairwise
 
 from logic import after_check, hone_progress, readings_check
@@ -179,7 +179,17 @@ def honing_doubts(view: View, cylinder: int) -> tuple[Doubt, ...]:
         out += after_check.check_bored(cylinder, bored[-1], honed[0])
     out += _strokes(view, cylinder)
     out += _bite(view, cylinder)
+    out += _unstroked(view, cylinder, honed)
     return tuple(out)
+
+
+def _unstroked(view: View, cylinder: int, honed: Sequence[Stage]) -> Iterator[Doubt]:
+    """The checks before which no stroke was made, as entered, against the check before each."""
+    for (_, before), (check, now) in pairwise(zip(checks(view, cylinder), honed, strict=True)):
+        got = view.get(STROKES, cylinder=cylinder, check=check.number)
+        if got.entered and not check.strokes:
+            about = spot(STROKES.key, cylinder=cylinder, check=check.number)
+            yield from after_check.check_unstroked(cylinder, before, now, about)
 
 
 @fact

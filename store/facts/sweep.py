@@ -19,7 +19,7 @@ from .thickness import walls_read
 from .visit import block_c, master_c
 from .worn import wear_side, worn_bore
 
-__all__ = ["swept", "swept_readings", "zero"]
+__all__ = ["swept", "swept_readings", "zero", "zero_by_gap", "zero_by_gauge", "zero_entered"]
 
 _TOWARD = {"front": 0.0, "left": 90.0, "rear": 180.0, "right": 270.0}
 #: The axes a two-point gauge is put along, as directions.
@@ -50,15 +50,25 @@ def _at_20(view: View, cylinder: int, size_mm: float) -> float:
 
 
 @fact
-def zero(view: View, cylinder: int) -> sweep.Zero | None:
-    """The diameter at the indicator's zero: entered, from the gap, or from the bore gauge; None where none of them is there."""
+def zero_entered(view: View, cylinder: int) -> sweep.Zero | None:
+    """The diameter at the indicator's zero as entered."""
     entered = view.number(ZERO, cylinder=cylinder)
-    if entered is not None:
-        return sweep.Zero(_at_20(view, cylinder, entered), view.number(ZERO_U), 1)
+    return None if entered is None else sweep.Zero(_at_20(view, cylinder, entered), view.number(ZERO_U), 1)
+
+
+@fact
+def zero_by_gap(view: View, cylinder: int) -> sweep.Zero | None:
+    """The same from the gap between spindle and wall."""
     gap, spindle = view.number(GAP, cylinder=cylinder), view.number(SPINDLE)
-    if gap is not None and spindle is not None:
-        found = sweep.zero_from_gap(spindle, gap, u_gap_mm=view.number(ZERO_U) / 2)
-        return found._replace(diameter_mm=_at_20(view, cylinder, found.diameter_mm))
+    if gap is None or spindle is None:
+        return None
+    found = sweep.zero_from_gap(spindle, gap, u_gap_mm=view.number(ZERO_U) / 2)
+    return found._replace(diameter_mm=_at_20(view, cylinder, found.diameter_mm))
+
+
+@fact
+def zero_by_gauge(view: View, cylinder: int) -> sweep.Zero | None:
+    """The same from what the bore gauge read at the depths of the sweep."""
     worn = worn_bore(view, cylinder)
     if worn is None:
         return None
@@ -71,6 +81,16 @@ def zero(view: View, cylinder: int) -> sweep.Zero | None:
         u_common_mm=sure.u_shared,
         outward=view.choice(SIGN) == "up",
     )
+
+
+@fact
+def zero(view: View, cylinder: int) -> sweep.Zero | None:
+    """The diameter at the indicator's zero: entered, from the gap, or from the bore gauge; None where none of them is there."""
+    for source in (zero_entered, zero_by_gap, zero_by_gauge):
+        found = source(view, cylinder)
+        if found is not None:
+            return found
+    return None
 
 
 def _lean(view: View, cylinder: int) -> sweep.SweepLean:

@@ -12,6 +12,7 @@ __all__ = [
     "BLOCK_U",
     "CENTRED",
     "CENTRING",
+    "CROWN",
     "DEPTH",
     "DEPTHS",
     "DIVISION",
@@ -259,6 +260,15 @@ LAST_SIZE = Number(
     help=L("The size of an earlier rebore, from the piston crowns or the papers."),
     low=20.0,
     high=500.0,
+    optional=True,
+)
+CROWN = Number(
+    key="bore.crown",
+    label=L("Oversize stamped on the old pistons"),
+    kind="step",
+    help=L("On the crown or in the maker's number. Standard size is 0."),
+    low=0.0,
+    high=2.6,
     optional=True,
 )
 CENTRED = DefaultSelect(

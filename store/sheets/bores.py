@@ -23,6 +23,7 @@ from ..fields.bores import (
     BLOCK_U,
     CENTRED,
     CENTRING,
+    CROWN,
     DEPTH,
     DEPTHS,
     DIVISION,
@@ -138,7 +139,7 @@ SHEET = Sheet(
         Group(
             key="grid",
             title=L("Where it is measured"),
-            fields=(DEPTHS, AXES, LENGTH, SPACING, RING_TOP, RING_BOTTOM, LAST_SIZE),
+            fields=(DEPTHS, AXES, LENGTH, SPACING, RING_TOP, RING_BOTTOM, LAST_SIZE, CROWN),
         ),
         Group(
             key="depths",

@@ -16,6 +16,7 @@ lines the two figures that matter, with 95 % intervals (Wilson's score interval)
 from __future__ import annotations
 
 import argparse
+import itertools
 import math
 import random
 from collections import Counter
@@ -119,6 +120,25 @@ def world(rng: random.Random) -> World:
     )
 
 
+#: How a value of a kind is typed by a person of inches and by one of millimetres: what it is multiplied by, and its form.
+_GENERAL = (1.0, "{:g}")
+_TYPED = {
+    "deviation": ((1 / 0.0254, "{:+.1f}"), (1.0, "{:+.3f}")),
+    "size": ((1 / 25.4, "{:.4f}"), (1.0, "{:.3f}")),
+    "step": ((1 / 25.4, "{:.3f}"), (1.0, "{:.2f}")),
+    "place": ((1 / 25.4, "{:.2f}"), (1.0, "{:.1f}")),
+    "wall": ((1 / 25.4, "{:.3f}"), (1.0, "{:.2f}")),
+    "fine": ((1 / 0.0254, "{:.2f}"), (1000.0, "{:.1f}")),
+    "diff": ((1 / 0.0254, "{:.1f}"), (1.0, "{:.3f}")),
+    "rough": ((39.37, "{:.0f}"), (1.0, "{:.2f}")),
+    "temperature": ((1.0, "{:.0f}"), (1.0, "{:.0f}")),
+    "torque": ((1 / 1.3558, "{:.0f}"), (1.0, "{:.0f}")),
+    "percent": ((100.0, "{:.3g}"), (100.0, "{:.3g}")),
+    "volume": ((1.0, "{:.1f} cm3"), (1.0, "{:.1f}")),  # measured in cm³ and grams everywhere
+    "mass": ((1.0, "{:.1f} g"), (1.0, "{:.1f}")),
+}
+
+
 # -- a person with a pad ------------------------------------------------------------------------
 class AskedError(Exception):
     """The pad asked about what was typed."""
@@ -136,19 +156,9 @@ class Person:
         return {"length_unit": "in" if self.w.inch else "mm", "temperature_unit": "C"}
 
     def text(self, f: Field, value: float) -> str:
-        if f.kind == "deviation":
-            return f"{value / 0.0254:+.1f}" if self.w.inch else f"{value:+.3f}"
-        if f.kind == "size":
-            return f"{value / 25.4:.4f}" if self.w.inch else f"{value:.3f}"
-        if f.kind == "place":
-            return f"{value / 25.4:.2f}" if self.w.inch else f"{value:.1f}"
-        if f.kind == "fine":
-            return f"{value / 0.0254:.2f}" if self.w.inch else f"{value * 1000:.1f}"
-        if f.kind == "diff":
-            return f"{value / 0.0254:.1f}" if self.w.inch else f"{value:.3f}"
-        if f.kind == "temperature":
-            return f"{value:.0f}"
-        return f"{value:g}"
+        inch, metric = _TYPED.get(f.kind, (_GENERAL, _GENERAL))
+        factor, form = inch if self.w.inch else metric
+        return form.format(value * factor)
 
     def base_mm(self, key: str) -> float | None:
         """What a dial counts from."""
@@ -239,12 +249,12 @@ def plan(w: World) -> Plan:
     put("bore.ring_bottom", 110.0)
     if "bore.last_size" in FIELDS and w.before:
         put("bore.last_size", w.nominal + w.before)
+    if w.before and random.Random(f"{w.bores}").random() < 0.67:  # legible on two old pistons of three
+        put("bore.crown", w.before)
     for n, z in enumerate(w.depths, 1):
         put("bore.depth", z, depth=n)
-    for c in range(1, len(w.bores) + 1):
-        for n in range(1, len(w.depths) + 1):
-            for axis in ("thrust", "crank"):
-                put("bore.reading", w.read(c, n, axis), cylinder=c, depth=n, axis=axis)
+    for c, n, axis in itertools.product(range(1, len(w.bores) + 1), range(1, len(w.depths) + 1), ("thrust", "crank")):
+        put("bore.reading", w.read(c, n, axis), cylinder=c, depth=n, axis=axis)
     choices = []
     for c, b in enumerate(w.bores, 1):
         if w.rng.random() < 0.5:

@@ -48,6 +48,7 @@ USUAL = {
     "bore.ring_bottom": 105.0,
     "bore.unworn": NOMINAL + 0.004,
     "bore.last_size": NOMINAL,
+    "bore.crown": 0.0,
     "bore.bar_shift": 0.02,
     "bore.offset": 0.04,
     "wall.set_speed": 5920.0,
