@@ -8,8 +8,8 @@ same bore by two gauges may lie apart is common practice, no source.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Sequence
-from itertools import pairwise
+from collections.abc import Iterator, Mapping, Sequence
+from itertools import combinations, pairwise
 from typing import NamedTuple
 
 from .doubt import Doubt, Place
@@ -21,6 +21,7 @@ __all__ = [
     "check_bite",
     "check_bored",
     "check_clearance",
+    "check_exchanged",
     "check_final",
     "check_first_cut",
     "check_grows",
@@ -42,6 +43,10 @@ FIRST_BIAS_MM = 0.1
 STROKES_RATIO, STROKES_MORE = 4.0, 10.0
 #: Stones of one grit take off at least this part of what they did before, and at most that many times as much.
 BITE_LEAST, BITE_MOST = 0.25, 3.0
+#: A bore's mean size at one depth, by two gauges, agrees within this beside what moves all depths alike, mm, one standard deviation.
+DEPTH_U_MM = 0.0025
+#: The logarithm of the likelihoods' ratio from which two bores are taken to be exchanged: one in a hundred are, and twenty to one is asked.
+EXCHANGED = math.log(100.0 * 20.0)
 #: A clearance as measured lies within this of the one wanted, mm.
 CLEARANCE_MM = 0.05
 
@@ -95,6 +100,37 @@ def check_final(cylinder: int, honed: Stage, final: Stage) -> Iterator[Doubt]:
         settle=L("Zero the gauge again on a ring whose size you read off, and measure once more."),
         about=(*honed.about, *final.about),
     )
+
+
+def check_exchanged(
+    final: Mapping[int, Sequence[float]], honed: Mapping[int, Sequence[float]], *, about: Mapping[int, Place]
+) -> Iterator[Doubt]:
+    """Two finished bores whose final readings fit the other one's last hone check far better than their own.
+
+    ``final`` and ``honed`` are mean sizes by depth, mm, of each cylinder. The two are compared by their
+    likelihoods, each depth's mean known to :data:`DEPTH_U_MM` and all of one gauge's moved alike.
+    """
+    for a, b in combinations(sorted(final.keys() & honed.keys()), 2):
+        if not len(final[a]) == len(final[b]) == len(honed[a]) == len(honed[b]):
+            continue
+        own = [f - h for n in (a, b) for f, h in zip(final[n], honed[n], strict=True)]
+        other = [f - h for n, m in ((a, b), (b, a)) for f, h in zip(final[n], honed[m], strict=True)]
+        if (_scatter(own) - _scatter(other)) / (2.0 * DEPTH_U_MM**2) <= EXCHANGED:
+            continue
+        yield Doubt(
+            key=f"exchanged.{a}.{b}",
+            line=L(
+                "The final readings of cylinders {a} and {b} fit each other's hone checks, not their own.", a=a, b=b
+            ),
+            settle=L("Read one place of cylinder {b} again.", b=b),
+            about=(about[a], about[b]),
+        )
+
+
+def _scatter(values: Sequence[float]) -> float:
+    """The sum of squares about the mean."""
+    middle = math.fsum(values) / len(values)
+    return math.fsum((v - middle) ** 2 for v in values)
 
 
 def check_clearance(cylinder: int, final: Stage, piston_mm: float, wanted_mm: float, piston: Place) -> Iterator[Doubt]:

@@ -225,9 +225,21 @@ def final_reading_doubts(view: View) -> tuple[Doubt, ...]:
 
 
 @fact
+def exchanged_doubts(view: View) -> tuple[Doubt, ...]:
+    """The final readings under each other's number, by the hone's last checks."""
+    final, honed = dict[int, list[float]](), dict[int, list[float]]()
+    for c in view.cylinders:
+        means, logged = depth_means_mm(view, c), checks(view, c)
+        if means and logged and logged[-1].number:
+            final[c], honed[c] = list(means), [size for _, size in logged[-1].sizes]
+    about = {c: spot(READING.key, cylinder=c) for c in final}
+    return tuple(after_check.check_exchanged(final, honed, about=about))
+
+
+@fact
 def after_doubts(view: View) -> tuple[Doubt, ...]:
     """Every doubt about what was measured after the cut."""
-    out = [*first_cut_doubts(view), *final_reading_doubts(view)]
+    out = [*first_cut_doubts(view), *final_reading_doubts(view), *exchanged_doubts(view)]
     for c in view.cylinders:
         out += [*grown_doubts(view, c), *honing_doubts(view, c), *finished_doubts(view, c)]
     return tuple(out)

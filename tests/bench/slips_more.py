@@ -7,14 +7,16 @@ Half of the jobs are such that a careful answer is no.
 
 from __future__ import annotations
 
+import argparse
 import random
+from collections import Counter
 from collections.abc import Callable
 from typing import Any, NamedTuple
 
 from logic.result import Verdict
 from store.flow import work_of
 from store.sheets import sheet
-from tests.bench.slips import FIELDS
+from tests.bench.slips import FIELDS, wilson
 from tests.bench.slips_after import (
     Change,
     Kept,
@@ -25,6 +27,7 @@ from tests.bench.slips_after import (
     only,
     other_fine,
     other_unit,
+    outcome,
     repeated,
     settled,
     sign,
@@ -309,3 +312,43 @@ SLIPS: dict[str, Kind] = kinds()
 CLEAN: dict[str, Callable[..., None]] = {
     f.__name__: f for f in (clamped, sleeves, pairing, weighing, walls, over_piston, face, limits)
 }
+
+
+def main() -> None:
+    reader = argparse.ArgumentParser(description=__doc__.splitlines()[0])
+    reader.add_argument("jobs", nargs="?", type=int, default=20, help="jobs for each kind of slip")
+    reader.add_argument("only", nargs="?", default="", help="kinds whose name holds this")
+    given = reader.parse_args()
+    names, total = ("asked", "held", "harmless", "wrong go"), Counter[str]()
+    print(f"{'slip':40}" + "".join(f"{n:>10}" for n in names))
+    for name, kind in SLIPS.items():
+        if given.only not in name:
+            continue
+        counts = Counter[str]()
+        for i in range(given.jobs):
+            rng = random.Random(f"1/{name}/{i}")
+            slip = None if kind.slip is None else kind.slip(rng)
+            counts[outcome(kind.stage, rng, slip, **kind.more()).what] += 1
+        total.update(counts)
+        print(f"{name:40}" + "".join(f"{100 * counts[n] / given.jobs:9.1f}%" for n in names), flush=True)
+    n = sum(total.values())
+    low, high = wilson(total["wrong go"], n)
+    share = 100 * total["wrong go"] / max(1, n)
+    print(f"\nwrong go: {share:.2f} % of {n} slipped jobs ({100 * low:.2f} to {100 * high:.2f})")
+    found = [
+        (name, outcome(stage, random.Random(f"1/clean/{name}/{i}")))
+        for name, stage in CLEAN.items()
+        for i in range(4 * given.jobs)
+    ]
+    asked = [f"{name}: {o.said}" for name, o in found if o.what in ("asked", "held")]
+    low, high = wilson(len(asked), len(found))
+    print(
+        f"needless questions: {100 * len(asked) / len(found):.2f} % of {len(found)} clean jobs"
+        f" ({100 * low:.2f} to {100 * high:.2f})"
+    )
+    for line in asked[:20]:
+        print("  ", line)
+
+
+if __name__ == "__main__":
+    main()

@@ -4,10 +4,15 @@ import asyncio
 
 import pytest
 
+from logic.doubt import Doubt
 from logic.fields import Number
 from logic.say import L, Style, say
+from logic.units import Entered
 from mobile.manners import Hands
 from mobile.pad import Pad
+from store.fields import bores
+from store.meaning import Meant
+from tests.store.making import Making
 
 
 class Frame:
@@ -136,3 +141,56 @@ def test_keys_of_a_keyboard():
 
     asyncio.run(go())
     assert got[0].value == pytest.approx(3.01 * 25.4, abs=1e-12)
+
+
+# -- what stands under the typed text -------------------------------------------------------------------
+def typing(pad, text):
+    pad.put("")
+    press(pad, [*text])
+    return pad.echo.value
+
+
+def job():
+    """A job whose readings were typed as whole sizes so far."""
+    made = Making(nominal=76.2, cylinders=1)
+    made.put(bores.BLOCK_C, 20.0)
+    for depth, text in ((1, "3.0118"), (2, "3.0052")):
+        value = round(float(text) * 25.4 - 76.2, 6)
+        made.typed(bores.READING, Entered(text, "in", value, "mm"), cylinder=1, depth=depth, axis="thrust")
+    return made.view()
+
+
+def test_the_pad_shows_what_enter_will_store_by_the_persons_habit():
+    pad, got = make()
+    pad.aim(bores.READING, "", base_mm=76.2, meant=Meant(job(), {"cylinder": 1, "depth": 3, "axis": "thrust"}))
+    assert "3.0007" in typing(pad, "3.0007")
+    press(pad, ["next"])
+    assert got[0].value == pytest.approx(3.0007 * 25.4 - 76.2, abs=1e-9)  # 1 in = 25.4 mm (NIST SP 811)
+
+
+def test_the_pad_shows_both_meanings_of_what_enter_would_ask_about():
+    pad, got = make()
+    fresh = Making(nominal=76.2, cylinders=1).view()
+    pad.aim(bores.READING, "", base_mm=76.2, meant=Meant(fresh, {"cylinder": 1, "depth": 1, "axis": "thrust"}))
+    said = typing(pad, "3.0118")
+    press(pad, ["next"])
+    assert not got and pad.asked is not None and len(pad.asked.choices) > 1
+    assert all(say(c.line, pad.app.style) in said for c in pad.asked.choices[:2])
+
+
+def test_a_gauge_that_cannot_be_right_is_said_on_the_pad_until_a_key_is_pressed():
+    doubt = Doubt(
+        key="reference",
+        line=L("The unworn bore reads smaller than it was made."),
+        settle=L("Check the ring."),
+        about=(("bore.zero", ()),),
+    )
+    pad, _ = make()
+    pad.aim(READING, READING.label, base_mm=76.2)
+    pad.warn((doubt,), ("bore.zero",))
+    assert pad.echo.value == "The unworn bore reads smaller than it was made. Check the ring."
+    press(pad, ["1"])
+    assert "ring" not in pad.echo.value
+    pad.put("")
+    pad.warn((doubt,), ("cut.measured",))
+    assert "ring" not in pad.echo.value

@@ -7,6 +7,7 @@ of usage. The same jobs without it raise nothing.
 
 import pytest
 
+from logic.after_check import check_exchanged
 from logic.block_check import check_still
 from logic.readings_check import Typing, check_nominal
 from logic.result import Verdict
@@ -227,6 +228,21 @@ def test_a_gauge_that_stands_still(division, count, asks):
     """A reading that scatters by 4 µm: chance of all on one division, by the normal distribution."""
     typed = {(1, d, "thrust"): Typing("+0.02", 1.0) for d in range(count)}
     assert bool(list(check_still(typed, u_mm=0.004, division_mm=division, key="bore.reading"))) == asks
+
+
+def test_finished_bores_under_each_others_number():
+    """Two gauges on one bore agree within a few thousandths of a millimetre (common practice, no source)."""
+    honed = {1: (76.962, 76.961, 76.964), 2: (76.969, 76.972, 76.968)}
+    good = {c: tuple(x + 0.006 for x in sizes) for c, sizes in honed.items()}  # the gauge stands 6 µm off for all
+    about = {c: ("final.reading", (("cylinder", c),)) for c in honed}
+    assert list(check_exchanged(good, honed, about=about)) == []
+    (doubt,) = check_exchanged({1: good[2], 2: good[1]}, honed, about=about)
+    assert doubt.key == "exchanged.1.2" and doubt.about == (about[1], about[2])
+    alike = {
+        1: (76.962, 76.961, 76.964),
+        2: (76.963, 76.961, 76.963),
+    }  # nothing tells them apart, and nothing hangs on it
+    assert list(check_exchanged({1: alike[2], 2: alike[1]}, alike, about=about)) == []
 
 
 def test_every_value_that_gives_way_to_another_is_named():

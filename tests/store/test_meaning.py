@@ -6,9 +6,11 @@ import pytest
 
 from logic.meaning import UnclearError
 from logic.units import Entered
+from store.facts.gauging import base_mm as zero_mm
 from store.fields import bores, cut, declared, final, sizes
 from store.meaning import expected, understand
 from tests.store.making import Making
+from tests.store.test_every_field_counts import NOMINAL, whole
 
 
 def job(cylinders=2, nominal=76.2):
@@ -108,3 +110,44 @@ def test_a_field_without_any_expectation_is_read_as_before():
 @pytest.mark.parametrize("text", ["0", "1", "2", "3", "4", "5", "3.0", "12"])
 def test_a_few_thou_are_not_the_whole_size_of_a_three_inch_bore(text):
     assert meant(full(0.12), text, at={"cylinder": 2, "depth": 2, "axis": "crank"}).typed_unit == "thou"
+
+
+#: As people type a value of a kind, in inches and in millimetres; kinds that are typed as they are stored stand alone.
+TYPED = {
+    "deviation": ((1 / 0.0254, "{:+.1f}"), (1.0, "{:+.3f}")),
+    "size": ((1 / 25.4, "{:.4f}"), (1.0, "{:.3f}")),
+    "step": ((1 / 25.4, "{:.3f}"), (1.0, "{:.2f}")),
+    "place": ((1 / 25.4, "{:.2f}"), (1.0, "{:.1f}")),
+    "wall": ((1 / 25.4, "{:.3f}"), (1.0, "{:.2f}")),
+    "fine": ((1 / 0.0254, "{:.2f}"), (1000.0, "{:.1f}")),
+    "diff": ((1 / 0.0254, "{:.1f}"), (1.0, "{:.3f}")),
+    "temperature": ((1.0, "{:.0f}"), (1.0, "{:.0f}")),
+    "count": ((1.0, "{:.0f}"), (1.0, "{:.0f}")),
+    "percent": ((100.0, "{:.3g}"), (100.0, "{:.3g}")),
+}
+
+
+@pytest.mark.parametrize("metric", [False, True])
+def test_no_value_of_a_whole_job_is_asked_about_needlessly(metric):
+    """Every field that holds a length, a temperature, a count or a share, typed as people type it, one after another."""
+    made, whole_job = Making(nominal=NOMINAL, cylinders=2), whole({}, ())
+    known, seen, view = declared(), {}, None
+    for entry in whole_job.entries:
+        field = known.get(getattr(entry, "what", ""))
+        if entry.kind == "reading" and field is not None and field.kind in TYPED and seen.get(field.key, 0) < 2:
+            seen[field.key] = seen.get(field.key, 0) + 1
+            factor, form = TYPED[field.kind][metric]
+            view = made.view() if view is None else view
+            base = zero_mm(view) if field.over or field.kind == "deviation" else None
+            got = understand(
+                form.format(entry.typed.value * factor),
+                field,
+                view,
+                entry.at,
+                base_mm=base,
+                length_unit="mm" if metric else "in",
+            )
+            assert got.value == pytest.approx(entry.typed.value, abs=0.3, rel=0.02), field.key
+            made.typed(field, got, **entry.at)
+            view.add(made.entries[-1])
+    assert len(seen) > 120
