@@ -44,6 +44,7 @@ def _edge(said: str, room: float, *, rows: int) -> float:
     scale = th.held.scale
     return measure.fitted(said, room, most=th.SMALL, least=min(th.SMALL, 11 / scale), scale=scale, rows=rows)
 
+
 #: What the readings count from: a doubt about it, or about a reading, is said on the pad.
 _ABOUT = (bores.READING.key, bores.ZERO.key, "nominal")
 
