@@ -50,11 +50,14 @@ DEFERRED = {
     ("mobile.command", "logic.oversize"): VERB,
     ("mobile.command", "logic.units"): VERB,
     ("mobile.command", "mobile"): VERB,  # serving
+    ("mobile.command", "store"): VERB,  # draft
     ("mobile.command", "store.documents"): VERB,
     ("mobile.command", "store.errors"): VERB,
     ("mobile.command", "store.estimate"): VERB,
     ("mobile.command", "store.facts.parts"): VERB,
+    ("mobile.command", "store.facts.side"): VERB,
     ("mobile.command", "store.fields"): VERB,
+    ("mobile.command", "store.fields.bores"): VERB,
     ("mobile.command", "store.files"): VERB,
     ("mobile.command", "store.flow"): VERB,
     ("mobile.command", "store.jobs"): VERB,
