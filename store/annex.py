@@ -16,6 +16,7 @@ from logic.say import LN, L, Line, Style, say
 from .cards import ROLES, checks, due_for, health
 from .documents import Chosen, Decision, Entry, Reading, Typed, Withdrawn
 from .flow import timeline, work_of
+from .reasons import told
 from .roles import CHOSEN
 from .roles import ROLES as ROLE_NAMES
 from .sheets import Sheet, all_sheets, headline
@@ -166,7 +167,8 @@ def _checked(tell: Teller, view: View, role: str) -> list[str]:
 
 def _changes(view: View, tell: Teller, log: Log) -> Iterable[Part]:
     skipped = tuple(
-        (log.what(e), e.reason, e.by, tell.when(e.stamp)) for e in sorted(view.skipped.values(), key=lambda e: e.stamp)
+        (log.what(e), tell(told(e.reason)), e.by, tell.when(e.stamp))
+        for e in sorted(view.skipped.values(), key=lambda e: e.stamp)
     )
     if skipped:
         titles = (tell(L("Step")), tell(L("Reason")), tell(L("By")), tell(L("When")))

@@ -32,6 +32,7 @@ from .fields.rings import GAP
 from .fields.sizes import CLEARANCE
 from .flow import flow, skip_key, work_of
 from .handover import dates
+from .reasons import told
 from .sheets import headline, sheet
 from .telling import Block, Grid, Part, Pictures, Points, Signs, Teller, Words, sentence, shown_figure
 from .view import View
@@ -270,7 +271,7 @@ def _incomplete(view: View, tell: Teller) -> tuple[tuple[str, str, str], ...]:
             begun = any(view.all(key) for key in sheet(status.key).fields)
             word = names[status.state] if begun or status.state in (State.SKIPPED, State.LOOK) else L("Not begun")
             left = view.skipped.get(skip_key(status.key))
-            why = left.reason if left is not None else tell(status.reason) if status.reason else ""
+            why = tell(told(left.reason)) if left is not None else tell(status.reason) if status.reason else ""
             rows.append((tell(status.title), tell(word), why))
     return tuple(rows)
 
@@ -298,7 +299,7 @@ def _dates(view: View, tell: Teller) -> Iterable[str]:
     named = (
         (HANDED_ON, L("Handed over on")),
         (OIL_ON, L("First change of oil and filter")),
-        (RUN_IN_UNTIL, L("Run in")),
+        (RUN_IN_UNTIL, L("Run in by")),
         (RETORQUE_ON, L("Head to be retightened, cold")),
     )
     for field, name in named:

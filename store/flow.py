@@ -26,6 +26,7 @@ from .facts.gates import skip_key
 from .facts.set_aside import RULES, set_aside
 from .graph import Asked, fact, running
 from .kit import Route
+from .reasons import told
 from .sheets import Sheet, Work, all_sheets
 from .view import View, concerns
 
@@ -234,7 +235,7 @@ def _open_end(view: View, sheet: Sheet) -> list[tuple[bool, Line]]:
     """What a step leaves open at the end of the job, if anything: whether it is a no, and in words."""
     skipped = view.skipped.get(skip_key(sheet.key))
     if skipped is not None:
-        left = L("{step}: left out, {reason}", step=sheet.title, reason=skipped.reason)
+        left = L("{step}: left out, {reason}", step=sheet.title, reason=told(skipped.reason))
         return [(False, left)] if sheet.vital else []
     work = work_of(view, sheet)
     if work.done or off_path(view, sheet) is not None:

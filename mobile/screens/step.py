@@ -21,6 +21,7 @@ from store import draft
 from store.facts import gauging
 from store.flow import flow, skip_key, stands_key, work_of
 from store.meaning import Meant
+from store.reasons import REASONS, told
 from store.sheets import NAMES, Sheet, all_sheets, sheet
 
 from .. import parts
@@ -39,10 +40,6 @@ if TYPE_CHECKING:
     from store.documents import Entry
     from store.sheets import Risk, Work
     from store.view import Value, View
-
-
-#: The usual reasons to leave a step out; another may be typed.
-REASONS = (L("No gauge for it"), L("Not needed on this engine"), L("Customer declined"), L("Later"))
 
 
 def _exactly(step_mm: float) -> units.Entered:
@@ -372,7 +369,7 @@ class Step(Screen):
         if skipped:
             return [
                 parts.card(
-                    parts.text(self.t(L("Left out: {reason}", reason=skipped.reason))),
+                    parts.text(self.t(L("Left out: {reason}", reason=told(skipped.reason)))),
                     parts.button(self.t(L("Take the step up again")), self._unskip),
                 )
             ]

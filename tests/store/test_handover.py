@@ -78,4 +78,5 @@ def test_they_stand_in_the_report() -> None:
     told = [entry for block in part.blocks for entry in getattr(block, "entries", ())]
     assert "First change of oil and filter: 2026-03-22, or after 800 km if that is sooner" in told
     assert "The head is not retightened with this gasket." in told
+    assert any(entry.startswith("Run in by: 2026-04-12") for entry in told)
     assert not any(entry.startswith("Head to be retightened") for entry in told)

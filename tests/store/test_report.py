@@ -13,7 +13,7 @@ from logic.drawing import draw
 from logic.result import Verdict
 from logic.say import Style, say
 from logic.shapes import Text
-from store.customer import parts_fitted
+from store.customer import not_done, parts_fitted
 from store.documents import CautionSeen, Decision, Document, Note, PhotoRef, Skipped, Stamped, Typed, Withdrawn
 from store.fields import parts
 from store.flow import skip_key, work_of
@@ -222,6 +222,18 @@ def test_parts_fitted_are_those_of_the_order_once_they_are_here():
     assert here[-1] == "Also: new rings, new head gasket, new gaskets and seals, new big-end bearings, oil and filter."
     assert told("yes")[-1].startswith("Ordered, and not said to be here: new rings")
     assert len(told(None)) == 1  # nobody said that anything was ordered: only what was measured
+
+
+@pytest.mark.parametrize("stored", ["Customer declined", "Kunde wollte es nicht"])
+def test_a_usual_reason_is_told_in_the_readers_language(stored):
+    def why(style):
+        made = Making(nominal=76.2, cylinders=1)
+        made.entries.append(Skipped(**made._head(), what=skip_key("chamfer"), reason=stored))
+        (part,) = not_done(made.view(), Teller(style, 0))
+        grid = next(b for b in part.blocks if isinstance(b, Grid))
+        return next(row[2] for row in grid.rows if row[0] in ("Chamfers", "Fasen"))
+
+    assert why(INCH) == "Customer declined" and why(Style("mm", language="de")) == "Kunde wollte es nicht"
 
 
 def test_the_shop_stands_over_it_and_there_are_lines_to_sign(job):
