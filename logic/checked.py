@@ -46,6 +46,9 @@ CHECKS = (
     Check("crosshatch", L("Angle of the hone's pattern"), "geometry"),
     Check("conformance", L("Chance that a size is within its limits"), "JCGM 106:2012, 7.4"),
     Check("risks", L("How often a wrong size is taken for right"), "SciPy, JCGM 106:2012, 9.5"),
+    Check("forecast", L("Range of the next bore by a machine's record"), "SciPy, stats.t"),
+    Check("chart", L("Limits of a control chart"), "NIST/SEMATECH e-Handbook, 6.3.2.4, from memory"),
+    Check("used_up", L("Edges used up in a long run"), "renewal theorem (Cox, 1962), SciPy"),
 )
 
 CHANCES = (
@@ -77,14 +80,26 @@ CHANCES = (
     Chance(
         "needless_after", L("Jobs without a slip that were asked about all the same, from the pistons to the rings")
     ),
+    Chance("record_bias", L("Bores within the range that the bar's record states")),
+    Chance("record_bias_other", L("The same in shops unlike those the app was made by")),
+    Chance("record_rate", L("Strokes' removal within the range that the hone's record states")),
+    Chance("record_rate_other", L("The same of the hone, in shops unlike those the app was made by")),
+    Chance("record_made", L("Finished bores within what the record leads the final check to expect")),
+    Chance("record_made_other", L("The same of finished bores, in shops unlike those the app was made by")),
+    Chance("record_used", L("Edges and stones used up within the range of the estimate, from five jobs on")),
+    Chance("record_used_other", L("The same of edges and stones, in shops unlike those the app was made by")),
+    Chance("noticed", L("Bars dropped by 0.04 mm, noticed within 30 jobs")),
+    Chance("noticed_creep", L("Bars that creep by 0.002 mm a job, noticed within 30 jobs")),
+    Chance("needless_record", L("Jobs of a bar that did not change, asked about all the same")),
 )
 
 NOT_YET = (
     L("No figure here was compared with engines bored and measured by somebody else."),
     L("How wear fades down the bore, and how often a hand slips, are common practice."),
     L("Sound speeds of cast irons and the cutting force's constants are from memory."),
-    L("Chances were counted in simulated jobs, drawn from the same laws that the app takes as true."),
+    L("Chances were counted in simulated jobs, most of them drawn from the laws that the app takes as true."),
     L("A deck that nobody measured is taken to lean as decks do: on a square one more comes true than is said."),
+    L("How long edges and stones last, and how machines differ, is common practice until your jobs say so."),
 )
 
 

@@ -19,6 +19,9 @@ APART: dict[str, float] = {
     "crosshatch": 0.0,
     "conformance": 0.0,
     "risks": 2e-05,
+    "forecast": 0.002,
+    "chart": 1e-06,
+    "used_up": 0.0009,
 }
 
 #: What was said, how often it came true, in how many simulated jobs.
@@ -49,4 +52,15 @@ CAME_TRUE: dict[str, tuple[float, float, int]] = {
     "slips_after": (0.005, 0.0012, 855),
     "needless": (0.01, 0.0, 480),
     "needless_after": (0.01, 0.0, 360),
+    "record_bias": (0.95, 0.9626, 7840),
+    "record_bias_other": (0.95, 0.9628, 7840),
+    "record_rate": (0.95, 0.9571, 3920),
+    "record_rate_other": (0.95, 0.9472, 3920),
+    "record_made": (0.95, 0.9595, 15680),
+    "record_made_other": (0.95, 0.9764, 15680),
+    "record_used": (0.9, 0.941, 5600),
+    "record_used_other": (0.9, 0.893, 5600),
+    "noticed": (1.0, 1.0, 42),
+    "noticed_creep": (1.0, 1.0, 42),
+    "needless_record": (0.01, 0.0033, 8400),
 }

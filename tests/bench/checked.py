@@ -2,7 +2,7 @@
 
 Run from the top folder: ``python -m tests.bench.checked`` (ten minutes), with ``--quick`` to
 work out again only what takes no simulation, or with the keys of what has changed ("slips",
-"slips_after" and "clean" are measured each as one). Each comparison gives the
+"slips_after", "clean" and "remembered" are measured each as one). Each comparison gives the
 project's figure and the reference's; what is kept is the largest difference, as a part of
 the reference. Chances are kept as (said, came true, jobs).
 """
@@ -17,17 +17,19 @@ from collections.abc import Callable, Iterable, Iterator, Sequence
 from pathlib import Path
 
 import numpy as np
-from scipy import integrate, stats
+from scipy import integrate, optimize, stats
 from uncertainties import ufloat
 
-from logic import checked_figures
+from logic import checked_figures, material
 from logic.bore import WornBore
 from logic.checked import CHANCES, CHECKS, NOT_YET, came_true, how_far_apart
 from logic.clamping_force import preload_n
 from logic.cleanup import WearSide, clean_up
 from logic.compression import capacity_cm3
+from logic.control_chart import ewma_limits
 from logic.cutting_force import force_n
 from logic.hone_plan import crosshatch_deg
+from logic.pooling import _half
 from logic.press_fit import Iron, contact_pressure_mpa, push_force_n
 from logic.risks import global_risks
 from logic.say import say
@@ -35,7 +37,7 @@ from logic.student import quantile, trend
 from logic.temperature import bore_at_20, size_at
 from logic.uncertainty import Component, chance_between, combine
 from logic.unread import _above
-from tests.bench import calibration, calibration_more, calibration_rest, slips_after
+from tests.bench import calibration, calibration_more, calibration_rest, shops, slips_after
 from tests.bench.calibrated import Held, Trial
 from tests.bench.slips import campaign
 from tests.logic.test_plane import NORRIS_X, NORRIS_Y
@@ -149,6 +151,29 @@ def risks() -> Pairs:
     yield found.consumer, 2 * integrate.quad(taken, 2, 9)[0]
 
 
+def forecast() -> Pairs:
+    """A mixture of Student's t with four degrees of freedom: its range that holds 95 %."""
+    spots = [(0.5, 0.2, 1.0), (0.3, -0.4, 2.5), (0.2, 0.1, 0.4)]
+
+    def lacking(half: float) -> float:
+        inside = sum(w * (stats.t.cdf((half - m) / s, 4) - stats.t.cdf((-half - m) / s, 4)) for w, m, s in spots)
+        return float(inside) - 0.95
+
+    yield _half(spots, 4.0), optimize.brentq(lacking, 0.0, 100.0)
+
+
+def chart() -> Pairs:
+    """Target 50, s = 2.0539, λ = 0.3."""
+    limits = ewma_limits(50.0, 2.0539, 0.3)
+    yield from zip((limits.low, limits.high), (47.4115, 52.5884), strict=True)
+
+
+def used_up() -> Pairs:
+    found = material.edges(material.Asked(600.0, 0.0), material.Life(math.log(6.0), 0.0, 0.3))
+    life = stats.lognorm(0.3, scale=6.0)
+    yield found.mean, 600.0 / life.mean()
+
+
 MEASURES: dict[str, Callable[[], Pairs]] = {
     "gauge_block": gauge_block,
     "budget": budget,
@@ -165,6 +190,9 @@ MEASURES: dict[str, Callable[[], Pairs]] = {
     "crosshatch": crosshatch,
     "conformance": conformance,
     "risks": risks,
+    "forecast": forecast,
+    "chart": chart,
+    "used_up": used_up,
 }
 
 
@@ -255,6 +283,30 @@ def _slips_after() -> dict[str, Came]:
     }
 
 
+def remembered(count: int = 420) -> dict[str, Came]:
+    """What the machines' records lead to expect, in both worlds of simulated shops, after 1, 5, 20 and 200 jobs."""
+    out = dict[str, Came]()
+    for key, name, said in (
+        ("bias", "bias", 0.95),
+        ("rate", "hone", 0.95),
+        ("made", "final", 0.95),
+        ("used", "used", 0.9),
+    ):
+        for world, end in ((shops.USUAL, ""), (shops.OTHER, "_other")):
+            least = 5 if name == "used" else 1  # one job has hardly ever used up a set
+            cases = [c for c in shops.coverage(name, count, world) if c.kind != "cost" and c.jobs >= least]
+            out[f"record_{key}{end}"] = (said, sum(c.held for c in cases) / len(cases), len(cases))
+    seen = shops.changes(count // 10, shops.USUAL)
+    for key, kind in (
+        ("noticed", "dropped at job 60 (0.04 mm)"),
+        ("noticed_creep", "slow creep from job 40 (0.002 mm a job)"),
+    ):
+        out[key] = (1.0, 1.0 - seen[kind][1], count // 10)
+    share, jobs = seen["false"]
+    out["needless_record"] = (0.01, share / 100.0, round(jobs))
+    return out
+
+
 def _cleaned(jobs: int = 4000) -> dict[str, Came]:
     """Bores of unknown side: at the size said to clean up with a chance, how often the hidden truth does."""
     rng = random.Random(5)
@@ -281,7 +333,12 @@ def _cleaned(jobs: int = 4000) -> dict[str, Came]:
 
 
 #: What is measured together.
-GROUPS: dict[str, Callable[[], dict[str, Came]]] = {"clean": _cleaned, "slips": _slips, "slips_after": _slips_after}
+GROUPS: dict[str, Callable[[], dict[str, Came]]] = {
+    "clean": _cleaned,
+    "slips": _slips,
+    "slips_after": _slips_after,
+    "remembered": remembered,
+}
 
 
 def page() -> str:

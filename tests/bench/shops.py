@@ -178,23 +178,19 @@ NAMES = {
 }
 
 
-def coverage(name: str, shops: int, worlds: tuple[World, ...] = (USUAL, OTHER)) -> dict[tuple[str, str, int], float]:
-    """How often the intervals held, by world, kind and jobs; printed as well."""
-    out = {}
-    print(NAMES[name])
-    for world in worlds:
-        held: dict[tuple[str, int], list[Case]] = defaultdict(list)
-        for case in FORETOLD[name](shops, world):
-            held[case.kind, case.jobs].append(case)
-        for (kind, n), cases in sorted(held.items()):
-            share = sum(c.held for c in cases) / len(cases)
-            u = math.sqrt(share * (1.0 - share) / len(cases))
-            out[world.name, kind, n] = share
-            half = mid([c.half for c in cases])
-            print(
-                f"  {world.name:5} world, {n:>3} jobs, {kind:11}: {share:.1%} ± {2 * u:.1%} of {len(cases)}; half {half:.4f}"
-            )
-    return out
+def coverage(name: str, shops: int, world: World) -> list[Case]:
+    """What was foretold in so many shops; how often the intervals held is printed by kind and jobs."""
+    found = list(FORETOLD[name](shops, world))
+    held: dict[tuple[str, int], list[Case]] = defaultdict(list)
+    for case in found:
+        held[case.kind, case.jobs].append(case)
+    print(f"{NAMES[name]}, {world.name} world")
+    for (kind, n), cases in sorted(held.items()):
+        share = sum(c.held for c in cases) / len(cases)
+        u = math.sqrt(share * (1.0 - share) / len(cases))
+        half = mid([c.half for c in cases])
+        print(f"  {n:>3} jobs, {kind:11}: {share:.1%} ± {2 * u:.1%} of {len(cases)}; half {half:.4f}", flush=True)
+    return found
 
 
 def mid(values: list[float]) -> float:
@@ -214,31 +210,40 @@ def narrower(shops: int) -> None:
 
 
 # -- what changes --------------------------------------------------------------------------------------
-def noticed(records: list[JobRecord], others: list[list[JobRecord]], after: int) -> tuple[int | None, int]:
+#: How often somebody looks at the chart while nothing seems wrong, in jobs.
+_LOOKS = 5
+
+
+def _answered(records: list[JobRecord], counted: set[int]) -> list[JobRecord]:
+    return [replace(r, bar_fit="counts") if i in counted else r for i, r in enumerate(records)]
+
+
+def _first_jump(records: list[JobRecord], after: int) -> tuple[int | None, set[int]]:
+    """The first job from the change on that stands out, and those before it that did; each is answered: it counts."""
+    counted: set[int] = set()
+    while True:
+        z = m.bar_model(_answered(records, counted)).series.learned.z
+        out = next((i for i, v in enumerate(z) if i >= 3 and abs(v) > APART_Z and i not in counted), None)
+        if out is None or out >= after:
+            return out, counted
+        counted.add(out)
+
+
+def noticed(records: list[JobRecord], after: int) -> tuple[int | None, int]:
     """(jobs from the change until an alarm, alarms before it): a job that stands out, or a drift on the chart.
 
-    Every alarm before the change is answered as the person would: it counts.
+    The chart is looked at every fifth job before the change, and at each job after it.
     """
-    false = 0
-    known: list[JobRecord] = []
-    for n, record in enumerate(records):
-        model = m.bar_model(known, others)
-        g = model.sums(record)
-        alarm = g is not None and bool(m.standing_out(model.series, g))
-        chart = None
-        if not alarm and n >= 8 and (n % 2 == 0 or n >= after):
-            chart = m.chart_of(m.bar_model([*known, record], others).series)
-            alarm = chart is not None and chart.drift_from is not None and chart.first_out == n
-        if alarm and n >= after:
+    jump, counted = _first_jump(records, after)
+    last, false = len(records) if jump is None else jump, len(counted)
+    for n in (*range(8, after, _LOOKS), *range(after, last)):
+        chart = m.chart_of(m.bar_model(_answered(records[: n + 1], counted)).series)
+        if chart is None or chart.drift_from is None or chart.first_out is None:
+            continue
+        if n >= after:
             return n - after + 1, false
-        false += alarm
-        known.append(
-            JobRecord(
-                **{k: getattr(record, k) for k in ("job", "day", "iron", "size_mm", "bias")},
-                bar_fit="counts" if alarm else "",
-            )
-        )
-    return None, false
+        false += chart.first_out > n - _LOOKS
+    return None if jump is None else jump - after + 1, false
 
 
 #: A change: its job, the jump and the creep in a job, mm.
@@ -270,7 +275,7 @@ def changes(shops: int, world: World, seed: int = 2) -> dict[str, tuple[float, f
         for s in range(shops):
             bar = Bar.drawn(random.Random(f"{seed}/{world.name}/{name}/{s}"), world)
             bar.drift, bar.wave, bar.shifts = 0.0, (0.0, 50.0, 0.0), 0.0
-            found, before = noticed(_changed(bar, after, jump, creep), [], after)
+            found, before = noticed(_changed(bar, after, jump, creep), after)
             false, jobs = false + before, jobs + after
             taken += [float(found)] if found is not None else []
             missed += found is None
@@ -312,7 +317,8 @@ def main() -> None:
     only = asked.only.split(",")
     for name in FORETOLD:
         if name in only:
-            coverage(name, asked.shops)
+            for world in (USUAL, OTHER):
+                coverage(name, asked.shops, world)
     if "bias" in only:
         narrower(asked.shops)
     if "changes" in only:

@@ -7,7 +7,7 @@ import pytest
 
 from logic.cards import Check
 from logic.drawing import draw
-from logic.job_record import Edges, JobRecord
+from logic.job_record import Edges, JobRecord, Stones
 from logic.machine_charts import bar_charts, gauge_chart, hone_charts
 from logic.machine_record import bar_model, by_machine, date_of, edge_lives, minutes_model, process_of
 from logic.pooling import sums
@@ -171,3 +171,100 @@ def test_the_process_is_learned_without_the_gauge_s_noise():
 )
 def test_dates(day, said):
     assert date_of(day) == said
+
+
+def with_series(count, seed=6, **series):
+    """Invented jobs of four bores; each series is (level, spread from bore to bore)."""
+    rng = random.Random(seed)
+    return [
+        JobRecord(
+            job=f"j{n}",
+            day=20_000.0 + n,
+            size_mm=80.0,
+            cylinders=4,
+            series={k.replace("_", "."): sums([rng.gauss(*v) for _ in range(4)]) for k, v in series.items()},
+        )
+        for n in range(count)
+    ]
+
+
+def test_the_signature_is_drawn_top_to_bottom_on_either_axis():
+    rows = with_series(
+        30,
+        bored_taper=(0.006, 0.001),
+        bored_barrel=(0.004, 0.001),
+        bored_oval=(0.010, 0.001),
+        bored_taper_thrust=(0.008, 0.001),
+        bored_taper_crank=(0.004, 0.001),
+    )
+    found = of("record.signature", bar_charts(rows))
+    assert "From 120 bores of this machine since 2024-10-04." in [say(w) for w in found.result.why]
+    places = {(axis, round(depth)): 2.0 * off for depth, axis, off in found.picture.rows}
+    # top less bottom is the taper of its axis; thrust less crank in the middle is the out-of-round
+    for axis, taper in (("thrust", 0.008), ("crank", 0.004)):
+        assert places[axis, 12] - places[axis, 108] == pytest.approx(taper, abs=6e-4)
+        barrel = places[axis, 60] - (places[axis, 12] + places[axis, 108]) / 2.0
+        assert barrel == pytest.approx(0.004, abs=6e-4)
+    assert places["thrust", 60] - places["crank", 60] == pytest.approx(0.010, abs=8e-4)
+    assert "enlarged" in say(found.result.why[-2]) and any(
+        isinstance(s, Polyline) for s in draw(found.picture, 360, 300, Style()).shapes
+    )
+    assert {c.result.key for c in bar_charts(rows)} >= {"record.taper", "record.barrel", "record.oval"}
+    alone = of("record.signature", bar_charts(with_series(9, bored_taper=(0.006, 0.001))))
+    assert "Not read on two axes yet" in say(alone.result.why[0])
+
+
+def test_what_moves_the_bar_s_error_is_said_where_it_is_clear():
+    rng = random.Random(8)
+    rows = []
+    for n in range(40):
+        ages, iron = [float(k) for k in range(6)], "steel" if n % 3 == 0 else "grey_iron"
+        own = 0.01 + rng.gauss(0, 0.002) + (0.008 if iron == "steel" else 0.0)
+        values = [own - 0.002 * age + rng.gauss(0, 0.001) for age in ages]
+        rows.append(
+            JobRecord(
+                job=f"j{n}", day=float(n), iron=iron, size_mm=80.0, bias=sums(values, [(0.4, age) for age in ages])
+            )
+        )
+    model = bar_model(rows)
+    # ordinary least squares within the jobs: the slope, and its standard error s / √Σ(x − x̄)²
+    within = sum(r.bias.xy[1] for r in rows) / sum(r.bias.xx[1][1] for r in rows)
+    assert model.series.learned.slopes[2] == pytest.approx(within, rel=0.08)  # the prior draws it in a little
+    usual = model.series.learned.spread / math.sqrt(sum(r.bias.xx[1][1] for r in rows))
+    assert model.series.learned.u_slopes[2] == pytest.approx(usual, rel=0.1)
+    metric = Style(length="mm")
+    said = [say(w, metric).replace("\u202f", " ") for w in of("record.bias", bar_charts(rows)).result.why]
+    assert "Five passes of an edge move it by −0.010 mm." in said
+    assert any(s.startswith("Steel: it differs by +0.00") for s in said)
+    assert not any("10 mm larger" in s or "heavier" in s for s in said)
+
+
+def test_time_for_one_bore_and_what_stones_take_off():
+    rows = [
+        JobRecord(
+            job=f"j{n}",
+            day=20_000.0 + n,
+            cylinders=4,
+            series={
+                "minutes.cut": sums([math.log(40.0)] * 4),
+                "minutes.hone": sums([math.log(15.0)] * 4),
+                "rate.220": sums([math.log(0.001)] * 4),
+                "strokes.220": sums([30.0] * 4),
+            },
+            stones={"220": Stones((15.0,), (120.0,), n % 2 == 0)},
+        )
+        for n in range(20)
+    ]
+    assert of("record.minutes.cut", bar_charts(rows)).result.value.value == pytest.approx(2400.0, rel=0.05)
+    assert of("record.minutes.hone", hone_charts(rows)).result.value.value == pytest.approx(900.0, rel=0.05)
+    lives = of("record.stones.220", hone_charts(rows))
+    assert lives.result.value.value == pytest.approx(30.0) and lives.picture is not None
+    assert "From 80 bores of this machine since 2024-10-04." in [say(w) for w in lives.result.why]
+
+
+def test_a_gauge_says_when_its_next_check_is_due():
+    checks = [Check(20_000.0 + 30 * n, 0.001) for n in range(3)]
+    few = gauge_chart(checks, 0.0007, 90.0)
+    assert say(few.result.why[-1]) == "Next check due on 2025-03-03."  # 90 days from 2024-12-03, by the calendar
+    many = gauge_chart([Check(20_000.0 + 30 * n, 0.001) for n in range(9)], 0.0007, 90.0)
+    assert say(many.result.why[-1]).startswith("Next check due on 2025-0")

@@ -5,6 +5,7 @@ from __future__ import annotations
 import random
 import re
 
+from store.fields.parts import PER_EDGE, PER_HOUR, PER_SET
 from store.fields.straight import BASE, DEPTH, SIZE
 from store.sheets import cut
 
@@ -110,3 +111,28 @@ async def test_the_base_is_asked_for_before_anything_else():
     await phone.app.add(view, *made.entries)
     await phone.go(f"/kit/{card}/straight")
     phone.see("wider at the top", "Index the edge and bore again")
+
+
+@driven
+async def test_the_estimate_is_handed_over_for_the_customer():
+    phone = await Phone.start(length="mm")
+    made = Making(nominal=76.2, cylinders=2, title="Customer 7")
+    made.decide("oversize", "+0.50", number=0.508)
+    for c in (1, 2):
+        made.put(cut.PRESENT, 76.25, cylinder=c)
+    for field, price in ((PER_HOUR, 60.0), (PER_EDGE, 5.0), (PER_SET, 50.0)):
+        made.put(field, price)
+    document = made.document(id="job00001")
+    await phone.backend.change(document.id, lambda _: document, lambda: "")
+    await phone.go("/job/job00001/parts")
+    await phone.tap("Send the estimate")
+    await phone.rest()
+    ((name, data),) = phone.picker.saved.items()
+    text = data.decode()
+    assert name.endswith(".txt") and "estimate" in name
+    assert "Work: 2 cylinders rebored and honed" in text and "Edges and stones: " in text and "In all: " in text
+    phone.picker.saved.clear()
+    await phone.tap("Send this list")
+    await phone.rest()
+    (data,) = phone.picker.saved.values()
+    assert "For bar and hone:" in data.decode()
