@@ -4,7 +4,7 @@
     --language en,de         inches in English, millimetres in German
     --text 100,200           text size of the device, %
     --only bench,grid        scenes whose name has this in it
-    --every-theme-in-one     sheets at half size, for a quick look
+    --shrink 0.5             sheets at half size, for a quick look
 
 One browser start walks the invented demo job, one that is half done and one just begun, through
 every combination asked for, saves a PNG for each scene, joins them into sheets, and prints every
@@ -365,7 +365,7 @@ def papers(playwright: Any, folder: Path) -> None:
     browser = playwright.chromium.launch(executable_path=chromium(), args=FLAGS)
     try:
         for language, length in (("en", "in"), ("de", "mm")):
-            text = html_report(job, Style(length, language=language), shop=SHOP)
+            text = html_report(job, Style(length, language=language), shop=tuple(SHOP.splitlines()))
             for name, width, media in (("phone", 390, "screen"), ("print", 794, "print")):
                 tab = browser.new_page(viewport={"width": width, "height": 844})
                 tab.set_content(text)
@@ -377,48 +377,33 @@ def papers(playwright: Any, folder: Path) -> None:
 
 
 def first_starts(playwright: Any, site: Site, folder: Path) -> None:
-    """The screens before there is a job or an app: first start, no storage, last answer while the engines start."""
+    """The screens before there is a job or an app: the first start, and the last answer while the engines start."""
     quiet = "window.Worker = class { postMessage() {} terminate() {} };"
-    for name, script in (
-        ("first", ""),
-        ("unstored", "Object.defineProperty(window, 'indexedDB', {value: undefined});"),
-        ("iphone", ""),
-    ):
-        with tempfile.TemporaryDirectory() as profile:
-            more = (
-                {"user_agent": "Mozilla/5.0 (iPhone; CPU iPhone OS 18_0 like Mac OS X) AppleWebKit/605.1.15"}
-                if name == "iphone"
-                else {}
-            )
-            phone = Phone(playwright, site, Path(profile) / "p", **more)
-            try:
-                if script:
-                    phone.context.add_init_script(script)
-                phone.page.goto(site.url, wait_until="commit")
-                time.sleep(1.0)
-                phone.page.screenshot(path=str(folder / f"start-{name}-loading.png"))
-                phone.started(timeout=150)
-                time.sleep(2)
-                phone.page.screenshot(path=str(folder / f"start-{name}.png"))
-                if name == "first":
-                    phone.tap("Load the demo job")
-                    phone.wait(re.compile("^Demo: "))
-                    phone.page.evaluate(f"location.hash = '#/job/{JOB}'")
-                    time.sleep(9)
-                    phone.context.add_init_script(quiet)
-                    for width, height, theme, text in (
-                        (390, 844, "light", 100),
-                        (390, 844, "dark", 200),
-                        (844, 390, "light", 100),
-                    ):
-                        phone.page.set_viewport_size({"width": width, "height": height})
-                        phone.page.emulate_media(color_scheme=theme)
-                        phone.page.goto(site.url, wait_until="domcontentloaded")
-                        phone.page.evaluate("size => { document.documentElement.style.fontSize = size }", f"{text}%")
-                        time.sleep(0.8)
-                        phone.page.screenshot(path=str(folder / f"start-again-{width}-{theme}-{text}.png"))
-            finally:
-                phone.close()
+    held = ((390, 844, "light", 100), (390, 844, "dark", 200), (844, 390, "light", 100))
+    with tempfile.TemporaryDirectory() as profile:
+        phone = Phone(playwright, site, Path(profile) / "phone")
+        page = phone.page
+        try:
+            page.goto(site.url, wait_until="commit")
+            time.sleep(1.0)
+            page.screenshot(path=str(folder / "start-loading.png"))
+            phone.started(timeout=150)
+            time.sleep(2)
+            page.screenshot(path=str(folder / "start-first.png"))
+            phone.tap("Load the demo job")
+            phone.wait(re.compile("^Demo: "))
+            page.evaluate(f"location.hash = '#/job/{JOB}'")
+            time.sleep(9)  # the picture of the screen is made at a quiet moment
+            phone.context.add_init_script(quiet)
+            for width, height, theme, text in held:
+                page.set_viewport_size({"width": width, "height": height})
+                page.emulate_media(color_scheme=theme)
+                page.goto(site.url, wait_until="domcontentloaded")
+                page.evaluate("size => { document.documentElement.style.fontSize = size }", f"{text}%")
+                time.sleep(0.8)
+                page.screenshot(path=str(folder / f"start-again-{width}-{theme}-{text}.png"))
+        finally:
+            phone.close()
 
 
 def wanted(text: str) -> Callable[[Scene], bool]:
