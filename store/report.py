@@ -127,7 +127,7 @@ th { background: #eef1f4; }
 tr { break-inside: avoid; }
 .scroll { overflow-x: auto; }
 .scroll table { min-width: 34rem; }
-@media screen { .scroll table { table-layout: auto; } .scroll th, .scroll td { overflow-wrap: break-word; } }
+@media screen { .scroll table { table-layout: auto; min-width: 0; } .scroll th, .scroll td { overflow-wrap: break-word; } }
 .row { display: flex; flex-wrap: wrap; gap: 1rem; margin: .5rem 0; break-inside: avoid; }
 figure { margin: 0; flex: 1 1 16rem; max-width: 24rem; break-inside: avoid; }
 figure.wide { max-width: none; flex-basis: 100%; }
