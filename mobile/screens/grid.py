@@ -370,6 +370,8 @@ class Grid(Screen):
 
     def _tall(self) -> bool:
         """Whether there is room for the verdict in large type above the table."""
+        if self.app.frame.large:
+            return False
         rows = len(bores.depths(self.view))
         return self.app.height >= (560 + th.TOUCH * (rows + 1) + (th.TOUCH + 6 if self.pad.roomy else 0))
 
