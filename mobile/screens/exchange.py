@@ -72,14 +72,14 @@ class Outgoing:
         }
         data = bytes(self._held) if self._page is None else self._page.blob()
         done = await manners.hand(file, self._media, data, {key: app.t(line) for key, line in words.items()})
+        if done == "save":
+            if self._page is not None:
+                await bridge.ask("save", file, data)
+            elif not await app.picker().save_file(file_name=file, src_bytes=data):
+                done = "closed"  # the dialogue of the computer was cancelled
         if done == "closed":
             app.toast(L("{file} was neither shared nor saved", file=file), bad=True)
             return False
-        if done == "save":
-            if self._page is None:
-                await app.picker().save_file(file_name=file, src_bytes=data)
-            else:
-                await bridge.ask("save", file, data)
         app.toast(L("{file} handed over", file=file))
         return True
 

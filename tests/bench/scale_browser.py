@@ -205,7 +205,7 @@ def started(phone: Phone, *, wait: float = 120) -> dict[str, Any]:
     phone.restart()
     begun = time.perf_counter()
     phone.open(timeout=wait)
-    found: dict[str, Any] = {"first screen": phone.page.evaluate("boreside.marks").get("shown", 0) / 1000}
+    found: dict[str, Any] = {"first screen": dict(phone.page.evaluate("boreside.marks"))["shown"] / 1000}
     begun = time.perf_counter() - found["first screen"]
     row = phone.find(re.compile(r"^Invented job \\d+"), timeout=wait, tappable=True)
     found["list usable"] = time.perf_counter() - begun

@@ -77,12 +77,16 @@ class Picker:
     def __init__(self) -> None:
         self.chosen: bytes | None = None
         self.saved: dict[str, bytes] = {}
+        self.cancelled = False  # whether the person closes the dialogue in which a file would be saved
 
     async def pick_files(self, **_: Any) -> list[SimpleNamespace]:
         return [] if self.chosen is None else [SimpleNamespace(bytes=self.chosen)]
 
-    async def save_file(self, *, file_name: str, src_bytes: bytes) -> None:
+    async def save_file(self, *, file_name: str, src_bytes: bytes) -> str | None:
+        if self.cancelled:
+            return None
         self.saved[file_name] = src_bytes
+        return file_name
 
 
 def inside(control: Any) -> Iterator[Any]:

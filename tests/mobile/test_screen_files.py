@@ -23,7 +23,7 @@ from store.merge import set_value
 from store.sheets import bores
 from store.transfer import write
 
-from .stub import DEMO, Phone, driven
+from .stub import DEMO, Phone, drive, driven
 
 NB = "\u202f"
 JOB = "demojob00001"
@@ -61,6 +61,27 @@ async def test_all_jobs_go_to_a_file_and_into_another_phone():
     assert len(await other.entries(JOB)) == count
     await other.tap("Choose a file")
     other.see(re.compile(r"^0 entries were new, \d+ (were )?here already", re.MULTILINE))
+
+
+@pytest.mark.parametrize("where", ["share sheet", "dialogue"])
+def test_a_file_that_was_let_be_does_not_count_as_handed_over(where, monkeypatch):
+    async def work() -> None:
+        phone = await Phone.start(with_demo=True)
+        await phone.go("/files")
+        if where == "dialogue":
+            phone.picker.cancelled = True
+        else:
+
+            async def closed(*_: object) -> str:
+                return "closed"
+
+            monkeypatch.setattr("mobile.manners.hand", closed)
+        await phone.tap("Save all jobs to a file")
+        phone.see(re.compile("was neither shared nor saved"), "Never saved to a file yet.")
+        phone.gone("Last handed over")
+        assert not phone.picker.saved and all(s.unsaved for s in await phone.app.jobs.list())
+
+    drive(work)
 
 
 @driven
