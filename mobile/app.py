@@ -51,6 +51,8 @@ _by_hand()  # screens say themselves what is to be sent
 _LOOK = 3
 #: So many of them at once in the background, between two pauses: each is waited for, so that a tap gets in between.
 _LOOK_BACK = 8
+#: So long after it was not all kept for work without a signal another look is taken, in seconds.
+AGAIN_S = 5.0
 #: So long nothing changes before the picture of the last screen is made, in seconds.
 QUIET_S = 2.0
 
@@ -83,6 +85,7 @@ class App:
         self.last_job = ""  # id of the job that was on show last
         self._glimpsed: tuple[Any, ...] = ()  # what the kept picture was made of
         self._quiet: asyncio.TimerHandle | None = None
+        self._again: asyncio.TimerHandle | None = None  # the next look whether all is kept
         self._elsewhere: set[str] = set()  # what other tabs have changed since this one last looked
         self._picker: ft.FilePicker | None = None
         self._remembered: Remembered | None = None  # what every job taught, once a job is opened
@@ -176,11 +179,9 @@ class App:
         self.page.run_task(bridge.persist_storage)  # a browser may ask the person first: nothing waits for that
         self.jobs.listen(self._changed_elsewhere)
         self.update_waiting = (await bridge.update_waiting()).waiting
-        self.offline = await bridge.offline_ready()
         self.keeping = await manners.keeping()
         self.hands.able = await manners.able()
-        if self.screen:
-            self.screen.news()
+        await self._look_offline()
         from logic import units
 
         units.convert(1.0, "in", "mm")  # builds the unit registry now, not under the first key
@@ -235,9 +236,18 @@ class App:
         if what == "update":
             self.update_waiting = True
         if what in ("offline", "update", "installable"):
-            self.offline = await bridge.offline_ready()
-            if self.screen:
-                self.screen.news()
+            await self._look_offline()
+
+    async def _look_offline(self) -> None:
+        """Whether all is kept for work without a signal: asked again while it is not, for a busy device answers late."""
+        self.offline = await bridge.offline_ready()
+        if self.screen:
+            self.screen.news()
+        if self._again is not None:
+            self._again.cancel()
+        if self.offline.why == "not yet":
+            look = partial(self.page.run_task, self._look_offline)
+            self._again = asyncio.get_running_loop().call_later(AGAIN_S, look)
 
     async def _gauge(self, told: dict[str, str]) -> None:
         """A gauge that types like a keyboard sent a whole reading, or a unit was typed behind a number."""

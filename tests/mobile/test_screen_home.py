@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import asyncio
 import re
 
 import pytest
@@ -158,6 +159,26 @@ async def test_a_backup_that_is_due_is_said(monkeypatch):
     assert phone.heading == "Files"
     phone.see(said)
     assert made.id == row.id
+
+
+@driven
+async def test_it_is_looked_again_whether_all_is_kept_until_it_is(monkeypatch):
+    """Nobody tells a second time: a service worker that was busy when it was asked must not be taken at its word for good."""
+    phone = await Phone.start()
+    answers = [bridge.Offline(False, "not yet"), bridge.Offline(False, "not yet"), bridge.Offline(True, total=10)]
+
+    async def offline() -> bridge.Offline:
+        return answers.pop(0)
+
+    monkeypatch.setattr(bridge, "offline_ready", offline)
+    monkeypatch.setattr("mobile.app.AGAIN_S", 0.01)
+    phone.app._heard("offline", True)
+    await phone.rest()
+    phone.see("Not ready to work offline")
+    await asyncio.sleep(0.05)
+    await phone.rest()
+    phone.see(re.compile("^Ready to work offline", re.MULTILINE))
+    assert answers == []
 
 
 @driven
