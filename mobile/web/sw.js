@@ -114,12 +114,18 @@ self.addEventListener("install", (event) => event.waitUntil(install()));
 
 // Deletes what older versions kept. Only the worker in charge may, when it could do without them,
 // and not while another worker is being installed or waits: what that one keeps looks just as foreign.
-async function tidy() {
+// One that begins while this goes on is left alone as well: what it keeps was not there at the start.
+const alone = () => {
   const { active, installing, waiting } = self.registration;
-  if (installing || waiting || active?.scriptURL !== self.location.href || self.serviceWorker?.state === "redundant") return;
-  if (!(await status()).ready) return;
-  for (const name of await caches.keys()) {
-    if ((name.startsWith(PREFIX) && name !== NAME) || (name.startsWith(START_PREFIX) && name !== START)) await caches.delete(name);
+  return !installing && !waiting && active?.scriptURL === self.location.href && self.serviceWorker?.state !== "redundant";
+};
+
+async function tidy() {
+  const names = await caches.keys();
+  if (!alone() || !(await status()).ready) return;
+  for (const name of names) {
+    const foreign = (name.startsWith(PREFIX) && name !== NAME) || (name.startsWith(START_PREFIX) && name !== START);
+    if (foreign && alone()) await caches.delete(name);
   }
 }
 

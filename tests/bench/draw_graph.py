@@ -11,6 +11,7 @@ from __future__ import annotations
 
 import sys
 from collections.abc import Iterable
+from functools import cache
 from pathlib import Path
 
 from store.flow import step_work, work_of
@@ -34,6 +35,7 @@ def views() -> Iterable[View]:
     yield from (filled(seed, density, True).view() for seed, density in JOBS)
 
 
+@cache
 def recorded() -> dict[str, tuple[set[str], set[str]]]:
     """For each fact, by name, the facts and the fields it has asked for."""
     steps = {s.work: f"step {s.key}" for s in all_sheets()}
