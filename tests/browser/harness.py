@@ -186,6 +186,7 @@ class Phone(Seen):
     ) -> None:
         self.site = site
         self.url = f"http://{ADDRESS}/"
+        self.scale = scale or (0.5 if quick else 1.0)
         self.profile = profile
         self.requests: list[str] = []
         self.console: list[str] = []
@@ -197,7 +198,7 @@ class Phone(Seen):
             args=[*FLAGS, *([ONCE] if quick else []), f"--host-resolver-rules=MAP {ADDRESS} 127.0.0.1:{site.port}"],
             viewport={"width": width, "height": height},
             color_scheme="dark" if dark else "light",
-            device_scale_factor=scale or (0.5 if quick else 1.0),
+            device_scale_factor=self.scale,
             has_touch=True,
             accept_downloads=True,
             **more,
@@ -357,9 +358,7 @@ class Phone(Seen):
             middle = node["y"] + node["h"] / 2
             if 0 <= middle <= size["height"] and not self._covered(node):
                 break
-            self.page.mouse.move(size["width"] / 2, size["height"] / 2)
-            self.page.mouse.wheel(0, middle - size["height"] / 2)
-            time.sleep(0.25)
+            self.scroll(middle - size["height"] / 2)
             node = self._settled(label, timeout, nth)
         told = self._told()
         self.page.mouse.click(node["x"] + node["w"] / 2, node["y"] + node["h"] / 2)
@@ -421,7 +420,7 @@ class Phone(Seen):
     def scroll(self, pixels: float) -> None:
         size = self.page.viewport_size
         self.page.mouse.move(size["width"] / 2, size["height"] / 2)
-        self.page.mouse.wheel(0, pixels)
+        self.page.mouse.wheel(0, pixels * self.scale**2)  # the engine makes more of it where a pixel has fewer dots
         time.sleep(0.25)
 
     @contextmanager
