@@ -82,6 +82,7 @@ class Grid(Screen):
         self.onward = ft.Container(visible=False)
         self.faces: dict[int, tuple[ft.Button, ft.Text, ft.Text]] = {}
         self.built: Any = None  # what the table was built for
+        self.builds = 0
         self.lit: dict[int, tuple[str, ...]] = {}  # cell -> what it says and how it is marked
         self.touched: list[ft.Control] = []  # what of the table changed since it was last sent
         self.answer: Answer | AnswerLine | None = None
@@ -122,8 +123,12 @@ class Grid(Screen):
         """Scroll to the row asked for, where the table is longer than the room it has."""
         if self._short and len(bores.depths(self.view)) > 3:
             with suppress(Exception):  # the row may be gone again; scrolling is a convenience
-                depth = self.cells[self.at]["depth"]
-                await self.app.middle.scroll_to(scroll_key=f"depth {depth}", duration=0)
+                row = self._row(self.cells[self.at]["depth"])
+                await self.app.middle.scroll_to(scroll_key=row, duration=0)
+
+    def _row(self, depth: int) -> str:
+        """The key of a depth's row in the table as it was built last: one used again would stand for the row it was given to first."""
+        return f"depth {depth} of {self.builds}"
 
     async def _keep_place(self) -> None:
         """Remember the cell asked for. That is a convenience: no message if there is no room for it."""
@@ -329,7 +334,7 @@ class Grid(Screen):
             self.app.frame.room,
         )
         if made_for != self.built:
-            self.built = made_for
+            self.built, self.builds = made_for, self.builds + 1
             self._build(mine, depths)
         for i in self.faces:
             self._face(i)
@@ -362,7 +367,7 @@ class Grid(Screen):
                         *[self._cell(by[d, a]) for a in axes if (d, a) in by],
                     ],
                     spacing=4,
-                    key=parts.scroll_key(f"depth {d}"),
+                    key=parts.scroll_key(self._row(d)),
                 )
                 for d, depth in depths.items()
             ],

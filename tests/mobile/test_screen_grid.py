@@ -159,6 +159,20 @@ async def test_a_cylinder_is_gone_to_by_its_tab_and_the_place_is_kept():
 
 
 @driven
+async def test_rows_built_anew_are_new_rows():
+    """Flet takes a new control with the key of an old one for the old one, and from then on lets nobody change the new."""
+    phone = await Phone.start(with_demo=True)
+    await phone.go(DEMO + "/bores")
+    await phone.tap("I have read this")
+    used: list[str] = []
+    for step in ("Cylinder 2", "Show millimetres", "Cylinder 1"):
+        await phone.tap(re.compile(rf"^{step}(\n|$)"))
+        rows = [str(row.key.value) for row in phone.app.screen.table.controls if row.key]
+        assert len(rows) >= 3 and not set(rows) & set(used), step
+        used += rows
+
+
+@driven
 async def test_what_cannot_be_stored_is_kept_said_and_stored_later(monkeypatch):
     phone = await Phone.start()
     id = await new_job(phone)
