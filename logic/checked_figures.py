@@ -36,7 +36,7 @@ CAME_TRUE: dict[str, tuple[float, float, int]] = {
     "walls_kept": (0.9984, 0.9986, 2110),
     "walls_untried": (0.9967, 1.0, 441),
     "walls_largest": (0.95, 0.9473, 1500),
-    "lean_in": (0.9782, 0.9767, 301),
+    "lean_in": (0.9802, 0.9731, 670),
     "clamps_hold": (0.9914, 0.9921, 1523),
     "bias_edge": (0.95, 0.953, 4000),
     "bias_record": (0.95, 0.9417, 600),
