@@ -10,6 +10,7 @@ from logic import setting
 from logic.job_record import JobRecord
 from logic.machine_record import USUAL_CUT_MM, BarModel, bar_model, standing_out
 from logic.pooling import Sums, sums
+from logic.record_told import from_record
 from logic.result import Result
 from logic.temperature import as_shown_mm
 
@@ -238,7 +239,9 @@ def slipped(view: View) -> Result | None:
     if model is None:
         return setting.slipped(pairs(view))
     own = [(b, _x(view, model, cut, age)) for b, cut, age in cuts(view)]
-    return setting.slipped(pairs(view), expected=lambda i: model.next_mm(own[i][1], own[:i]))
+    found = setting.slipped(pairs(view), expected=lambda i: model.next_mm(own[i][1], own[:i]))
+    resting = model.series.basis
+    return found if found is None or resting is None else replace(found, why=(*found.why, from_record(resting)))
 
 
 @fact

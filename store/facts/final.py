@@ -135,6 +135,8 @@ def capability(view: View) -> capable.Capability | None:
         view,
         BLOCK_U,
     )
+    if finished_before(view):
+        able = replace(able, why=(*able.why, from_record(basis(finished_before(view)))))
     return with_temperatures(able, view, "final")
 
 

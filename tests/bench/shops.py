@@ -287,7 +287,8 @@ def changes(shops: int, world: World, seed: int = 2) -> dict[str, tuple[float, f
 
 
 def stones(shops: int, world: World, seed: int = 3) -> tuple[float, float]:
-    """Other stones at job 40, 1.8 times the removal: jobs until noticed in the middle, false alarms in 100 jobs."""
+    """Other stones at job 40, 1.8 times the removal: jobs until noticed in the middle, and false alarms in 100 jobs of
+    jobs that stand out (the chart is looked at from job 40 on)."""
     taken, false, jobs = [], 0, 0
     for s in range(shops):
         mine, records = Hone.drawn(random.Random(f"{seed}/{world.name}/stones/{s}"), world), list[JobRecord]()
@@ -295,11 +296,14 @@ def stones(shops: int, world: World, seed: int = 3) -> tuple[float, float]:
             mine.level += 0.6 if n == 40 else 0.0
             job, _ = mine.job(n)
             series, x = m.hone_model(records, "220", iron=job.iron, fresh=job.stones["220"].fresh)
-            out = m.standing_out(series, replace(job.series["rate.220"], x=x))
+            out = bool(m.standing_out(series, replace(job.series["rate.220"], x=x)))
+            if n >= 40 and not out:  # nothing odd in the job: the chart, with it
+                drawn = m.chart_of(m.hone_model([*records, job], "220")[0])
+                out = drawn is not None and drawn.drift_from is not None
             if out and n >= 40:
                 taken.append(float(n - 39))
                 break
-            false, jobs = false + bool(out and n < 40), jobs + (n < 40)
+            false, jobs = false + (out and n < 40), jobs + (n < 40)
             records.append(replace(job, hone_fit="counts" if out else ""))
     middle = mid(taken) if taken else math.inf
     print(

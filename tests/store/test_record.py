@@ -13,8 +13,9 @@ from logic.pooling import sums
 from logic.result import Verdict
 from logic.say import Style, say
 from store.estimate import estimate, own_times, times
-from store.facts.bias import record_used, stands_out
+from store.facts.bias import record_used, slipped, stands_out
 from store.facts.evidence import doubts, stands_key
+from store.facts.final import capability
 from store.facts.oversize import choice
 from store.facts.record import bored_u_mm, job_minutes, made_like, minutes_per_bore
 from store.facts.taught import taught
@@ -235,3 +236,20 @@ def test_the_estimate_takes_the_times_of_the_persons_own_jobs():
     assert list(own) == ["cut"] and own["cut"].known
     assert estimate(view).value.value != estimate(job().view()).value.value
     assert any(t.known and t.mean_min == mean for t in times(view, own))
+
+
+def test_what_the_gauge_can_decide_says_what_it_rests_on():
+    view = view_of(job(), records(12, **{"made.level": 0.001, "made.taper": 0.001}))
+    able = capability(view)
+    assert "From 48 bores of this machine since 2024-10-04." in map(text, able.why)
+    off = job()
+    off.put(USE, "off")
+    assert not any("this machine" in text(w) for w in capability(view_of(off, records(12))).why)
+
+
+def test_a_tip_that_slipped_by_the_record_says_what_it_rests_on():
+    made = job()
+    bored(made, [(76.40, 76.412), (76.45, 76.462), (76.50, 76.512), (76.55, 76.612)])
+    made.put(BAR_FIT, "counts")
+    found = slipped(view_of(made, records(12)))
+    assert found is not None and "From 48 bores of this machine since 2024-10-04." in map(text, found.why)
