@@ -47,7 +47,7 @@ BRIDGE = (
 )
 #: What Flet itself needs.
 EMPTY_LIBRARIES = ("flet", "repath", "six", "msgpack")
-TARGETS = {"ratio": 1.15, "last_answer_ratio": 0.15, "first_visit_mb": 11.65}
+TARGETS = {"ratio": 0.90, "memory_ratio": 1.15, "last_answer_ratio": 0.15, "first_visit_mb": 11.65}
 #: What a job of four cylinders leaves for the next start (see mobile/glimpse.py), so that there is a last answer to be read.
 LAST = {
     "version": 1, "made": 0, "language": "en", "theme": "system", "age": "As it stood {age}.",
@@ -133,6 +133,13 @@ def check_alone(phone: Phone) -> dict[str, Any] | None:
     return phone.page.evaluate(_CHECKED)
 
 
+def left(phone: Phone) -> None:
+    """Close the browser, with a last answer kept for the next start: an app with no job in it keeps none of its own."""
+    phone.page.evaluate("last => boreside.answers.glimpse?.(last)", LAST)
+    phone.page.wait_for_timeout(300)
+    phone.close()
+
+
 def main() -> None:
     given = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
     given.add_argument("--rounds", type=int, default=7)
@@ -160,13 +167,9 @@ def main() -> None:
             phones[name].close()
             site.stop()
         for phone in phones.values():
-            start(phone)
-            if phone is phones["boreside"]:
-                phone.page.evaluate("last => boreside.answers.glimpse(last)", LAST)
-                phone.page.wait_for_timeout(500)
-            phone.close()
-            start(phone)  # one that does not count: the browser settles its own caches
-            phone.close()
+            for _ in range(2):  # two that do not count: the browser settles its own caches
+                start(phone)
+                left(phone)
         phone = phones["boreside"]
         phone.restart()
         phone.open()
@@ -179,7 +182,7 @@ def main() -> None:
                 found[name]["cpu"].append(cpu)
                 found[name]["starts"].append(marks)
                 found[name]["memory"].append(memory)
-                phone.close()
+                left(phone)
     for about in found.values():
         names = [n for n in about["starts"][0] if all(n in s for s in about["starts"])]
         about["milestones_ms"] = {n: round(statistics.median(s[n] for s in about["starts"])) for n in names}
@@ -209,7 +212,7 @@ def main() -> None:
             + ", ".join(f"{n} {t}" for n, t in sorted(about["milestones_ms"].items(), key=lambda kv: kv[1]))
         )
     print(
-        f"start ratio {found['ratio']} (target at most {TARGETS['ratio']}), memory ratio {found['memory_ratio']}, processor ratio {found['cpu_ratio']}"
+        f"start ratio {found['ratio']} (target at most {TARGETS['ratio']}), memory ratio {found['memory_ratio']} (target at most {TARGETS['memory_ratio']}), processor ratio {found['cpu_ratio']}"
     )
     print(
         f"last answer readable after {readable} ms, ratio {found['last_answer_ratio']} (target at most {TARGETS['last_answer_ratio']})"
