@@ -1,0 +1,36 @@
+// Runs mobile/web/boot.js on a page that is made up, once for each locale, and prints what came of it as JSON.
+import { readFileSync } from "node:fs";
+import vm from "node:vm";
+
+const code = readFileSync(process.argv[2], "utf-8");
+
+function start({ language, languages, asks = [], system = {} }) {
+  const posted = [];
+  const navigator = { language, languages, onLine: true, userAgent: "" };
+  const document = {
+    baseURI: "http://localhost/app/", URL: "http://localhost/app/", visibilityState: "visible", addEventListener() {},
+    getElementById: () => null, createElement: () => ({ style: {}, remove() {} }), documentElement: { dataset: {}, append() {} },
+  };
+  const heard = [];
+  const context = {
+    navigator, document, URL, URLSearchParams, Intl, MessageChannel, console, setTimeout() {}, clearTimeout() {}, performance,
+    location: { search: "" }, addEventListener() {}, localStorage: {},
+    matchMedia: (asked) => ({ matches: asks.includes(asked), addEventListener: (_, act) => heard.push([asked, act]) }),
+    getComputedStyle: ({ style }) => ({ color: system[style.color] }),
+    Worker: class { postMessage(data) { posted.push(data); } terminate() {} },
+  };
+  context.window = context;
+  vm.runInNewContext(code, context);
+  for (const [, act] of heard) act({});
+  return { languages: [...context.navigator.languages], language: context.navigator.language, posted: JSON.parse(JSON.stringify(posted)) };
+}
+
+const system = { Canvas: "rgb(0, 0, 0)", CanvasText: "rgb(255, 255, 255)", Highlight: "rgb(26, 235, 255)", HighlightText: "rgb(1, 2, 3)" };
+console.log(JSON.stringify({
+  c: start({ language: "c", languages: ["c"] }),
+  posix: start({ language: "en_US.POSIX", languages: ["en_US.POSIX", "de-DE", ""] }),
+  none: start({ language: undefined, languages: undefined }),
+  sound: start({ language: "de-DE", languages: ["de-DE", "en"] }),
+  more: start({ language: "en", languages: ["en"], asks: ["(prefers-contrast: more)"] }),
+  forced: start({ language: "en", languages: ["en"], asks: ["(forced-colors: active)"], system }),
+}));

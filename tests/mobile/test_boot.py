@@ -1,0 +1,47 @@
+"""The page's first script, in Node on a made-up page: whatever the locale, and what the person asks of colours."""
+
+from __future__ import annotations
+
+import json
+import subprocess
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from .test_manners import node
+
+HERE = Path(__file__).parent
+SCRIPT = HERE.parents[1] / "mobile" / "web" / "boot.js"
+
+
+@pytest.fixture(scope="module")
+def page() -> dict[str, Any]:
+    found = node()
+    if found is None:
+        pytest.skip("no Node on this machine to run the page's script in")
+    done = subprocess.run(
+        [found, str(HERE / "boot.mjs"), str(SCRIPT)], capture_output=True, text=True, timeout=60, check=False
+    )
+    assert done.returncode == 0, done.stderr
+    return json.loads(done.stdout)
+
+
+@pytest.mark.parametrize(
+    ("locale", "languages"), [("c", ["en"]), ("posix", ["de-DE"]), ("none", ["en"]), ("sound", ["de-DE", "en"])]
+)
+def test_a_locale_that_names_no_language_is_survived(page: dict[str, Any], locale: str, languages: list[str]) -> None:
+    """The drawing engine stops on a tag that is no language of BCP 47; what is one is kept, in its order."""
+    assert page[locale]["languages"] == languages and page[locale]["language"] == languages[0]
+    assert page[locale]["posted"][0]["start"] is True
+
+
+def test_what_the_person_asks_of_colours_goes_along_with_the_start(page: dict[str, Any]) -> None:
+    begun = {name: page[name]["posted"][0]["contrast"] for name in ("sound", "more", "forced")}
+    assert begun["sound"] == {"more": False, "colours": {}} and begun["more"] == {"more": True, "colours": {}}
+    assert begun["forced"] == {
+        "more": False,
+        "colours": {"ground": "#000000", "ink": "#ffffff", "chosen": "#1aebff", "on_chosen": "#010203"},
+    }
+    # and is told when it changes: once for each of the two that are listened to
+    assert [said["told"] for said in page["forced"]["posted"][1:]] == ["contrast", "contrast"]
