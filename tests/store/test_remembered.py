@@ -67,7 +67,7 @@ def test_a_record_as_text_and_back():
             again = read_record(document.id, written(found))
             assert written(again) == written(found)
             assert again.of("rate.220").mean == pytest.approx(found.of("rate.220").mean, rel=1e-5)
-            assert "demo" not in written(found).replace(scenario.BAR, "").replace(scenario.HONE, "")
+            assert "demo" not in written(found).replace(scenario.KIT.bar, "").replace(scenario.KIT.hone, "")
 
 
 @pytest.mark.parametrize("text", ["", "day=x;size=1;cylinders=2", "day=nan;size=1;cylinders=2", "day=1;size=2"])
@@ -158,7 +158,7 @@ def test_the_invented_job_teaches_its_own_cards_alone():
         remembered = Remembered(jobs)
         await remembered.look(cards)
         assert remembered.by_card[""] == ()
-        assert {scenario.BAR, scenario.HONE} <= set(remembered.by_card)
+        assert {scenario.KIT.bar, scenario.KIT.hone} <= set(remembered.by_card)
 
     asyncio.run(go())
 
