@@ -58,11 +58,11 @@ class Files(Screen):
             parts.button(t(L("Load the demo job")), self._demo, icon=ft.Icons.SCIENCE_OUTLINED),
             *([parts.heading(t(L("Bin")))] if self.bin else []),
             *[
-                ft.Row(
-                    [
-                        parts.text(s.title or t(L("Job without a name")), th.BODY, expand=True),
-                        parts.button(t(L("Bring back")), self._restore, data=s.id),
-                    ]
+                parts.told(
+                    s.title or t(L("Job without a name")),
+                    parts.button(t(L("Bring back")), self._restore, data=s.id),
+                    parts.wide(t(L("Bring back"))) + 20,
+                    self.app.frame.room,
                 )
                 for s in self.bin
             ],

@@ -18,7 +18,7 @@ from store.facts.evidence import doubts
 from store.kit import duration
 from store.sheets import all_sheets, headline, sheet
 
-from .. import parts
+from .. import measure, parts
 from .. import theme as th
 from ..shell import Pressed, Screen, now_ms
 from .camera import shoot_into, shoot_key
@@ -330,18 +330,20 @@ class Job(Screen):
     def _row(self, name: str, state: str | None, reason: Line | None) -> ft.Control:
         icon, ink, word = STATE.get(state, (ft.Icons.MORE_HORIZ, "onsurfacevariant", L("…")))
         forward = state in (State.NEXT, State.LOOK)
-        lines: list[ft.Control] = [parts.text(self.t(sheet(name).title), th.LARGE, bold=forward)]
+        title, said = self.t(sheet(name).title), parts.text(self.t(word), th.SMALL, color=ink, bold=True)
+        lines: list[ft.Control] = [parts.text(title, th.LARGE, bold=forward)]
         if reason is not None:
-            lines.append(parts.muted(self.t(reason), max_lines=3))
+            lines.append(parts.muted(self.t(reason)))
+        column = ft.Column(lines, spacing=0, expand=True, tight=True)
+        row: list[ft.Control] = [parts.sign(icon, ink, 26), column]
+        # the state in a word stands beside the step where that leaves the step its room, else beneath it
+        free = self.app.frame.room - 24 - th.icon(26) - 20 - parts.wide(self.t(word), th.SMALL)
+        if measure.stands(title, th.eased(th.LARGE) * th.held.scale, free, rows=2):
+            row.append(said)
+        else:
+            lines.append(said)
         return parts.row_button(
-            ft.Row(
-                [
-                    parts.sign(icon, ink, 26),
-                    ft.Column(lines, spacing=0, expand=True, tight=True),
-                    parts.text(self.t(word), th.SMALL, color=ink, bold=True),
-                ],
-                spacing=10,
-            ),
+            ft.Row(row, spacing=10),
             self.follow,
             data=f"/job/{self.id}/{name}",
             bg="primarycontainer" if state == State.NEXT else "surfacecontainer",

@@ -17,6 +17,7 @@ from logic.say import L, Style, say
 from mobile import measure, parts
 from mobile import theme as th
 from mobile.glimpse import STEPS, picture
+from mobile.screens.job import STATE
 from store.sheets import NAMES, sheet
 
 from .stub import DEMO, Phone, driven, walk
@@ -252,6 +253,26 @@ def test_the_cell_asked_for_and_the_way_on_are_in_sight_beside_or_above_the_pad(
             assert grid._short and any(one is grid.onward for one in walk(app.frame.middle.controls[0]))
 
     seen()
+
+
+# -- the path ----------------------------------------------------------------------------------------
+@pytest.mark.parametrize("held", [(360, 640, 1.0), (360, 640, 2.0)], ids=["plain", "large"])
+def test_a_step_keeps_its_name_beside_its_state(held):
+    width, height, scale = held
+
+    @driven
+    async def rows():
+        phone = await Phone.start(width=width, height=height, with_demo=True, language="de")
+        phone.app.frame.scale = scale
+        await phone.go(DEMO)
+        job = phone.app.screen
+        for name, state in itertools.product(NAMES, STATE):
+            _, column, *word = job._row(name, state, None).content.controls
+            title = column.controls[0]
+            free = phone.app.frame.room - 24 - th.icon(26) - 20 - sum(parts.wide(w.value, th.SMALL) for w in word)
+            assert measure.whole(title.value, title.size * scale, free), (title.value, state, free)
+
+    rows()
 
 
 # -- before the app is there -------------------------------------------------------------------------
