@@ -8,6 +8,7 @@ import tempfile
 from collections.abc import Callable, Iterator
 from itertools import count
 from pathlib import Path
+from typing import Any
 
 import pytest
 from filelock import FileLock
@@ -97,7 +98,7 @@ def warm(playwright_now: object, address: Site, shared: Path) -> Path:
     profile = shared / "warm"
     with FileLock(shared / "warm.lock"):
         if not profile.exists():
-            phone = Phone(playwright_now, address, shared / "warming", quick=True)
+            phone = Phone(playwright_now, address, shared / "warming", quick=True, whole=False)
             phone.open()
             phone.offline_kept()
             phone.remembered()
@@ -127,7 +128,9 @@ def new_phone(playwright_now: object, site: Site, room: Callable[[str], Path]) -
     made: list[Phone] = []
 
     def make(profile: Path | None = None, **options: object) -> Phone:
-        phone = Phone(playwright_now, site, profile or room("phone") / "phone", **{"quick": True, **options})
+        phone = Phone(
+            playwright_now, site, profile or room("phone") / "phone", **{"quick": True, "whole": False, **options}
+        )
         made.append(phone)
         return phone
 
@@ -150,17 +153,17 @@ def phone(new_phone: Callable[..., Phone], warm: Path, room: Callable[[str], Pat
 
 
 @pytest.fixture(scope="module")
-def dots() -> float:
-    """How many dots a CSS pixel of this file's :func:`kept_phone` has. A file that measures what is drawn says 1."""
-    return 0.5
+def looks() -> dict[str, Any]:
+    """What this file's :func:`kept_phone` is besides quick. A file that looks at what is drawn says otherwise."""
+    return {"whole": False}
 
 
 @pytest.fixture(scope="module")
 def kept_phone(
-    playwright_now: object, address: Site, warm: Path, room: Callable[[str], Path], dots: float
+    playwright_now: object, address: Site, warm: Path, room: Callable[[str], Path], looks: dict[str, Any]
 ) -> Iterator[Phone]:
     """One started phone for a whole file of tests: use it where starting afresh is not the point."""
-    phone = Phone(playwright_now, address, copied(warm, room("kept") / "phone"), scale=dots, quick=True)
+    phone = Phone(playwright_now, address, copied(warm, room("kept") / "phone"), quick=True, **looks)
     phone.open()
     yield phone
     phone.close()

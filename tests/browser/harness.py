@@ -167,8 +167,9 @@ class Seen:
 class Phone(Seen):
     """A browser with the app in it. Sizes are CSS pixels; ``scale`` is how many dots one has.
 
-    A ``quick`` one draws fewer dots, has no windows of its own, and compiles each engine
-    once: for tests of what the app does, not of how fast it is or how it looks.
+    A ``quick`` one draws fewer dots and compiles each engine once, and one that is not
+    ``whole`` has no windows of its own: for tests of what the app does, not of how fast it
+    is or how it looks.
     """
 
     def __init__(
@@ -182,6 +183,7 @@ class Phone(Seen):
         dark: bool = False,
         scale: float | None = None,
         quick: bool = False,
+        whole: bool = True,
         **more: Any,
     ) -> None:
         self.site = site
@@ -193,7 +195,7 @@ class Phone(Seen):
         self.errors: list[str] = []
         self._playwright = playwright
         self._options = dict(
-            executable_path=chromium(quick=quick),
+            executable_path=chromium(quick=not whole),
             headless=True,
             args=[*FLAGS, *([ONCE] if quick else []), f"--host-resolver-rules=MAP {ADDRESS} 127.0.0.1:{site.port}"],
             viewport={"width": width, "height": height},

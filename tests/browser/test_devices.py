@@ -46,7 +46,7 @@ from .test_job import enter, new_job
 @pytest.fixture(scope="module")
 def shop(playwright_now: object, address: Site, warm: Path, room: Callable[[str], Path]) -> Iterator[Phone]:
     """The second device: another browser with the same app, started once for this file."""
-    phone = Phone(playwright_now, address, copied(warm, room("shop") / "shop"), quick=True)
+    phone = Phone(playwright_now, address, copied(warm, room("shop") / "shop"), quick=True, whole=False)
     phone.open()
     yield phone
     phone.close()

@@ -66,7 +66,7 @@ def installable(phone: Phone) -> None:
 def test_first_visit_keeps_every_file_and_fetches_none_twice_and_later_starts_need_no_network(
     new_phone: Callable[..., Phone], site: Site, built: Path
 ) -> None:
-    phone = new_phone(quick=False)  # all of the browser: what a person has
+    phone = new_phone(quick=False, whole=True)  # all of the browser: what a person has
     site.server.sent.clear()
     phone.open()
     assert phone.page.evaluate("boreside.from") == "files"

@@ -143,7 +143,7 @@ def tab(phone: Phone) -> Tab:
 def kept_tab(playwright_now: object, folder: Path, room: Callable[[str], Path]) -> Iterator[Tab]:
     """One tab for the tests that set up no fault."""
     site = Site(folder)
-    phone = Phone(playwright_now, site, room("kept") / "phone", quick=True)
+    phone = Phone(playwright_now, site, room("kept") / "phone", quick=True, whole=False)
     yield Tab(phone)
     phone.close()
     site.stop()

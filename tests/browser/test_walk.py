@@ -49,8 +49,8 @@ TARGETS = r"""
 
 
 @pytest.fixture(scope="module")
-def dots():
-    return 1.0  # targets are measured here, and pictures taken
+def looks():
+    return {"scale": 1.0, "whole": True}  # targets are measured here, pictures taken, and colours forced
 
 
 @pytest.fixture(scope="module")
@@ -403,8 +403,13 @@ def drawn(phone):
 def dot(phone, x, y):
     """The colour of one dot of the screen, as ``#rrggbb``, out of a picture (PNG) of one dot."""
     picture = phone.page.screenshot(clip={"x": x, "y": y, "width": 1, "height": 1})
-    at = picture.index(b"IDAT")
-    row = zlib.decompress(picture[at + 4 : at + 4 + int.from_bytes(picture[at - 4 : at], "big")])
+    at, data = 8, b""
+    while at < len(picture):  # PNG: length, name, contents, check sum; the dots may be spread over several
+        length = int.from_bytes(picture[at : at + 4], "big")
+        if picture[at + 4 : at + 8] == b"IDAT":
+            data += picture[at + 8 : at + 8 + length]
+        at += length + 12
+    row = zlib.decompress(data)
     return "#" + row[1:4].hex()
 
 
