@@ -179,8 +179,8 @@ def _lasting(key: str, title: Line, kind: str, series: Series, rows: Sequence[Jo
     line = found.result.line
     if found.picture is None:
         line = LN(
-            "{what}: {value} so far, by one used up. A chart speaks from {least} on.",
-            "{what}: {value} so far, by {n} used up. A chart speaks from {least} on.",
+            "{what}: {value} so far, by one used up. A chart needs {least}.",
+            "{what}: {value} so far, by {n} used up. A chart needs {least}.",
             len(series.records),
             what=title,
             value=found.result.value,
