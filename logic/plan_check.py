@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Mapping, Sequence
+from itertools import pairwise
 
 from .bore import WornBore
 from .doubt import APART, Doubt, Place, Source, apart
@@ -21,6 +22,7 @@ __all__ = [
     "check_finished",
     "check_piston",
     "check_pistons_alike",
+    "check_sleeves_alike",
     "check_sweep",
     "check_travel",
     "check_zero",
@@ -32,6 +34,8 @@ PISTON_WITHIN_MM, PISTON_ABOUT_MM = 0.03, 0.06
 FINISHED_WITHIN_MM = 0.010
 #: Pistons of one set are alike within this, mm.
 SET_WITHIN_MM = 0.02
+#: Sleeves that differ by so much outside are of two sizes, mm.
+OTHER_SLEEVE_MM = 0.3
 #: A maker's clearance lies between these parts of the usual one.
 CLEARANCE_PARTS = (0.3, 3.5)
 #: Depths that all lie in so small a part of the bore were typed in another unit.
@@ -215,6 +219,31 @@ def check_pistons_alike(sizes_mm: Mapping[int, tuple[float, Place]]) -> Iterator
         settle=L("Measure both again at their gauge point."),
         about=(sizes_mm[low][1], sizes_mm[high][1]),
     )
+
+
+def check_sleeves_alike(outside_mm: Mapping[int, tuple[float, Place]]) -> Iterator[Doubt]:
+    """The sleeves of one job, each measured outside, against each other: those of one size are alike.
+
+    Sizes further apart than :data:`OTHER_SLEEVE_MM` are sleeves of two sizes.
+    """
+    if len(outside_mm) < 2:
+        return
+    ranked = sorted(outside_mm, key=lambda n: outside_mm[n][0])
+    for low, high in pairwise(ranked):
+        apart_mm = outside_mm[high][0] - outside_mm[low][0]
+        if SET_WITHIN_MM < apart_mm < OTHER_SLEEVE_MM:
+            yield Doubt(
+                key="sleeves.alike",
+                line=L(
+                    "The sleeves of cylinders {low} and {high} differ by {apart} outside: sleeves of one size are closer.",
+                    low=low,
+                    high=high,
+                    apart=Qty(apart_mm, "diff"),
+                ),
+                settle=L("Measure both again before you bore for them."),
+                about=(outside_mm[low][1], outside_mm[high][1]),
+            )
+            return
 
 
 def check_clearance(stated_mm: float, usual_mm: float, *, about: Place) -> Iterator[Doubt]:

@@ -437,7 +437,8 @@ def one_digit(hand: Hand, text: str) -> str:
 
 
 def ten_times(hand: Hand, text: str) -> str:
-    return f"{float(text) * (10 if hand.w.rng.random() < 0.5 else 0.1):.5g}"
+    number, *unit = text.split()
+    return " ".join((f"{float(number) * (10 if hand.w.rng.random() < 0.5 else 0.1):.5g}", *unit))
 
 
 def other_unit(hand: Hand, text: str) -> str:

@@ -38,7 +38,7 @@ from tests.bench.slips_after import (
 __all__ = ["CLEAN", "SLIPS"]
 
 
-class True_(NamedTuple):  # noqa: N801  "True" is taken
+class Truth(NamedTuple):
     """A value as it truly is: a field's key, the value in its logic unit or a choice, and its place."""
 
     key: str
@@ -46,23 +46,29 @@ class True_(NamedTuple):  # noqa: N801  "True" is taken
     at: dict[str, Any]
 
 
-def true(key: str, value: float | str, **at: Any) -> True_:
-    return True_(key, value, at)
+def true(key: str, value: float | str, **at: Any) -> Truth:
+    return Truth(key, value, at)
 
 
 def judged(
-    s: Shop, step: str, values: list[True_], eased: list[True_], *, known: Callable[[Any], bool] | None = None
+    s: Shop,
+    step: str,
+    values: list[Truth],
+    eased: list[Truth],
+    *,
+    known: Callable[[Any], bool] | None = None,
+    then: Callable[[Any], list[Truth]] | None = None,
 ) -> None:
     """Type ``values`` with the hand that slips; then see what the step says of them, and of the truth with ``eased``.
 
-    ``eased`` are the limits and margins as far as nobody is hurt; ``known`` picks the results that are meant (all).
+    ``eased`` are the limits and margins as far as nobody is hurt; ``known`` picks the results that are meant (all);
+    ``then`` gives what is measured of work that was done by what was typed.
     """
     bare = list(s.job.entries)
-    for t in values:
-        if FIELDS[t.key].kind == "choice":
-            s.job.put(FIELDS[t.key], t.value, **t.at)
-        else:
-            s.hand.enter(t.key, float(t.value), **t.at)
+    _type(s, values)
+    made = [] if then is None else then(s.job.view())
+    _type(s, made)
+    values = [*values, *made]
 
     def says_yes(results: Any) -> bool:
         meant = [r for r in results if known is None or known(r)]
@@ -73,10 +79,19 @@ def judged(
     twin = Kept(nominal=s.job.header["nominal"].value.value, cylinders=s.job.header["cylinders"].value)
     twin.entries = bare
     twin._next = s.job._next  # stamps go on
-    for t in (*values, *eased):
+    own_limits = {t.key for t in eased}
+    for t in (*(v for v in values if v.key not in own_limits), *eased):
         twin.put(FIELDS[t.key], t.value, **t.at)
     if not says_yes(work_of(twin.view(), sheet(step)).results):
         raise WrongGoError
+
+
+def _type(s: Shop, values: list[Truth]) -> None:
+    for t in values:
+        if FIELDS[t.key].kind == "choice":
+            s.job.put(FIELDS[t.key], t.value, **t.at)
+        else:
+            s.hand.enter(t.key, float(t.value), **t.at)
 
 
 # -- clamping -------------------------------------------------------------------------------------
@@ -118,23 +133,26 @@ def sleeves(s: Shop) -> None:
     outside = w.nominal + rng.choice((3.175, 6.35) if w.inch else (3.0, 5.0))
     wanted = sorted(s.pistons)[: rng.choice((1, 2))]
     least, most = 0.0004 * outside, 0.0011 * outside  # the maker's
-    bad = rng.choice(wanted) if rng.random() < 0.5 else 0
-    values = [true("sleeve.fit_least", least), true("sleeve.fit_most", most)]
+    bad = rng.choice(wanted) if rng.random() < 0.3 else 0
+    values, grips = [true("sleeve.fit_least", least), true("sleeve.fit_most", most)], dict[int, float]()
     for c in wanted:
-        own = outside + rng.gauss(0.0, 0.004)
-        grip = (least + most) / 2 * rng.uniform(0.95, 1.05)
+        grips[c] = (least + most) / 2 * rng.uniform(0.95, 1.05)
         if c == bad:
-            grip = rng.choice((-0.5 * least, 0.2 * least, 1.7 * most, 2.5 * most))
+            grips[c] = rng.choice((-0.5 * least, 0.2 * least, 1.7 * most, 2.5 * most))
         values += [
             true("sleeve.wanted", "yes", cylinder=c),
-            true("sleeve.outside", own, cylinder=c),
+            true("sleeve.outside", outside + rng.gauss(0.0, 0.004), cylinder=c),
             true("sleeve.inside", w.nominal - rng.uniform(0.6, 1.2), cylinder=c),
             true("sleeve.length", 130.0, cylinder=c),
-            true("sleeve.bored", own - grip, cylinder=c),
         ]
-    values.sort(key=lambda t: t.key == "sleeve.bored")  # bored when the sleeve has been measured
+
+    def bored_for_it(view: Any) -> list[Truth]:
+        """Each bore is cut by the size that was typed for its sleeve."""
+        typed = {c: view.number(FIELDS["sleeve.outside"], cylinder=c) for c in wanted}
+        return [true("sleeve.bored", typed[c] - grips[c], cylinder=c) for c in wanted]
+
     eased = [true("sleeve.fit_least", 0.7 * least), true("sleeve.fit_most", 1.3 * most)]
-    judged(s, "sleeve", values, eased, known=lambda r: r.key.startswith("sleeve.bore"))
+    judged(s, "sleeve", values, eased, known=lambda r: r.key.startswith("sleeve.bore"), then=bored_for_it)
 
 
 # -- which piston goes where ----------------------------------------------------------------------

@@ -9,6 +9,7 @@ import pytest
 
 from logic.after_check import check_exchanged
 from logic.block_check import check_still
+from logic.plan_check import check_sleeves_alike
 from logic.readings_check import Typing, check_nominal
 from logic.result import Verdict
 from store.facts.evidence import raised
@@ -243,6 +244,22 @@ def test_finished_bores_under_each_others_number():
         2: (76.963, 76.961, 76.963),
     }  # nothing tells them apart, and nothing hangs on it
     assert list(check_exchanged({1: alike[2], 2: alike[1]}, alike, about=about)) == []
+
+
+@pytest.mark.parametrize(
+    ("outside", "asks"),
+    [
+        ((80.12, 80.125), False),
+        ((80.12, 80.21), True),
+        ((80.12, 81.12), False),
+        ((80.12,), False),
+        ((80.1, 80.11, 80.2), True),
+    ],
+)
+def test_sleeves_of_one_size_are_alike(outside, asks):
+    """Sleeves from one box lie within a hundredth or two (common practice, no source); a misread figure does not."""
+    known = {n: (mm, ("sleeve.outside", (("cylinder", n),))) for n, mm in enumerate(outside, 1)}
+    assert bool(list(check_sleeves_alike(known))) == asks
 
 
 def test_every_value_that_gives_way_to_another_is_named():
