@@ -252,8 +252,8 @@ def run_work(given: argparse.Namespace) -> int:
                 tell(notice)
             for line in dropped:
                 print_out(say(L("Not used: {what}", what=line), style))
-            for line in asks:
-                print_out(line)
+            for asked in asks:
+                print_out(asked)
             for sheet, answer in steps:
                 _print_step(view, sheet, answer, style)
         else:
@@ -572,7 +572,7 @@ def parser() -> argparse.ArgumentParser:
     )
     verbs = top.add_subparsers(dest="verb", required=True, metavar="VERB")
 
-    shown = argparse.ArgumentParser(add_help=False)
+    shown = OneSentence(add_help=False)
     shown.add_argument(
         "--units",
         choices=("in", "mm"),
@@ -582,10 +582,10 @@ def parser() -> argparse.ArgumentParser:
     shown.add_argument(
         "--language", choices=tuple(LANGUAGES), default="en", help="language of the sentences (default: en)"
     )
-    as_json = argparse.ArgumentParser(add_help=False)
+    as_json = OneSentence(add_help=False)
     as_json.add_argument("--json", action="store_true", help="print JSON")
 
-    def verb(name: str, run: Any, words: str, *parents: argparse.ArgumentParser) -> argparse.ArgumentParser:
+    def verb(name: str, run: Any, words: str, *parents: OneSentence) -> argparse.ArgumentParser:
         made = verbs.add_parser(name, help=words, description=words, parents=list(parents))
         made.set_defaults(run=run)
         return made

@@ -68,7 +68,7 @@ def wall_doubts(view: View, cylinder: int) -> tuple[Doubt, ...]:
     if bore is None or not read:
         return ()
     thickest = max(read, key=lambda a: read[a])
-    about = spot(WALL.key, cylinder=cylinder, angle=thickest)
+    about = spot(WALL.key, cylinder=cylinder, angle=int(thickest))
     out = list(block_check.check_wall(cylinder, read[thickest], bore, about=(about,)))
     inner = [a for a, end in ((_FRONT, view.cylinders[0]), (_REAR, view.cylinders[-1])) if cylinder != end]
     for angle in inner if spacing is not None and not out else ():

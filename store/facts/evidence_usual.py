@@ -28,6 +28,6 @@ def usual_doubts(view: View) -> tuple[Doubt, ...]:
     if stated is not None:
         named = next(c.label for c in MATERIAL.choices if c.value == material)
         usual = constant(f"expansion.{material}").value
-        about = (spot(EXPANSION.key), spot(MATERIAL.key))
-        out += usual_check.check_expansion(stated, usual, named, about=about)
+        both = (spot(EXPANSION.key), spot(MATERIAL.key))
+        out += usual_check.check_expansion(stated, usual, named, about=both)
     return tuple(out)
