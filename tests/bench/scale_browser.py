@@ -207,7 +207,7 @@ def started(phone: Phone, *, wait: float = 120) -> dict[str, Any]:
     phone.open(timeout=wait)
     found: dict[str, Any] = {"first screen": dict(phone.page.evaluate("boreside.marks"))["shown"] / 1000}
     begun = time.perf_counter() - found["first screen"]
-    row = phone.find(re.compile(r"^Invented job \\d+"), timeout=wait, tappable=True)
+    row = phone.find(re.compile(r"^Invented job \d+"), timeout=wait, tappable=True)
     found["list usable"] = time.perf_counter() - begun
     begun = time.perf_counter()
     phone.page.mouse.click(row["x"] + row["w"] / 2, row["y"] + row["h"] / 2)
