@@ -246,14 +246,14 @@ def piece(seed: int, number: int, each: int, share: int) -> Piece:
 @contextmanager
 def coarsely() -> Iterator[None]:
     """Sums over few possible bores, misses and sizes: the same code in a tenth of the time, for no figure is looked at here."""
-    few, misses = conformance._chances, placing._standard()[::8]
+    few, misses = conformance._chances, placing.standard_misses()[::8]
 
     def chances(parts: Any, limits: Any, points: int) -> Any:
         return few(parts, limits, min(points, 40))
 
     with (
         patch.object(conformance, "_chances", chances),
-        patch.object(placing, "_standard", lambda: misses),
+        patch.object(placing, "standard_misses", lambda: misses),
         patch.object(risks, "_STEPS", 40),
     ):
         yield

@@ -256,7 +256,8 @@ def test_where_the_bores_lie() -> None:
     face = survey(tilted(0, 0))  # heights from 0 to 400
     assert bore_places_mm(face, [1, 2, 3, 4], 95.0) == {1: 57.5, 2: 152.5, 3: 247.5, 4: 342.5}
     assert bore_places_mm(face, [1, 2, 3, 4], 95.0, 60.0) == {1: 60.0, 2: 155.0, 3: 250.0, 4: 345.0}
-    assert bore_places_mm(face, [2, 1], None) == {1: 100.0, 2: 300.0}
+    # from the front to the rear in the order given: the banks of a vee number their bores as they like
+    assert bore_places_mm(face, [2, 1], None) == {2: 100.0, 1: 300.0}
 
 
 def test_shim_uncertainty_by_monte_carlo() -> None:
