@@ -27,6 +27,7 @@ from .shell import Pressed, Shell
 
 #: What the largest key says where nothing else fits.
 ENTER = L("Enter")
+APART = L("The sign and the number came apart. Send the reading again.")
 #: What is said aloud where an entry could not be stored; the screen says why.
 LOST = L("Not saved. Look at the screen.")
 #: From this height of the screen on there is room for one large key that takes the last entry back.
@@ -266,6 +267,10 @@ class Pad:
     async def gauge(self, text: str = "", unit: str = "") -> None:
         """A whole reading (``text``, perhaps with its unit) that a gauge typed; or a ``unit`` typed behind the number that is there."""
         if self.field is None:
+            return
+        if self.text.startswith("-") and text[:1] not in ("", "+", "-") and text.startswith(self.text[1:]):
+            self.put("", APART)  # the minus came so long before the rest that it was taken for a hand's
+            await self._refused(APART, by_gauge=True)
             return
         self.put(text or f"{self.text} {unit}")
         self.tell(*(await self.changed(self.got) if self.changed else ()))

@@ -197,6 +197,24 @@ def test_a_reading_from_a_gauge_goes_into_the_cell_with_a_beep_of_its_own(asked:
     go()
 
 
+def test_a_minus_that_came_apart_from_its_number_is_not_lost(asked: Asked) -> None:
+    """A slow first key is a hand's; a gauge that pauses behind it must not turn a minus into a plus."""
+
+    @driven
+    async def go() -> None:
+        phone = await Phone.start()
+        id = await new_job(phone)
+        await phone.key("-", "0")  # as the first key of the run goes, it went the usual way too
+        await phone.app._gauge({"text": "0.0125in"})
+        phone.see("The sign and the number came apart. Send the reading again.")
+        assert await phone.entries(id, "reading") == [] and asked.of("signal")[-1]["kind"] == "refused"
+        await phone.app._gauge({"text": "-0.002in"})
+        await phone.rest()
+        assert [e.typed.value for e in await phone.entries(id, "reading")] == pytest.approx([-0.0508])
+
+    go()
+
+
 def test_a_reading_that_nobody_asked_for_is_refused(asked: Asked) -> None:
     @driven
     async def go() -> None:
