@@ -128,7 +128,7 @@ class Engine(Seen):
         """Start the app again in the same browser: what answers "shown" after this is the new page."""
         self.ask("document.documentElement.dataset.boreside = 'leaving'; setTimeout(() => location.reload(), 0)")
 
-    def kept(self, *, timeout: float = 240) -> dict[str, Any]:
+    def kept(self, *, timeout: float = 100) -> dict[str, Any]:
         """Wait until the service worker keeps every file, each looked at by its digest; what it says."""
         end = time.monotonic() + timeout
         while True:
