@@ -37,7 +37,6 @@ from tests.browser.test_storage import BEGIN, PAGE, WORKER
 from tests.store.making import Making
 
 ROOT = Path(__file__).parents[2]
-PORT = 8731
 EACH = 250
 PARTS = ("fill", "store", "record", "saves", "app")
 TARGETS = {"list_s": 3.0, "save_ratio": 1.1}
@@ -230,9 +229,6 @@ def main() -> None:
     built = build(ROOT / "build" / "test-web", cache=ROOT / "build" / "cache", compress=False).folder
     with tempfile.TemporaryDirectory() as place, sync_playwright() as playwright:
         site = Site(worker_site(Path(place) / "worker", built))
-        site.stop()
-        site.port = PORT
-        site.start()
         phone = Phone(playwright, site, (asked.profile or Path(place)) / "phone")
         try:
             measure(phone, site, built, asked)
@@ -244,7 +240,7 @@ def main() -> None:
 def measure(phone: Phone, site: Site, built: Path, asked: argparse.Namespace) -> None:
     parts = set(asked.only)
     if parts - {"app"}:
-        phone.page.goto(site.url)
+        phone.page.goto(phone.url)
         run(phone, OPENED)
     if "fill" in parts:
         fill(phone, asked.jobs)
