@@ -181,6 +181,10 @@ def _load_state(worn_w: float, motor_w: float) -> str:
     return "doubtful" if worn_w <= motor_w else "too much"
 
 
+#: No cut is deeper; a motor that could take more is no motor, mm.
+_DEEPEST_MM = 1e6
+
+
 def largest_depth_mm(
     power_w: float,
     diameter_mm: float,
@@ -203,7 +207,7 @@ def largest_depth_mm(
         )
 
     low, high = 0.0, 0.01
-    while not too_much(high):
+    while high < _DEEPEST_MM and not too_much(high):
         low, high = high, 2.0 * high
     for _ in range(60):
         middle = 0.5 * (low + high)

@@ -277,13 +277,19 @@ def largest_bore_mm(places: Sequence[WallPlace], boring: Boring, *, confidence: 
         boring.new_mm + 2 * min(p.after.value - p.minimum.value + way * far * (p.after.u or 0.0) for p in left)
         for way in (-1.0, 1.0)
     )
-    while high - low > 1e-6:
+    for _ in range(_HALVINGS):
+        if high - low <= 1e-6:
+            break
         middle = (low + high) / 2
         if _chances(left, (middle - boring.new_mm) / 2)[0] >= confidence:
             low = middle
         else:
             high = middle
     return low
+
+
+#: So often a range is halved at most: one of figures that cannot be never gets as narrow as a nanometre.
+_HALVINGS = 80
 
 
 def _confidence(confidence: float) -> None:

@@ -97,6 +97,10 @@ def test_speed_is_judged_by_the_edge():
     assert any("slow" in str(w) for w in light(edge="cbn").why)
 
 
+def test_a_motor_that_cannot_be_ends_the_search_all_the_same():
+    assert cutting.largest_depth_mm(1e300, 76.2, 1e-9, 0.1) > 1e5
+
+
 def test_the_largest_cut_keeps_the_motor_in_hand():
     cut = cutting.largest_cut_mm(300, 76.2, 300, 0.1, nose_mm=0.4)
     assert light(cut_mm=cut * 0.999, motor_w=300, nose_mm=0.4).verdict == Verdict.GO

@@ -226,6 +226,11 @@ def test_largest_bore_is_where_the_verdict_turns():
     assert check(1, four, Boring(new_mm=largest + 0.001)).verdict != Verdict.GO
 
 
+@pytest.mark.parametrize("wall", [1e12, 1e20, 1e100])
+def test_a_wall_that_cannot_be_ends_the_search_all_the_same(wall):
+    assert largest_bore_mm(places((wall,) * 4, u=wall / 50), Boring(new_mm=76.7)) > 1e9
+
+
 def test_unmeasured_side_is_pointed_out():
     r = check(1, places((5, 5, 5, 5))[:2], Boring(new_mm=76.9))
     assert any("No wall was measured over 270" in say(w) for w in r.why)
