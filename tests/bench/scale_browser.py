@@ -16,7 +16,6 @@ import asyncio
 import base64
 import json
 import re
-import shutil
 import statistics
 import tempfile
 import time
@@ -25,7 +24,6 @@ from pathlib import Path
 from textwrap import dedent
 from typing import Any
 
-from flet_web import get_package_web_dir
 from playwright.sync_api import sync_playwright
 
 from mobile.build import build
@@ -33,7 +31,7 @@ from store.jobs import Jobs
 from store.memory import MemoryBackend
 from store.sheets import bores, cut, final
 from tests.browser.harness import Phone, Site
-from tests.browser.test_storage import BEGIN, PAGE, WORKER
+from tests.browser.test_storage import BEGIN, worker_site
 from tests.store.making import Making
 
 ROOT = Path(__file__).parents[2]
@@ -73,21 +71,6 @@ async def exported(first: int, count: int) -> bytes:
         document = job(number)
         await jobs._backend.change(document.id, lambda _, d=document: d, lambda: "")
     return await jobs.export()
-
-
-def worker_site(folder: Path, built: Path) -> Path:
-    """The Python of the built app with a page that only runs it, as in tests/browser/test_storage.py."""
-    shutil.copytree(built / "pyodide", folder / "pyodide")
-    shutil.copytree(built / "libs", folder / "libs")
-    shutil.copy(built / "app.zip", folder)
-    lock = json.loads((Path(get_package_web_dir()) / "pyodide" / "pyodide-lock.json").read_text())
-    (folder / "pyodide" / "pyodide-lock.json").write_text(json.dumps({**lock, "packages": {}}))
-    (folder / "index.html").write_text('<!doctype html><title>store</title><script src="store.js"></script>')
-    (folder / "store.js").write_text(PAGE)
-    libs = re.search(r"^const LIBS = .*$", (built / "worker.js").read_text(), re.MULTILINE)
-    assert libs is not None
-    (folder / "store-worker.js").write_text(libs[0] + WORKER)
-    return folder
 
 
 #: Opens both stores: the large one under the app's own name, and one with ten jobs.

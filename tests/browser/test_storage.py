@@ -88,10 +88,8 @@ jobs = await Jobs.open(BrowserBackend())
 """
 
 
-@pytest.fixture(scope="module")
-def folder(built: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """The Python of the built app with a page that only runs it."""
-    folder = tmp_path_factory.mktemp("store") / "web"
+def worker_site(folder: Path, built: Path) -> Path:
+    """Make ``folder``: the Python of the built app with a page that only runs it."""
     shutil.copytree(built / "pyodide", folder / "pyodide")
     shutil.copytree(built / "libs", folder / "libs")
     shutil.copy(built / "app.zip", folder)
@@ -100,8 +98,15 @@ def folder(built: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
     (folder / "index.html").write_text('<!doctype html><title>store</title><script src="store.js"></script>')
     (folder / "store.js").write_text(PAGE)
     libs = re.search(r"^const LIBS = .*$", (built / "worker.js").read_text(), re.MULTILINE)
+    assert libs is not None
     (folder / "store-worker.js").write_text(libs[0] + WORKER)
     return folder
+
+
+@pytest.fixture(scope="module")
+def folder(built: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The Python of the built app with a page that only runs it."""
+    return worker_site(tmp_path_factory.mktemp("store") / "web", built)
 
 
 @pytest.fixture
