@@ -227,7 +227,7 @@ def check_strokes(cylinder: int, check: int, counted: float, told: int, about: P
     yield Doubt(
         key=f"hone.strokes.{cylinder}.{check}",
         line=L(
-            "Cylinder {n}, check {k}: {counted} double strokes entered, {told} were to be made.",
+            "Cylinder {n}, check {k}: {counted} double strokes entered, {told} asked for.",
             n=cylinder,
             k=check,
             counted=Qty(counted, "count"),

@@ -117,7 +117,7 @@ def check_still(
     yield Doubt(
         key="still",
         line=L("Every reading is “{text}”: a gauge that moves never reads so alike.", text=min(texts)),
-        settle=L("Check that the gauge's hand moves, and read one place again."),
+        settle=L("Check that the gauge's needle moves, and read one place again."),
         about=places,
     )
 

@@ -345,7 +345,7 @@ def shape_of(profile: tuple[tuple[float, float], ...], tolerance_mm: float = 0.0
     if len(profile) > 2 and wide - middle > 0.8 * (wide - narrow):
         return Shape(
             "bell mouth",
-            L("bell mouth, wide at the {end}", end=end),
+            L("bell-mouth, wide at the {end}", end=end),
             L("More than four fifths of the change in diameter lies in the half of the bore at the {end}.", end=end),
         )
     return Shape(

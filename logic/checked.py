@@ -98,7 +98,7 @@ NOT_YET = (
     L("How wear fades down the bore, and how often a hand slips, are common practice."),
     L("Sound speeds of cast irons and the cutting force's constants are from memory."),
     L("Chances were counted in simulated jobs, most of them drawn from the laws that the app takes as true."),
-    L("A deck that nobody measured is taken to lean as decks do: on a square one more comes true than is said."),
+    L("A deck that nobody measured is taken to lean as decks do. On a square deck more bores clean up than is said."),
     L("How long edges and stones last, and how machines differ, is common practice until your jobs say so."),
 )
 

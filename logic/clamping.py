@@ -300,7 +300,7 @@ def hold(
                 "common practice",
             ),
             Assumption(
-                L("The base bears all round on a clean, flat face; the machine's weight is left out."),
+                L("The base bears all round on a clean, flat deck; the machine's weight is left out."),
                 "common practice",
             ),
         ),

@@ -446,7 +446,7 @@ def gasket_cover(bore_mm: float, gasket_bore_mm: float, *, wanted_mm: float = GA
         verdict, line = (
             Verdict.STOP,
             L(
-                "The gasket's hole of {hole} is smaller than the bore of {bore} and would hang into it. Find one for the new size.",
+                "The gasket bore of {hole} is smaller than the cylinder's {bore} and would hang into it. Find a gasket for the new size.",
                 **gaps,
             ),
         )

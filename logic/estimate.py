@@ -161,7 +161,7 @@ def estimate(times: Sequence[Time], price: Price, bores: int, used: Sequence[Use
             Assumption(L("The range holds in {level} of jobs.", level=Qty(LEVEL, "percent"))),
             Assumption(L("Times of this shop's own jobs."), "measured")
             if all(t.known for t in times)
-            else Assumption(L("About so long by common practice; your own times are better.")),
+            else Assumption(L("Times are common practice; your own are better.")),
             *((assumption(used),) if used else ()),
             *(() if money is None else (Assumption(L("Your own rates, tax as you put it in."), "entered"),)),
         ),

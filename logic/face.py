@@ -197,12 +197,11 @@ def _ready_line(worst: Lean) -> Line:
     }
     if worst.verdict == Verdict.GO:
         return L(
-            "Go: on this face no bore leans more than {limit}. Cylinder {n} leans most, {total} over {length}.", **gaps
+            "Go: on this deck no bore leans more than {limit}. Cylinder {n} leans most, {total} over {length}.", **gaps
         )
     if worst.verdict == Verdict.STOP:
         return L(
-            "Do not clamp on this face as it is: cylinder {n} would lean {total} over {length}, and the limit is {limit}. "
-            "Skim the face or shim the base.",
+            "Do not clamp on this deck as it is: cylinder {n} would lean {total} over {length}, and the limit is {limit}. Skim the deck or shim the base.",
             **gaps,
         )
     return L(
@@ -220,12 +219,12 @@ def _slopes_seen(face: Face) -> tuple[list[Line], list[Figure]]:
     figures = [
         Figure(
             "rise_along",
-            L("Face rises toward the rear, over what was measured"),
+            L("Deck rises toward the rear, over what was measured"),
             Qty(along * run, "deviation", math.sqrt(vaa) * run),
         ),
         Figure(
             "rise_across",
-            L("Face rises toward the left, over what was measured"),
+            L("Deck rises toward the left, over what was measured"),
             Qty(across * width, "deviation", math.sqrt(vbb) * width),
         ),
     ]
@@ -246,12 +245,12 @@ def _bow_seen(face: Face) -> tuple[list[Line], list[Figure]]:
     if bow is None:
         return [], []
     rise, u = bow
-    figures = [Figure("bow", L("Middle of the face above its ends"), Qty(rise, "deviation", u))]
+    figures = [Figure("bow", L("Middle of the deck above its ends"), Qty(rise, "deviation", u))]
     if abs(rise) <= 2 * u:
         return [], figures
     if rise > 0:
-        return [L("The face is humped along the block by {bow}.", bow=Qty(rise, "diff"))], figures
-    return [L("The face is hollow along the block by {bow}.", bow=Qty(-rise, "diff"))], figures
+        return [L("The deck is humped along the block by {bow}.", bow=Qty(rise, "diff"))], figures
+    return [L("The deck is hollow along the block by {bow}.", bow=Qty(-rise, "diff"))], figures
 
 
 def after_remedy(leans: Sequence[Lean], *, skimmed: bool) -> Result:
@@ -318,7 +317,7 @@ def dirt(thickness_mm: float, *, base_mm: float, length_mm: float, limit_mm: flo
                 most=Qty(most, "diff"),
                 limit=Qty(limit_mm, "diff"),
             ),
-            L("Stone the face, wipe face and base dry, and feel for burrs before you set the machine down."),
+            L("Stone the deck, wipe deck and base dry, and feel for burrs before you set the machine down."),
         ),
         figures=(
             Figure("lean", L("Lean over the bore's length"), Qty(leaning, "diff")),

@@ -17,7 +17,7 @@ def cautions_of(face: Face) -> tuple[Caution, ...]:
             Caution(
                 "face.two_points",
                 L(
-                    "Two heights show no mistake: neither a misread figure nor a hollow face. Measure at least one more, off their line."
+                    "Two heights show no mistake: neither a misread figure nor a hollow deck. Measure at least one more, off their line."
                 ),
             )
         )
@@ -35,7 +35,7 @@ def cautions_of(face: Face) -> tuple[Caution, ...]:
             Caution(
                 "face.bow_unseen",
                 L(
-                    "These heights cannot show a hollow or humped face. Lay a straightedge along it, or measure in the middle as well."
+                    "These heights cannot show a hollow or humped deck. Lay a straightedge along it, or measure in the middle as well."
                 ),
             )
         )
@@ -49,13 +49,13 @@ def assumptions_of(face: Face) -> tuple[Assumption, ...]:
             L("One height is good to ±{u}, two times in three.", u=Qty(face.spread_mm, "fine")),
             "entered" if face.u_mm >= (face.model.spread or 0.0) else "scatter of the heights",
         ),
-        Assumption(L("The bar stands square to the face under its base, and the base is clean."), "common practice"),
+        Assumption(L("The bar stands square to the deck under its base, and the base is clean."), "common practice"),
     ]
     if not face.across_known:
         out.append(
             Assumption(
                 L(
-                    "In the direction not measured the face is taken as level, give or take {rise} in {run}.",
+                    "In the direction not measured the deck is taken as level, give or take {rise} in {run}.",
                     rise=Qty(face.unmeasured_slope * 100, "diff"),
                     run=Qty(100, "place"),
                 ),

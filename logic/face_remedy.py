@@ -54,7 +54,7 @@ def skim(
     return SkimPlan(
         key="face.skim",
         line=L(
-            "Skimming {most} at {high}, and just touching at {low}, brings the face parallel to the main-bearing axis.",
+            "Skimming {most} at {high}, and just touching at {low}, brings the deck parallel to the main-bearing axis.",
             most=most,
             high=high[0],
             low=low[0],
@@ -65,7 +65,7 @@ def skim(
                 "On average the bores lose {mean} of height, which raises the compression.",
                 mean=Qty(plan.mean_mm, "diff"),
             ),
-            L("Measure again after the cut: the plan rests on the fitted face."),
+            L("Measure again after the cut: the plan rests on the fitted deck."),
         ),
         figures=_skim_figures(plan, corners, bore_mm),
         assumptions=(
@@ -83,8 +83,7 @@ def skim(
 _SKIM_LIMITS = Caution(
     "face.skim_limits",
     L(
-        "Before any skim, check the maker's least height of the block, the clearance from piston to head, "
-        "and what it does to compression and timing drive."
+        "Before any skim, check the maker's least height of the block, the clearance from piston to head, and what the skim does to compression and timing drive."
     ),
 )
 
@@ -109,7 +108,7 @@ def _skim_figures(
         above_zero("bore", bore_mm)
     for n, taken in plan.removed_mm.items():
         figures.append(
-            Figure(f"removed.{n}", L("Face lowered at cylinder {n}", n=n), Qty(taken, "diff", plan.u_removed_mm[n]))
+            Figure(f"removed.{n}", L("Deck lowered at cylinder {n}", n=n), Qty(taken, "diff", plan.u_removed_mm[n]))
         )
         if bore_mm is not None:
             figures.append(

@@ -247,7 +247,7 @@ def size_to_pistons(
     if least.stock_mm < 0:
         verdict = Verdict.STOP
         line = L(
-            "Cylinder {cylinder} is already larger than piston {piston} wants. No way of dealing them out helps.",
+            "Cylinder {cylinder} is already larger than piston {piston} wants. No other pairing helps.",
             **gaps,
         )
     elif least.stock_mm < least_stock_mm:

@@ -234,8 +234,7 @@ TERMS: tuple[Term, ...] = (
         "lean",
         L("Lean"),
         L(
-            "How far a bore's axis is out of square to the main-bearing axis over its length. A portable bar "
-            "copies the lean of the face it stands on."
+            "How far a bore's axis is out of square to the main-bearing axis over its length. A portable bar copies the lean of the deck it stands on."
         ),
     ),
     Term(

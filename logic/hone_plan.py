@@ -416,7 +416,7 @@ def stroke(
             Figure("stroke", L("Stroke"), Qty(travel, "place")),
             Figure("top", L("Overrun at the top"), Qty(wanted, "place")),
             Figure("bottom", L("Overrun at the bottom"), Qty(bottom, "place")),
-            Figure("lowest", L("Lowest reach of the stones below the face"), Qty(lowest, "place")),
+            Figure("lowest", L("Lowest reach of the stones below the deck"), Qty(lowest, "place")),
         ),
         assumptions=(
             Assumption(L("{share} of the stone runs out at each end.", share=Qty(share, "percent"))),

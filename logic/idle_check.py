@@ -15,7 +15,7 @@ def check_alone(key: str, what: Line, other: Line, *, about: Sequence[Place]) ->
     yield Doubt(
         key=f"alone.{key}",
         line=L("{what} changes nothing without: {other}.", what=what, other=other),
-        settle=L("Enter that as well, or take this back."),
+        settle=L("Enter that as well, or undo this."),
         about=tuple(about),
     )
 
@@ -28,7 +28,7 @@ def check_limits(key: str, low: tuple[Line, Qty], high: tuple[Line, Qty], *, abo
     yield Doubt(
         key=f"limits.{key}",
         line=L(
-            "{low}: {least}, yet {high}: {most}. No value lies between.",
+            "{low}: {least}, but {high}: {most}. No value lies between.",
             low=low_name,
             least=least,
             high=high_name,

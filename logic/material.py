@@ -195,7 +195,7 @@ def set_use(grit: str, used: Stones, life: Life, rests_on: Basis | None) -> Resu
         ),
         value=Qty(taken, "volume"),
         why=(
-            L("A fresh set bites otherwise until it has run in: check after few strokes."),
+            L("A fresh set bites differently until it has run in: check after a few strokes."),
             *(() if rests_on is None else (from_record(rests_on),)),
         ),
         assumptions=(

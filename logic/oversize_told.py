@@ -195,7 +195,7 @@ def _tell_stop(found: Choice, asked: Asked) -> Told:
         names=found.culprits,
         step=_step_of(found.forbidden),
     )
-    why = [*_limit_lines(found, asked), L("Sleeving, or another block, is what is left.")]
+    why = [*_limit_lines(found, asked), L("What is left: sleeve the bores, or find another block.")]
     return Told(line, Verdict.STOP, why)
 
 

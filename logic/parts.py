@@ -128,7 +128,7 @@ def listed(found: Sequence[Part], *, make: str | None, ordered: str | None) -> R
         assumptions=(
             Assumption(
                 L(
-                    "The gasket's bore clears the finished bore by {cover} all round.",
+                    "The gasket bore clears the finished bore by {cover} all round.",
                     cover=Qty(GASKET_COVER_MM, "diff"),
                 )
             ),

@@ -35,8 +35,8 @@ def base(state: str | None) -> Result | None:
     if state == "clean":
         return None
     lines = {
-        None: L("First look under the base: wipe it and the face it stands on, and feel both for burrs."),
-        "dirt": L("Clean the base and the face, clamp again, and bore or indicate again."),
+        None: L("First look under the base: wipe it and the deck it stands on, and feel both for burrs."),
+        "dirt": L("Clean the base and the deck, clamp again, and bore or indicate again."),
         "burr": L("Stone the burr off, wipe, clamp again, and bore or indicate again."),
     }
     return Result(
@@ -47,7 +47,7 @@ def base(state: str | None) -> Result | None:
             L("Dirt or a burr under the base is the commonest cause of a bore that is not straight or square."),
             L("What was measured with it there says nothing of the machine."),
         ),
-        assumptions=(Assumption(L("A burr is dressed off level with the face, never below it."), _TRADE),),
+        assumptions=(Assumption(L("A burr is dressed off level with the deck, never below it."), _TRADE),),
     )
 
 

@@ -374,7 +374,7 @@ _PARTS = {
     "readings": L("Sweep readings"),
     "zero": L("Diameter at the indicator's zero"),
     "between": L("The wall between the readings"),
-    "lean": L("Lean of the face beyond the depths swept"),
+    "lean": L("Lean of the deck beyond the depths swept"),
     "centring": L("Moving the spindle to the best centre"),
 }
 

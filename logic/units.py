@@ -414,7 +414,7 @@ def _raised(ways: list[float], power: int, said: str, asked: Asked) -> list[floa
     if abs(power) > 12:
         raise EntryError(
             "not_a_number",
-            L("“{text}” is not a size of number met here. {expected}", text=said, expected=asked.expected()),
+            L("“{text}” is too large or too small a number for here. {expected}", text=said, expected=asked.expected()),
         )
     return [w * 10.0**power if power > 0 else w / 10.0**-power for w in ways]
 

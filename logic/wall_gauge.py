@@ -267,7 +267,7 @@ def _assumptions(pieces: int, u_gauge_zero_mm: float, untried: Untried) -> Itera
         yield Assumption(L("Sound runs through this block at {low} to {high}.", low=low, high=high), sound.source)
         if untried.set_speed_m_s is None:
             said = L(
-                "The gauge may be set for steel, {speed}, or as slow as this block: nobody says.",
+                "The gauge may be set for steel, {speed}, or as slow as this block: its setting was not entered.",
                 speed=Qty(_STEEL_M_S, "sound"),
             )
             yield Assumption(said, "common practice")

@@ -42,7 +42,7 @@ if TYPE_CHECKING:
 #: How long the start waits for the store before the app goes on without, seconds.
 SILENT_S = 2.5
 _NO_ANSWER = L("The browser's storage does not answer. Until it does, nothing can be kept here.")
-_LISTING = L("The list of jobs is being made anew. They are all there, and come by themselves in a moment.")
+_LISTING = L("The list of jobs is being made again. They are all there, and come by themselves in a moment.")
 
 _by_hand: Callable[[], None] = ft.context.disable_auto_update
 _by_hand()  # screens say themselves what is to be sent

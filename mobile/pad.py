@@ -546,8 +546,8 @@ class Pad:
         def row(*keys: ft.Control) -> ft.Control:
             return ft.Row(list(keys), spacing=6)
 
-        back = key(ft.Icons.BACKSPACE_OUTLINED, "back", t(L("Rub out last digit")))
-        take_back = t(L("Take back the last entry"))
+        back = key(ft.Icons.BACKSPACE_OUTLINED, "back", t(L("Delete digit")))
+        take_back = t(L("Undo the last entry"))
         self.small_undo = key(ft.Icons.UNDO, "undo", take_back)
         self.large_undo = parts.button(take_back, self._clicked, data="undo", icon=ft.Icons.UNDO)
         self.small_undo.visible, self.large_undo.visible = self.undo is not None, False

@@ -112,7 +112,7 @@ def _step(view: View, tell: Teller, step: Sheet) -> Iterable[Part]:
 def _people(view: View, tell: Teller, log: Log) -> Iterable[Part]:
     counts = Counter(entry.by for entry in view.entries.values())
     who = tuple(
-        tell(LN("{name}: {n} entry", "{name}: {n} entries", n, name=name or tell(L("No name given"))))
+        tell(LN("{name}: {n} entry", "{name}: {n} entries", n, name=name or tell(L("no name given"))))
         for name, n in sorted(counts.items(), key=lambda kv: -kv[1])
     )
     yield Part(tell(L("Who did it")), (Points(who),) if who else ())
@@ -194,7 +194,7 @@ def _corrected(view: View, tell: Teller, log: Log) -> Iterable[tuple[str, ...]]:
         about: Entry = entry
         new = "" if isinstance(entry, Withdrawn) else log.typed(entry)
         if isinstance(entry, Withdrawn):
-            new = tell(L("put back")) if isinstance(old, Withdrawn) else tell(L("withdrawn"))
+            new = tell(L("put back")) if isinstance(old, Withdrawn) else tell(L("undone"))
             about = old = _first_of(view, old)
         yield log.what(about), log.typed(old), new, entry.by, tell.when(entry.stamp)
 
@@ -255,7 +255,7 @@ def _entries(view: View, tell: Teller, log: Log) -> Iterable[Part]:
             found.setdefault(entry.what, []).append(entry)
     if not found:
         return
-    about = L("As corrected; what was typed follows where it differs.")
+    about = L("The value as corrected; what was typed stands after it where it differs.")
     yield Part(tell(L("Every reading")), (Words(tell(about), small=True),))
     for step in all_sheets():
         mine = {key: found.pop(key) for key in step.fields if key in found}

@@ -62,8 +62,8 @@ _STORES = ("documents", "log", "copies", "index", "settings", "photos")
 _MANY = 64
 #: So many of them in one transaction: on a slow phone that is a second or two.
 _AT_ONCE = 500
-_REMADE = L("Parts of the browser's storage were missing. They were made anew; what was stored in them is gone.")
-_LIST = L("The list of jobs was damaged. It was made anew from the jobs themselves.")
+_REMADE = L("Parts of the browser's storage were missing. They were made again; what was stored in them is gone.")
+_LIST = L("The list of jobs was damaged. It was made again from the jobs themselves.")
 _KEPT_OPEN = 8
 _BLOCKED_S = 10.0
 _PATIENCE_S = (1.5, 3.0, 5.5)
@@ -574,7 +574,7 @@ class BrowserBackend(Backend):
         try:
             return json.loads(str(text))
         except ValueError:
-            self._say(L("What this device had noted under “{key}” was damaged, and starts anew.", key=key))
+            self._say(L("What this device had noted under “{key}” was damaged, and starts afresh.", key=key))
             return None
 
     @_twice

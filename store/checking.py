@@ -126,7 +126,7 @@ class Checker:
     def notices(self) -> tuple[Line, ...]:
         lines = list(self._odd)
         if self._more:
-            lines.append(L("Values that are not plausible besides those: {count}.", count=self._more))
+            lines.append(L("Other values that are not plausible: {count}.", count=self._more))
         if self._ahead_ms:
             lines.append(
                 LN(

@@ -237,7 +237,7 @@ def _ordered(view: View, tell: Teller) -> Iterable[str]:
     if new and where == "here":
         yield tell(L("Also: {parts}.", parts=new))
     elif new and where is not None:
-        yield tell(L("Ordered, and not said to be here: {parts}.", parts=new))
+        yield tell(L("Ordered, not yet marked as here: {parts}.", parts=new))
 
 
 def _sleeves(view: View, tell: Teller) -> Iterable[str]:

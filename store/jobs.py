@@ -83,7 +83,7 @@ class MergeReport:
 
 
 CLEARED = L(
-    "The storage was cleared while Boreside was open. What was used lately has been put back; take the rest in from your last file."
+    "The storage was cleared while Boreside was open. What was used lately is back; import the rest from your last file."
 )
 _TROUBLES: Mapping[str, Line] = {
     "newer": NEWER,

@@ -18,7 +18,7 @@ AT_HAND: Mapping[str, Line] = {
     "hone": L("Hone"),
     "gauge": L("Bore gauge"),
     "micrometer": L("Micrometer"),
-    "thickness": L("Wall-thickness gauge"),
+    "thickness": L("Thickness gauge"),
     "indicator": L("Indicator on the spindle"),
     "mains": L("Straight bar for the mains"),
     "burette": L("Burette"),

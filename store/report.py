@@ -67,7 +67,7 @@ def gather(
     """
     tell = Teller(style, offset_minutes)
     log = Log(view, tell)
-    title = str(view.header("title") or view.header("engine") or tell(L("Untitled job")))
+    title = str(view.header("title") or view.header("engine") or tell(L("Job without a name")))
     made: list[tuple[Line, Callable[[], Iterable[Part]]]] = [
         (L("In short"), lambda: customer.in_short(view, tell)),
         (L("Before and after"), lambda: customer.before_after(view, tell)),

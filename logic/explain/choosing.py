@@ -163,8 +163,7 @@ MEANINGS: dict[str, Meaning] = {
     ),
     "sizes.running/margin": Meaning(
         L(
-            "How far the running clearance lies above the least that is wanted. "
-            "Read it with its uncertainty, because the temperatures are estimates."
+            "How far the running clearance lies above the least that is wanted. Read it with its ±, because the temperatures are estimates."
         ),
         L("running clearance − least wanted"),
     ),
@@ -406,8 +405,7 @@ MEANINGS: dict[str, Meaning] = {
     ),
     "fitting.own/finished": Meaning(
         L(
-            "The size to hone this bore to for the piston dealt out to it, so that it gets the clearance wanted. "
-            "Mark that piston for its cylinder, because the size is made for no other."
+            "The size to hone this bore to for the piston paired with it, so that it gets the clearance wanted. Mark that piston for its cylinder, because the size is made for no other."
         ),
         L("piston + clearance"),
     ),
@@ -458,8 +456,7 @@ MEANINGS: dict[str, Meaning] = {
     ),
     "compression.ratio/left": Meaning(
         L(
-            "The space above the piston at top dead centre after the work: chamber, gasket hole, room below the face and "
-            "dish, less a dome. The smaller it is, the higher the ratio."
+            "The space above the piston at top dead centre after the work: chamber, gasket bore, deck clearance and dish, less a dome. The smaller it is, the higher the ratio."
         ),
         L("chamber + π/4 D_gasket² × thickness + π/4 D² × deck clearance + crown"),
         "geometry",

@@ -70,14 +70,14 @@ MEANINGS: dict[str, Meaning] = {
     ),
     "clamp.hold/down": Meaning(
         L(
-            "The force with which all the studs together press the base on the face. The whole hold comes from it, so be sure that every stud counted is tightened."
+            "The force with which all the studs together press the base on the deck. The whole hold comes from it, so be sure that every stud counted is tightened."
         ),
         "N = n T / (K d)",
         "Shigley's Mechanical Engineering Design",
     ),
     "clamp.hold/grip": Meaning(
         L(
-            "The sideways push that friction under the base could bear if nothing twisted it as well. Oil or an old gasket takes much of it away, so wipe the face clean and dry."
+            "The sideways push that friction under the base could bear if nothing twisted it as well. Oil or an old gasket takes much of it away, so wipe the deck clean and dry."
         ),
         "μ N",
         "mechanics",
@@ -98,7 +98,7 @@ MEANINGS: dict[str, Meaning] = {
     ),
     "clamp.hold/sliding": Meaning(
         L(
-            "How many times over friction holds the base against push and twist at once. Where it is less than wanted, clean the face, take a lighter cut, or tighten more if the studs allow."
+            "How many times over friction holds the base against push and twist at once. Where it is less than wanted, clean the deck, take a lighter cut, or tighten more if the studs allow."
         ),
         "1 / (F/(μ N) + M/(μ N r))",
         "mechanics",
@@ -163,7 +163,7 @@ MEANINGS: dict[str, Meaning] = {
     # -- passes, time, finish, tip
     "cut.passes/pass": Meaning(
         L(
-            "The size at 20 °C that this pass should leave, with the metal shared among roughing passes within the largest cut and a light last one. Measure after each pass, and what is left is shared anew."
+            "The size at 20 °C that this pass should leave, with the metal shared among roughing passes within the largest cut and a light last one. Measure after each pass, and what is left is shared again."
         ),
         L("size before + cut of this pass"),
         "common practice",
@@ -293,7 +293,7 @@ MEANINGS: dict[str, Meaning] = {
     ),
     "clean/failed": Meaning(
         L(
-            "Checks answered with no. One of them is enough to hold back the handover, until it is put right and answered anew."
+            "Checks answered with no. One of them is enough to hold back the handover, until it is put right and answered again."
         ),
         source="entered",
     ),

@@ -49,8 +49,7 @@ MEANINGS: dict[str, Meaning] = {
     ),
     "hone.stroke/top": Meaning(
         L(
-            "How far the stones stand out above the face at the top of the stroke. More opens the top like a bell-mouth, "
-            "and less leaves it tight."
+            "How far the stones stand out above the deck at the top of the stroke. More opens the top like a bell-mouth, and less leaves it tight."
         ),
         L("share of the stone · stone length"),
         "common practice",
@@ -339,8 +338,7 @@ MEANINGS: dict[str, Meaning] = {
     ),
     "final/clearance": Meaning(
         L(
-            "How much larger this bore is in the mean than its piston at the gauge point, both at 20 °C; a piston not "
-            "measured counts as the step makes it. Hold it against what the piston maker asks for before assembly."
+            "How much larger this bore is on average than its piston at the gauge point, both at 20 °C; a piston not measured counts as the step makes it. Hold it against what the piston maker asks for before assembly."
         ),
         L("mean of the bore − piston"),
     ),

@@ -146,16 +146,14 @@ MEANINGS: dict[str, Meaning] = {
     # -- the top face
     "lean/total": Meaning(
         L(
-            "How far the lower end of this bore comes out from where it should, cut square to the face as fitted. Keep it "
-            "under the limit: skim the face or shim the base."
+            "How far the lower end of this bore comes out from where it should, cut square to the deck as fitted. Keep it under the limit: skim the deck or shim the base."
         ),
         L("slope × bore length"),
         "geometry",
     ),
     "lean/along": Meaning(
         L(
-            "How far the lower end comes out toward the rear; minus is toward the front. A face that rises toward the rear "
-            "makes it so."
+            "How far the lower end comes out toward the rear; minus is toward the front. A deck that rises toward the rear makes it so."
         ),
         L("slope along the block × bore length"),
         "geometry",
@@ -185,56 +183,49 @@ MEANINGS: dict[str, Meaning] = {
     ),
     "face.ready/rise_along": Meaning(
         L(
-            "How much the fitted face rises from the front-most to the rear-most height measured; minus is a fall. Over a "
-            "bore's length it becomes lean in the same proportion."
+            "How much the fitted deck rises from the front-most to the rear-most height measured; minus is a fall. Over a bore's length it becomes lean in the same proportion."
         ),
         L("slope along the block × length measured"),
         "geometry",
     ),
     "face.ready/rise_across": Meaning(
         L(
-            "How much the fitted face rises from the right-most to the left-most height measured; minus is a fall. Where all "
-            "heights are on one line it is not known."
+            "How much the fitted deck rises from the right-most to the left-most height measured; minus is a fall. Where all heights are on one line it is not known."
         ),
         L("slope across the block × width measured"),
         "geometry",
     ),
     "face.ready/flatness": Meaning(
         L(
-            "How far apart the highest and the lowest point lie, seen from the plane that fits all heights best. Much of it "
-            "means a bent face, a burr or a misread height."
+            "How far apart the highest and the lowest point lie, seen from the plane that fits all heights best. Much of it means a bent deck, a burr or a misread height."
         ),
         L("highest − lowest residual"),
         "ISO 12781-1",
     ),
     "face.ready/bow": Meaning(
         L(
-            "How far the fitted middle of the face stands above the line through its ends; minus is hollow. On a bowed face "
-            "each bore leans its own way, so enter where the front bore lies."
+            "How far the fitted middle of the deck stands above the line through its ends; minus is hollow. On a bowed deck each bore leans its own way, so enter where the front bore lies."
         ),
         L("fitted middle − straight line between the fitted ends"),
         "geometry",
     ),
     "face.skim/corner": Meaning(
         L(
-            "How much the skim takes off at this corner of the face when it runs parallel to the main-bearing axis. Set the "
-            "block up for these amounts, since a cut that follows the face keeps its lean."
+            "How much the skim takes off at this corner of the deck when it runs parallel to the main-bearing axis. Set the block up for these amounts, since a cut that follows the deck keeps its lean."
         ),
         L("fitted height of the corner − lowest height"),
         "geometry",
     ),
     "face.skim/removed": Meaning(
         L(
-            "How much lower the face will be at this bore after the planned skim. Count it in the compression and in the "
-            "clearance from piston to head."
+            "How much lower the deck will be at this bore after the planned skim. Count it in the compression and in the clearance from piston to head."
         ),
         L("fitted height at the bore − lowest height"),
         "geometry",
     ),
     "face.skim/volume": Meaning(
         L(
-            "The space lost above this piston by lowering the face, at the nominal bore. It raises the compression "
-            "ratio, and unevenly where the cylinders differ."
+            "The space lost above this piston by lowering the deck, at the nominal bore. It raises the compression ratio, and unevenly where the cylinders differ."
         ),
         L("π/4 · bore² · skim"),
         "geometry",

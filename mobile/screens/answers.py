@@ -64,7 +64,7 @@ class Answers:
         if desk.aimed:
             return out
         if desk.doubt is not None:
-            stands = parts.button(self.app.t(L("I looked: it stands")), self._stands, icon=ft.Icons.CHECK)
+            stands = parts.button(self.app.t(L("Checked, still right")), self._stands, icon=ft.Icons.CHECK)
             out.append(self._card(ft.Icons.HELP, desk.doubt, stands))
         if to_read := desk.unseen():
             out.append(cautions(self.app, to_read))
@@ -97,7 +97,7 @@ class Answers:
         """What was corrected upstream and what is in doubt, where the answer itself stands elsewhere."""
         desk, out = self.desk, list[ft.Control]()
         if desk.doubt is not None and not desk.aimed:
-            stands = parts.button(self.app.t(L("I looked: it stands")), self._stands, icon=ft.Icons.CHECK)
+            stands = parts.button(self.app.t(L("Checked, still right")), self._stands, icon=ft.Icons.CHECK)
             out.append(self._card(ft.Icons.HELP, desk.doubt, stands))
         return [*out, *self._in_doubt()]
 

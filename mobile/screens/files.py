@@ -50,7 +50,7 @@ class Files(Screen):
         return [
             *self._keeping(),
             *self._second_copies(),
-            parts.heading(t(L("Take in a file"))),
+            parts.heading(t(L("Import a file"))),
             parts.text(t(L("Jobs from the file are merged with those here. Nothing is overwritten."))),
             parts.button(t(L("Choose a file")), self._pick, icon=ft.Icons.FILE_OPEN, height=56),
             *self._taken(),

@@ -243,12 +243,12 @@ class Grid(Screen):
             if entry.kind == "reading" and entry.what == bores.READING.key and entry.device == self.app.jobs.device:
                 last = entry
         if last is None:
-            self.app.toast(L("There is no reading to take back"))
+            self.app.toast(L("There is no reading to undo"))
             return
         self.effect.forget()
         told = figure(Qty(last.typed.value, bores.READING.kind), self.app.style)
         await self.app.add(self.view, draft.withdrawn(last.id))
-        self.app.toast(L("Taken back: {what}", what=f"{self.t(place_name(last.at))}, {told}"))
+        self.app.toast(L("Undone: {what}", what=f"{self.t(place_name(last.at))}, {told}"))
         for i, cell in enumerate(self.cells):
             if cell == last.at:
                 self.at = i

@@ -264,7 +264,7 @@ class Job(Screen):
                         L(
                             "{value} – {who}, {when}",
                             value=said,
-                            who=v.by or self.t(L("nobody named")),
+                            who=v.by or self.t(L("no name given")),
                             when=when(stamp_ms(v.stamp)),
                         )
                     ),

@@ -125,10 +125,10 @@ def arrival(app: Shell, k: Keeping, go: parts.Handler) -> list[ft.Control]:
     """The first start from the home screen, where the log starts empty: offer to take in what the tab has."""
     if not (k.webkit and k.installed):
         return []
-    take = parts.button(app.t(L("Take in a file")), go, data="/files", icon=ft.Icons.FILE_OPEN)
+    take = parts.button(app.t(L("Import a file")), go, data="/files", icon=ft.Icons.FILE_OPEN)
     head = L("Jobs from a browser tab are not here")
     why = L(
-        "The app on the home screen has a log of its own. Save the jobs to a file in the tab, and take the file in here."
+        "The app on the home screen has a log of its own. Save the jobs to a file in the tab, and import the file here."
     )
     return [_card(app, head, why, ink="onprimarycontainer", bg="primarycontainer", more=take)]
 

@@ -32,7 +32,7 @@ KIND = {
     "caution": L("Caution read"),
     "skipped": L("Step left out"),
     "photo": L("Photo"),
-    "withdrawn": L("Taken back"),
+    "withdrawn": L("Undone"),
 }
 
 
@@ -83,7 +83,7 @@ class Log(Screen):
                         else parts.notice(
                             self.t(
                                 L(
-                                    "This photo is on another device. Save it there with its photos and take the file in here."
+                                    "This photo is on another device. Save the job there with its photos, and import the file here."
                                 )
                             )
                         ),
@@ -197,7 +197,7 @@ class Log(Screen):
 
     def _said_decision(self, e: Decision) -> str:
         if e.what.startswith("sheet."):
-            return self.t(L("{step}: looked at again, it stands", step=self._step(e.what)))
+            return self.t(L("{step}: checked, still right", step=self._step(e.what)))
         said = f"{self.t(self._step(e.what))}: {e.value}"
         return f"{said} – {e.reason}" if e.reason else said
 
@@ -214,7 +214,7 @@ class Log(Screen):
         strike = None if live else ft.TextStyle(decoration=ft.TextDecoration.LINE_THROUGH, font_family=th.FONT)
         word = self.t(KIND[e.kind])
         if not live:
-            word = self.t(L("{kind}, replaced or taken back", kind=word))
+            word = self.t(L("{kind}, replaced or undone", kind=word))
         elif any(e is one for one in self.view.odd):
             word = self.t(L("{kind}, kept but not used: its value or place does not fit", kind=word))
         return ft.Container(

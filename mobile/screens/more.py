@@ -29,7 +29,7 @@ WHY = {
 #: What is asked of the rates, in the order of the settings; a share is typed in percent.
 RATES = (
     ("per_hour", L("Per hour of work"), False),
-    ("per_bore", L("Per bore, besides the time"), False),
+    ("per_bore", L("Per bore, on top of the time"), False),
     ("per_edge", L("Per cutting edge"), False),
     ("per_set", L("Per set of stones"), False),
     ("travel", L("For the journey, there and back"), False),
@@ -71,7 +71,7 @@ class More(Screen):
             *[
                 parts.button(t(label), self.follow, data=route, icon=icon, height=56)
                 for label, icon, route in (
-                    (L("Files: save, take in, bin"), ft.Icons.FOLDER_OPEN, "/files"),
+                    (L("Files: save, import, bin"), ft.Icons.FOLDER_OPEN, "/files"),
                     (L("My machines and gauges"), ft.Icons.PRECISION_MANUFACTURING, "/kit"),
                     (L("Words of the trade"), ft.Icons.MENU_BOOK, "/terms"),
                     (L("A short tour"), ft.Icons.SIGNPOST_OUTLINED, "/tour"),

@@ -317,13 +317,13 @@ class Step(Screen):
 
     async def _undo(self) -> None:
         if not self.made:
-            self.app.toast(L("Nothing entered here to take back"))
+            self.app.toast(L("Nothing entered here to undo"))
             return
         self.effect.forget()
         last = self.made.pop()
         if await self._append(draft.withdrawn(last.id), quiet=True):
             self.made.pop()
-            self.app.toast(L("Taken back: {what}", what=self.desk.told(last, self.app.style)))
+            self.app.toast(L("Undone: {what}", what=self.desk.told(last, self.app.style)))
         self.redraw()
 
     def taken_back(self) -> list[ft.Control]:
@@ -331,7 +331,7 @@ class Step(Screen):
         if not self.made or self.desk.aimed or self.skipping:
             return []
         what = self.desk.told(self.made[-1], self.app.style)
-        return [parts.button(self.t(L("Take back: {what}", what=what)), self._undo, icon=ft.Icons.UNDO)]
+        return [parts.button(self.t(L("Undo: {what}", what=what)), self._undo, icon=ft.Icons.UNDO)]
 
     async def _stands(self) -> None:
         self.desk.doubt = None

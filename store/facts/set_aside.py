@@ -89,9 +89,9 @@ def _sleeve(view: View) -> Iterator[Line]:
     wanted = sleeved(view)
     for c in view.cylinders:
         if c not in wanted and any(_there(view, f, cylinder=c) for f in _OF_ONE):
-            yield L("Cylinder {n} gets no sleeve: what was entered of one counts for nothing.", n=c)
+            yield L("Cylinder {n} gets no sleeve: what was entered for one is not used.", n=c)
     if not wanted and any(_there(view, f) for f in _OF_ALL):
-        yield L("No cylinder gets a sleeve: what was entered of its fit counts for nothing.")
+        yield L("No cylinder gets a sleeve: what was entered for its fit is not used.")
 
 
 _OF_ONE = (sleeve.OUTSIDE, sleeve.INSIDE, sleeve.LENGTH, sleeve.BORED)

@@ -101,7 +101,7 @@ REMEDY = DefaultSelect(
     help=L("A skim, shims under the machine's base, or nothing. Measure again after a skim."),
     default="none",
     source="nothing done yet",
-    choices=(Choice("none", L("Nothing")), Choice("skim", L("Skim the face")), Choice("shim", L("Shim the base"))),
+    choices=(Choice("none", L("Nothing")), Choice("skim", L("Skim the deck")), Choice("shim", L("Shim the base"))),
 )
 SKIM = Number(
     key="face.skim",

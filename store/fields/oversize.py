@@ -23,7 +23,7 @@ SERIES = DefaultSelect(
 )
 LISTED = Number(
     key="oversize.listed",
-    label=L("Oversize of pistons to be had"),
+    label=L("Piston oversizes you can get"),
     kind="step",
     help=L("Over the nominal bore. List what your supplier really has, to add it to the usual steps."),
     low=0.01,

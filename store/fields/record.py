@@ -16,20 +16,20 @@ USE = DefaultSelect(
 )
 _ANSWERS = (
     Choice("counts", L("It is right and counts")),
-    Choice("restart", L("The machine was changed: start anew from here")),
+    Choice("restart", L("The machine was changed: start again from here")),
     Choice("aside", L("A one-off: leave this job out")),
 )
 BAR_FIT = Select(
     key="record.bar_fit",
     label=L("This job against the bar's record"),
-    help=L("A new insert grade, a knock, a dressed base: say so, and the record starts anew from here."),
+    help=L("A new insert grade, a knock, a dressed base: say so, and the record starts again here."),
     choices=_ANSWERS,
     optional=True,
 )
 HONE_FIT = Select(
     key="record.hone_fit",
     label=L("This job against the hone's record"),
-    help=L("Other stones, another oil, another pressure: say so, and the record starts anew from here."),
+    help=L("Other stones, another oil, another pressure: say so, and the record starts again here."),
     choices=_ANSWERS,
     optional=True,
 )

@@ -11,7 +11,7 @@ __all__ = ["BASE", "DEPTH", "LIMIT", "REPEAT", "SIZE", "SQUARE"]
 BASE = Select(
     key="straight.base",
     label=L("Under the base"),
-    help=L("First wipe the base and the face it stands on, and feel both for burrs."),
+    help=L("First wipe the base and the deck it stands on, and feel both for burrs."),
     choices=(
         Choice("clean", L("Clean, no burr")),
         Choice("dirt", L("There was dirt")),
@@ -20,7 +20,7 @@ BASE = Select(
 )
 DEPTH = Number(
     key="straight.depth",
-    label=L("Depth below the face"),
+    label=L("Depth below the deck"),
     kind="place",
     help=L("Three depths: near the top, the middle and near the bottom of the travel."),
     low=0.0,

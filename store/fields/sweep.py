@@ -34,7 +34,7 @@ ROUND = DefaultSelect(
 SIGN = DefaultSelect(
     key="sweep.sign",
     label=L("When the wall goes away, the indicator"),
-    help=L("Push the stylus outward by hand and see which way the hand goes."),
+    help=L("Push the stylus outward with a finger and see which way the needle goes."),
     default="up",
     choices=(Choice("up", L("Counts up")), Choice("down", L("Counts down"))),
 )

@@ -117,7 +117,7 @@ SHEET = Sheet(
             key="after",
             title=L("What changes"),
             fields=(NEW_CROWN, TALLER, NEW_CHAMBER, NEW_GASKET, NEW_GASKET_BORE),
-            help=L("The bore step and the skim are known already."),
+            help=L("The oversize and the skim are known already."),
         ),
         Group(key="limits", title=L("Limits and errors ±"), fields=(LEAST_GAP, HIGHEST, CHAMBER_U, DECK_U)),
     ),

@@ -176,7 +176,7 @@ SHEET = Sheet(
     key="face",
     order=8,
     title=L("Deck"),
-    purpose=L("Find out whether the machine will stand square to the crank on this face, before it is clamped there."),
+    purpose=L("Find out whether the machine will stand square to the crank on this deck, before it is clamped there."),
     groups=(
         Group(
             key="heights",

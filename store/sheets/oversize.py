@@ -99,7 +99,7 @@ SHEET = Sheet(
         Group(
             key="choice", title=L("How it is chosen"), fields=(SERIES, CONFIDENCE, LARGEST, HONE_ALLOW, BORED_U, MIXED)
         ),
-        Group(key="listed", title=L("Pistons to be had"), fields=(LISTED,), places=_items, name=place_name, grows=True),
+        Group(key="listed", title=L("Pistons available"), fields=(LISTED,), places=_items, name=place_name, grows=True),
     ),
     work=work,
     minutes=(3, 0),

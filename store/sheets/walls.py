@@ -114,6 +114,6 @@ SHEET = Sheet(
     work=work,
     later=next_wall,
     minutes=(5, 4),
-    idle=lambda view: needs(view, "thickness", L("Needs a wall-thickness gauge")),
+    idle=lambda view: needs(view, "thickness", L("Needs a thickness gauge")),
     cautions=CAUTIONS,
 )

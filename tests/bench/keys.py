@@ -136,7 +136,7 @@ def quick(phone: Phone, presses: int) -> Iterator[Row]:
     phone.wait(re.compile("cleans up"))
     digits = "5926413"
     for i in range(presses):
-        label = digits[i // 2 % len(digits)] if i % 2 == 0 else "Rub out last digit"
+        label = digits[i // 2 % len(digits)] if i % 2 == 0 else "Delete digit"
         yield "quick check, press to verdict", press(phone, label, r"cleans? up|to spare|\d %")
     phone.tap("Done")
 
@@ -165,7 +165,7 @@ def verdict(phone: Phone, presses: int) -> Iterator[Row]:
     for i in range(presses // 2):
         phone.tap(re.compile("^Cylinder 4, depth 1, thrust axis: "))
         # until what the correction before it changed further down is worked out
-        phone.wait(re.compile("Take back|Rub out"))
+        phone.wait(re.compile("Undo|Delete digit"))
         phone.page.wait_for_timeout(1500)
         enter_number(phone, "25" if i % 2 == 0 else "12")
         yield "grid, Enter to the job's verdict", press(phone, "Enter", r"clean up|cleans up|to spare")

@@ -291,7 +291,7 @@ class Walker:
         raise LookupError("nothing here opens the pad")
 
     def padded(self) -> bool:
-        return self.phone.has(self.t("Rub out last digit"))
+        return self.phone.has(self.t("Delete digit"))
 
     def pressed(self, *labels: re.Pattern[str]) -> bool:
         """Press the first that is there."""

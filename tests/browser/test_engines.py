@@ -94,9 +94,9 @@ def reading(engine: Engine, depth: int, axis: str, value: str) -> None:
 
 def test_a_job_with_readings_by_hand_and_from_a_gauge(engine: Engine) -> None:
     engine.tap_to("New job", "Start measuring")
-    engine.tap_to(re.compile("^Nominal bore"), "Rub out last digit")
+    engine.tap_to(re.compile("^Nominal bore"), "Delete digit")
     engine.type("3.0" + ENTER)
-    engine.gone("Rub out last digit")
+    engine.gone("Delete digit")
     engine.tap_to("Start measuring", "I have read this")
     engine.tap_to("I have read this", "Cylinder 1, depth 1, thrust axis")
     time.sleep(0.5)

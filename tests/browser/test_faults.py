@@ -171,7 +171,7 @@ def test_no_room_left_is_said_the_values_stay_and_go_in_later(kept_phone: Phone)
     # when there is room again: one by hand, corrected, and the rest at one tap
     room(phone, None)
     phone.tap_to(re.compile("^Cylinder 1, depth 2, crank line: "), "5\u202fthou")
-    phone.tap("Rub out last digit")
+    phone.tap("Delete digit")
     keys(phone, "4")
     phone.tap("Enter")
     phone.wait(re.compile(r"^Cylinder 1, depth 2, crank line: \+4\.0"))

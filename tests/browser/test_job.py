@@ -121,7 +121,7 @@ def test_whole_grid_with_the_network_off(phone, tmp_path):
     phone.started()
     phone.wait("0 on this device")
     phone.tap("Settings, files and help")
-    phone.tap("Files: save, take in, bin")
+    phone.tap("Files: save, import, bin")
     with phone.choosing(files[0]):
         phone.tap("Choose a file")
     phone.wait(re.compile(r"^\d+ entr(y was|ies were) new"))

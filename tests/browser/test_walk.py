@@ -161,7 +161,7 @@ def test_the_main_screens_at_other_sizes(walker, size, large):
 
 
 def assert_pad_in_sight(phone, height):
-    for name in ("7", "0", "decimal point", "Rub out last digit", "Change sign"):
+    for name in ("7", "0", "decimal point", "Delete digit", "Change sign"):
         key = phone.find(re.compile(f"^{re.escape(name)}$"), tappable=True)
         assert key["y"] >= 0 and key["y"] + key["h"] <= height + 0.5, (name, key)
     assert phone.find(re.compile("^(Next|Done|Enter)$"), tappable=True)["y"] <= height - 48
@@ -280,7 +280,7 @@ def test_with_the_keyboard_alone(walker):
     phone.wait(re.compile(r"A bore at \+0\.020\sin cleans up"))
     phone.page.keyboard.press("Enter")
     phone.wait("New job")
-    assert not phone.has("Rub out last digit")
+    assert not phone.has("Delete digit")
     # one reading of a job
     go(phone, JOB + "/bores")
     before = phone.find(re.compile("^Cylinder 1, depth 1, thrust axis: "))["label"]
@@ -318,7 +318,7 @@ def test_the_unit_switch_stores_nothing_and_what_a_correction_changed_is_in_sigh
     # 30 thou of wear: the pistons bought for +0.030 no longer do
     said = phone.wait(re.compile(r"This correction changed:\s+Oversize: .*(does not clean up|\+0\.0[46]0)"))
     assert 0 < said["y"] < 844 and "Before: " in said["label"]  # what turned comes first, with what it was
-    phone.tap("Take back the last entry")
+    phone.tap("Undo the last entry")
     phone.wait(re.compile(r"Bores at \+0\.030\sin clean up all three"))
 
 
@@ -434,7 +434,7 @@ def test_nothing_moves_by_itself_and_forced_colours_are_drawn(walker):
         first = phone.page.screenshot()
         time.sleep(0.4)
         assert phone.page.screenshot() == first
-        phone.tap("Rub out last digit")
+        phone.tap("Delete digit")
         phone.page.emulate_media(color_scheme="dark", forced_colors="active")
         forced = phone.page.evaluate("boreside.answers.contrast()")["colours"]
         assert forced["ground"] != theme.DARK["surface"].lower() and forced["ink"] != forced["ground"]

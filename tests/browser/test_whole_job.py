@@ -184,7 +184,7 @@ def test_from_intake_to_report(phone):
     # 40 double strokes took all 3.0 thou off; what was to be kept for the finer stones is gone
     phone.wait(re.compile(r"Cylinder 1: Stop with this grit"))
     # four times the strokes advised: it is asked whether that is right
-    phone.wait(re.compile(r"40 double strokes entered, 10 were to be made"))
+    phone.wait(re.compile(r"40 double strokes entered, 10 asked for"))
     phone.tap("Checked, still right")
     phone.gone("Checked, still right")
     phone.tap("Everything else")

@@ -72,10 +72,10 @@ def test_flat_level_face_goes_bad_face_stops_doubtful_face_asks() -> None:
 
     good = verdict(0.0, 0.003)
     assert good.verdict == Verdict.GO and good.confidence > 0.999
-    assert say(good.line, MM).startswith("Go: on this face no bore leans more than 0.050")
+    assert say(good.line, MM).startswith("Go: on this deck no bore leans more than 0.050")
     bad = verdict(0.0009, 0.003)
     assert bad.verdict == Verdict.STOP and bad.worst.total_mm == pytest.approx(0.135)
-    assert "Skim the face or shim the base" in say(bad.line, MM)
+    assert "Skim the deck or shim the base" in say(bad.line, MM)
     close = verdict(0.05 / 150, 0.003)  # exactly at the limit
     assert close.verdict == Verdict.MAYBE
     assert 0.3 < close.worst.chance < 0.6

@@ -42,7 +42,7 @@ async def test_a_step_off_the_path_is_put_on_with_one_tap() -> None:
     id = await measured(phone)
     await phone.go(f"/job/{id}")
     assert not any(row.startswith("Walls\n") for row in _rows(phone))
-    await phone.tap(re.compile("^Put on the path: Walls. Needs a wall-thickness gauge."))
+    await phone.tap(re.compile("^Put on the path: Walls. Needs a thickness gauge."))
     await phone.rest()
     assert any(row.startswith("Walls\n") for row in _rows(phone))
 
@@ -100,9 +100,9 @@ async def test_the_quick_checks_numbers_go_into_a_new_job_and_its_pad_can_be_clo
     await phone.enter("3.0", word="Next")
     await phone.enter("3.0145", word="Done")
     await phone.tap("Worst reading")
-    phone.see("Rub out last digit")
+    phone.see("Delete digit")
     await phone.tap("Close the pad")
-    phone.gone("Rub out last digit")
+    phone.gone("Delete digit")
     await phone.tap("Start a job with these numbers")
     await phone.rest()
     phone.see("3.0000\u202fin", "At hand today")
@@ -122,7 +122,7 @@ async def test_a_job_begins_with_what_is_at_hand_and_the_time_there_is() -> None
         re.compile("^About .* of work.$", re.MULTILINE),
     )
     phone.gone(re.compile("The route: .*Walls"))
-    await phone.tap("Wall-thickness gauge")  # one tap puts its step on the path
+    await phone.tap("Thickness gauge")  # one tap puts its step on the path
     phone.see(re.compile("The route: Strip down and cover, Worn bores, Walls, Oversize"))
     await phone.tap("Half a day")
     phone.see(re.compile("of work: today as far as "))
@@ -151,9 +151,9 @@ async def test_what_is_taken_back_is_said() -> None:
     await phone.rest()
     if phone.has("Close the pad"):
         await phone.tap("Close the pad")
-    await phone.tap(re.compile("^Take back: Torque on each stud, 44"))
+    await phone.tap(re.compile("^Undo: Torque on each stud, 44"))
     await phone.rest()
-    phone.see(re.compile("^Taken back: Torque on each stud, 44", re.MULTILINE))
+    phone.see(re.compile("^Undone: Torque on each stud, 44", re.MULTILINE))
 
 
 @driven

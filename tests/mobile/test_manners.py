@@ -444,7 +444,7 @@ def test_on_the_home_screen_the_file_from_the_tab_is_asked_for(asked: Asked) -> 
         await phone.go("/more")
         phone.see("Little room is left: 30 of 60 MB are taken. Save jobs to files.")
         await phone.go("/")
-        await phone.tap("Take in a file")
+        await phone.tap("Import a file")
         assert phone.heading == "Files"
 
     go()

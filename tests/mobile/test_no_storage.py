@@ -116,7 +116,7 @@ def test_a_list_that_is_long_in_the_making_is_not_called_a_storage_that_does_not
         page = Page()
         phone = Phone(page, App(page, opener), MemoryBackend())  # type: ignore[arg-type]
         await phone.app.start()
-        phone.see("The list of jobs is being made anew.")
+        phone.see("The list of jobs is being made again.")
         phone.gone("does not answer", "Kept job")
         await _quick_check_works(phone)
         listed.set()

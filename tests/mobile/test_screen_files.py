@@ -288,12 +288,12 @@ async def test_a_reading_taken_back_is_struck_out_and_named():
     await phone.go(DEMO + "/bores")
     await phone.tap("I have read this", re.compile("^Cylinder 1, depth 1, thrust axis: "))
     await phone.enter("11")
-    await phone.tap("Take back the last entry")
+    await phone.tap("Undo the last entry")
     await phone.rest()
     await phone.go(DEMO + "/log")
     assert [e.kind for e in (await phone.entries(JOB))[-2:]] == ["reading", "withdrawn"]
     said = f"{say(bores.READING.label)} (Cylinder 1, depth 1, thrust axis): 11 thou"
-    phone.see("Taken back", "Reading, replaced or taken back")
+    phone.see("Undone", "Reading, replaced or undone")
     struck = [c.value for c in phone.controls() if isinstance(c, ft.Text) and c.style and c.style.decoration]
     assert struck[0] == said and [c.value for c in phone.controls() if isinstance(c, ft.Text)].count(said) == 2
 
@@ -315,7 +315,7 @@ async def test_a_photo_is_kept_with_its_words_and_goes_into_the_report():
     assert phone.backend.photos[photo.digest] == ("image/jpeg", JPEG)
     del phone.backend.photos[photo.digest]
     await phone.go(DEMO + "/log")
-    phone.see("This photo is on another device. Save it there with its photos and take the file in here.")
+    phone.see("This photo is on another device. Save the job there with its photos, and import the file here.")
     phone.backend.photos[photo.digest] = ("image/jpeg", JPEG)
     await phone.app.screen.renewed()  # it came in meanwhile
     phone.see("Photo: score in No 3")
@@ -415,7 +415,7 @@ async def test_an_unfinished_intake_is_there_again_and_then_makes_the_job():
     phone.see("Start measuring")
     await phone.tap("Nominal bore")
     await phone.key(*"88.9mm"[:0], "8")
-    await phone.tap("Rub out last digit")
+    await phone.tap("Delete digit")
     await phone.enter("3.5", word="Done")
     for _ in range(3):
         await phone.tap("One cylinder more")

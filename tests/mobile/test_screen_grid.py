@@ -102,7 +102,7 @@ async def test_a_correction_says_what_it_changed_and_can_be_taken_back():
     )
     last = (await phone.entries("demojob00001", "reading"))[-1]
     assert last.typed.text == "30" and last.replaces is not None
-    await phone.tap("Take back the last entry")
+    await phone.tap("Undo the last entry")
     await phone.rest()
     phone.see(re.compile(r"Bores at \+0\.030\sin clean up all four"))
     phone.gone("This correction changed:")
@@ -113,8 +113,8 @@ async def test_a_correction_says_what_it_changed_and_can_be_taken_back():
 async def test_nothing_to_take_back_is_said():
     phone = await Phone.start()
     await new_job(phone)
-    await phone.tap("Take back the last entry")
-    phone.see("There is no reading to take back")
+    await phone.tap("Undo the last entry")
+    phone.see("There is no reading to undo")
 
 
 @pytest.mark.parametrize(("typed", "said"), [("", "Expected a"), ("200000", "larger")])

@@ -63,7 +63,7 @@ async def test_what_is_half_typed_is_dropped_and_what_stood_stands():
     assert phone.app.quick["quick.nominal"].value == pytest.approx(76.2)
     await phone.tap("Nominal bore")
     await phone.keys("4")
-    await phone.tap("Rub out last digit")  # nothing is typed any more
+    await phone.tap("Delete digit")  # nothing is typed any more
     assert phone.app.quick["quick.nominal"].value == pytest.approx(76.2)
 
 
@@ -278,4 +278,4 @@ async def test_large_type_takes_lines_of_its_own():
     await phone.tap("Nominal bore")
     for size in ((390, 844), (844, 390), (1024, 768)):
         await phone.size(*size)
-        phone.see("Rub out last digit", "Nominal bore")
+        phone.see("Delete digit", "Nominal bore")

@@ -115,7 +115,7 @@ async def test_a_number_is_entered_and_the_next_one_is_asked_for():
     await phone.tap(re.compile("^Enter: "))
     first = phone.app.screen.desk.aimed
     assert first is not None and phone.app.screen.typing
-    phone.see("Rub out last digit", "Close the pad")
+    phone.see("Delete digit", "Close the pad")
     await phone.tap("Enter")  # nothing typed
     phone.see(re.compile("Expected a"))
     await phone.enter("0.2")
@@ -124,16 +124,16 @@ async def test_a_number_is_entered_and_the_next_one_is_asked_for():
     assert entry.what == first.field.key and entry.typed.value == pytest.approx(5.08)  # 0.2 in
     following = phone.app.screen.desk.aimed
     assert following is not None and following.key != first.key
-    await phone.tap("Take back the last entry")
+    await phone.tap("Undo the last entry")
     await phone.rest()
     assert (await phone.entries(id))[-1].replaces == entry.id
-    await phone.tap("Take back the last entry")
-    phone.see("Nothing entered here to take back")
+    await phone.tap("Undo the last entry")
+    phone.see("Nothing entered here to undo")
     await phone.tap("Close the pad")
-    phone.gone("Rub out last digit")
+    phone.gone("Delete digit")
     await phone.tap(re.compile("^Enter: "))
     await phone.key("Escape")
-    phone.gone("Rub out last digit")
+    phone.gone("Delete digit")
     await phone.key("5")  # nothing listens
 
 
@@ -247,12 +247,12 @@ async def test_a_step_looks_again_after_a_correction_upstream_until_somebody_say
     doubtful = next(s for s in phone.app.screen.flow.statuses if s.state == State.LOOK)
     await phone.go(f"{DEMO}/{doubtful.key}")
     phone.see(say(doubtful.reason, Style()))
-    await phone.tap("I looked: it stands")
+    await phone.tap("Checked, still right")
     await phone.rest()
-    phone.gone("I looked: it stands")
+    phone.gone("Checked, still right")
     assert (await phone.entries(JOB, "decision"))[-1].what == f"sheet.{doubtful.key}.stands"
     await phone.go(DEMO + "/log")
-    phone.see(re.compile("looked at again, it stands"))
+    phone.see(re.compile("checked, still right"))
 
 
 @driven

@@ -27,17 +27,17 @@ async def test_rates_are_kept_in_the_settings_and_a_slip_is_said() -> None:
     await phone.write("Per hour of work", "55,50")
     await phone.write("Margin on parts, in percent", "12")
     await phone.write("Currency, as a sign or short name", "€")
-    await phone.write("Per bore, besides the time", "1,250")  # twelve hundred and fifty, or one and a quarter?
+    await phone.write("Per bore, on top of the time", "1,250")  # twelve hundred and fifty, or one and a quarter?
     phone.see("A number, please: like 55 or 12.50.")
     kept = rates.read(await phone.jobs.setting(rates.SETTING))
     assert kept == rates.Rates(per_hour=55.5, margin=0.12, currency="€")
-    await phone.write("Per bore, besides the time", "20")
+    await phone.write("Per bore, on top of the time", "20")
     await phone.write("Per hour of work", "")  # emptied: not said
     kept = rates.read(await phone.jobs.setting(rates.SETTING))
     assert kept == rates.Rates(per_bore=20.0, margin=0.12, currency="€")
     await phone.go("/")
     await phone.go("/more")
-    assert phone.field("Per bore, besides the time").value == "20"
+    assert phone.field("Per bore, on top of the time").value == "20"
     await begun(phone)
     await phone.tap("Start measuring")
     await phone.rest()

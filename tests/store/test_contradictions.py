@@ -270,7 +270,7 @@ def test_every_value_that_gives_way_to_another_is_named():
         for step in ("bores", "sweep", "sleeve", "sizes", "face", "clamp", "cut", "chamfer", "rings")
     }
     assert "the sweep counts" in told["bores"]
-    assert "gets no sleeve" in told["sleeve"] and "counts for nothing" in told["sleeve"]
+    assert "gets no sleeve" in told["sleeve"] and "is not used" in told["sleeve"]
     assert "cooling" in told["sizes"] and "shims only" in told["face"] and "dry or oiled" in told["clamp"]
     assert "bar's diameter" in told["cut"] and "not the dial" in told["chamfer"] and "the maker gives" in told["rings"]
 

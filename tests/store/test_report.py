@@ -220,7 +220,7 @@ def test_parts_fitted_are_those_of_the_order_once_they_are_here():
     assert here[0].startswith("2 pistons, +0.030")
     assert "Make or number of the pistons: No. 7 of the list." in here
     assert here[-1] == "Also: new rings, new head gasket, new gaskets and seals, new big-end bearings, oil and filter."
-    assert told("yes")[-1].startswith("Ordered, and not said to be here: new rings")
+    assert told("yes")[-1].startswith("Ordered, not yet marked as here: new rings")
     assert len(told(None)) == 1  # nobody said that anything was ordered: only what was measured
 
 
@@ -356,7 +356,7 @@ def test_corrections_show_what_was_and_what_became():
     rows = grid(whole(small().view(), METRIC), "Corrections").rows
     assert rows[0][1:4] == ("0.25 mm", "+8.5 thou", "Person of the bench")
     assert "Cylinder 1, depth 1, thrust axis" in rows[0][0]
-    assert [r[2] for r in rows[1:]] == ["withdrawn", "put back"]
+    assert [r[2] for r in rows[1:]] == ["undone", "put back"]
     assert all("crank line" in r[0] and r[1] == "0.11 mm" for r in rows[1:])
 
 
@@ -449,8 +449,8 @@ def test_dates_are_in_the_readers_own_time():
 
 def test_an_empty_job_still_makes_a_report():
     view = View(Document(id="job00001"))
-    assert "Untitled job" in html_report(view)
-    assert "Untitled job" in pdf_words(pdf_report(view))
+    assert "Job without a name" in html_report(view)
+    assert "Job without a name" in pdf_words(pdf_report(view))
 
 
 def test_a_verdict_is_a_word_never_a_colour_alone():
