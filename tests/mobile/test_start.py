@@ -1,0 +1,45 @@
+"""The script that starts the drawing engine, in Node on a made-up page: how it draws where no graphics processor is."""
+
+from __future__ import annotations
+
+import json
+import subprocess
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from .test_manners import node
+
+HERE = Path(__file__).parent
+SCRIPT = HERE.parents[1] / "mobile" / "web" / "start.js"
+
+
+@pytest.fixture(scope="module")
+def starts() -> dict[str, Any]:
+    found = node()
+    if found is None:
+        pytest.skip("no Node on this machine to run the page's script in")
+    done = subprocess.run(
+        [found, str(HERE / "start.mjs"), str(SCRIPT)], capture_output=True, text=True, timeout=60, check=False
+    )
+    assert done.returncode == 0, done.stderr
+    return json.loads(done.stdout)
+
+
+@pytest.mark.parametrize(
+    ("case", "drawn"),
+    [
+        ("imitated", [(True, 1), (True, 0)]),  # the second start takes the first one's answer
+        ("masked", [(True, 1)]),
+        ("real", [(False, 1), (False, 0)]),
+        ("none", [(False, 1)]),
+        ("later", [(True, 1), (False, 1)]),
+        ("other", [(True, 1), (False, 1)]),
+        ("blocked", [(True, 1), (True, 1)]),
+    ],
+)
+def test_the_processor_draws_where_it_would_only_imitate_graphics(
+    starts: dict[str, Any], case: str, drawn: list[tuple[bool, int]]
+) -> None:
+    assert [(one["byProcessor"], one["asked"]) for one in starts[case]] == drawn
