@@ -14,6 +14,8 @@ import os
 import subprocess
 import sys
 import tempfile
+from collections.abc import Iterator
+from contextlib import contextmanager, nullcontext
 from pathlib import Path
 
 ROOT = Path(__file__).resolve().parent.parent
@@ -41,7 +43,7 @@ def asked(python: Path, *arguments: str) -> str:
     done = subprocess.run(
         [str(python), "-m", "tests.browser.driver", *arguments],
         cwd=ROOT,
-        env={**os.environ, "PYTHONPATH": str(ROOT)},
+        env=environment(),
         capture_output=True,
         text=True,
         check=False,
@@ -84,6 +86,27 @@ def checks(python: Path) -> bool:
     return clean
 
 
+def environment(**more: str) -> dict[str, str]:
+    """What the tests run in. Every worker, and every command that a test starts, reads what the first has compiled."""
+    return {k: v for k, v in os.environ.items() if k != "PYTHONDONTWRITEBYTECODE"} | {"PYTHONPATH": str(ROOT)} | more
+
+
+@contextmanager
+def compiled(python: Path) -> Iterator[None]:
+    """Has the tests compiled meanwhile: the checks keep one processor busy, and each worker would compile them anew."""
+    gathering = subprocess.Popen(
+        [str(python), "-m", "pytest", "--collect-only", "-q"],
+        cwd=ROOT,
+        env=environment(),
+        stdout=subprocess.DEVNULL,
+        stderr=subprocess.DEVNULL,
+    )
+    try:
+        yield
+    finally:
+        gathering.wait()
+
+
 def named(given: list[str]) -> bool:
     """Whether the command line names tests."""
     return any(Path(word.split("::")[0]).exists() for word in given)
@@ -114,8 +137,9 @@ def main() -> int:
     python = start.environment("build", "test")
     browser(python)
     engines()
-    clean = named(given) or checks(python)  # the tests are run all the same: both have something to say
     shared = workers(given)
+    with compiled(python) if shared else nullcontext():
+        clean = named(given) or checks(python)  # the tests are run all the same: both have something to say
     # on a disk, two browsers keep each other's storage waiting; else a test waits half of its time for an answer, and three
     # workers keep two processors busy
     browsers = ["tests/browser", *(workers(given, halves=3) if driver.roomy() else [])]
@@ -133,7 +157,7 @@ def passed(python: Path, parts: tuple[list[str], ...], given: list[str], *, clea
         return subprocess.run(
             [str(python), "-m", "pytest", *part, *given],
             cwd=ROOT,
-            env={**os.environ, "PYTHONPATH": str(ROOT), "TMPDIR": room},
+            env=environment(TMPDIR=room),
             check=False,
         ).returncode
 
