@@ -168,3 +168,13 @@ def kept_phone(
     yield phone
     phone.close()
     shutil.rmtree(phone.profile, ignore_errors=True)
+
+
+@pytest.fixture
+def private(request: pytest.FixtureRequest) -> Iterator[None]:
+    """After a test: no request of the phones that its file names in ``PRIVATE`` went anywhere but to the app's own address, and no script failed."""
+    phones = [request.getfixturevalue(name) for name in request.module.PRIVATE if name in request.fixturenames]
+    yield
+    for phone in phones:
+        phone.assert_private()
+        assert phone.requests and phone.errors == []

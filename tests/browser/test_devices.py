@@ -42,6 +42,9 @@ from .stored import (
 )
 from .test_job import enter, new_job
 
+pytestmark = pytest.mark.usefixtures("private")
+PRIVATE = ("kept_phone", "shop", "phone")
+
 
 @pytest.fixture(scope="module")
 def shop(playwright_now: object, address: Site, warm: Path, room: Callable[[str], Path]) -> Iterator[Phone]:
@@ -51,16 +54,6 @@ def shop(playwright_now: object, address: Site, warm: Path, room: Callable[[str]
     yield phone
     phone.close()
     shutil.rmtree(phone.profile, ignore_errors=True)
-
-
-@pytest.fixture(autouse=True)
-def private(request: pytest.FixtureRequest) -> Iterator[None]:
-    """After each test: no request went anywhere but to the app's own address, and no script failed."""
-    phones = [request.getfixturevalue(name) for name in ("kept_phone", "shop", "phone") if name in request.fixturenames]
-    yield
-    for phone in phones:
-        phone.assert_private()
-        assert phone.requests and phone.errors == []
 
 
 # -- crashes -----------------------------------------------------------------------------------------

@@ -40,15 +40,8 @@ from .stored import (
 )
 from .test_job import cell, enter, keys
 
-
-@pytest.fixture(autouse=True)
-def private(request: pytest.FixtureRequest) -> Iterator[None]:
-    """After each test: no request went anywhere but to the app's own address, and no script failed."""
-    phones = [request.getfixturevalue(name) for name in ("kept_phone",) if name in request.fixturenames]
-    yield
-    for phone in phones:
-        phone.assert_private()
-        assert phone.requests and phone.errors == []
+pytestmark = pytest.mark.usefixtures("private")
+PRIVATE = ("kept_phone",)
 
 
 # -- two tabs ------------------------------------------------------------------------------
