@@ -100,12 +100,12 @@ def stud(s: Stud, *, share: float = 0.75) -> Result:
     }
     if verdict == Verdict.GO:
         line = L(
-            "{torque} on each {thread} stud gives about {preload}, {used} of what a {grade} stud is proofed to.", **gaps
+            "{torque} on each {thread} stud ({grade}) gives about {preload}, {used} of its proof load.", **gaps
         )
     elif verdict == Verdict.STOP:
-        line = L("{torque} is too much for a {thread} {grade} stud: use no more than {most}.", **gaps)
+        line = L("{torque} is too much for {thread} studs ({grade}): use no more than {most}.", **gaps)
     else:
-        line = L("{torque} may overstretch a {thread} {grade} stud: use no more than {most} to be sure.", **gaps)
+        line = L("{torque} may overstretch {thread} studs ({grade}): use no more than {most} to be sure.", **gaps)
     inch = s.thread.inch
     return Result(
         key="clamp.stud",

@@ -118,12 +118,12 @@ def _priced(key: str, named: tuple[Line, Line, Line], span: Span | None) -> list
     if span is None:
         return []
     values = ((f"{key}_low", span.low), (key, span.mean), (f"{key}_high", span.high))
-    return [Figure(k, name, Qty(v, "plain")) for (k, v), name in zip(values, named, strict=True)]
+    return [Figure(k, name, Qty(v, "price")) for (k, v), name in zip(values, named, strict=True)]
 
 
 def in_money(amount: float, currency: str) -> Qty | Line:
     """An amount with its currency, where one is known."""
-    shown = Qty(amount, "plain")
+    shown = Qty(amount, "price")
     return L("{amount} {currency}", amount=shown, currency=currency) if currency else shown
 
 
@@ -144,9 +144,9 @@ def estimate(times: Sequence[Time], price: Price, bores: int, used: Sequence[Use
         line = L("{low} to {high} of work, {least} to {most} in all.", **said)
     named = (L("Edges and stones, least"), L("Edges and stones, middle"), L("Edges and stones, most"))
     figures = [
-        Figure("time_low", L("Time, least"), Qty(60 * span.low, "duration")),
-        Figure("time", L("Time, middle"), Qty(60 * span.mean, "duration")),
-        Figure("time_high", L("Time, most"), Qty(60 * span.high, "duration")),
+        Figure("time_low", L("Time, least"), duration(span.low)),
+        Figure("time", L("Time, middle"), duration(span.mean)),
+        Figure("time_high", L("Time, most"), duration(span.high)),
         *_used_up(used),
         *_priced("material", named, None if tools is None else _spread(*tools)),
         *_priced("price", (L("Price, least"), L("Price, middle"), L("Price, most")), money),
@@ -154,7 +154,7 @@ def estimate(times: Sequence[Time], price: Price, bores: int, used: Sequence[Use
     return Result(
         key="estimate",
         line=line,
-        value=Qty(60 * span.mean, "duration"),
+        value=duration(span.mean),
         why=(*(_step_said(t) for t in times if t.mean_min), *map(told, used)),
         figures=tuple(figures),
         assumptions=(

@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
+from .lasting import duration
 from .result import Result
 from .say import L, Line, Style, say
 
@@ -98,7 +99,7 @@ def _settled(step: Step) -> tuple[str, Line | None]:
         return State.BLOCKED, step.blocked
     if step.stopped is not None:
         return State.LOOK, step.stopped
-    return State.NEXT, L("About {n} min", n=str(step.minutes)) if step.minutes else None
+    return State.NEXT, L("About {time}", time=duration(step.minutes)) if step.minutes else None
 
 
 def next_step(all_statuses: Iterable[Status]) -> Status | None:

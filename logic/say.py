@@ -15,7 +15,7 @@ from __future__ import annotations
 
 import math
 import string
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING, Any, NamedTuple
 
@@ -80,6 +80,9 @@ KINDS: Mapping[str, Kind] = {
     "spin": Kind("rev/min", Shown("rev/min", 1, 0, "rev/min"), Shown("rev/min", 1, 0, "rev/min")),
     "angle": Kind("deg", Shown("deg", 1, 1, "°"), Shown("deg", 1, 1, "°")),
     "duration": Kind("s", Shown("s", 1, 0, "s"), Shown("s", 1, 0, "s")),
+    # told, never typed: the time that work is reckoned to take, and what is asked for it
+    "work": Kind("s", Shown("s", 1, 0, "s"), Shown("s", 1, 0, "s")),
+    "price": Kind("1", Shown("1", 1, 2, ""), Shown("1", 1, 2, "")),
     "percent": Kind("1", Shown("%", 100, 0, "%"), Shown("%", 100, 0, "%")),
     # told, never typed: see _chance
     "chance": Kind("1", Shown("%", 100, 0, "%"), Shown("%", 100, 0, "%")),
@@ -192,12 +195,50 @@ def _label(label: str, language: str) -> str:
     return catalogue.pgettext("unit", label) if catalogue else label
 
 
+#: Seconds are told below this, in seconds.
+_TO_THE_SECOND = 600
+
+
 def _lasting(seconds: float, language: str) -> str:
-    """A duration: ``2 min 05 s``, under a minute ``45 s``."""
-    minutes, rest = divmod(round(seconds), 60)
-    if not minutes:
-        return f"{rest} {_label('s', language)}"
-    return f"{minutes} {_label('min', language)} {rest:02d} {_label('s', language)}"
+    """A duration as a person says it: ``45 s``, ``2 min 05 s``, from ten minutes on ``48 min``, ``5 h 12 min``."""
+    whole = round(seconds)
+    if whole < 60:
+        return f"{whole} {_label('s', language)}"
+    if whole < _TO_THE_SECOND and whole % 60:
+        return f"{whole // 60} {_label('min', language)} {whole % 60:02d} {_label('s', language)}"
+    hours, minutes = divmod(round(seconds / 60), 60)
+    said = [f"{hours} {_label('h', language)}"] if hours else []
+    return " ".join([*said, f"{minutes} {_label('min', language)}"] if minutes or not hours else said)
+
+
+#: (up to so many minutes, told to so many): nobody plans a day by the minute.
+_PLANNED = ((120, 5), (300, 15), (math.inf, 30))
+
+
+def _planned(seconds: float, language: str) -> str:
+    """The time of work to come, as roughly as it is known: to 5 minutes, above two hours to 15, above five to 30."""
+    minutes = seconds / 60
+    step = next(step for most, step in _PLANNED if minutes <= most)
+    return _lasting(60 * max(5, step * round(minutes / step)), language)
+
+
+#: The digits to which a price is rounded, and by how much of itself that may change it at most.
+_ROUND, _ROUNDED_BY = (5, 1), 0.025
+
+
+def _round_price(amount: float) -> float:
+    """A price that is reckoned and not known, to a round figure: 412.37 is about 410, 88.6 about 89."""
+    if not amount or not math.isfinite(amount):
+        return amount
+    ten = 10.0 ** math.floor(math.log10(abs(amount) * _ROUNDED_BY))
+    step = next(n * ten for n in _ROUND if n * ten <= abs(amount) * _ROUNDED_BY)
+    return step * round(amount / step)
+
+
+def _price(amount: float, *, comma: bool) -> str:
+    """A price without the cents that nobody knows."""
+    rounded = _round_price(amount)
+    return _number(rounded, 0 if abs(rounded - round(rounded)) < 1e-6 else 2, comma=comma)
 
 
 def _rounding(q: Qty, s: Shown) -> tuple[float, int]:
@@ -228,14 +269,23 @@ def _chance(chance: float, style: Style, *, unit: bool) -> str:
     return say(L("under {p}", p=text), style) if chance < LEAST_TOLD else text
 
 
+#: How the kinds are told that are more than a number and its unit.
+_TOLD: dict[str, Callable[[float, Style], str]] = {
+    "duration": lambda seconds, style: _lasting(seconds, style.language),
+    "work": lambda seconds, style: _planned(seconds, style.language),
+    "price": lambda amount, style: _price(amount, comma=style.language != "en"),
+}
+
+
 def figure(q: Qty, style: Style = Style(), *, unit: bool = True, spread: bool = False) -> str:
     """One figure as text, e.g. ``3.0300 in``. ``spread`` adds the expanded uncertainty (k = 2)."""
     s = shown(q.kind, style)
     comma = style.language != "en"
     if q.kind == "chance":
         return _chance(q.value, style, unit=unit)
-    if q.kind == "duration":
-        return _lasting(q.value, style.language)
+    told = _TOLD.get(q.kind)
+    if told is not None:
+        return told(q.value, style)
     value, digits = _rounding(q, s)
     text = _number(value, digits, signed=KINDS[q.kind].signed, comma=comma)
     if spread and q.u:

@@ -51,6 +51,7 @@ SHOP_ONLY = {
     "watching.py",
     "bundle.py",
     "serving.py",
+    "ratefile.py",
     "terminal.py",
     "glyphs.py",
     "icon.py",

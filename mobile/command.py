@@ -235,7 +235,12 @@ def _typed(stamped: Any) -> Any:
 def run_work(given: argparse.Namespace) -> int:
     from store.documents import Reading
     from store.flow import flow
+    from store.rates import know
     from store.sheets import all_sheets
+
+    from .ratefile import known
+
+    mine = known(given.rates)
 
     async def go() -> int:
         jobs, _, notices = await _gathered([given.file], passphrase(given))
@@ -244,6 +249,7 @@ def run_work(given: argparse.Namespace) -> int:
         asks = [say(line, style) for line in _sides_asked(view)]
         if given.wear is not None:
             view = view.fork([*view.entries.values(), *_sides(view, given.wear)])
+        know(view, mine)
         states = flow(view)
         steps = [(sheet, _step_data(view, sheet, states, style)) for sheet in all_sheets()]
         dropped = [_dropped(entry, style) for entry in view.odd]
@@ -371,10 +377,16 @@ def run_parts(given: argparse.Namespace) -> int:
     from store.estimate import estimate
     from store.facts.parts import parts_to_order
     from store.order import at_hand, order_text
+    from store.rates import know
+
+    from .ratefile import known
+
+    mine = known(given.rates)
 
     async def go() -> int:
         jobs, _, _ = await _gathered([given.file], passphrase(given))
         view = await _view(jobs, given.job)
+        know(view, mine)
         style = _for_job(given, view)
         found, priced = parts_to_order(view), estimate(view)
         if given.json:
@@ -496,7 +508,9 @@ def run_demo(given: argparse.Namespace) -> int:
             from store.files import FilesBackend
             from store.jobs import Jobs
 
-            folder = Path(given.data or os.environ.get("BORESIDE_DATA") or Path.home() / ".boreside")
+            from .ratefile import kept
+
+            folder = kept(given.data)
             try:
                 jobs = await Jobs.open(FilesBackend(folder))
             except OSError as error:
@@ -647,7 +661,15 @@ def _verbs_of_files(verb: Any, shown: argparse.ArgumentParser, as_json: argparse
     locked = argparse.ArgumentParser(add_help=False)
     locked.add_argument("--passphrase-file", metavar="FILE", help="file that holds the passphrase of a locked export")
 
-    p = verb("work", run_work, "All results of a job file, as JSON or as sentences.", shown, as_json, locked)
+    priced = argparse.ArgumentParser(add_help=False)
+    priced.add_argument(
+        "--rates",
+        metavar="FILE",
+        help="your rates for the estimate, a line NAME = VALUE each: per_hour, per_bore, per_edge, per_set, travel, "
+        "margin (percent), currency (default: rates.toml in $BORESIDE_DATA or ~/.boreside, if it is there)",
+    )
+
+    p = verb("work", run_work, "All results of a job file, as JSON or as sentences.", shown, as_json, locked, priced)
     p.add_argument("file", help="an export file ('-' reads standard input)")
     p.add_argument("--job", metavar="ID", help="id or title, where the file holds more than one job")
     p.add_argument("--text", action="store_true", help="print sentences instead of JSON")
@@ -655,7 +677,9 @@ def _verbs_of_files(verb: Any, shown: argparse.ArgumentParser, as_json: argparse
         "--wear", choices=SIDES, help="on which side the bores wore of which nobody entered it (stored nowhere)"
     )
 
-    p = verb("parts", run_parts, "The parts to order for a job, as text for a supplier.", shown, as_json, locked)
+    p = verb(
+        "parts", run_parts, "The parts to order for a job, as text for a supplier.", shown, as_json, locked, priced
+    )
     p.add_argument("file", help="an export file ('-' reads standard input)")
     p.add_argument("--job", metavar="ID", help="id or title, where the file holds more than one job")
     p.add_argument("--estimate", action="store_true", help="also time and price")

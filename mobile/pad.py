@@ -471,7 +471,7 @@ class Pad:
         said = [app.t(f.help)] if roomy and f.help else []
         if self.stands is not None:
             said.append(app.t(L("Stands at {value}. A new entry corrects it.", value=Qty(self.stands, f.kind))))
-        elif f.low is not None and f.high is not None:
+        elif f.low is not None and f.high is not None and f.kind != "money":  # of money the limits say nothing
             said.append(app.t(L("Expected between {low} and {high}", low=Qty(f.low, f.kind), high=Qty(f.high, f.kind))))
         both = " ".join(said)
         free = self.width - 8 - measure.width(self.typed.value, 28)

@@ -15,7 +15,6 @@ from .facts.material import material_used
 from .facts.oversize import step_of_mm
 from .facts.parts import parts_to_order
 from .fields.parts import MAKE
-from .kit import duration
 from .view import View
 
 __all__ = ["at_hand", "estimate_text", "order_text"]
@@ -88,8 +87,7 @@ def estimate_text(view: View, style: Style) -> str:
         if steps
         else []
     )
-    hours = {end: duration(v.value / 60.0) for end, v in (span("time") or {}).items()}
-    costs = [L("Time: {low} to {high}.", **hours)]
+    costs = [L("Time: {low} to {high}.", **(span("time") or {}))]
     currency = rates.of(view).currency
     parts_price, material, price = rates.price(view).parts, span("material"), span("price")
     if parts_price is not None:

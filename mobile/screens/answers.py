@@ -77,7 +77,7 @@ class Answers:
     def _nothing_yet(self) -> list[ft.Control]:
         """What the step is for and what it waits for, while it has no answer."""
         t, desk = self.app.t, self.desk
-        if desk.work.results or desk.work.blocked:
+        if desk.work.results or desk.work.blocked or desk.left_out is not None:
             return []
         out: list[ft.Control] = [parts.muted(t(desk.sheet.purpose), th.BODY)]
         if desk.work.missing:
@@ -121,6 +121,7 @@ class Answers:
                 *self._choose(first),
                 *self._pictures(first),
                 *self._inside(first),
+                *self._reckoned(),
                 *map(self._folded, answers[1:]),
             ]
         if others:
@@ -133,12 +134,20 @@ class Answers:
     def _measure_next(self) -> list[ft.Control]:
         """What to measure next, best first; while a number is typed there is no room for it."""
         later = self.desk.later
-        if later is None or self.desk.aimed:
+        if later is None or later.figures or self.desk.aimed:
             return []
         t = self.app.t
         lines = [parts.text(t(line), th.BODY, color=INK) for line in (later.line, *later.why)]
         head = parts.text(t(self.desk.sheet.later_title), th.BODY, bold=True, color=INK)
         return [parts.card(head, *lines, bg="secondarycontainer")]
+
+    def _reckoned(self) -> list[ft.Control]:
+        """Advice with figures of its own, folded beneath the answer it stands beside: its range says most of it."""
+        later, t = self.desk.later, self.app.t
+        if later is None or not later.figures:
+            return []
+        said = t(L("{what}: {answer}", what=self.desk.sheet.later_title, answer=later.line))
+        return [Folded(self.app, said, lambda: self._inside(later))]
 
     def _folded(self, result: Result) -> ft.Control:
         return Folded(self.app, self.app.t(result.line), lambda: self._inside(result), verdict=result.verdict)

@@ -12,6 +12,7 @@ from logic.say import KINDS, L, Line, Qty, Style, figure, say
 from store.documents import Chosen, Entry, Reading
 from store.facts.strip import order_of_boring
 from store.facts.visit import OLD
+from store.flow import skip_key
 from store.sheets import Group, Sheet, Work
 from store.view import View
 
@@ -83,6 +84,7 @@ class Desk:
         self.asking: Slot | None = None  # whose choices are open
         self.doubt: Line | None = None  # why somebody should look at the step again
         self.upcoming: Status | None = None  # the step to go to when this one is done
+        self.complete = False  # whether no step of the job is left to do
         self.later: Result | None = None  # advice that is worked out between two entries
         self.opened: dict[str, bool] = {}  # groups opened or folded by hand
         self.cylinder = self._first_cylinder()
@@ -98,6 +100,12 @@ class Desk:
         any_at_all = (cylinder_of(r) for r in self.work.results)
         there = self.view.cylinders
         return next((int(c) for c in (*missing, *doubtful, *any_at_all) if c in there), 1)
+
+    @property
+    def left_out(self) -> str | None:
+        """Why the step is left out; None where it is not."""
+        skipped = self.view.skipped.get(skip_key(self.sheet.key))
+        return None if skipped is None else skipped.reason
 
     # -- answers -----------------------------------------------------------------------
     @property

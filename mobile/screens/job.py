@@ -364,9 +364,12 @@ class Job(Screen):
         await self.app.go("/")
 
     def foot(self) -> ft.Control | None:
-        upcoming = self.flow.next if self.flow else None
-        if upcoming is None:
+        if self.flow is None:
             return None
+        upcoming = self.flow.next
+        if upcoming is None:  # the work is done: what is left is to tell the customer
+            said = self.t(L("Report for the customer"))
+            return parts.foot_button(said, self.follow, ft.Icons.DESCRIPTION_OUTLINED, data=f"/job/{self.id}/report")
         label = self.t(L("Next: {step}", step=upcoming.title))
         return parts.foot_button(label, self.follow, ft.Icons.ARROW_FORWARD, data=f"/job/{self.id}/{upcoming.key}")
 

@@ -48,9 +48,11 @@ class Record(Screen):
         if not self.charts:
             out.append(parts.text(t(L("Nothing yet: the record grows with every job that has this card chosen."))))
         for one in self.charts:
-            out.append(
-                parts.strip(one.result.verdict, t(_WORDS[one.result.verdict]), t(one.result.line), size=th.LARGE)
-            )
+            if one.result.verdict == Verdict.INFO:  # no verdict yet: what there is so far
+                out.append(parts.text(t(one.result.line), th.BODY, bold=True))
+            else:
+                said = t(_WORDS[one.result.verdict])
+                out.append(parts.strip(one.result.verdict, said, t(one.result.line), size=th.LARGE))
             if one.picture is not None:
                 out.append(painted(self.app, one.picture, titled=False))
             out += [parts.muted(t(w)) for w in one.result.why]

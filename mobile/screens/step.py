@@ -141,8 +141,9 @@ class Step(Screen):
         doubt = status.reason if status.state == State.LOOK else None
         upcoming = found.next if found.next is not None and found.next.key != self.name else None
         later = None if self.sheet.later is None else self.sheet.later(self.view)
-        if (doubt, upcoming, later) != (desk.doubt, desk.upcoming, desk.later):
-            desk.doubt, desk.upcoming, desk.later = doubt, upcoming, later
+        complete = found.next is None
+        if (doubt, upcoming, later, complete) != (desk.doubt, desk.upcoming, desk.later, desk.complete):
+            desk.doubt, desk.upcoming, desk.later, desk.complete = doubt, upcoming, later, complete
             if not desk.aimed:
                 self.redraw()
 
@@ -155,7 +156,7 @@ class Step(Screen):
         self.answers.paint()
         self.asks.paint([*self._send(), *self._skip()])
         first, then = self.warmth()
-        return [*first, self.answers.control], [*then, self.asks.control]
+        return [*self._left_out(), *first, self.answers.control], [*then, self.asks.control]
 
     def warmth(self) -> tuple[list[ft.Control], list[ft.Control]]:
         """The temperatures of the visit: before the answer where they are asked about, else after it."""
@@ -365,18 +366,22 @@ class Step(Screen):
 
     # -- leaving a step out ------------------------------------------------------------
     def _skip(self) -> list[ft.Control]:
-        skipped = self.view.skipped.get(skip_key(self.name))
-        if skipped:
-            return [
-                parts.card(
-                    parts.text(self.t(L("Left out: {reason}", reason=told(skipped.reason)))),
-                    parts.button(self.t(L("Take the step up again")), self._unskip),
-                )
-            ]
-        if self.desk.aimed or self.skipping:
+        if self.desk.left_out is not None or self.desk.aimed or self.skipping:
             return []
         out = parts.button(self.t(L("Leave this step out …")), self._ask_skip, icon=ft.Icons.REDO)
         return [*self.taken_back(), out] if self.tells_undo else [out]
+
+    def _left_out(self) -> list[ft.Control]:
+        """That a step is left out comes before all it would ask for."""
+        reason = self.desk.left_out
+        if reason is None or self.desk.aimed:
+            return []
+        return [
+            parts.card(
+                parts.text(self.t(L("Left out: {reason}", reason=told(reason))), th.LARGE, bold=True),
+                parts.button(self.t(L("Take the step up again")), self._unskip),
+            )
+        ]
 
     def _ask_why(self) -> ft.Control:
         self.reason = ft.TextField(
@@ -445,7 +450,7 @@ class Step(Screen):
             seen = t(L("I have read this"))
             return [parts.button(seen, self._seen, icon=ft.Icons.CHECK, primary=True, expand=1, height=56)]
         ask, done = desk.next_ask(), desk.work.done
-        if skip_key(self.name) in self.view.skipped:  # nothing more is asked of it: on to the next
+        if desk.left_out is not None:  # nothing more is asked of it: on to the next
             ask, done = None, True
         if ask is not None and not done:
             if yes_no(ask.field):
@@ -455,11 +460,12 @@ class Step(Screen):
         row = [] if done else self._advised()
         if ask is not None:
             row.append(parts.button(t(L("Enter more")), self._aim, data=ask, icon=ft.Icons.EDIT, expand=1, height=56))
+        word, route, icon = self.leave, self.up or "/", ft.Icons.CHECK
         if done and desk.upcoming is not None:
-            word, route, icon = L("Next: {step}", step=desk.upcoming.title), desk.upcoming.key, ft.Icons.ARROW_FORWARD
-            route = f"/job/{self.id}/{route}"
-        else:
-            word, route, icon = self.leave, self.up or "/", ft.Icons.CHECK
+            word, icon = L("Next: {step}", step=desk.upcoming.title), ft.Icons.ARROW_FORWARD
+            route = f"/job/{self.id}/{desk.upcoming.key}"
+        elif done and desk.complete and self.name == NAMES[-1]:
+            word, route, icon = L("Report for the customer"), f"/job/{self.id}/report", ft.Icons.DESCRIPTION_OUTLINED
         row.append(
             parts.button(t(word), self.follow, data=route, icon=icon, primary=done or not row, expand=1, height=56)
         )

@@ -30,7 +30,7 @@ import demo
 from demo.scenario import JOB, KIT
 from logic.say import KINDS, L, Line, Style, say
 from mobile.build import build
-from store import cards
+from store import cards, visit
 from store.documents import Document
 from store.report import html_report
 from store.sheets import sheet
@@ -178,6 +178,8 @@ def numbers(route: str) -> Iterator[tuple[Line, Line]]:
     _, place, id, *step = route.split("/")
     if place == "kit":
         found = cards.sheet("bar" if id == BAR else "gauge")
+    elif step[0] in ("visit", "renew"):
+        found = visit.sheet(1)
     else:
         found = sheet({"gauge": "bores"}.get(step[0], step[0]))
     for group in found.groups:

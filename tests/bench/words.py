@@ -20,7 +20,7 @@ OTHERS = [code for code in words.LANGUAGES if code != "en"]
 
 def wanted():
     """(context, sentence) -> the sentence for several, or None: what a catalogue is to hold."""
-    labels = {shown.label for kind in KINDS.values() for shown in (kind.inch, kind.metric)} | {"min", "s"}
+    labels = {shown.label for kind in KINDS.values() for shown in (kind.inch, kind.metric)} | {"h", "min", "s"}
     units = {(words.UNIT, label): None for label in labels if label}
     return units | {(None, text): found.plural for text, found in templates().items() if text}
 

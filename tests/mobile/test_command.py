@@ -571,3 +571,52 @@ def test_runs_as_a_program_and_stands_a_closed_pipe(demo: Path) -> None:
         check=False,
     )
     assert done.returncode == 0 and "Traceback" not in done.stderr
+
+
+# -- the person's own rates -------------------------------------------------------------------
+RATES = """# mine
+currency = "€"
+per_hour = 60
+per_bore = 20.5
+travel = 35
+margin = 10  # percent
+"""
+
+
+@pytest.mark.parametrize("named", [True, False])
+def test_the_estimate_is_at_the_rates_of_a_file(
+    capsys: pytest.CaptureFixture[str], demo: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, named: bool
+) -> None:
+    """Named, or lying where the jobs are kept; 3 bores of the demo: 60 an hour, 20.5 a bore, 35 for the journey."""
+    monkeypatch.setenv("BORESIDE_DATA", str(tmp_path / "jobs"))
+    bare = json.loads(run(capsys, "parts", str(demo), "--json")[1])["estimate"]
+    assert not any(f["key"] == "price" for f in bare["figures"])
+    file = tmp_path / "mine.toml" if named else tmp_path / "jobs" / "rates.toml"
+    file.parent.mkdir(exist_ok=True)
+    file.write_text(RATES, "utf-8")
+    asked = ("--rates", str(file)) if named else ()
+    got = json.loads(run(capsys, "parts", str(demo), "--json", *asked)[1])["estimate"]
+    hours = next(f["qty"]["value"] for f in bare["figures"] if f["key"] == "time") / 3600
+    price = next(f["qty"]["value"] for f in got["figures"] if f["key"] == "price")
+    assert price == pytest.approx(60 * hours + 3 * 20.5 + 35)
+    assert got["line"].endswith("€ in all.")
+
+
+@pytest.mark.parametrize(
+    ("text", "said"),
+    [
+        ("per_hour 60", "The rates cannot be read"),
+        ("per_day = 60", "“per_day” is no rate. There are: per_hour, per_bore"),
+        ("per_hour = -1", "per_hour cannot be -1"),
+        ('per_hour = "sixty"', "per_hour cannot be sixty"),
+        (None, "cannot be read"),
+    ],
+)
+def test_rates_that_cannot_be_are_refused(
+    capsys: pytest.CaptureFixture[str], demo: Path, tmp_path: Path, text: str | None, said: str
+) -> None:
+    file = tmp_path / "rates.toml"
+    if text is not None:
+        file.write_text(text, "utf-8")
+    code, out, err = run(capsys, "parts", str(demo), "--estimate", "--rates", str(file))
+    assert (code, out) == (2, "") and said in err and err.count("\n") == 1

@@ -50,6 +50,7 @@ DEFERRED = {
     ("mobile.command", "logic.oversize"): VERB,
     ("mobile.command", "logic.units"): VERB,
     ("mobile.command", "mobile"): VERB,  # serving
+    ("mobile.command", "mobile.ratefile"): VERB,
     ("mobile.command", "store"): VERB,  # draft
     ("mobile.command", "store.documents"): VERB,
     ("mobile.command", "store.errors"): VERB,
@@ -64,6 +65,7 @@ DEFERRED = {
     ("mobile.command", "store.memory"): VERB,
     ("mobile.command", "store.order"): VERB,
     ("mobile.command", "store.pieces"): VERB,
+    ("mobile.command", "store.rates"): VERB,
     ("mobile.command", "store.remembered"): VERB,
     ("mobile.command", "store.report"): VERB,
     ("mobile.command", "store.sheets"): VERB,

@@ -1,0 +1,109 @@
+"""What to do next is the largest thing on every screen of the work: walked through on the stub phone.
+
+No outside source: the rule is the project's own (one hand, one thumb, bright sun).
+"""
+
+from __future__ import annotations
+
+from typing import Any
+
+import flet as ft
+import pytest
+
+from demo import documents
+from demo.scenario import JOB
+from store.documents import Document
+from store.sheets import NAMES
+from store.transfer import write
+
+from .stub import Phone, driven, label, walk
+
+#: How far the demo's job has got: nothing, decided on, one bore being cut, all but the end, all.
+STATES = (0.0, 0.35, 0.5, 0.95, 1.0)
+
+
+def so_far(share: float) -> bytes:
+    """The demo and its kit as a file, with the first part of the job's entries."""
+    found: list[Document] = documents()
+    kept = [
+        d.model_copy(update={"entries": d.entries[: round(share * len(d.entries))]}) if d.id == JOB else d
+        for d in found
+    ]
+    return write(kept, device="nextdevice01", made_ms=1_760_000_000_000)
+
+
+async def opened(share: float) -> Phone:
+    phone = await Phone.start()
+    await phone.jobs.take_in(await phone.jobs.examine(so_far(share)))
+    return phone
+
+
+def ground(key: Any) -> str:
+    return "" if key.style is None else str(key.style.bgcolor[ft.ControlState.DEFAULT])
+
+
+def height(key: Any) -> float:
+    """How high a key with words on it is: what it is given, or its words and the room above and below them."""
+    if key.height is not None:
+        return float(key.height)
+    return 1.17 * float(key.content.size) + float(key.style.padding.top + key.style.padding.bottom)
+
+
+def next_thing(phone: Phone) -> str:
+    """What the one key says that is in the colour of what to do next, at the thumb; none on the screen may be larger.
+
+    Where the pad is open its Enter has that colour, small among the digits; what leads on from there stands above it,
+    as wide as the screen, and is the larger of the two.
+    """
+    foot = list(walk(phone.app.frame.bottom))
+    keys = [c for c in phone.pressable() if isinstance(c, ft.Button) and isinstance(c.content, ft.Text)]
+    loud = [c for c in keys if ground(c) == "primary" and c.content.value not in ("in", "mm")]
+    onward = [c for c in loud if not any(c is one for one in foot)]
+    where = f"{phone.page.route}: {[label(c) for c in loud]}\n{phone.text()}"
+    if any(c.data == "next" for c in loud):  # the pad
+        assert len(loud) - len(onward) == 1 and len(onward) <= 1, where
+        (key,) = onward or [c for c in loud if c.data == "next"]
+        return label(key)
+    assert len(loud) == 1 and not onward, where
+    (key,) = loud
+    for other in keys:
+        assert height(other) <= height(key), f"{label(other)!r} is larger than {label(key)!r} at {where}"
+    beside = [c for c in keys if c is not key and any(c is one for one in foot)]
+    assert all((c.expand or 0) <= (key.expand or 0) for c in beside), f"{label(key)!r} is not the widest at {where}"
+    return label(key)
+
+
+@pytest.mark.parametrize("share", STATES)
+@driven
+async def test_each_step_says_what_is_next_and_says_it_loudest(share: float) -> None:
+    """Every step of the job, its board, and the first screen, as far as the job has got: with the cautions and after them."""
+    phone = await opened(share)
+    await phone.go("/")
+    assert next_thing(phone) == "New job"
+    await phone.go(f"/job/{JOB}")
+    said = next_thing(phone)
+    assert said == "Report for the customer" if share == 1.0 else said.startswith("Next: ")
+    for name in NAMES:
+        await phone.go(f"/job/{JOB}/{name}")
+        if phone.has("I have read this"):
+            assert next_thing(phone) == "I have read this"
+            await phone.tap("I have read this")
+            await phone.rest()
+        said = next_thing(phone)
+        assert said, phone.text()
+        if share == 1.0 and name == NAMES[-1]:
+            assert said == "Report for the customer"
+
+
+@driven
+async def test_a_step_left_out_says_so_first_and_asks_for_nothing() -> None:
+    phone = await opened(0.35)
+    await phone.go(f"/job/{JOB}/clamp")
+    if phone.has("I have read this"):
+        await phone.tap("I have read this")
+    await phone.tap("Leave this step out …", "Later")
+    await phone.rest()
+    lines = phone.text().split("\n")
+    assert lines.index("Left out: Later") < 8, lines
+    phone.gone("Still to enter")
+    assert next_thing(phone).startswith(("Next: ", "Back to the job"))
