@@ -6,8 +6,8 @@
     --only bench,grid        scenes whose name has this in it
     --shrink 0.5             sheets at half size, for a quick look
 
-One browser start walks the invented demo job, one that is half done and one just begun, through
-every combination asked for, saves a PNG for each scene, joins them into sheets, and prints every
+One browser start walks the invented demo job, one that is half done, one just begun, and three in which
+something is to be settled (the worn side, a slip, a detail set in two copies), through every combination asked for, saves a PNG for each scene, joins them into sheets, and prints every
 target that is below 48 px or out at the side. ``--starts`` adds the screens before the app is there.
 """
 
@@ -17,7 +17,7 @@ import argparse
 import re
 import tempfile
 import time
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
 from itertools import product
 from pathlib import Path
@@ -31,7 +31,7 @@ from demo.scenario import JOB, KIT
 from logic.say import KINDS, L, Line, Style, say
 from mobile.build import build
 from store import cards, visit
-from store.documents import Document
+from store.documents import Document, Entry
 from store.report import html_report
 from store.sheets import sheet
 from store.transfer import write
@@ -41,7 +41,7 @@ from tests.browser.test_walk import TARGETS, heading
 
 ROOT = Path(__file__).parents[2]
 BAR, GAUGE = KIT.bar, KIT.gauge
-HALF, FRESH = "looksjobhalf", "looksjobnew0"
+HALF, FRESH, WORN, SLIP, RIVAL = "looksjobhalf", "looksjobnew0", "looksjobworn", "looksjobslip", "looksjobriv0"
 SHOP = "Invented engine works\n1 Nowhere Lane"
 
 #: What is done on a screen before its picture: ("tap", sentence), ("keys", text), ("press", pattern), …
@@ -85,6 +85,19 @@ SCENES = (
     Scene("tour", "/tour"),
     Scene("checked", "/checked"),
     Scene("checked-down", "/checked", (("down", "3"),)),
+    Scene("access", "/access"),
+    Scene("access-down", "/access", (("down", "1"),)),
+    Scene("files-taken", "/files", (("choose", "jobs.json"), ("down", "2"))),
+    Scene("files-refused", "/files", (("choose", "torn.json"), ("down", "2"))),
+    Scene("no-such-job", "/job/nosuchjob000"),
+    Scene("no-such-step", f"/job/{JOB}/nosuchstep"),
+    Scene("worn-side", f"/job/{WORN}/bores", (("seen", ""), ("down", "1"))),
+    Scene("worn-side-on", f"/job/{WORN}/bores", (("seen", ""), ("onward", ""))),
+    Scene("worn-side-job", f"/job/{WORN}"),
+    Scene("slip-job", f"/job/{SLIP}"),
+    Scene("slip-grid", f"/job/{SLIP}/bores", (("seen", ""), ("down", "1"))),
+    Scene("slip-oversize", f"/job/{SLIP}/oversize", (("seen", ""),)),
+    Scene("rivals", f"/job/{RIVAL}"),
     Scene("job", f"/job/{JOB}"),
     Scene("job-down", f"/job/{JOB}", (("down", "1"),)),
     Scene("job-half", f"/job/{HALF}"),
@@ -154,20 +167,40 @@ class Look:
 
 
 def jobs() -> bytes:
-    """The demo, the same half done (the first bore is being cut) and one with nothing in it but its header, as a file."""
+    """The demo, the same half done (the first bore is being cut), one with nothing in it but its header, two that are only
+    measured (the worn side not entered, and with a slip), and one with a detail set in two copies, as a file."""
     found = demo.documents()
     whole = next(d for d in found if d.id == JOB)
     cut = next(
         i for i, e in enumerate(whole.entries) if getattr(e, "what", "").startswith("cut.") and dict(e.at).get("pass")
     )
 
-    def part(id: str, title: str, entries: int) -> Document:
+    def part(id: str, title: str, entries: Iterable[Entry]) -> Document:
         header = {k: v.model_copy(update={"value": title}) if k == "title" else v for k, v in whole.header.items()}
-        kept = [e.model_copy(update={"id": e.id.replace(JOB, id)}) for e in whole.entries[:entries]]
+        kept = tuple(e.model_copy(update={"id": e.id.replace(JOB, id)}) for e in entries)
         return whole.model_copy(update={"id": id, "header": header, "entries": kept})
 
+    worn = [e for e in whole.entries if getattr(e, "what", "").startswith("bore.") and e.kind == "reading"]
+    worn = [e for e in worn if not e.what.startswith("bore.offset")]
+    odd = next(i for i, e in enumerate(worn) if e.what == "bore.reading" and e.at.get("cylinder") == 3)
+    ten = worn[odd].typed.model_copy(update={"value": worn[odd].typed.value * 10})  # the point one place off
+    slipped = [e.model_copy(update={"typed": ten}) if i == odd else e for i, e in enumerate(worn)]
+    rival = part(RIVAL, "Set in two copies (invented)", whole.entries[: cut // 2])
+    customer = rival.header["customer"]
+    apart = customer.model_copy(update={"value": "Invented customer, North Quay", "by": "Second phone"})
+    later = customer.model_copy(update={"stamp": f"{int(customer.stamp[:13]) + 60_000:013d}{customer.stamp[13:]}"})
+    rival = rival.model_copy(
+        update={"header": {**rival.header, "customer": later}, "earlier": {**rival.earlier, "customer": (apart,)}}
+    )
     return write(
-        [*found, part(HALF, "Half done: boring (invented)", cut + 3), part(FRESH, "Just begun (invented)", 0)],
+        [
+            *found,
+            part(HALF, "Half done: boring (invented)", whole.entries[: cut + 3]),
+            part(FRESH, "Just begun (invented)", ()),
+            part(WORN, "Measured: which side? (invented)", worn),
+            part(SLIP, "Measured: a slip (invented)", slipped),
+            rival,
+        ],
         device="looksdevice1",
         made_ms=1_760_000_000_000,
     )
@@ -189,8 +222,8 @@ def numbers(route: str) -> Iterator[tuple[Line, Line]]:
 class Walker:
     """Goes to a scene and takes its picture, whatever the language."""
 
-    def __init__(self, phone: Phone) -> None:
-        self.phone = phone
+    def __init__(self, phone: Phone, folder: Path) -> None:
+        self.phone, self.folder = phone, folder
         self.look = Look(390, 844, "light", "en", 100)
         self.last: tuple[str, tuple[Act, ...]] = ("", ())  # where it is, and what was done there
 
@@ -267,6 +300,16 @@ class Walker:
     def act_seen(self, _: str) -> None:
         if self.phone.has(self.t("I have read this")):
             self.phone.tap(self.t("I have read this"))
+
+    def act_choose(self, name: str) -> None:
+        """Take in one of the files beside the pictures."""
+        with self.phone.choosing(self.folder / name):
+            self.phone.tap(self.t("Choose a file"))
+        time.sleep(2.0)
+
+    def act_onward(self, _: str) -> None:
+        """Go on from the grid, where the key says so in words or by its arrow alone."""
+        self.phone.tap(self.t("All readings are in: go on"), timeout=8)
 
     def act_down(self, times: str) -> None:
         for _ in range(int(times)):
@@ -408,6 +451,43 @@ def first_starts(playwright: Any, site: Site, folder: Path) -> None:
             phone.close()
 
 
+#: Put before a script so that what it runs finds no storage.
+NO_STORAGE = (
+    "Object.defineProperty(self, 'indexedDB', { get() { throw new DOMException('forbidden', 'SecurityError'); } });"
+)
+#: What the page sees of a browser on an iPhone.
+APPLE = """
+Object.defineProperty(navigator, 'vendor', { get: () => 'Apple Computer, Inc.' });
+Object.defineProperty(navigator, 'userAgent', { get: () => navigator.appVersion.replace(/.*/, 'Mozilla/5.0 (iPhone)') });
+"""
+
+
+def odd_starts(playwright: Any, site: Site, folder: Path) -> None:
+    """A first start where nothing can be stored, and one in a browser that looks like an iPhone's."""
+
+    def bare(route: Any) -> None:
+        got = route.fetch()
+        route.fulfill(response=got, body=NO_STORAGE + got.text())
+
+    for name in ("nostore", "iphone"):
+        with tempfile.TemporaryDirectory() as profile:
+            phone = Phone(playwright, site, Path(profile) / "phone")
+            try:
+                if name == "nostore":
+                    phone.context.route("**/*worker*.js", bare)
+                else:
+                    phone.context.add_init_script(APPLE)
+                phone.page.goto(site.url, wait_until="commit")
+                time.sleep(30)
+                phone.page.screenshot(path=str(folder / f"start-{name}.png"))
+                phone.page.emulate_media(color_scheme="dark")
+                phone.page.set_viewport_size({"width": 844, "height": 390})
+                time.sleep(2)
+                phone.page.screenshot(path=str(folder / f"start-{name}-side.png"))
+            finally:
+                phone.close()
+
+
 def wanted(text: str) -> Callable[[Scene], bool]:
     words = [w for w in text.split(",") if w]
     return lambda scene: not words or any(w in scene.name for w in words)
@@ -425,6 +505,7 @@ def main() -> None:
     given.folder.mkdir(parents=True, exist_ok=True)
     file = given.folder / "jobs.json"
     file.write_bytes(jobs())
+    (given.folder / "torn.json").write_bytes(jobs()[:40_000])
     looks = [
         Look(*map(int, size.split("x")), theme, language, int(text))
         for size, text, language, theme in product(
@@ -437,12 +518,13 @@ def main() -> None:
             papers(playwright, given.folder)
         if given.starts:
             first_starts(playwright, site, given.folder)
+            odd_starts(playwright, site, given.folder)
         if given.papers or given.starts:
             return
         phone = Phone(playwright, site, Path(place) / "phone")
         try:
             phone.open(timeout=300)
-            walker = Walker(phone)
+            walker = Walker(phone, given.folder)
             walker.go("/files")
             with phone.choosing(file):
                 phone.tap("Choose a file")
