@@ -142,7 +142,10 @@ def placed(walls: Sequence[Wall], unworn_mm: float, floor_mm: float, u_mm: tuple
         parts = tuple(Part(p.share, mean + p.low_mm * u, mean + p.high_mm * u) for p in _normal())
         return Placed(plain, mean, math.hypot(sd, u), sd, parts)
     halfway, lines = _halfway(near), _lines(near)
-    at = [_at(lines, halfway, unworn_mm, floor_mm, x * u_mm[0], y * u_mm[1]) for x, y in standard_misses()]
+    if len(lines) == 1 and lines[0].one_error and not halfway:
+        at = _at_one(lines[0], unworn_mm, floor_mm, u_mm)
+    else:
+        at = [_at(lines, halfway, unworn_mm, floor_mm, x * u_mm[0], y * u_mm[1]) for x, y in standard_misses()]
     own = math.sqrt(math.fsum(s * s for _, s in at) / len(at))
     return Placed(plain, mean, math.hypot(sd, _along_mm(near, u_mm)), own, parts_of(sorted(m for m, _ in at)))
 
@@ -240,6 +243,24 @@ def _at(
         if over > 0.0:
             mean, most = mean + over, most + over
     return mean, sd
+
+
+def _at_one(line: _Line, unworn_mm: float, floor_mm: float, u_mm: tuple[float, float]) -> list[tuple[float, float]]:
+    """What :func:`_at` finds for each miss where all that was read is one reading, as in the quick check."""
+    x, y, here, u_here, there, u_there, _ = line
+    (ux, uy), out = u_mm, []
+    for mx, my in standard_misses():
+        ex, ey = mx * ux, my * uy
+        t = 2 * (ex * x + ey * y)
+        ends = unworn_mm + 2 * math.hypot(ex, ey)
+        if ends < floor_mm:
+            ends = floor_mm
+        need, u = (here - t, u_here) if here - t > there + t else (there + t, u_there)
+        if abs(need - ends) < 5 * u:
+            out.append(greatest([(ends, 0.0), (need, u)]))
+        else:
+            out.append((need, u) if need > ends else (ends, 0.0))
+    return out
 
 
 def _halfway(walls: Sequence[Wall]) -> list[tuple[float, float, float]]:

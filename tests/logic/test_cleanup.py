@@ -26,7 +26,7 @@ from logic.cleanup import (
     together,
 )
 from logic.cleanup_told import describe
-from logic.placing import greatest
+from logic.placing import Wall, greatest, placed
 from logic.say import say
 
 D0 = 76.20
@@ -166,6 +166,22 @@ def test_greatest_of_uncertain_readings():
         mean, sd = greatest(list(zip(means, sds, strict=False)))
         assert mean == pytest.approx(draws.mean(), abs=1.5e-5 if len(means) == 2 else 6e-5)
         assert sd == pytest.approx(draws.std(), abs=1.5e-5 if len(means) == 2 else 6e-5)
+
+
+@pytest.mark.parametrize("u_mm", [(0.02, 0.01), (0.1, 0.1), (0.0, 0.03)])
+@pytest.mark.parametrize(("need", "across"), [(76.30, 76.28), (76.25, 76.31), (76.21, 76.21)])
+def test_one_reading_alone_needs_what_many_simulated_bars_need(u_mm, need, across):
+    """The mean cut over 40,000 simulated misses of the bar and errors of the reading: the greatest of what the worn
+    wall, the wall across from it and the bore's ends need."""
+    u_read, floor = 0.004, 76.22
+    found = placed([Wall(1.0, 0.0, need, across, u_read)], D0, floor, u_mm)
+    chance = np.random.default_rng(7)
+    ex, ey = chance.normal(0.0, u_mm[0], 40_000), chance.normal(0.0, u_mm[1], 40_000)
+    wall = np.maximum(need - 2 * ex, across + 2 * ex) + chance.normal(0.0, u_read, 40_000)
+    cut = np.maximum(np.maximum(wall, floor), D0 + 2 * np.hypot(ex, ey))
+    parts = sum(p.share * (p.low_mm + p.high_mm) / 2 for p in found.parts)
+    mean = found.plain * found.mean_mm + (1 - found.plain) * parts
+    assert mean == pytest.approx(cut.mean(), abs=0.02 * max(u_mm) + 4 * cut.std() / 200)
 
 
 def monte_carlo(worn, side, lean, n=200_000, seed=11, common=None):
