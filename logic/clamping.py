@@ -99,9 +99,7 @@ def stud(s: Stud, *, share: float = 0.75) -> Result:
         "proof": proof,
     }
     if verdict == Verdict.GO:
-        line = L(
-            "{torque} on each {thread} stud ({grade}) gives about {preload}, {used} of its proof load.", **gaps
-        )
+        line = L("{torque} on each {thread} stud ({grade}) gives about {preload}, {used} of its proof load.", **gaps)
     elif verdict == Verdict.STOP:
         line = L("{torque} is too much for {thread} studs ({grade}): use no more than {most}.", **gaps)
     else:

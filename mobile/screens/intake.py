@@ -251,7 +251,7 @@ class Intake(Screen):
         written, on = str(self.values.get("banks") or ""), self._vee()
         faces = [("", self.t(L("In one row")), not written)]
         faces += [
-            (banks_written(way), self.t(L("Vee: {banks}", banks=banks_written(way))), n == on)
+            (banks_written(way), self.t(L("Two banks: {banks}", banks=banks_written(way))), n == on)
             for n, way in enumerate(ways)
         ]
         keys: list[ft.Control] = [

@@ -13,6 +13,7 @@ from logic.result import Assumption, Result, Verdict
 from logic.say import L, Qty
 
 from ..assumed import with_assumed
+from ..facts.banks import banks
 from ..facts.block import bore_length_mm
 from ..facts.face import bore_places_mm, decks, fitted, lean, lean_as_found, skim_mm, skim_plan, taken_u_mm
 from ..facts.settling import next_height
@@ -93,6 +94,9 @@ def _remedies(view: View, bank: int, found: face.Face, *, square: bool) -> list[
 
 R = TypeVar("R", bound=Result)
 
+#: Blocks of three banks and more are hardly ever bored where they stand (common practice, no source), so two decks are asked for.
+_NOT_ASKED = L("A third bank's deck is not asked for: it counts as not measured.")
+
 #: What makes heights less sure that were not taken from a bar in the mains.
 _TAKEN = {
     "journals": L("Heights from the main journals: oil clearance and wear come in"),
@@ -117,7 +121,9 @@ def _dirt(view: View) -> Result:
         length_mm=bore_length_mm(view),
         limit_mm=view.number(LIMIT),
     )
-    return with_assumed(found, view, BASE_LENGTH, LIMIT)
+    told = with_assumed(found, view, BASE_LENGTH, LIMIT)
+    more = (Assumption(_NOT_ASKED),) if len(banks(view)) > len(DECKS) else ()
+    return replace(told, assumptions=(*told.assumptions, *more))
 
 
 def _of_bank(view: View, result: Result, bank: int) -> Result:
@@ -198,7 +204,7 @@ SHEET = Sheet(
             ),
             name=place_name,
             grows=True,
-            help=L("A vee has two decks: measure each, from the same bar in the mains."),
+            help=L("Two banks have two decks: measure each, from the same bar in the mains."),
         ),
         Group(key="limits", title=L("What counts"), fields=(TAKEN, LIMIT, HEIGHT_U, FIRST)),
         Group(key="remedy", title=L("What is done about it"), fields=(REMEDY, SKIM)),

@@ -50,7 +50,7 @@ async def test_a_vee_is_numbered_as_the_person_says_and_shown_bank_by_bank() -> 
     phone = await Phone.start()
     await begun(phone, Engine="Invented vee", Engine_number="V 0042")
     await phone.tap("One cylinder more", "One cylinder more")
-    await phone.tap("Vee: 1 3 5 / 2 4 6")
+    await phone.tap("Two banks: 1 3 5 / 2 4 6")
     await phone.tap("One cylinder fewer", "One cylinder fewer")  # the numbering goes along
     assert phone.field("Each bank from the front").value == "1 3 / 2 4"
     await phone.write("Each bank from the front", "4 3 / 2 1")

@@ -127,7 +127,7 @@ def test_the_prices_come_into_the_estimate_and_the_customer_s_text():
     hours = found.figure("time").value / 3600
     assert found.figure("price").value == pytest.approx(60.0 * hours + 400.0 + wanted)
     text = estimate_text(view, MM)
-    assert "4 cylinders rebored and honed, +0.508" in text and "Parts: about 400.00." in text
+    assert "4 cylinders rebored and honed, +0.508" in text and "Parts: about 400." in text
     assert "Edges and stones: " in text and "In all: " in text and " h " in text
     german = estimate_text(view, Style(length="mm", language="de"))
     assert "Kostenvoranschlag" in german and "Zusammen: " in german and "stones" not in german

@@ -177,3 +177,14 @@ def test_the_report_says_how_they_stand() -> None:
     told = dict(facts(view, Teller(MM, 0)))
     assert told["Cylinders"] == "4, in banks 1 3 / 2 4"
     assert told["Engine"] == "Invented vee" and told["Engine number"] == "V 0042"
+
+
+def test_a_third_bank_is_bored_for_itself_and_its_deck_counts_as_not_measured() -> None:
+    making = Making(nominal=80.0, cylinders=6, banks="1 2 / 3 4 / 5 6")
+    view = making.view()
+    assert [bank_of(view, c) for c in range(1, 7)] == [1, 1, 2, 2, 3, 3] and order_of_boring(view) == (1, 2, 3, 4, 5, 6)
+    assert decks(view) == (1, 2) and lean(view, 5) is None and skim_mm(view, 5) == 0.0
+    told = [say(a.text) for r in work_of(view, sheet("face")).results for a in r.assumptions]
+    assert "A third bank's deck is not asked for: it counts as not measured." in told
+    two = Making(nominal=80.0, cylinders=6, banks="1 2 3 / 4 5 6").view()
+    assert not any("third" in say(a.text) for r in work_of(two, sheet("face")).results for a in r.assumptions)
