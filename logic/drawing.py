@@ -59,24 +59,26 @@ def _times(factor: float) -> Qty:
 
 
 def _many(factor: float) -> int:
-    """What chooses between "drawn to scale" and "drawn {n} times": 2.5 counts as several."""
+    """What chooses between "drawn to scale" and "enlarged {n} times": 2.5 counts as several."""
     return 1 if factor == 1 else max(2, int(factor))
 
 
 def _wear(factor: float) -> Line:
-    return LN("Wear drawn to scale", "Wear drawn {n} times", _many(factor), n=_times(factor))
+    return LN("Wear drawn to scale", "Wear enlarged {n} times", _many(factor), n=_times(factor))
 
 
 def _errors(factor: float) -> Line:
-    return LN("Errors drawn to scale", "Errors drawn {n} times", _many(factor), n=_times(factor))
+    return LN("Errors drawn to scale", "Errors enlarged {n} times", _many(factor), n=_times(factor))
 
 
 def _deviations(factor: float) -> Line:
-    return LN("Deviations drawn to scale", "Deviations drawn {n} times", _many(factor), n=_times(factor))
+    return LN("Deviations drawn to scale", "Deviations enlarged {n} times", _many(factor), n=_times(factor))
 
 
 def _heights(factor: float) -> Line:
-    return LN("Heights and leans drawn to scale", "Heights and leans drawn {n} times", _many(factor), n=_times(factor))
+    return LN(
+        "Heights and leans drawn to scale", "Heights and leans enlarged {n} times", _many(factor), n=_times(factor)
+    )
 
 
 # -- bore section ---------------------------------------------------------------------------

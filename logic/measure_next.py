@@ -316,9 +316,7 @@ def told(
 
     ``square`` is what a square deck would change among ``steps_mm``.
     """
-    if not advice:
-        return None
-    lines = [_line(a, top_mm) for a in advice]
+    lines = [_line(a, top_mm) for a in advice if _tenths(a)]  # what settles it in no case of ten is not worth a walk
     if square is not None:
         lines.append(
             L(
@@ -328,12 +326,17 @@ def told(
                 now=Qty(square.now, "chance"),
             )
         )
-    return Result(key="next", line=lines[0], why=tuple(lines[1:]))
+    return Result(key="next", line=lines[0], why=tuple(lines[1:])) if lines else None
+
+
+def _tenths(a: Advice) -> int:
+    """In how many cases of ten a check settles the question."""
+    return min(9, round(10 * a.settles))
 
 
 def _line(a: Advice, top_mm: float | None) -> Line:
     said = {"n": a.cylinder, "minutes": Qty(60 * a.minutes, "duration")}
-    tenths = Qty(min(9, round(10 * a.settles)), "count")
+    tenths = Qty(_tenths(a), "count")
     if a.kind == "top":
         depth = Qty(top_mm if top_mm is not None else 0.0, "place")
         return L(

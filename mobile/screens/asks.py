@@ -69,6 +69,8 @@ class Asks:
         """A group under its heading, which folds it."""
         t, desk = self.app.t, self.desk
         entered, wanted = desk.tally(group, shown)
+        if desk.left_out is not None:  # nothing is asked of a step that is left out
+            wanted = 0
         opened = desk.opened.get(group.key, bool(wanted) or group.grows)
         if desk.aimed and desk.aimed.field.key in {f.key for f in group.fields}:
             opened = True

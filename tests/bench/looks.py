@@ -183,8 +183,8 @@ def jobs() -> bytes:
     worn = [e for e in whole.entries if getattr(e, "what", "").startswith("bore.") and e.kind == "reading"]
     worn = [e for e in worn if not e.what.startswith("bore.offset")]
     odd = next(i for i, e in enumerate(worn) if e.what == "bore.reading" and e.at.get("cylinder") == 3)
-    ten = worn[odd].typed.model_copy(update={"value": worn[odd].typed.value * 10})  # the point one place off
-    slipped = [e.model_copy(update={"typed": ten}) if i == odd else e for i, e in enumerate(worn)]
+    off = worn[odd].typed.model_copy(update={"value": worn[odd].typed.value * 4})  # far from its neighbours
+    slipped = [e.model_copy(update={"typed": off}) if i == odd else e for i, e in enumerate(worn)]
     rival = part(RIVAL, "Set in two copies (invented)", whole.entries[: cut // 2])
     customer = rival.header["customer"]
     apart = customer.model_copy(update={"value": "Invented customer, North Quay", "by": "Second phone"})

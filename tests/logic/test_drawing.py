@@ -256,7 +256,7 @@ def test_page_leaves_out_what_has_no_room() -> None:
     assert page.put("two", [(4, 12, "start")]) is None
     assert page.put("two", [(4, 12, "start"), (2, 30, "start")]) is not None
     assert page.put("far too long for this page", [(2, 20, "start")]) is None
-    assert page.lines("Wear drawn 120 times") == ["Wear drawn", "120 times"]
+    assert page.lines("Wear enlarged 120 times") == ["Wear enlarged", "120 times"]
     assert text_width("", 13) == 0 and text_width("mm", 13) > text_width("ii", 13)
 
 

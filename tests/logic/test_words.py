@@ -217,7 +217,7 @@ def test_no_count_stands_before_a_plural_word(written):
         ),
         (lambda: cards.due("k", "Gauge", 1, 30).line, "Gauge was checked 1 day ago; due in 29.", None),
         (lambda: drawing._wear(1.0), "Wear drawn to scale", "Verschleiß maßstäblich gezeichnet"),
-        (lambda: drawing._wear(250.0), "Wear drawn 250 times", "Verschleiß 250-fach gezeichnet"),
+        (lambda: drawing._wear(250.0), "Wear enlarged 250 times", "Verschleiß 250-fach vergrößert"),
     ],
 )
 def test_counts_read_right_in_both_languages(line, english, german):
