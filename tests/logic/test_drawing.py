@@ -169,7 +169,7 @@ def test_the_exaggeration_is_stated(name: str, scale: float) -> None:
 
 def factor(drawing) -> float:
     note = " ".join(t.text for t in texts(drawing) if t.role == "note")
-    return float(re.search(r"drawn ([\d.]+) times", note).group(1))
+    return float(re.search(r"enlarged ([\d.]+) times", note).group(1))
 
 
 def test_bore_wear_is_drawn_at_the_stated_scale() -> None:

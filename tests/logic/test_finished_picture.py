@@ -29,7 +29,7 @@ def texts(drawing):
 
 
 def factor(drawing):
-    return float(re.search(r"drawn ([\d.]+) times", texts(drawing))[1])
+    return float(re.search(r"enlarged ([\d.]+) times", texts(drawing))[1])
 
 
 def test_errors_are_measured_from_the_size_wanted():

@@ -48,5 +48,16 @@ def test_no_sentence_speaks_of_bias_or_standard_uncertainty():
     assert not [s for s in templates() if re.search(r"\bbias\b(?!})|[Ss]tandard uncertaint|\bdoubt\b(?!})", s)]
 
 
-def test_the_deck_has_one_name():
-    assert not [s for s in templates() if re.search(r"[Tt]op face|[Ff]ace clearance", s)]
+#: The faces there are besides the deck: of a ring, the base, the head, the tip, and a shield.
+OTHER_FACES = re.compile(
+    r"[Rr]ing'?s?'? face|[Ff]ace of the (top )?ring|face of this kind|with this face|(base's|head's|outer) face|"
+    r"its face dressed|face of the tip|face shield|\{face\}"
+)
+
+
+def test_one_name_for_one_thing():
+    """The block's face is the deck, the hole in a gasket is its bore, and what is undone, deleted and imported says so."""
+    left = [(s, OTHER_FACES.sub("", s)) for s in templates()]
+    other = r"\b[Ff]aces?\b|[Gg]asket('s)? hole|[Gg]asket's bore|[Ww]all(-thickness)? gauge|[Rr]ub out|[Tt]ake(n|s)? back\b|[Uu]ntitled"
+    assert not [s for s, rest in left if re.search(other, rest)]
+    assert not [s for s in templates() if re.search(r"\banew\b|counts for nothing|\bto be had\b", s)]
