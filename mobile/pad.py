@@ -475,7 +475,8 @@ class Pad:
             said.append(app.t(L("Expected between {low} and {high}", low=Qty(f.low, f.kind), high=Qty(f.high, f.kind))))
         both = " ".join(said)
         free = self.width - 8 - measure.width(self.typed.value, 28)
-        return both if self.stands is not None or measure.stands(both, th.SMALL, free, rows=3) else said[0]
+        whole = self.stands is not None or not said or measure.stands(both, th.SMALL, free, rows=3)
+        return both if whole else said[0]
 
     def take_focus(self) -> None:
         """Take the keyboard's focus off every button, so that Enter means the pad's Enter and nothing else."""

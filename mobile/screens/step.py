@@ -368,7 +368,7 @@ class Step(Screen):
     def _skip(self) -> list[ft.Control]:
         if self.desk.left_out is not None or self.desk.aimed or self.skipping:
             return []
-        out = parts.button(self.t(L("Leave this step out …")), self._ask_skip, icon=ft.Icons.REDO)
+        out = parts.button(self.t(L("Leave this step out…")), self._ask_skip, icon=ft.Icons.REDO)
         return [*self.taken_back(), out] if self.tells_undo else [out]
 
     def _left_out(self) -> list[ft.Control]:

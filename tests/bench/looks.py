@@ -128,7 +128,7 @@ SCENES = (
     Scene("half-hone-pad", f"/job/{HALF}/hone", (("seen", ""), ("pad", ""))),
     Scene("half-final", f"/job/{HALF}/final", (("seen", ""),)),
     Scene("half-rings", f"/job/{HALF}/rings", (("seen", ""),)),
-    Scene("skip", f"/job/{HALF}/clamp", (("seen", ""), ("tap", "Leave this step out …"))),
+    Scene("skip", f"/job/{HALF}/clamp", (("seen", ""), ("tap", "Leave this step out…"))),
     Scene("figure", f"/job/{JOB}/sizes", (("figure", ""),)),
     *(
         scene

@@ -102,7 +102,7 @@ def back(phone):
 
 
 def leave_out(phone, reason):
-    phone.tap("Leave this step out …")
+    phone.tap("Leave this step out…")
     phone.wait("Keep the step")
     phone.type("Why is it left out?", reason)
     phone.tap(re.compile("^Leave this step out$"))

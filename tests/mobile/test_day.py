@@ -55,7 +55,7 @@ def _rows(phone: Phone) -> list[str]:
 async def test_a_step_is_left_out_in_two_taps() -> None:
     phone = await Phone.start(with_demo=True)
     await phone.go(DEMO + "/chamfer")
-    await phone.tap("Leave this step out …", "Not needed on this engine")
+    await phone.tap("Leave this step out…", "Not needed on this engine")
     await phone.rest()
     phone.see("Left out: Not needed on this engine")
 

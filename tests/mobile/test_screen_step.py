@@ -217,7 +217,7 @@ async def test_a_cylinder_has_its_tab():
 async def test_a_step_is_left_out_with_a_reason_and_taken_up_again():
     phone = await Phone.start(with_demo=True)
     await phone.go(DEMO + "/chamfer")
-    await phone.tap("Leave this step out …", "Keep the step", "Leave this step out …", "Leave this step out")
+    await phone.tap("Leave this step out…", "Keep the step", "Leave this step out…", "Leave this step out")
     phone.see("Write a reason: it stays in the log.")
     await phone.write("Why is it left out?", "the sleeves come chamfered")
     await phone.rest()
@@ -229,7 +229,7 @@ async def test_a_step_is_left_out_with_a_reason_and_taken_up_again():
     await phone.go(DEMO + "/chamfer")
     await phone.tap("Take the step up again")
     await phone.rest()
-    phone.see("Leave this step out …")
+    phone.see("Leave this step out…")
     assert [e.kind for e in (await phone.entries(JOB))[-2:]] == ["skipped", "withdrawn"]
 
 
@@ -370,3 +370,15 @@ async def test_with_large_letters_the_place_comes_first_on_the_pad():
     slot = next(s for s in screen.desk.order() if "pass" in s.at)
     screen._take(slot)
     assert re.match(r"Cylinder \d, pass \d: ", screen.pad.ask.value), screen.pad.ask.value
+
+
+@driven
+async def test_a_price_is_asked_for_with_large_letters_too():
+    """Money has no limits worth telling, and in large letters there is no room for what the field is about."""
+    phone = await Phone.start(with_demo=True)
+    ruler = next(c for c in phone.controls() if getattr(c, "on_size_change", None))
+    await phone.send(ruler.on_size_change, ruler, height=37.5)
+    await phone.go(DEMO + "/parts")
+    await phone.tap(re.compile("^The price"), re.compile("^Price of the parts"))
+    await phone.enter("400")
+    assert (await phone.entries(JOB, "reading"))[-1].typed.value == 400.0

@@ -165,7 +165,7 @@ async def whole_job() -> tuple[Counted, list[int]]:
     assert phone.foot().startswith("Decide on +0.030")
     await phone.tap(phone.foot())
     await onward(phone, "Parts and price")
-    await phone.tap("Leave this step out …", "Later")
+    await phone.tap("Leave this step out…", "Later")
     await onward(phone, "Sizes")
     await answer(phone, "sizes.clearance", "3", reading=True)
     for _ in range(3):
@@ -176,7 +176,7 @@ async def whole_job() -> tuple[Counted, list[int]]:
     await onward(phone, "Boring")
     await bore_all(phone, id)
     await onward(phone, "Chamfers")
-    await phone.tap("Leave this step out …", "Later")
+    await phone.tap("Leave this step out…", "Later")
     await onward(phone, "Honing")
     took = await hone_all(phone, id)
     await onward(phone, "Final check")
