@@ -215,13 +215,27 @@
   let reloading = false;
   const kept = async () => registration || await navigator.serviceWorker?.getRegistration(home.href);
   const unknown = () => { throw new Error("no such question"); };
+  // What the browser itself does not answer is not waited for without end.
+  const soon = (answer) => new Promise((resolve, reject) => {
+    const timer = setTimeout(() => reject(new Error("no answer from the browser")), 20000);
+    answer.finally(() => clearTimeout(timer)).then(resolve, reject);
+  });
 
-  function askWorker(target, message) {
+  // A browser may end a service worker with a question unanswered, or put another in its place: asked again, of
+  // whichever is there then. The first answer counts, to whichever question.
+  function askWorker(which, message) {
     return new Promise((resolve, reject) => {
-      const channel = new MessageChannel();
-      const timer = setTimeout(() => reject(new Error("no answer from the service worker")), 20000);
-      channel.port1.onmessage = (event) => { clearTimeout(timer); resolve(event.data); };
-      target.postMessage(message, [channel.port2]);
+      let left = 3, timer = 0;
+      const put = (found) => {
+        const channel = new MessageChannel();
+        channel.port1.onmessage = (event) => { clearTimeout(timer); resolve(event.data); };
+        which(found)?.postMessage(message, [channel.port2]);
+      };
+      const ask = () => {
+        timer = setTimeout(left-- ? ask : () => reject(new Error("no answer from the service worker")), 8000);
+        kept().then(put).catch((error) => console.warn("Not asked: " + error.message));
+      };
+      ask();
     });
   }
 
@@ -229,15 +243,22 @@
     // The truth about working offline: asks the active service worker to look at every file it holds.
     async offline(deep) {
       if (!("serviceWorker" in navigator)) return { supported: false, ready: false, why: window.isSecureContext ? "browser" : "insecure" };
-      const active = (await kept())?.active;
-      if (!active) return { supported: true, ready: false, why: "not yet" };
-      return { supported: true, ...await askWorker(active, { type: "status", deep: !!deep }), controlled: !!navigator.serviceWorker.controller };
+      const active = (found) => found?.active;
+      if (!active(await soon(kept()))) return { supported: true, ready: false, why: "not yet" };
+      const missing = [];
+      let part = { next: 0 };
+      do { // a part at a time: each is answered soon, however slow the device
+        part = await askWorker(active, { type: "status", deep: !!deep, from: part.next, free: !navigator.serviceWorker.controller });
+        missing.push(...part.missing);
+      } while (part.next > 0);
+      const whole = { missing, kept: part.total - missing.length, ready: missing.length === 0 };
+      return { supported: true, ...part, ...whole, controlled: !!navigator.serviceWorker.controller };
     },
     async update() {
       const found = await kept();
       const waiting = found?.waiting;
       if (!waiting || !found.active) return { waiting: false };
-      return { waiting: true, ...await askWorker(waiting, { type: "version" }) };
+      return { waiting: true, ...await askWorker((now) => now?.waiting, { type: "version" }) };
     },
     async look() { if (navigator.onLine) await (await kept())?.update().catch(() => {}); return true; },
     // Only ever called because the person said yes.
@@ -304,7 +325,7 @@
   });
   window.addEventListener("appinstalled", () => { prompt = null; tell("installed", true); });
   for (const look of Object.values(looks)) look.addEventListener?.("change", () => tell("contrast", true));
-  window.addEventListener("online", () => tell("online", true));
+  window.addEventListener("online", () => { tell("online", true); if (due) register(); });
   window.addEventListener("offline", () => tell("online", false));
   document.addEventListener("visibilitychange", () => tell("visible", document.visibilityState === "visible"));
 
@@ -312,24 +333,41 @@
   navigator.serviceWorker?.addEventListener("controllerchange", () => { if (reloading) location.reload(); });
   navigator.serviceWorker?.addEventListener("message", (event) => { if (event.data?.fetched) tell("fetched", event.data.fetched); });
 
+  // What fails, for the network or the browser broke off, is tried again: soon, then ever more seldom, and when the network is back.
+  let pause = 4000;
+  let due = 0;
+  let hourly = 0;
+  function later() {
+    registration = null;
+    clearTimeout(due);
+    due = setTimeout(register, pause *= 2);
+  }
   function register() {
     if (!("serviceWorker" in navigator) || registration) return;
+    clearTimeout(due);
     const light = typeof ImageDecoder !== "undefined" && typeof Intl.v8BreakIterator !== "undefined" &&
       typeof Intl.Segmenter !== "undefined" && (navigator.vendor === "Google Inc." || navigator.userAgent.includes("Edg/"));
     const watch = (sw) => sw && sw.addEventListener("statechange", () => {
       if (sw.state === "installed" && registration.active) tell("update", true);
       if (sw.state === "activated") tell("offline", true);
-      if (sw.state === "redundant") tell("offline", false);
+      if (sw.state === "redundant") {
+        tell("offline", false);
+        if (registration && !registration.active && !registration.waiting) later();
+      }
     });
     navigator.serviceWorker.register("sw.js?canvas=" + (light ? "chromium" : "full"), { scope: home.pathname, updateViaCache: "none" })
       .then((found) => {
         registration = found;
-        watch(found.installing);
+        watch(found.installing || found.active);
         found.addEventListener("updatefound", () => watch(found.installing));
         if (found.waiting && found.active) tell("update", true);
-        setInterval(() => answers.look(), 3600 * 1000);
+        hourly ||= setInterval(() => answers.look(), 3600 * 1000);
       })
-      .catch((error) => { tell("offline", false); console.warn("No service worker: " + error.message); });
+      .catch((error) => {
+        tell("offline", false);
+        console.warn("No service worker: " + error.message);
+        if (error.name !== "SecurityError") later();
+      });
   }
   window.setTimeout(register, 60000);
   document.addEventListener("DOMContentLoaded", () => step("page"));

@@ -80,15 +80,30 @@ async function install() {
   }
 }
 
-async function status(deep) {
+// Looks at every file, or, where told which to begin with, for some seconds only and says which comes next: on a slow device
+// one look at all of them outlasts what a page waits, and what a browser lets a worker take for one question.
+const PART = 4000; // ms
+async function status(deep, from) {
   const cache = await caches.open(NAME);
   const missing = [];
-  for (const [path, file] of wanted) {
+  const begun = Date.now();
+  let at = from || 0;
+  while (at < wanted.length && (from === undefined || at === from || Date.now() - begun < PART)) {
+    const [path, file] = wanted[at++];
     const held = await cache.match(key(path));
     if (!held || held.headers.get("X-Content-SHA256") !== file.hash) missing.push(path);
     else if (deep && await digest(await held.arrayBuffer()) !== file.hash) missing.push(path);
   }
-  return { version: VERSION, built: BUILT, total: wanted.length, kept: wanted.length - missing.length, missing, ready: missing.length === 0 };
+  const next = at < wanted.length ? at : null;
+  return { version: VERSION, built: BUILT, total: wanted.length, kept: wanted.length - missing.length, missing, ready: missing.length === 0 && next === null, next };
+}
+
+// Whoever asks while a look goes on is told what it finds: asking again must not make it slower.
+const looks = new Map();
+function look(deep, from) {
+  const name = `${deep} ${from}`;
+  if (!looks.has(name)) looks.set(name, status(deep, from).finally(() => looks.delete(name)));
+  return looks.get(name);
 }
 
 async function answer(request, url) {
@@ -147,7 +162,9 @@ self.addEventListener("fetch", (event) => {
 self.addEventListener("message", (event) => {
   const message = event.data || {};
   const reply = (value) => event.ports[0] && event.ports[0].postMessage(value);
-  if (message.type === "status") event.waitUntil(status(message.deep).then(reply).then(tidy));
+  // a page that nobody took charge of, for this worker was ended before it could, is taken charge of now
+  const charge = () => message.free && self.registration.active?.scriptURL === self.location.href && self.clients.claim().catch(() => {});
+  if (message.type === "status") event.waitUntil(look(!!message.deep, message.from).then(reply).then(charge).then(tidy));
   else if (message.type === "version") reply({ version: VERSION, built: BUILT });
   else if (message.type === "apply") self.skipWaiting();
 });
