@@ -288,7 +288,7 @@ class Frame:
         self.app.update(self.note)
         if self._hide is not None:
             self._hide.cancel()
-        self._hide = asyncio.create_task(self._fade(6 if bad else 3))
+        self._hide = asyncio.create_task(self._fade(th.FAULT_S if bad else th.SAID_S))
 
     async def _fade(self, seconds: float) -> None:
         await asyncio.sleep(seconds)

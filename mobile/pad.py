@@ -84,7 +84,7 @@ class Pad:
         self.ask = parts.text("", th.BODY, bold=True)
         self.typed = ft.Text("", size=28, weight=ft.FontWeight.W_700, color="onsurface", no_wrap=True)
         self.sign = ft.Icon(ft.Icons.INFO_OUTLINE, size=20)
-        self.echo = parts.muted("", expand=True)
+        self.echo = parts.muted("")
         self.unit_face = ft.Text("", weight=ft.FontWeight.W_600, no_wrap=True)
         self.next_face = ft.Text(app.t(next_word), weight=ft.FontWeight.W_700, no_wrap=True)
         self.control = self._build()
@@ -426,6 +426,8 @@ class Pad:
         self.sign.color = self.echo.color = "error" if bad else "onsurfacevariant"
         self.echo.value = self._echoed(wrong)
         self.echo.weight = ft.FontWeight.W_600 if bad else None
+        for said in self.aloud:
+            said.live_region = self.error is not None
 
     def _understand(self) -> Line | None:
         """Take in what the text will be stored as; while typing, only say what would still be wrong when finished."""
@@ -569,14 +571,16 @@ class Pad:
             row(key(self.next_face, "next", strong=True)),
         ]
         close = [parts.icon_button(ft.Icons.CLOSE, t(L("Close the pad")), self.close)] if self.close else []
-        self.sign_below, self.echo_below = ft.Icon(ft.Icons.INFO_OUTLINE, size=20), parts.muted("", expand=True)
+        self.sign_below, self.echo_below = ft.Icon(ft.Icons.INFO_OUTLINE, size=20), parts.muted("")
+        # while something is typed it speaks only when asked; a refusal is announced
+        self.aloud = [ft.Semantics(container=True, expand=True, content=echo) for echo in (self.echo, self.echo_below)]
         self.below = ft.Row(
-            [self.sign_below, self.echo_below], spacing=6, vertical_alignment=ft.CrossAxisAlignment.START, visible=False
+            [self.sign_below, self.aloud[1]], spacing=6, vertical_alignment=ft.CrossAxisAlignment.START, visible=False
         )
         self.head = ft.Column(
             [
                 ft.Row([ft.Container(self.ask, expand=True), *close], spacing=8),
-                ft.Row([self.sign, self.echo, self.typed], spacing=6),
+                ft.Row([self.sign, self.aloud[0], self.typed], spacing=6),
                 self.below,
             ],
             spacing=4,

@@ -338,10 +338,10 @@ def strip(verdict: str, word: str, line: str, *, size: int = th.VERDICT, sure: s
 
 
 def notice(value: str, *, bad: bool = False) -> ft.Control:
-    """A sentence beside a field: what was expected."""
+    """A sentence beside a field: what was expected. A ``bad`` one is announced."""
     if not value:
         return ft.Container(height=0)
-    return ft.Row(
+    row = ft.Row(
         [
             sign(ft.Icons.ERROR if bad else ft.Icons.INFO_OUTLINE, "error" if bad else "onsurfacevariant", 20),
             text(value, th.SMALL, bold=bad, color="error" if bad else "onsurfacevariant", expand=True),
@@ -349,6 +349,7 @@ def notice(value: str, *, bad: bool = False) -> ft.Control:
         spacing=6,
         vertical_alignment=ft.CrossAxisAlignment.START,
     )
+    return ft.Semantics(container=True, live_region=True, content=row) if bad else row
 
 
 def told(

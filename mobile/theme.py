@@ -171,6 +171,8 @@ FONT = "Roboto"
 SMALL, BODY, LARGE, TITLE, VERDICT, KEY = 14, 16, 18, 20, 24, 24
 #: Least height of anything that is pressed.
 TOUCH = 48
+#: Seconds that a short message stays, and one that something went wrong.
+SAID_S, FAULT_S = 3, 6
 GAP = 8
 EDGE = 12
 ROUND = 6

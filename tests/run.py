@@ -1,6 +1,6 @@
 """Sets up everything and passes the tests: ``python3 tests/run.py``.
 
-Makes the project's environment, installs Chromium, Firefox, where WEBKIT=1 asks for it WebKit, and what drives them where
+Makes the project's environment, installs Chromium, Firefox, WebKit and what drives them where
 they are missing and we may, checks the code's layout and types, and runs pytest. What follows
 on the command line goes to pytest; where it names tests, only they are run. Where no
 Chromium can be driven the browser tests are skipped, each with the reason; the other two
@@ -52,10 +52,8 @@ def asked(python: Path, *arguments: str) -> str:
 
 
 def engines() -> None:
-    """Install Firefox, and where it is asked for WebKit's driver, if they are missing and we may."""
+    """Install Firefox, and WebKit with its driver, if they are missing and we may."""
     for name, packages in engine_check.PACKAGES.items():
-        if not engine_check.asked_for(name):
-            continue
         if engine_check.lacking(name):
             start.say(f"Installing {', '.join(packages)} (Debian's packages)")
             start.apt(*packages)

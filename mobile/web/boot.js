@@ -8,10 +8,13 @@
   const mark = (name, at = performance.timeOrigin + performance.now()) => marks.push([name, Math.round(at - performance.timeOrigin)]);
   const home = new URL("./", document.baseURI);
 
-  // A browser under a locale such as "C" may name a language that is none, on which the drawing engine stops.
+  // A browser under a locale such as "C" may name a language that is none, on which the drawing engine stops; or one in
+  // the system's spelling ("de_DE.UTF-8"), which is put into that of the web.
+  const spelt = (said) => String(said ?? "").split(/[.@]/)[0].replace(/_/g, "-");
   const sound = (tag) => { try { return !!new Intl.Locale(tag); } catch (error) { return false; } };
-  if (![navigator.language, ...(navigator.languages || [])].every(sound)) {
-    const tags = (navigator.languages || []).filter(sound);
+  const named = navigator.languages?.length ? [...navigator.languages] : [navigator.language];
+  if (![navigator.language, ...named].every(sound)) {
+    const tags = [...new Set(named.map(spelt).filter(sound))];
     if (!tags.length) tags.push("en");
     Object.defineProperty(navigator, "languages", { get: () => Object.freeze([...tags]), configurable: true });
     Object.defineProperty(navigator, "language", { get: () => tags[0], configurable: true });

@@ -5,20 +5,13 @@ Only the standard library is used here: the test command asks before anything is
 
 from __future__ import annotations
 
-import os
 import shutil
 from pathlib import Path
 
-__all__ = ["PACKAGES", "asked_for", "firefox", "lacking", "mini_browser"]
+__all__ = ["PACKAGES", "firefox", "lacking", "mini_browser"]
 
 #: Debian's packages for each.
 PACKAGES = {"firefox": ("firefox-esr",), "webkit": ("webkit2gtk-driver", "xvfb")}
-
-
-def asked_for(name: str) -> bool:
-    """Whether the test command walks through this engine: WebKit only where WEBKIT=1 asks for it, for on a busy
-    machine its restart has not passed every time."""
-    return name != "webkit" or bool(os.environ.get("WEBKIT"))
 
 
 def firefox() -> str | None:

@@ -29,6 +29,9 @@ const system = { Canvas: "rgb(0, 0, 0)", CanvasText: "rgb(255, 255, 255)", Highl
 console.log(JSON.stringify({
   c: start({ language: "c", languages: ["c"] }),
   posix: start({ language: "en_US.POSIX", languages: ["en_US.POSIX", "de-DE", ""] }),
+  spelt: start({ language: "de_DE.UTF-8@euro", languages: ["de_DE.UTF-8@euro", "C.UTF-8", "de_DE"] }),
+  alone: start({ language: "C", languages: [] }),
+  odd: start({ language: "x", languages: ["x", "123", "a-b-c", "en--US", "tok-ens-that-are-too-long-to-be-one"] }),
   none: start({ language: undefined, languages: undefined }),
   sound: start({ language: "de-DE", languages: ["de-DE", "en"] }),
   more: start({ language: "en", languages: ["en"], asks: ["(prefers-contrast: more)"] }),

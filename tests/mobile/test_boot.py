@@ -28,10 +28,20 @@ def page() -> dict[str, Any]:
 
 
 @pytest.mark.parametrize(
-    ("locale", "languages"), [("c", ["en"]), ("posix", ["de-DE"]), ("none", ["en"]), ("sound", ["de-DE", "en"])]
+    ("locale", "languages"),
+    [
+        ("c", ["en"]),
+        ("posix", ["en-US", "de-DE"]),
+        ("spelt", ["de-DE"]),
+        ("alone", ["en"]),
+        ("odd", ["en"]),
+        ("none", ["en"]),
+        ("sound", ["de-DE", "en"]),
+    ],
 )
 def test_a_locale_that_names_no_language_is_survived(page: dict[str, Any], locale: str, languages: list[str]) -> None:
-    """The drawing engine stops on a tag that is no language of BCP 47; what is one is kept, in its order."""
+    """The drawing engine stops on a tag that is no language of BCP 47; what is one is kept, in its order,
+    and a system's way of spelling it is put right."""
     assert page[locale]["languages"] == languages and page[locale]["language"] == languages[0]
     assert page[locale]["posted"][0]["start"] is True
 
