@@ -138,10 +138,10 @@ def main() -> int:
     shared = workers(given)
     with compiled(python) if shared else nullcontext():
         clean = named(given) or checks(python)  # the tests are run all the same: both have something to say
-    # on a disk, two browsers keep each other's storage waiting; else a test waits half of its time for an answer, and three
+    # on a disk, two browsers keep each other's storage waiting; else tests wait for answers now and then, and three
     # workers keep two processors busy
-    browsers = ["tests/browser", *(workers(given, halves=3) if driver.roomy() else [])]
-    parts = (["--ignore=tests/browser", *shared], browsers) if shared else ([],)
+    more = workers(given, halves=3) if driver.roomy() else []
+    parts = (["--ignore=tests/browser", *(more or shared)], ["tests/browser", *more]) if shared else ([],)
 
     # the stores under test are told of a disk's faults by the tests; a real disk would only make them wait
     with tempfile.TemporaryDirectory(prefix="boreside-", dir=driver.MEMORY if driver.roomy() else None) as room:
