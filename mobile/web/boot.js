@@ -119,10 +119,12 @@
   window.boreside = { mark, marks, step, ready, fail, answers: {}, from: "", prepared: false, glimpse };
 
   // What the person asks of colours. Forced colours do not reach a canvas: they are read off the page for it.
-  const looks = { more: matchMedia("(prefers-contrast: more)"), forced: matchMedia("(forced-colors: active)") };
+  // Asked anew each time: what is listened to would not tell of a change that was read off it before.
+  const MORE = "(prefers-contrast: more)", FORCED = "(forced-colors: active)";
+  const looks = [matchMedia(MORE), matchMedia(FORCED)];
   function contrast() {
     const colours = {};
-    if (looks.forced.matches) {
+    if (matchMedia(FORCED).matches) {
       const probe = document.createElement("i");
       document.documentElement.append(probe);
       for (const [name, system] of [["ground", "Canvas"], ["ink", "CanvasText"], ["chosen", "Highlight"], ["on_chosen", "HighlightText"]]) {
@@ -132,7 +134,7 @@
       }
       probe.remove();
     }
-    return { more: looks.more.matches, colours };
+    return { more: matchMedia(MORE).matches, colours };
   }
 
   // ---- Python, in a worker --------------------------------------------------------
@@ -327,7 +329,7 @@
     tell("installable", true);
   });
   window.addEventListener("appinstalled", () => { prompt = null; tell("installed", true); });
-  for (const look of Object.values(looks)) look.addEventListener?.("change", () => tell("contrast", true));
+  for (const look of looks) look.addEventListener?.("change", () => tell("contrast", true));
   window.addEventListener("online", () => { tell("online", true); if (due) register(); });
   window.addEventListener("offline", () => tell("online", false));
   document.addEventListener("visibilitychange", () => tell("visible", document.visibilityState === "visible"));

@@ -4,7 +4,17 @@ import vm from "node:vm";
 
 const code = readFileSync(process.argv[2], "utf-8");
 
-function start({ language, languages, asks = [], system = {} }) {
+// As a browser does, a query that is listened to tells of a change only where it was not read in between. What is in
+// "later" is asked for once the page has started, and the page is asked for it at that very moment.
+class Query {
+  constructor(asked, asks) { Object.assign(this, { asked, asks, known: asks.includes(asked), acts: [] }); }
+  get matches() { this.known = this.asks.includes(this.asked); return this.known; }
+  addEventListener(_, act) { this.acts.push(act); }
+  changed() { const before = this.known; if (before !== this.matches) for (const act of this.acts) act({}); }
+  told() { for (const act of this.acts) act({}); }
+}
+
+function start({ language, languages, asks = [], system = {}, later = null }) {
   const posted = [];
   const navigator = { language, languages, onLine: true, userAgent: "" };
   const document = {
@@ -15,13 +25,17 @@ function start({ language, languages, asks = [], system = {} }) {
   const context = {
     navigator, document, URL, URLSearchParams, Intl, MessageChannel, console, setTimeout() {}, clearTimeout() {}, performance,
     location: { search: "" }, addEventListener() {}, localStorage: {},
-    matchMedia: (asked) => ({ matches: asks.includes(asked), addEventListener: (_, act) => heard.push([asked, act]) }),
+    matchMedia: (asked) => { const query = new Query(asked, asks); heard.push(query); return query; },
     getComputedStyle: ({ style }) => ({ color: system[style.color] }),
     Worker: class { postMessage(data) { posted.push(data); } terminate() {} },
   };
   context.window = context;
   vm.runInNewContext(code, context);
-  for (const [, act] of heard) act({});
+  if (later) {
+    asks.push(later);
+    context.boreside.answers.contrast();
+    for (const query of heard) query.changed();
+  } else for (const query of heard) query.told();
   return { languages: [...context.navigator.languages], language: context.navigator.language, posted: JSON.parse(JSON.stringify(posted)) };
 }
 
@@ -36,4 +50,5 @@ console.log(JSON.stringify({
   sound: start({ language: "de-DE", languages: ["de-DE", "en"] }),
   more: start({ language: "en", languages: ["en"], asks: ["(prefers-contrast: more)"] }),
   forced: start({ language: "en", languages: ["en"], asks: ["(forced-colors: active)"], system }),
+  read: start({ language: "en", languages: ["en"], later: "(forced-colors: active)", system }),
 }));
