@@ -30,7 +30,7 @@ import demo
 from demo.scenario import JOB, KIT
 from logic.say import KINDS, L, Line, Style, say
 from mobile.build import build
-from store import cards, visit
+from store import cards, straight, visit
 from store.documents import Document, Entry
 from store.report import html_report
 from store.sheets import sheet
@@ -183,7 +183,8 @@ def jobs() -> bytes:
     worn = [e for e in whole.entries if getattr(e, "what", "").startswith("bore.") and e.kind == "reading"]
     worn = [e for e in worn if not e.what.startswith("bore.offset")]
     odd = next(i for i, e in enumerate(worn) if e.what == "bore.reading" and e.at.get("cylinder") == 3)
-    off = worn[odd].typed.model_copy(update={"value": worn[odd].typed.value * 4})  # far from its neighbours
+    typed = worn[odd].typed
+    off = typed.model_copy(update={"value": typed.value + 0.25})  # far from its neighbours
     slipped = [e.model_copy(update={"typed": off}) if i == odd else e for i, e in enumerate(worn)]
     rival = part(RIVAL, "Set in two copies (invented)", whole.entries[: cut // 2])
     customer = rival.header["customer"]
@@ -209,7 +210,9 @@ def jobs() -> bytes:
 def numbers(route: str) -> Iterator[tuple[Line, Line]]:
     """(title of its group, name) of each number that a step's or a card's screen asks for."""
     _, place, id, *step = route.split("/")
-    if place == "kit":
+    if step == ["straight"]:
+        found = straight.SHEET
+    elif place == "kit":
         found = cards.sheet("bar" if id == BAR else "gauge")
     elif step[0] in ("visit", "renew"):
         found = visit.sheet(1)
