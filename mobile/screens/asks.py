@@ -55,8 +55,6 @@ class Asks:
                         self.app.t(L("Enter readings")),
                         self._elsewhere,
                         icon=ft.Icons.GRID_ON,
-                        primary=True,
-                        height=56,
                     )
                 )
                 continue

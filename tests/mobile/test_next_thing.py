@@ -83,7 +83,7 @@ async def test_each_step_says_what_is_next_and_says_it_loudest(share: float) -> 
     await phone.go(f"/job/{JOB}")
     said = next_thing(phone)
     assert said == "Report for the customer" if share == 1.0 else said.startswith("Next: ")
-    for name in NAMES:
+    for name in (*NAMES, "gauge"):
         await phone.go(f"/job/{JOB}/{name}")
         if phone.has("I have read this"):
             assert next_thing(phone) == "I have read this"
