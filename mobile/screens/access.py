@@ -23,7 +23,9 @@ CAN = (
     L("Numbers can be read back aloud, and an entry is felt or heard, where the device can do it."),
 )
 CANNOT = (
-    L("The screen is drawn as a picture with names beside it. The browser's search does not find words in it."),
+    L(
+        "The screen is a picture with names beside it. The browser's search finds none of its words, or some while a screen reader is on."
+    ),
     L("Words on it cannot be marked or copied. Save the report or the table of readings for that."),
     L("The browser's own settings for fonts, spacing of letters and lines do not reach it."),
     L(

@@ -27,7 +27,8 @@ def made() -> dict[str, Any]:
     scripts = [str(HERE / "kept.mjs"), str(WEB / "boot.js"), str(WEB / "sw.js")]
     done = subprocess.run([found, *scripts], capture_output=True, text=True, timeout=60, check=False)
     assert done.returncode == 0, done.stderr
-    return json.loads(done.stdout)
+    got: dict[str, Any] = json.loads(done.stdout)
+    return got
 
 
 @pytest.mark.parametrize(("device", "seconds"), [("quick", 10), ("slow", 45), ("slower", 230)])
