@@ -369,17 +369,17 @@ def time(
         line=L(
             "About {one} of cutting a pass; {total} for what is left of the job.",
             one=Qty(one, "duration"),
-            total=Qty(total, "duration"),
+            total=Qty(total, "work"),
         ),
-        value=Qty(total, "duration"),
+        value=Qty(total, "work"),
         figures=(
             Figure("pass", L("Cutting time of one pass"), Qty(one, "duration")),
             Figure(
                 "bore",
                 L("One bore, setting and measuring included"),
-                Qty(max(passes_left, default=0) * (one + setting_s), "duration"),
+                Qty(max(passes_left, default=0) * (one + setting_s), "work"),
             ),
-            Figure("job", L("All bores"), Qty(total, "duration")),
+            Figure("job", L("All bores"), Qty(total, "work")),
         ),
         assumptions=(
             Assumption(L("{s} a pass for setting, measuring and lifting the bar.", s=Qty(setting_s, "duration"))),

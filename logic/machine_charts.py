@@ -193,7 +193,7 @@ def _lasting(key: str, title: Line, kind: str, series: Series, rows: Sequence[Jo
 def _minutes(records: Sequence[JobRecord], step: str, title: Line) -> Iterator[Charted]:
     if any(r.of(f"minutes.{step}") for r in records):
         series = minutes_model(records, step)
-        yield _charted(f"record.minutes.{step}", title, "duration", series, lambda v: 60.0 * math.exp(v))
+        yield _charted(f"record.minutes.{step}", title, "work", series, lambda v: 60.0 * math.exp(v))
 
 
 #: The signature is drawn in a bore so many times as long as wide (common practice).

@@ -30,7 +30,9 @@ NUMBER = re.compile(
     (?![0-9.,])\s*(?P<rest>.*)""",
     re.VERBOSE | re.DOTALL,
 )
-CLOCK = re.compile(r"(?:([0-9]{1,4})\s*min\s*([0-9]{1,2})\s*s(?:ec)?|([0-9]{1,4}):([0-9]{2}))")
+CLOCK = re.compile(
+    r"(?:([0-9]{1,4})\s*min\s*([0-9]{1,2})\s*s(?:ec)?|([0-9]{1,4}):([0-9]{2})|([0-9]{1,3})\s*h\s*([0-9]{1,2})\s*min)"
+)
 
 
 def clean(text: str) -> str:

@@ -195,12 +195,12 @@ def _label(label: str, language: str) -> str:
     return catalogue.pgettext("unit", label) if catalogue else label
 
 
-#: Seconds are told below this, in seconds.
-_TO_THE_SECOND = 600
+#: Seconds are told below this, in seconds: as long as what is timed with a watch lasts.
+_TO_THE_SECOND = 3600
 
 
 def _lasting(seconds: float, language: str) -> str:
-    """A duration as a person says it: ``45 s``, ``2 min 05 s``, from ten minutes on ``48 min``, ``5 h 12 min``."""
+    """A duration as a person says it: ``45 s``, ``2 min 05 s``, ``48 min``, from an hour on ``5 h 12 min``."""
     whole = round(seconds)
     if whole < 60:
         return f"{whole} {_label('s', language)}"

@@ -306,8 +306,8 @@ def _what_else(plain: str) -> str:
 def _read(plain: str, said: str, asked: Asked) -> tuple[float, str, bool, bool]:
     """The number, its unit key, whether it is over a base, and whether the unit was left out."""
     if asked.kind == "duration" and (clock := CLOCK.fullmatch(plain)):
-        minutes, seconds = (int(g) for g in clock.groups() if g is not None)
-        return 60.0 * minutes + seconds, "s", False, False
+        large, small = (int(g) for g in clock.groups() if g is not None)
+        return (60.0 * large + small) * (1.0 if clock[5] is None else 60.0), "s", False, False
     match = NUMBER.fullmatch(plain)
     if match is None:
         raise EntryError(

@@ -455,8 +455,21 @@ class Step(Screen):
         if ask is not None and not done:
             if yes_no(ask.field):
                 return self._yes(ask)
-            label = t(L("Enter: {what}", what=self._named(ask)))
-            return [parts.button(label, self._aim, data=ask, icon=ft.Icons.EDIT, primary=True, expand=1, height=56)]
+            label = spoken = t(L("Enter: {what}", what=self._named(ask)))
+            if self.app.frame.large:  # the place stands on the pad; here the words stay large
+                label = t(L("Enter: {what}", what=ask.field.label))
+            return [
+                parts.button(
+                    label,
+                    self._aim,
+                    data=ask,
+                    icon=ft.Icons.EDIT,
+                    primary=True,
+                    expand=1,
+                    height=56,
+                    spoken=spoken,
+                )
+            ]
         row = [] if done else self._advised()
         if ask is not None:
             row.append(parts.button(t(L("Enter more")), self._aim, data=ask, icon=ft.Icons.EDIT, expand=1, height=56))

@@ -4,7 +4,8 @@ import numpy as np
 import pytest
 
 from logic.estimate import HIGH, LEVEL, LOW, SHARED, Price, Time, estimate, stated, total
-from logic.say import L, say
+from logic.lasting import duration
+from logic.say import L, Qty, figure, say
 
 STEPS = [stated(L("Bores"), 40), stated(L("Boring"), 120), stated(L("Honing"), 90), stated(L("Cleaning"), 45)]
 
@@ -40,6 +41,23 @@ def test_price_by_hour_bore_and_parts():
     assert parts.figure("price_high").value == pytest.approx(500 + 1.6449 * 50)
     with pytest.raises(ValueError, match="step"):
         estimate([], Price(), 1)
+
+
+@pytest.mark.parametrize(
+    ("minutes", "said"),
+    [(1, "5 min"), (12, "10 min"), (58, "1 h"), (63, "1 h 5 min"), (118, "2 h"), (312, "5 h"), (317, "5 h 30 min")],
+)
+def test_the_time_of_work_is_told_as_roughly_as_it_is_known(minutes, said):
+    assert figure(duration(minutes)) == said
+
+
+@pytest.mark.parametrize(
+    ("amount", "said"), [(412.37, "410"), (688.12, "690"), (88.6, "89"), (27.4, "27.50"), (1234.0, "1230"), (0.0, "0")]
+)
+def test_a_price_is_told_without_the_cents_that_nobody_knows(amount, said):
+    """Never changed by more than a fortieth of itself."""
+    assert figure(Qty(amount, "price")) == said
+    assert abs(float(said) - amount) <= 0.025 * amount
 
 
 def test_without_rates_it_says_no_price():
