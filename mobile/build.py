@@ -394,6 +394,8 @@ def _listing(files: dict[str, bytes]) -> dict[str, dict[str, object]]:
         }
         if path.startswith("canvaskit/"):
             row["canvas"] = "chromium" if "/chromium/" in path else "full"
+        if path.endswith((".js", ".mjs")) and path != "worker.js":  # a worker's own script needs the headers
+            row["script"] = True
         listing[path] = row
     return listing
 

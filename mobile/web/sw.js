@@ -33,15 +33,31 @@ async function told(fetched) {
 }
 
 // A file as it is kept: checked, with the security headers on it.
-function keep(path, buffer, type, hash) {
+function made(buffer, { type, hash }) {
   return new Response(buffer, { status: 200, headers: { ...HEADERS, "Content-Type": type, "Content-Length": String(buffer.byteLength), "X-Content-SHA256": hash } });
 }
 
-async function older(path, hash) {
+// A browser that keeps a script compiled does so only where the answer is kept just as it came from the network. So the
+// page's scripts are, where the host sends them as what they are. None but checked ones come in here: they need no mark.
+const asItCame = (response, file) => file.script && response.status === 200 && !response.redirected && response.headers.get("Vary") !== "*"
+  && /^(text|application)\/javascript\b/.test(response.headers.get("Content-Type"));
+
+// What is to be kept of an answer; null where it is not the file this version was built with.
+async function checked(response, file) {
+  const whole = asItCame(response, file) ? response.clone() : null;
+  const buffer = await response.arrayBuffer();
+  return await digest(buffer) === file.hash ? whole || made(buffer, file) : null;
+}
+
+// Whether what is held says that it is the right one.
+const fits = (held, file) => !!held && (held.headers.get("X-Content-SHA256") ?? (file.script ? file.hash : "")) === file.hash;
+
+async function older(path, file) {
   for (const name of await caches.keys()) {
     if (!name.startsWith(PREFIX) || name === NAME) continue;
     const found = await (await caches.open(name)).match(key(path));
-    if (found && found.headers.get("X-Content-SHA256") === hash) return found.arrayBuffer();
+    const kept = fits(found, file) && await checked(found, file);
+    if (kept) return kept;
   }
   return null;
 }
@@ -55,16 +71,15 @@ async function install() {
   async function next() {
     for (let item = queue.shift(); item; item = queue.shift()) {
       const [path, file] = item;
-      const held = await cache.match(key(path));
-      if (!held || held.headers.get("X-Content-SHA256") !== file.hash) {
-        let buffer = await older(path, file.hash);
-        if (!buffer || await digest(buffer) !== file.hash) {
+      if (!fits(await cache.match(key(path)), file)) {
+        let kept = await older(path, file);
+        if (!kept) {
           const response = await fetch(source(path), { cache: "no-cache", credentials: "same-origin", redirect: "error" });
           if (!response.ok) throw new Error(`${path}: ${response.status}`);
-          buffer = await response.arrayBuffer();
-          if (await digest(buffer) !== file.hash) throw new Error(`${path} is not the file this version was built with`);
+          kept = await checked(response, file);
+          if (!kept) throw new Error(`${path} is not the file this version was built with`);
         }
-        await cache.put(key(path), keep(path, buffer, file.type, file.hash));
+        await cache.put(key(path), kept);
       }
       done += file.size;
       told({ version: VERSION, done, total });
@@ -91,7 +106,7 @@ async function status(deep, from) {
   while (at < wanted.length && (from === undefined || at === from || Date.now() - begun < PART)) {
     const [path, file] = wanted[at++];
     const held = await cache.match(key(path));
-    if (!held || held.headers.get("X-Content-SHA256") !== file.hash) missing.push(path);
+    if (!fits(held, file)) missing.push(path);
     else if (deep && await digest(await held.arrayBuffer()) !== file.hash) missing.push(path);
   }
   const next = at < wanted.length ? at : null;
@@ -118,9 +133,8 @@ async function answer(request, url) {
   if (held) return held;
   // The browser dropped one file: fetch that one again and mend the store.
   const response = await fetch(source(file.path), { cache: "no-cache", credentials: "same-origin", redirect: "error" });
-  const buffer = await response.arrayBuffer();
-  if (!response.ok || await digest(buffer) !== file.hash) return new Response("this file belongs to another version", { status: 409, headers: HEADERS });
-  const mended = keep(file.path, buffer, file.type, file.hash);
+  const mended = response.ok && await checked(response, file);
+  if (!mended) return new Response("this file belongs to another version", { status: 409, headers: HEADERS });
   await cache.put(key(file.path), mended.clone());
   return mended;
 }
