@@ -65,7 +65,7 @@ class App:
     def __init__(self, page: ft.Page, opener: Callable[[], Awaitable[Jobs]] | None = None) -> None:
         self.page = page
         self._answers = False  # whether the storage has answered
-        self._opener = opener or partial(_open_jobs, self.storage_answers)
+        self._opener = opener or self._open
         self.style = Style()
         self.by = ""
         self.screen: Screen | None = None
@@ -133,6 +133,11 @@ class App:
                 raise
             await self._go_without(refused.line)
         await self._read_settings()
+
+    async def _open(self) -> Jobs:
+        opening = _begun.pop() if _begun else Opening()
+        opening.tell(self.storage_answers)
+        return await opening.jobs
 
     def storage_answers(self) -> None:
         """The storage answers: what is still waited for is the list of jobs."""
@@ -510,6 +515,35 @@ class App:
     def toast(self, line: Line | str, *, bad: bool = False) -> None:
         """A short message; it goes by itself."""
         self.frame.say(line, bad=bad)
+
+
+class Opening:
+    """The store of jobs on its way: ``jobs`` is awaited for it."""
+
+    def __init__(self) -> None:
+        self._answered = False
+        self._heard: Callable[[], None] | None = None
+        self.jobs = asyncio.ensure_future(_open_jobs(self._answers))
+
+    def _answers(self) -> None:
+        self._answered = True
+        if self._heard is not None:
+            self._heard()
+
+    def tell(self, heard: Callable[[], None]) -> None:
+        """Call ``heard`` once the storage answers, or at once where it has."""
+        self._heard = heard
+        if self._answered:
+            heard()
+
+
+#: What was begun ahead, for the first app that asks.
+_begun: list[Opening] = []
+
+
+def open_ahead() -> None:
+    """Begin to open the store while the drawing engine starts, before there is a page."""
+    _begun.append(Opening())
 
 
 async def _open_jobs(answered: Callable[[], None]) -> Jobs:

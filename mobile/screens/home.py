@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import asyncio
+
 import flet as ft
 
 from logic.fields import Field
@@ -25,14 +27,13 @@ class Home(Screen):
     halves = True
 
     async def load(self) -> None:
-        self.list = await self.app.jobs.list("job")
+        self.list, self.due = await asyncio.gather(self.app.jobs.list("job"), due(self.app))
         self.values: dict[str, Entered] = self.app.quick
         self.aimed: Field | None = None
         self.built: tuple[str, float] | None = None  # what the quick check's card was built for
         self.before: Entered | None = None  # the aimed value as it stood before typing
         self.find = ""
         self.toured = await self.app.jobs.setting("toured", False)
-        self.due = await due(self.app)
         self.pad = Pad(self.app, entered=self._entered, changed=self._changed, close=self._shut, next_word=L("Next"))
         if self.found.get("aim"):  # opened for the quick check
             self._take(NOMINAL)

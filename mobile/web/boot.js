@@ -51,11 +51,27 @@
     part("loading-text").textContent = said[name] || words;
     part("loading-bar").value = value;
   }
+  // The drawing engine's first frames wait until Python has sent the first screen: each would be an empty one, drawn behind
+  // the loading screen, and the screen that comes meanwhile would wait for it.
+  const frame = window.requestAnimationFrame.bind(window);
+  const unframe = window.cancelAnimationFrame.bind(window);
+  let held = new Map();
+  let number = 0;
+  window.requestAnimationFrame = (act) => { if (!held) return frame(act); held.set(--number, act); return number; };
+  window.cancelAnimationFrame = (id) => { if (!held?.delete(id)) unframe(id); };
+  function draw() {
+    const waiting = held;
+    held = null;
+    for (const act of waiting?.values() || []) frame(act);
+  }
+
   function ready() {
     if (shown) return;
     shown = true;
     mark("shown");
-    part("loading")?.remove();
+    draw();
+    frame(() => part("loading")?.remove()); // in the frame that draws the screen, so that nothing empty is between
+    frame(() => setTimeout(() => mark("drawn"), 0));
     document.documentElement.dataset.boreside = "shown";
     document.querySelector("flutter-view")?.setAttribute("role", "main"); // a landmark for screen readers
     worker.postMessage({ settled: true });
@@ -68,6 +84,7 @@
     // once the drawing engine may talk to this worker, another cannot take its place: "Try again" then starts from the files
     if (window.boreside.from === "memory" && !connected && !honest) { console.warn("The kept memory did not serve: " + words); begin(true); return; }
     failed = true;
+    draw();
     part("loading-text").textContent = "This could not be started here. Your jobs are untouched.";
     part("loading-note").textContent = words;
     part("loading-bar").hidden = true;
@@ -109,7 +126,7 @@
       place.append(old, ...rows);
       place.hidden = false;
       part("loading").className = "recalled";
-      requestAnimationFrame(() => setTimeout(() => mark("last answer"), 0)); // it is painted by then
+      frame(() => setTimeout(() => mark("last answer"), 0)); // it is painted by then
     } catch (error) {
       console.warn("The last screen could not be shown: " + error.message);
     }
@@ -139,6 +156,7 @@
 
   // ---- Python, in a worker --------------------------------------------------------
   let toDart = null;
+  let sent = 0; // messages of Python that the drawing engine was given
   let early = [];
   let worker = null;
   let patience = 0;
@@ -147,11 +165,17 @@
   const talking = new Promise((resolve) => { readyToTalk = resolve; });
   const address = new URL("worker.js", home);
 
+  // The second message is the first screen: where what it shows waits to be drawn before the app says so, it is drawn then.
+  function pass(data) {
+    toDart(data);
+    if (++sent === 2) setTimeout(draw, 100);
+  }
+
   async function heard(event) {
     const data = event.data;
     if (this !== worker) return;
     if (data instanceof Uint8Array) {
-      if (toDart) toDart(data); else early.push(data);
+      if (toDart) pass(data); else early.push(data);
     } else if (data.step) {
       step(data.step, data.at);
     } else if (data.from) {
@@ -209,7 +233,7 @@
     mark("engine ready");
     await talking;
     toDart = onMessage;
-    for (const data of early.splice(0)) onMessage(data);
+    early.splice(0).forEach(pass);
   };
   window.jsSend = async (app, data) => worker.postMessage(data, [data.buffer]);
   window.jsDisconnect = async () => { toDart = null; };

@@ -74,6 +74,8 @@ async def ahead() -> None:
     for name in AHEAD:
         bring(name)
         await asyncio.sleep(0)
+        if name == "store.browser":
+            app.open_ahead()
 
 
 async def start(page: ft.Page) -> None:

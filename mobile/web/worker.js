@@ -31,7 +31,9 @@ const machine = WebAssembly.compileStreaming(ahead.get(ENGINE));
 const libs = Object.entries(LIBS).map(([path, file]) => [path, WebAssembly.compileStreaming(get(file))]);
 const runtime = import("./pyodide/pyodide.mjs");
 const factory = import("./pyodide/pyodide.asm.mjs");
-for (const promise of [...ahead.values(), archive, machine, ...libs.map(([, lib]) => lib)]) promise.catch(() => {});
+const at = { memory: home + "memory", trying: home + "trying", failures: home + "failures" }; // see recall
+const looked = (async () => Promise.all([at.memory, at.trying].map((what) => caches.match(what, { cacheName: keptIn }))))();
+for (const promise of [looked, ...ahead.values(), archive, machine, ...libs.map(([, lib]) => lib)]) promise.catch(() => {});
 // The runtime asks for these by address and gets what is already on its way, compiled.
 self.fetch = (what, how) => ahead.get(String(what.url || what)) || network(what, how);
 const whole = WebAssembly.instantiateStreaming;
@@ -152,9 +154,8 @@ async function fresh(options = {}) {
 const named = (thing) => thing === flet ? "flet" : thing === bridge ? "bridge" : undefined;
 const known = (name) => ({ flet, bridge })[name];
 
-// What is kept, under three names: the memory itself, with its SHA-256 in a header; "trying" while a start from it has not come
+// What is kept, under three names (``at``): the memory itself, with its SHA-256 in a header; "trying" while a start from it has not come
 // to its first screen; and how often that failed. After three failures this build does without.
-const at = { memory: home + "memory", trying: home + "trying", failures: home + "failures" };
 const digest = async (bytes) => Array.from(new Uint8Array(await crypto.subtle.digest("SHA-256", bytes)), (b) => b.toString(16).padStart(2, "0")).join("");
 const failures = async (cache) => Number(await (await cache.match(at.failures))?.text() || 0);
 
@@ -192,19 +193,20 @@ function packed(snapshot, imported) {
   return bytes;
 }
 
-// ``about``: what the text says, once the bytes are known to be sound. ``head``: what the runtime is given, to which
-// ``fill`` adds the memory itself.
-function unpacked(bytes, sound) {
-  let begin = 0;
-  const about = sound.then((right) => {
-    if (!right) throw new Error("The kept memory is not what was kept.");
+// ``about``: what the text says, once the bytes are known to be what was kept and the start from them is noted. ``head``:
+// what the runtime is given, to which ``fill`` adds the memory itself. All of it is worked out beside the loading of the engine.
+function unpacked(kept, noted) {
+  let bytes = null, begin = 0, told = null;
+  const about = (async () => {
+    bytes = new Uint8Array(await kept.arrayBuffer());
+    if (await digest(bytes) !== kept.headers.get("X-Content-SHA256")) throw new Error("The kept memory is not what was kept.");
+    await noted;
     const length = new Uint32Array(bytes.buffer, 0, 1)[0];
     begin = 4 + length;
-    return JSON.parse(new TextDecoder().decode(bytes.subarray(4, begin)));
-  });
+    told = JSON.parse(new TextDecoder().decode(bytes.subarray(4, begin)));
+    return told;
+  })();
   const head = about.then(({ head: length }) => bytes.slice(begin, begin + length));
-  let told = null;
-  about.then((found) => { told = found; }, () => {});
   head.catch(() => {});
   return {
     about,
@@ -225,20 +227,16 @@ function unpacked(bytes, sound) {
 
 async function recall() {
   try {
-    if (!(await caches.has(keptIn))) return null;
-    const cache = await caches.open(keptIn);
-    const tried = await cache.match(at.trying);
+    const [kept, tried] = await looked;
     if (tried) {
       // Another tab is at it, or a start from this memory never came to an end.
       if (Date.now() - Number(await tried.text()) > 60000) await drop();
       return null;
     }
-    const kept = await cache.match(at.memory);
     if (!kept) return null;
-    await cache.put(at.trying, new Response(String(Date.now())));
-    const bytes = new Uint8Array(await kept.arrayBuffer());
-    // worked out beside the loading of the engine, which takes longer
-    return unpacked(bytes, digest(bytes).then((found) => found === kept.headers.get("X-Content-SHA256"), () => false));
+    const noted = caches.open(keptIn).then((cache) => cache.put(at.trying, new Response(String(Date.now()))));
+    noted.catch(() => {});
+    return unpacked(kept, noted);
   } catch (error) {
     return null; // no storage to be had: start from the files
   }

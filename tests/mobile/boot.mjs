@@ -25,6 +25,7 @@ function start({ language, languages, asks = [], system = {}, later = null }) {
   const context = {
     navigator, document, URL, URLSearchParams, Intl, MessageChannel, console, setTimeout() {}, clearTimeout() {}, performance,
     location: { search: "" }, addEventListener() {}, localStorage: {},
+    requestAnimationFrame() {}, cancelAnimationFrame() {},
     matchMedia: (asked) => { const query = new Query(asked, asks); heard.push(query); return query; },
     getComputedStyle: ({ style }) => ({ color: system[style.color] }),
     Worker: class { postMessage(data) { posted.push(data); } terminate() {} },
