@@ -101,13 +101,7 @@ class App:
     # -- start ----------------------------------------------------------------------
     async def start(self) -> None:
         page = self.page
-        page.title = "Boreside"
-        page.theme, page.dark_theme = th.themes()
-        page.padding = 0
-        page.spacing = 0
-        view = page.views[0]
-        view.padding, view.spacing = 0, 0
-        view.controls = [self.frame.control]
+        self._furnish()
         page.on_route_change = self._routed
         page.on_keyboard_event = self._key
         page.on_resize = self._resized
@@ -117,6 +111,27 @@ class App:
         await self.show(page.route or "/")
         await bridge.shown()
         page.run_task(self._background)
+
+    def _furnish(self) -> None:
+        """The page round every screen."""
+        page = self.page
+        page.title = "Boreside"
+        page.theme, page.dark_theme = th.themes()
+        page.padding = 0
+        page.spacing = 0
+        view = page.views[0]
+        view.padding, view.spacing = 0, 0
+        view.controls = [self.frame.control]
+
+    async def rehearse(self) -> None:
+        """Draw the first screen where nobody sees it (:mod:`mobile.rehearsal`); nothing goes on after that."""
+        self._furnish()
+        self.jobs = await self._opener()
+        await self._read_settings()
+        self.screen = await self._loaded(routes.HOME, {})
+        self.frame.open(0)
+        self.frame.fill(self.screen)
+        self.page.update()
 
     async def _settle(self) -> None:
         """Open the store and read this device's settings. Where there is none to be had, the app goes on without."""

@@ -224,7 +224,7 @@
       if (!("prepared" in event.data)) return;
       window.boreside.prepared = event.data.prepared;
       if (event.data.why) console.warn("No memory could be kept: " + event.data.why);
-      helper.terminate();
+      setTimeout(() => helper.terminate(), 5000); // a browser keeps what it has compiled once it has rested for a while
     };
     helper.postMessage({ prepare: true });
   }

@@ -56,7 +56,7 @@ def bring(name: str) -> None:
         module.light(), module.dark()  # brings in the parts of Flet that a theme is made of
 
 
-def get_ready() -> str:
+async def get_ready() -> str:
     """Import everything the first screens need, for the memory that is kept for the next start; the files that are in it."""
     importlib.import_module("flet.messaging.pyodide_connection")
     for name in (*AHEAD, *NEXT):
@@ -65,6 +65,7 @@ def get_ready() -> str:
     words = importlib.import_module("logic.words")
     for code in words.LANGUAGES:
         words.catalogue(code)  # a start in another language then reads no catalogue
+    await importlib.import_module("mobile.rehearsal").rehearse()
     # this module is run anew at each start, from its file
     named = (str(getattr(module, "__file__", None)) for name, module in list(sys.modules.items()) if name != __name__)
     return "\n".join(sorted({path for path in named if path.startswith("/app/") and path.endswith(".pyc")}))

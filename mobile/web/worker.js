@@ -257,7 +257,7 @@ async function prepare() {
   // The runtime watches which of the worker's own things Python holds, through a stand-in; those want to be asked as themselves.
   const things = new Proxy(self, { get: (target, name) => Reflect.get(target, name, target) });
   const python = await fresh({ _makeSnapshot: true, jsglobals: things });
-  const imported = python.runPython("import main; there = main.get_ready(); del main; there").split("\n");
+  const imported = (await python.runPythonAsync("import main; there = await main.get_ready(); del main; there")).split("\n");
   python.runPython("import gc; del there; gc.collect(); del gc");
   const memory = packed(python.makeMemorySnapshot({ serializer: named }), imported);
   const headers = { "Content-Type": "application/octet-stream", "X-Content-SHA256": await digest(memory) };
