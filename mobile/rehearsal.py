@@ -9,6 +9,7 @@ browser nor the page round Python is asked for anything.
 from __future__ import annotations
 
 import asyncio
+from typing import Any
 
 import msgpack
 from flet.controls.base_control import BaseControl
@@ -37,14 +38,15 @@ class Nobody(Connection):
     """Takes what is sent as the browser's page would, packed, and drops it. ``sent`` is how many bytes that was."""
 
     def __init__(self) -> None:
-        super().__init__()
+        made: Any = super()  # the library leaves some of it without types
+        made.__init__()
         self.loop = asyncio.get_running_loop()
         self.pubsubhub = PubSubHub()
         self.sent = 0
 
     def send_message(self, message: Message) -> None:
-        pack = configure_encode_object_for_msgpack(BaseControl)
-        self.sent += len(msgpack.packb([message.action, message.body], default=pack))
+        packer: Any = configure_encode_object_for_msgpack
+        self.sent += len(msgpack.packb([message.action, message.body], default=packer(BaseControl)))
 
 
 async def _store() -> Jobs:
@@ -56,7 +58,7 @@ async def rehearse() -> int:
     sent = 0
     for _ in range(_TIMES):
         nobody = Nobody()
-        session = Session(nobody)
+        session: Any = Session(nobody)
         session.apply_page_patch({"route": "/", "width": 390.0, "height": 844.0})
         hello = RegisterClientResponseBody(session_id=session.id, page_patch=session.get_page_patch(), error="")
         nobody.send_message(Message(MessageAction.REGISTER_CLIENT, hello))

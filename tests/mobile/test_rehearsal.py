@@ -19,7 +19,12 @@ from .stub import Phone
 def test_the_first_screen_is_packed_whole_and_nothing_of_it_stays(monkeypatch: pytest.MonkeyPatch) -> None:
     took: list[Message] = []
     send = rehearsal.Nobody.send_message
-    monkeypatch.setattr(rehearsal.Nobody, "send_message", lambda self, m: (took.append(m), send(self, m))[1])
+
+    def taken(self: rehearsal.Nobody, message: Message) -> None:
+        took.append(message)
+        send(self, message)
+
+    monkeypatch.setattr(rehearsal.Nobody, "send_message", taken)
     sent = asyncio.run(rehearsal.rehearse())
     screens = [str(m.body) for m in took if m.action == MessageAction.PATCH_CONTROL]
     assert len(screens) == len(took) / 2 > 1 and sent > 5000 * len(screens)
@@ -41,9 +46,11 @@ def test_the_first_screen_is_packed_whole_and_nothing_of_it_stays(monkeypatch: p
 
 
 def test_the_storage_that_answered_before_anybody_asked_is_told_at_once(monkeypatch: pytest.MonkeyPatch) -> None:
-    async def answers(answered: Any) -> str:
+    jobs = object()
+
+    async def answers(answered: Any) -> object:
         answered()
-        return "jobs"
+        return jobs
 
     async def go() -> None:
         monkeypatch.setattr(app, "_open_jobs", answers)
@@ -56,7 +63,7 @@ def test_the_storage_that_answered_before_anybody_asked_is_told_at_once(monkeypa
         # who asks first takes it; who asks later opens a store of its own
         first = app.App.__new__(app.App)
         first._answers = False
-        assert await first._open() == "jobs" and first._answers and app._begun == []
-        assert await first._open() == "jobs"
+        assert await first._open() is jobs and first._answers and app._begun == []
+        assert await first._open() is jobs
 
     asyncio.run(go())
