@@ -24,6 +24,7 @@ __all__ = [
     "check_spacing",
     "check_still",
     "check_wall",
+    "check_walls_alike",
     "check_web",
 ]
 
@@ -37,6 +38,8 @@ ALIKE_MM = 0.035
 WEB_MM = 1.5
 #: A cylinder's wall is at most this part of its bore.
 WALL_PART = 0.25
+#: A wall is at most so many times as thick as the middle one of a block (common practice, no source).
+ALIKE_TIMES = 1.8
 #: The size before boring lies within this of the readings, mm.
 PRESENT_MM = 0.04
 #: Below this chance that a moving gauge shows one value at every place, it is taken to stand still.
@@ -163,6 +166,31 @@ def check_wall(cylinder: int, wall_mm: float, bore_mm: float, *, about: Sequence
         settle=L("Check the reading's unit, and try the thickness gauge on a known piece."),
         about=tuple(about),
     )
+
+
+def check_walls_alike(walls_mm: Mapping[int, Mapping[int, float]], *, key: str) -> Iterator[Doubt]:
+    """The walls of a block as the gauge shows them, by cylinder and angle: one cast has walls of about one thickness.
+
+    Only one that reads too thick is asked about: one that reads thin stops the work by itself.
+    """
+    read = sorted(mm for of in walls_mm.values() for mm in of.values())
+    if len(read) < 3:
+        return
+    usual = statistics.median(read)
+    for n, of in sorted(walls_mm.items()):
+        angle = max(of, key=lambda a: of[a])
+        if of[angle] > ALIKE_TIMES * usual:
+            yield Doubt(
+                key=f"wall.alike.{n}",
+                line=L(
+                    "Cylinder {n}: one wall reads {wall}, the others about {usual}.",
+                    n=n,
+                    wall=Qty(of[angle], "wall"),
+                    usual=Qty(usual, "wall"),
+                ),
+                settle=L("Read that wall again, and check the point in the figure."),
+                about=(spot(key, cylinder=n, angle=angle),),
+            )
 
 
 def check_web(

@@ -76,9 +76,18 @@ CHANCES = (
     Chance("card_in", L("Instruments said to be within their limit after two checks")),
     Chance("slips", L("Slips of the hand that still got a yes, up to the oversize")),
     Chance("slips_after", L("Slips of the hand that still got a yes, from the pistons to the rings")),
+    Chance(
+        "slips_more", L("Slips of the hand that still got a yes, in clamps, sleeves, walls, weights, deck and limits")
+    ),
     Chance("needless", L("Jobs without a slip that were asked about all the same, up to the oversize")),
     Chance(
         "needless_after", L("Jobs without a slip that were asked about all the same, from the pistons to the rings")
+    ),
+    Chance(
+        "needless_more",
+        L(
+            "Jobs without a slip that were asked about all the same, in clamps, sleeves, walls, weights, deck and limits"
+        ),
     ),
     Chance("record_bias", L("Bores within the range that the bar's record states")),
     Chance("record_bias_other", L("The same in shops unlike those the app was made by")),

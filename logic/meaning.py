@@ -20,6 +20,7 @@ import math
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
 from enum import StrEnum
+from typing import TypedDict, Unpack
 
 from .fields import Field
 from .numerals import NUMBER, clean, decimal
@@ -27,7 +28,7 @@ from .say import KINDS, L, Line, Qty, Style
 from .unit_table import EXTRA, NO_THOUSANDS
 from .units import LONGEST, Asked, Entered, EntryError, accepted, choices_for, convert, label, parse, spelt, unit_shown
 
-__all__ = ["ASK", "SLIP", "Choice", "Sense", "UnclearError", "Way", "senses", "understand"]
+__all__ = ["ASK", "SLIP", "Choice", "Hand", "Sense", "UnclearError", "Way", "senses", "style_of", "understand"]
 
 #: How often something else is meant than the unit on show says, before anything is known of the person.
 SLIP = 0.025
@@ -68,6 +69,21 @@ class Way(StrEnum):
     PLAIN = "plain"
     OVER = "over"
     SIZE = "size"
+
+
+class Hand(TypedDict, total=False):
+    """How a text is typed: the person's units, "in" or "mm" and "C" or "F"; the size a signed entry counts from, and one
+    division of the gauge, mm."""
+
+    base_mm: float | None
+    divisions_mm: float | None
+    length_unit: str
+    temperature_unit: str
+
+
+def style_of(how: Hand) -> Style:
+    """The units a person types in: inches and °C where nothing else is said."""
+    return Style(length=how.get("length_unit", "in"), temperature=how.get("temperature_unit", "C"))
 
 
 #: A meaning as a habit: its way and unit.
@@ -256,10 +272,7 @@ def understand(
     *,
     density: Callable[[float], float],
     habit: Mapping[Manner, int] | None = None,
-    length_unit: str = "in",
-    temperature_unit: str = "C",
-    base_mm: float | None = None,
-    divisions_mm: float | None = None,
+    **how: Unpack[Hand],
 ) -> Entered:
     """Read one entry as :func:`logic.units.parse` does, but by what is likely here.
 
@@ -270,8 +283,8 @@ def understand(
     Raises :class:`UnclearError` where it has to be asked, else :class:`EntryError` for what
     cannot be read at all or lies outside what the field holds.
     """
-    style = Style(length=length_unit, temperature=temperature_unit)
-    asked = Asked(field, style, base_mm, divisions_mm)
+    style = style_of(how)
+    asked = Asked(field, style, how.get("base_mm"), how.get("divisions_mm"))
     found = senses(text, asked) if len(text) <= LONGEST else ()
     if not found:
         return _parsed(text, asked)

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import re
 import unicodedata
+from typing import NamedTuple
 
-__all__ = ["CLOCK", "NUMBER", "clean", "decimal", "plain", "unit_text"]
+__all__ = ["CLOCK", "NUMBER", "Digits", "clean", "decimal", "plain", "typed_number", "unit_text"]
 
 _SIGNS = dict.fromkeys(map(ord, "\u2212\u2010\u2011\u2012\u2013\ufe63\uff0d"), "-") | {ord("\uff0b"): "+"}
 _LIKE = {
@@ -70,3 +71,23 @@ def decimal(digits: str, grouping: bool) -> list[float]:
     if grouping and re.fullmatch(r"[1-9][0-9]{0,2},[0-9]{3}", digits):
         ways.append(float(digits.replace(",", "")))
     return ways
+
+
+class Digits(NamedTuple):
+    """A decimal number as it was typed: its value, its digits without the sign, and how many of them stand behind the point."""
+
+    value: float
+    digits: str
+    decimals: int
+
+
+def typed_number(text: str) -> Digits | None:
+    """The decimal number that an entry starts with, whatever unit stands behind it; None for a fraction, a power or none."""
+    match = NUMBER.fullmatch(clean(text))
+    if match is None or match["digits"] is None or match["power"]:
+        return None
+    ways = decimal(match["digits"], grouping=False)
+    if not ways:
+        return None
+    digits = match["digits"].replace(",", ".")
+    return Digits(-ways[0] if match["sign"] == "-" else ways[0], digits, len(digits.partition(".")[2]))

@@ -19,6 +19,7 @@ from dataclasses import dataclass
 
 from .bore import Unworn, WornBore, axis_name
 from .doubt import Doubt, Place
+from .numerals import typed_number
 from .say import L, Line, Qty
 from .slips import Cell, Suspect, suspects
 from .steps import INCH_STEPS_MM, METRIC_STEPS_MM
@@ -356,8 +357,8 @@ def check_division(
 ) -> Iterator[Doubt]:
     """Readings typed to more decimals than the gauge shows: tenths typed as thou, or another gauge. ``name`` is the doubt's key."""
     for (cylinder, depth, axis), t in typed.items():
-        decimals = t.text.replace(",", ".").partition(".")[2]
-        shown = "".join(ch for ch in decimals if ch.isdigit()).rstrip("0")
+        got = typed_number(t.text)
+        shown = "" if got is None else got.digits.partition(".")[2].rstrip("0")
         if not shown or not t.unit_mm:
             continue
         least = 10.0 ** -len(shown) * t.unit_mm
@@ -398,25 +399,36 @@ def check_page(typed: Mapping[tuple[int, int, str], Typing], *, key: str) -> Ite
 _ALIKE_PLACES, _ALIKE_MM = 6, 0.0012
 
 
+def _spread_by_bore(typed: Mapping[tuple[int, int, str], Typing]) -> dict[int, float]:
+    """From the smallest to the largest reading of each bore, mm, where it has enough of them typed finely enough to tell."""
+    bores: dict[int, list[float]] = {}
+    for (cylinder, _, _), t in typed.items():
+        got = typed_number(t.text)
+        if got is not None and 10.0**-got.decimals * t.unit_mm <= _ALIKE_MM:
+            bores.setdefault(cylinder, []).append(got.value * t.unit_mm)
+    return {n: max(read) - min(read) for n, read in sorted(bores.items()) if len(read) >= _ALIKE_PLACES}
+
+
 def check_alike(
     typed: Mapping[tuple[int, int, str], Typing], *, division_mm: float, key: str, about: Place
 ) -> Iterator[Doubt]:
-    """Finished bores that read alike to one division of a very fine gauge: hundredths typed as thousandths, or not read."""
-    bores: dict[int, list[float]] = {}
-    for (cylinder, _, _), t in typed.items():
-        try:
-            bores.setdefault(cylinder, []).append(float(t.text.replace("\u2212", "-").replace(",", ".")) * t.unit_mm)
-        except ValueError:
-            continue
-    for n, read in sorted(bores.items()):
-        alike = max(read) - min(read) <= division_mm + 1e-9
-        if division_mm <= _ALIKE_MM and len(read) >= _ALIKE_PLACES and alike:
+    """Finished bores that read alike on a very fine gauge: hundredths typed as thousandths, or not read.
+
+    A good gauge in a round bore moves by a division or two: one bore within a division is chance, every bore of a
+    block within one is not, nor is one in which nothing moved at all.
+    """
+    spreads = _spread_by_bore(typed)
+    if division_mm > _ALIKE_MM:
+        return
+    every = len(spreads) > 1 and max(spreads.values()) <= division_mm + 1e-9
+    for n, spread in spreads.items():
+        if every or spread < 0.5 * division_mm:
             yield Doubt(
                 key=f"final.alike.{n}",
                 line=L(
                     "Cylinder {n}: {k} readings within one division of {division} are closer than a gauge repeats.",
                     n=n,
-                    k=Qty(len(read), "count"),
+                    k=Qty(sum(c == n for c, _, _ in typed), "count"),
                     division=Qty(division_mm, "fine"),
                 ),
                 settle=L("Check what one division of the dial is, and read one place again."),

@@ -21,10 +21,11 @@ from __future__ import annotations
 
 import itertools
 import math
-import re
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import NamedTuple
+
+from .numerals import typed_number
 
 __all__ = ["CHANCE", "EASE_MM", "Cell", "Meaning", "Suspect", "expected", "meanings", "suspects"]
 
@@ -91,21 +92,17 @@ def _swaps(digits: str) -> Iterator[tuple[str, str]]:
             yield digits[:i] + digits[i + 2] + "." + digits[i] + digits[i + 3 :], "digits swapped"
 
 
-_DECIMAL = re.compile(r"\s*([+\-\u2212]?)\s*([0-9]*[.,]?[0-9]+)")
-
-
 def meanings(text: str, unit_mm: float) -> tuple[Meaning, ...]:
     """Every slip that could stand behind a number typed as ``text`` in a unit of ``unit_mm`` millimetres.
 
     The shift is what was meant less what was typed. Empty where the text is no plain
     decimal number.
     """
-    match = _DECIMAL.match(text)
-    if match is None or unit_mm <= 0:
+    got = typed_number(text)
+    if got is None or unit_mm <= 0:
         return ()
-    sign = -1.0 if match[1] in ("-", "\u2212") else 1.0
-    digits = match[2].replace(",", ".")
-    typed = sign * float(digits) * unit_mm
+    digits, typed = got.digits, got.value * unit_mm
+    sign = math.copysign(1.0, got.value)
     found: dict[float, str] = {}
 
     def add(meant_mm: float, kind: str) -> None:

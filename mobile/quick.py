@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+from typing import Unpack
+
 from logic.fields import Field, Number
 from logic.likely import Anywhere, Expectation, Near, Ratio, Wear
-from logic.meaning import understand
+from logic.meaning import Hand, understand
 from logic.say import L
 from logic.units import Entered
 
@@ -41,22 +43,6 @@ def _likely(base_mm: float | None) -> Expectation:
     )
 
 
-def read_size(
-    text: str,
-    field: Field,
-    *,
-    base_mm: float | None = None,
-    divisions_mm: float | None = None,
-    length_unit: str = "in",
-    temperature_unit: str = "C",
-) -> Entered:
+def read_size(text: str, field: Field, **how: Unpack[Hand]) -> Entered:
     """One number of the quick check, as :func:`logic.meaning.understand` reads it; raises what that raises."""
-    return understand(
-        text,
-        field,
-        density=_likely(base_mm).density,
-        base_mm=base_mm,
-        divisions_mm=divisions_mm,
-        length_unit=length_unit,
-        temperature_unit=temperature_unit,
-    )
+    return understand(text, field, density=_likely(how.get("base_mm")).density, **how)

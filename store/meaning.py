@@ -12,16 +12,17 @@ import math
 from collections import Counter
 from collections.abc import Callable, Iterator, Mapping
 from statistics import median
-from typing import Any
+from typing import Any, Unpack
 
 from logic import rings, sizing, slips
 from logic.fields import Field
 from logic.likely import Anywhere, Between, Expectation, Near, Part, Ratio, Wear, spread_of
-from logic.meaning import Manner, UnclearError, Way
+from logic.meaning import Hand, Manner, UnclearError, Way, style_of
 from logic.meaning import understand as weigh
+from logic.numerals import typed_number
 from logic.say import KINDS, Style
 from logic.steps import INCH_STEPS_MM, METRIC_STEPS_MM
-from logic.units import Entered, convert
+from logic.units import Entered, accepted, convert
 from logic.unread import first_depth_mm
 
 from .documents import Reading
@@ -50,35 +51,29 @@ _AIR_C, _AIR_SPREAD = 18.0, 9.0
 _WALL_MM, _WALL_SPREAD = 5.0, 0.45
 #: How far the wall stands from the indicator's zero in a sweep, mm: about, and now and then (common practice, no source).
 _SWEPT_MM, _SWEPT_FAR_MM = 0.12, 0.5
+#: A deck may be so long whatever its bores say, and its first place is within so much of the front edge, mm (common practice, no source).
+_DECK_MM, _FRONT_MM = 650.0, 120.0
+#: Places of one row lie within this of a line, mm, one standard deviation (common practice, no source).
+_ROW_MM = 4.0
+#: The fields of a second bank's deck, each with that of the first; those along the deck.
+_FIRST_BANKS = {
+    face.DECKS[1].x.key: face.X.key,
+    face.DECKS[1].y.key: face.Y.key,
+    face.DECKS[1].first.key: face.FIRST.key,
+}
+_ALONG = (face.X.key, face.DECKS[1].x.key)
 #: The least a field of sizes holds where a bore may be meant: what can be smaller is a chamfer, a height, a gap.
 _LEAST_BORE_MM = 15.0
 
 
-def understand(
-    text: str,
-    field: Field,
-    view: View,
-    at: Mapping[str, Spot],
-    *,
-    base_mm: float | None = None,
-    divisions_mm: float | None = None,
-    length_unit: str = "in",
-    temperature_unit: str = "C",
-) -> Entered:
+def understand(text: str, field: Field, view: View, at: Mapping[str, Spot], **how: Unpack[Hand]) -> Entered:
     """Read one entry of a job as what it most likely means at this place.
 
-    Arguments as for :func:`logic.units.parse`; ``base_mm`` is also what a field of deviations
+    Arguments as for :func:`logic.meaning.understand`; ``base_mm`` is also what a field of deviations
     counts from. Raises :class:`logic.meaning.UnclearError` with the choices where it has to be
     asked, else :class:`logic.units.EntryError` for what cannot be read or stored.
     """
-    return Meant(view, at)(
-        text,
-        field,
-        base_mm=base_mm,
-        divisions_mm=divisions_mm,
-        length_unit=length_unit,
-        temperature_unit=temperature_unit,
-    )
+    return Meant(view, at)(text, field, **how)
 
 
 class Meant:
@@ -93,17 +88,8 @@ class Meant:
         self._known: tuple[object, Expectation] | None = None
         self._habits: dict[tuple[str, Style], _Habit] = {}
 
-    def __call__(
-        self,
-        text: str,
-        field: Field,
-        *,
-        base_mm: float | None = None,
-        divisions_mm: float | None = None,
-        length_unit: str = "in",
-        temperature_unit: str = "C",
-    ) -> Entered:
-        style = Style(length=length_unit, temperature=temperature_unit)
+    def __call__(self, text: str, field: Field, **how: Unpack[Hand]) -> Entered:
+        style, base_mm = style_of(how), how.get("base_mm")
 
         def density(value: float) -> float:
             asked = (field.key, base_mm)
@@ -111,16 +97,8 @@ class Meant:
                 self._known = asked, expected(self._view, field, self._at, base_mm)
             return self._known[1].density(value)
 
-        return weigh(
-            text,
-            field,
-            density=density,
-            habit=self._habits.setdefault((field.kind, style), _Habit(self._view, field.kind, style)),
-            length_unit=length_unit,
-            temperature_unit=temperature_unit,
-            base_mm=base_mm,
-            divisions_mm=divisions_mm,
-        )
+        habit = self._habits.setdefault((field.kind, style), _Habit(self._view, field.kind, style))
+        return weigh(text, field, density=density, habit=habit, **how)
 
 
 # -- what this person means -----------------------------------------------------------------------
@@ -152,11 +130,10 @@ class _Habit(Mapping[Manner, int]):
             return None
         if KINDS[field.kind].unit != "mm":
             return Way.PLAIN, typed.typed_unit
-        try:
-            number = float(typed.text.replace("\u2212", "-").replace(",", "."))
-            plain = convert(number, typed.typed_unit, "mm")
-        except (ValueError, KeyError):
+        got = typed_number(typed.text)
+        if got is None or typed.typed_unit not in accepted("size"):
             return None
+        plain = convert(got.value, typed.typed_unit, "mm")
         if abs(plain - typed.value) < 1e-6:
             return Way.PLAIN, typed.typed_unit
         return (Way.SIZE if field.kind == "deviation" else Way.OVER), typed.typed_unit
@@ -396,7 +373,7 @@ def _chamfer_stopped(view: View, field: Field, at: Mapping[str, Spot], base_mm: 
 def _on_block(view: View, field: Field, at: Mapping[str, Spot], base_mm: float | None) -> _Weighted:
     """A place on the block or under the machine's base: anywhere from end to end, and from side to side."""
     wide = view.nominal_mm or 100.0
-    along = 1.3 * wide * max(1, len(view.cylinders)) + 150.0
+    along = max(1.3 * wide * max(1, len(view.cylinders)) + 150.0, _DECK_MM)
     across = wide + 60.0
     low, high = {
         face.X.key: (0.0, along),
@@ -404,8 +381,13 @@ def _on_block(view: View, field: Field, at: Mapping[str, Spot], base_mm: float |
         face.Y.key: (-across, across),
         face.FOOT_X.key: (-400.0, 400.0),
         face.FOOT_Y.key: (-200.0, 200.0),
-    }[field.key]
+    }[_FIRST_BANKS.get(field.key, field.key)]
     yield 1.0, Between(low, high)
+    others = list(_elsewhere(view, field, at).values())
+    if field.key in _ALONG and not others:  # the first place is near the front edge
+        yield 3.0, Between(0.0, _FRONT_MM)
+    for other in others[-4:]:  # places are measured in rows, across and along
+        yield 0.5, Near(other, _ROW_MM)
 
 
 def _crown(view: View, field: Field, at: Mapping[str, Spot], base_mm: float | None) -> _Weighted:
@@ -434,7 +416,9 @@ _SPECIAL: Mapping[str, _Weigher] = {
     bores.RING_BOTTOM.key: _ring_bottom,
     bores.SPACING.key: _spacing,
     bores.CROWN.key: _crown,
-    **dict.fromkeys((face.X.key, face.Y.key, face.FIRST.key, face.FOOT_X.key, face.FOOT_Y.key), _on_block),
+    **dict.fromkeys(
+        (face.X.key, face.Y.key, face.FIRST.key, face.FOOT_X.key, face.FOOT_Y.key, *_FIRST_BANKS), _on_block
+    ),
     ring_fields.GAP.key: _ring_gap,
     ring_fields.LEAST.key: _ring_gap,
     ring_fields.WIDEST.key: _ring_gap,

@@ -9,6 +9,7 @@ from ..fields.compression import (
     CHAMBER_U,
     CROWN,
     DECK,
+    DECK_AGAIN,
     DECK_U,
     GASKET,
     GASKET_BORE,
@@ -35,6 +36,7 @@ def spaces(view: View, finished: float) -> tuple[compression.Space, compression.
     """One cylinder's space before and after the work, bored to ``finished`` mm; None until enough is entered."""
     nominal, stroke = view.nominal_mm, view.number(STROKE)
     chamber, gasket_bore, deck = (view.number(f) for f in NEEDED)
+    again = view.number(DECK_AGAIN)
     if nominal is None or stroke is None or chamber is None or gasket_bore is None or deck is None:
         return None
     before = compression.Space(
@@ -43,7 +45,7 @@ def spaces(view: View, finished: float) -> tuple[compression.Space, compression.
         chamber_cm3=chamber,
         gasket_bore_mm=gasket_bore,
         gasket_mm=view.number(GASKET),
-        deck_mm=deck,
+        deck_mm=deck if again is None else min(deck, again),
         crown_cm3=view.number(CROWN),
     )
     after = compression.worked(

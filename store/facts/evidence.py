@@ -30,7 +30,6 @@ from ..fields.bores import (
     ZERO,
 )
 from ..fields.sizes import ALLOY, CLEARANCE, COOLING, PISTON
-from ..fields.sleeve import OUTSIDE
 from ..fields.sweep import GAP
 from ..fields.sweep import READING as SWEEP_READING
 from ..fields.sweep import ZERO as SWEEP_ZERO
@@ -40,12 +39,13 @@ from .block import bore_length_mm
 from .evidence_after import DIALS, after_doubts
 from .evidence_block import block_doubts
 from .evidence_idle import idle_doubts
+from .evidence_once import once_doubts
+from .evidence_space import space_doubts
 from .evidence_usual import usual_doubts
 from .gauging import budget, depths
 from .oversize import step_of_mm, steps_mm
 from .pistons import clearance_mm, duty, measured_piston
 from .record_doubts import record_doubts
-from .sleeves import sleeved
 from .sweep import swept, swept_readings, zero, zero_by_gap, zero_by_gauge
 from .taken import taken_doubts
 from .visit import block_c, master_c, rests_on
@@ -230,14 +230,6 @@ def clearance_doubts(view: View) -> tuple[Doubt, ...]:
 
 
 @fact
-def sleeve_doubts(view: View) -> tuple[Doubt, ...]:
-    """The sleeves to be fitted against each other: each bore is cut to its own."""
-    read = {c: view.number(OUTSIDE, cylinder=c) for c in sleeved(view)}
-    known = {c: (mm, spot(OUTSIDE.key, cylinder=c)) for c, mm in read.items() if mm is not None}
-    return tuple(plan_check.check_sleeves_alike(known))
-
-
-@fact
 def raised(view: View) -> tuple[Doubt, ...]:
     """Every doubt about what was entered, whether somebody has settled it or not."""
     out = [*reference_doubts(view), *reading_doubts(view), *temperature_doubts(view), *depth_doubts(view)]
@@ -245,8 +237,9 @@ def raised(view: View) -> tuple[Doubt, ...]:
         out += sweep_doubts(view, c)
     out += piston_doubts(view)
     out += clearance_doubts(view)
-    out += sleeve_doubts(view)
     out += block_doubts(view)
+    out += once_doubts(view)
+    out += space_doubts(view)
     out += after_doubts(view)
     out += idle_doubts(view)
     out += usual_doubts(view)

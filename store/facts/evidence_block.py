@@ -79,9 +79,20 @@ def wall_doubts(view: View, cylinder: int) -> tuple[Doubt, ...]:
 
 
 @fact
+def alike_doubts(view: View) -> tuple[Doubt, ...]:
+    """The walls of the block, as the gauge shows them, against each other."""
+    read: dict[int, dict[int, float]] = {}
+    for where, value in view.all(WALL).items():
+        at = dict(where)
+        read.setdefault(int(at["cylinder"]), {})[int(at["angle"])] = value.value
+    return tuple(block_check.check_walls_alike(read, key=WALL.key))
+
+
+@fact
 def block_doubts(view: View) -> tuple[Doubt, ...]:
     """Every doubt about what the block's geometry forbids."""
     out = [*wear_doubts(view), *spacing_doubts(view)]
+    out += alike_doubts(view)
     for c in view.cylinders:
         out += [*present_doubts(view, c), *wall_doubts(view, c)]
     return tuple(out)

@@ -2,15 +2,17 @@
 
 from __future__ import annotations
 
-from logic import compression
-from logic.fields import DefaultNumber, Number
+from logic import compression, once_check
+from logic.fields import Choice, DefaultNumber, Number, Select
 from logic.say import L
 
 __all__ = [
+    "BOOK",
     "CHAMBER",
     "CHAMBER_U",
     "CROWN",
     "DECK",
+    "DECK_AGAIN",
     "DECK_U",
     "GASKET",
     "GASKET_BORE",
@@ -20,6 +22,7 @@ __all__ = [
     "NEW_CROWN",
     "NEW_GASKET",
     "NEW_GASKET_BORE",
+    "STANDS",
     "STROKE",
     "TALLER",
 ]
@@ -67,6 +70,28 @@ DECK = Number(
     low=-5.0,
     high=30.0,
 )
+DECK_AGAIN = Number(
+    key="compression.deck_again",
+    beside=(("compression.deck", ""),),
+    label=L("Deck clearance at the other end of the deck"),
+    kind="deviation",
+    help=L("The smaller of both counts. One figure alone may be misread."),
+    low=-5.0,
+    high=30.0,
+    optional=True,
+)
+STANDS = Select(
+    key="compression.stands",
+    beside=(("compression.deck", ""),),
+    label=L("Crown at top dead centre"),
+    help=L("Lay a straight edge across the deck, and look. It guards the sign of the clearance."),
+    optional=True,
+    choices=(
+        Choice(once_check.BELOW, L("Below the deck")),
+        Choice(once_check.LEVEL, L("Level with the deck")),
+        Choice(once_check.ABOVE, L("Above the deck")),
+    ),
+)
 CROWN = DefaultNumber(
     key="compression.crown",
     label=L("Dish in the old crown"),
@@ -75,6 +100,15 @@ CROWN = DefaultNumber(
     low=-200.0,
     high=500.0,
     default=0.0,
+)
+BOOK = Number(
+    key="compression.book",
+    label=L("Compression ratio by the engine's papers"),
+    kind="ratio",
+    help=L("As the engine was made. It is held against what you measured."),
+    low=3.0,
+    high=30.0,
+    optional=True,
 )
 NEW_CROWN = Number(
     key="compression.crown_new",

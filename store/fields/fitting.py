@@ -6,7 +6,7 @@ from logic import fitting
 from logic.fields import DefaultNumber, Number, Text
 from logic.say import L
 
-__all__ = ["BAND", "GRADE", "GRADE_HIGH", "GRADE_LOW", "MARK", "SCALE_U", "SPIN", "SPREAD", "WEIGHT"]
+__all__ = ["BAND", "GRADE", "GRADE_HIGH", "GRADE_LOW", "MARK", "SCALE_U", "SPIN", "SPREAD", "TOTAL", "WEIGHT"]
 
 BAND = DefaultNumber(
     key="fitting.band",
@@ -64,6 +64,16 @@ WEIGHT = Number(
     low=20.0,
     high=10000.0,
     at=("cylinder",),
+    optional=True,
+)
+TOTAL = Number(
+    key="fitting.total",
+    beside=(("fitting.weight", ""),),
+    label=L("All pistons together"),
+    kind="mass",
+    help=L("On the scale at once, as they were weighed one by one. It finds a misread weight."),
+    low=40.0,
+    high=100000.0,
     optional=True,
 )
 SPREAD = DefaultNumber(

@@ -21,6 +21,7 @@ __all__ = [
     "LENGTH",
     "MOST_FIT",
     "OUTSIDE",
+    "OUTSIDE_AGAIN",
     "ROOM",
     "SLEEVE_MODULUS",
     "WANTED",
@@ -42,6 +43,17 @@ OUTSIDE = Number(
     low=25.0,
     high=400.0,
     at=("cylinder",),
+)
+OUTSIDE_AGAIN = Number(
+    key="sleeve.outside_again",
+    beside=(("sleeve.outside", ""),),
+    label=L("Sleeve, outside, a second time"),
+    kind="size",
+    help=L("Measured anew, for a sleeve that no other one like it confirms. The bore is cut to it."),
+    low=25.0,
+    high=400.0,
+    at=("cylinder",),
+    optional=True,
 )
 INSIDE = Number(
     key="sleeve.inside",

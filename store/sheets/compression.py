@@ -15,10 +15,12 @@ from ..facts.gates import decided
 from ..facts.pistons import duty
 from ..facts.sizes import finished_sizes_mm
 from ..fields.compression import (
+    BOOK,
     CHAMBER,
     CHAMBER_U,
     CROWN,
     DECK,
+    DECK_AGAIN,
     DECK_U,
     GASKET,
     GASKET_BORE,
@@ -28,6 +30,7 @@ from ..fields.compression import (
     NEW_CROWN,
     NEW_GASKET,
     NEW_GASKET_BORE,
+    STANDS,
     STROKE,
     TALLER,
 )
@@ -36,9 +39,11 @@ from ..view import View
 from .base import Group, Sheet, Work
 
 __all__ = [
+    "BOOK",
     "CHAMBER",
     "CROWN",
     "DECK",
+    "DECK_AGAIN",
     "GASKET_BORE",
     "HIGHEST",
     "NEW_CHAMBER",
@@ -46,6 +51,7 @@ __all__ = [
     "NEW_GASKET",
     "NEW_GASKET_BORE",
     "SHEET",
+    "STANDS",
     "STROKE",
     "TALLER",
 ]
@@ -110,7 +116,7 @@ SHEET = Sheet(
         Group(
             key="before",
             title=L("As it was"),
-            fields=(STROKE, CHAMBER, GASKET_BORE, GASKET, DECK, CROWN),
+            fields=(STROKE, CHAMBER, GASKET_BORE, GASKET, DECK, STANDS, DECK_AGAIN, CROWN, BOOK),
             help=L("One cylinder stands for all: take the one with the least deck clearance."),
         ),
         Group(

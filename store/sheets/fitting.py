@@ -14,7 +14,7 @@ from ..facts.fitting import bore_now_mm, listed_grades, measured_pistons, stated
 from ..facts.oversize import hone_stock_mm, step_of_mm
 from ..facts.pistons import clearance_mm
 from ..fields.compression import STROKE
-from ..fields.fitting import BAND, GRADE, GRADE_HIGH, GRADE_LOW, MARK, SCALE_U, SPIN, SPREAD, WEIGHT
+from ..fields.fitting import BAND, GRADE, GRADE_HIGH, GRADE_LOW, MARK, SCALE_U, SPIN, SPREAD, TOTAL, WEIGHT
 from ..fields.sizes import FITTED
 from ..places import cylinder_places, place_name
 from ..view import View, place
@@ -167,6 +167,7 @@ SHEET = Sheet(
             name=place_name,
             help=L("Their sizes are entered in the step for sizes, each under the number of its cylinder."),
         ),
+        Group(key="together", title=L("All together"), fields=(TOTAL,)),
         Group(key="limits", title=L("What is allowed"), fields=(BAND, SPREAD, SCALE_U, SPIN)),
         Group(
             key="grades",

@@ -34,6 +34,7 @@ from ..fields.sleeve import (
     LENGTH,
     MOST_FIT,
     OUTSIDE,
+    OUTSIDE_AGAIN,
     ROOM,
     SLEEVE_MODULUS,
     WANTED,
@@ -42,7 +43,7 @@ from ..places import cylinder_places, place_name
 from ..view import View
 from .base import Group, Sheet, Work
 
-__all__ = ["CAUTIONS", "COLD", "LEAST_FIT", "MOST_FIT", "SHEET", "bore_for_sleeve_mm"]
+__all__ = ["CAUTIONS", "COLD", "LEAST_FIT", "MOST_FIT", "OUTSIDE_AGAIN", "SHEET", "bore_for_sleeve_mm"]
 
 
 def _fitting(view: View, cylinder: int, given: sleeve.Sleeve, has_mm: float | None) -> Result:
@@ -167,7 +168,7 @@ SHEET = Sheet(
         Group(
             key="sleeve",
             title=L("The sleeve"),
-            fields=(OUTSIDE, INSIDE, LENGTH, BORED),
+            fields=(OUTSIDE, OUTSIDE_AGAIN, INSIDE, LENGTH, BORED),
             places=_sleeved_places,
             name=place_name,
         ),

@@ -2,7 +2,7 @@
 
 Run from the top folder: ``python -m tests.bench.checked`` (ten minutes), with ``--quick`` to
 work out again only what takes no simulation, or with the keys of what has changed ("slips",
-"slips_after", "clean" and "remembered" are measured each as one). Each comparison gives the
+"slips_after", "slips_more", "clean" and "remembered" are measured each as one). Each comparison gives the
 project's figure and the reference's; what is kept is the largest difference, as a part of
 the reference. Chances are kept as (said, came true, jobs).
 """
@@ -12,9 +12,9 @@ from __future__ import annotations
 import math
 import random
 import sys
-from collections import Counter
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 from scipy import integrate, optimize, stats
@@ -37,7 +37,7 @@ from logic.student import quantile, trend
 from logic.temperature import bore_at_20, size_at
 from logic.uncertainty import Component, chance_between, combine
 from logic.unread import _above
-from tests.bench import calibration, calibration_more, calibration_rest, shops, slips_after
+from tests.bench import calibration, calibration_more, calibration_rest, shops, slips_after, slips_more
 from tests.bench.calibrated import Held, Trial
 from tests.bench.slips import campaign
 from tests.logic.test_plane import NORRIS_X, NORRIS_Y
@@ -262,7 +262,10 @@ def _called(world: Callable[[int], Iterator[Trial]], jobs: int) -> Came:
 
 def _slips() -> dict[str, Came]:
     per_kind = 60
-    table, clean_jobs, _ = campaign(per_kind)
+    table, clean_jobs, said = campaign(per_kind)
+    for kind, counts in table.items():
+        print(f"{kind:40}", dict(counts))
+    print("\n".join(said), flush=True)
     slipped = per_kind * len(table)
     return {
         "slips": (0.005, sum(c["wrong go"] for c in table.values()) / slipped, slipped),
@@ -270,16 +273,14 @@ def _slips() -> dict[str, Came]:
     }
 
 
-def _slips_after() -> dict[str, Came]:
-    few, after = 15, Counter[str]()
-    for name in slips_after.SLIPS:
-        after.update(slips_after.tried(name, few))
-    total = sum(after.values())
-    asked, _ = slips_after.clean(4 * few)
-    clean = sum(asked.values())
+def _campaign(name: str, kinds: Mapping[str, slips_after.Kind], stages: Mapping[str, Any], few: int) -> dict[str, Came]:
+    """A campaign of slips and its clean jobs; its table by kind is printed."""
+    slipped, wrong = slips_after.table(kinds, few)
+    asked, said = slips_after.clean(4 * few, stages=stages)
+    print("\n".join(wrong + said), flush=True)
     return {
-        "slips_after": (0.005, after["wrong go"] / total, total),
-        "needless_after": (0.01, asked["asked"] / clean, clean),
+        f"slips_{name}": (0.005, slipped["wrong go"] / slipped.total(), slipped.total()),
+        f"needless_{name}": (0.01, asked["asked"] / asked.total(), asked.total()),
     }
 
 
@@ -336,7 +337,8 @@ def _cleaned(jobs: int = 4000) -> dict[str, Came]:
 GROUPS: dict[str, Callable[[], dict[str, Came]]] = {
     "clean": _cleaned,
     "slips": _slips,
-    "slips_after": _slips_after,
+    "slips_after": lambda: _campaign("after", slips_after.SLIPS, slips_after.CLEAN, 15),
+    "slips_more": lambda: _campaign("more", slips_more.SLIPS, slips_more.CLEAN, 11),
     "remembered": remembered,
 }
 

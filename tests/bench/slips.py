@@ -28,7 +28,7 @@ from logic import units
 from logic.fields import Field
 from logic.result import Result, Verdict
 from store.sheets import all_sheets, sheet
-from tests.store.making import Making
+from tests.store.making import Making, as_typed
 
 try:  # the same words mean what the job makes likely, where the app looks at the job
     from store.meaning import understand
@@ -120,25 +120,6 @@ def world(rng: random.Random) -> World:
     )
 
 
-#: How a value of a kind is typed by a person of inches and by one of millimetres: what it is multiplied by, and its form.
-_GENERAL = (1.0, "{:g}")
-_TYPED = {
-    "deviation": ((1 / 0.0254, "{:+.1f}"), (1.0, "{:+.3f}")),
-    "size": ((1 / 25.4, "{:.4f}"), (1.0, "{:.3f}")),
-    "step": ((1 / 25.4, "{:.3f}"), (1.0, "{:.2f}")),
-    "place": ((1 / 25.4, "{:.2f}"), (1.0, "{:.1f}")),
-    "wall": ((1 / 25.4, "{:.3f}"), (1.0, "{:.2f}")),
-    "fine": ((1 / 0.0254, "{:.2f}"), (1000.0, "{:.1f}")),
-    "diff": ((1 / 0.0254, "{:.1f}"), (1.0, "{:.3f}")),
-    "rough": ((39.37, "{:.0f}"), (1.0, "{:.2f}")),
-    "temperature": ((1.0, "{:.0f}"), (1.0, "{:.0f}")),
-    "torque": ((1 / 1.3558, "{:.0f}"), (1.0, "{:.0f}")),
-    "percent": ((100.0, "{:.3g}"), (100.0, "{:.3g}")),
-    "volume": ((1.0, "{:.1f} cm3"), (1.0, "{:.1f}")),  # measured in cm³ and grams everywhere
-    "mass": ((1.0, "{:.1f} g"), (1.0, "{:.1f}")),
-}
-
-
 # -- a person with a pad ------------------------------------------------------------------------
 class AskedError(Exception):
     """The pad asked about what was typed."""
@@ -156,9 +137,7 @@ class Person:
         return {"length_unit": "in" if self.w.inch else "mm", "temperature_unit": "C"}
 
     def text(self, f: Field, value: float) -> str:
-        inch, metric = _TYPED.get(f.kind, (_GENERAL, _GENERAL))
-        factor, form = inch if self.w.inch else metric
-        return form.format(value * factor)
+        return as_typed(f.kind, value, inch=self.w.inch)
 
     def base_mm(self, key: str) -> float | None:
         """What a dial counts from."""
@@ -464,6 +443,38 @@ def depths_other_unit(p: Plan) -> None:
         p.texts["bore.depth", spot(depth=n)] = f"{z:.1f}" if p.w.inch else f"{z / 25.4:.2f}"
 
 
+def places_other_unit(*keys: str) -> Callable[[Plan], None]:
+    """Lengths from the deck in the other unit."""
+
+    def slip(p: Plan) -> None:
+        for key in keys:
+            mm = float(p.texts[key, spot()]) * (25.4 if p.w.inch else 1.0)
+            p.texts[key, spot()] = f"{mm:.1f}" if p.w.inch else f"{mm / 25.4:.2f}"
+
+    return slip
+
+
+def size_digits(key: str) -> Callable[[Plan], None]:
+    """Two digits of a size swapped: of the ring the gauge was zeroed on, or of the last rebore."""
+
+    def slip(p: Plan) -> None:
+        helper = Person(p.w, Making())
+        size = p.w.zero if key == "bore.zero" else p.w.nominal + p.w.before
+        text = p.texts.get((key, spot()), helper.text(FIELDS[key], size))
+        spots = [i for i in range(len(text) - 1) if (text[i : i + 2]).isdigit() and text[i] != text[i + 1]]
+        i = p.w.rng.choice(spots)
+        p.texts[key, spot()] = text[:i] + text[i + 1] + text[i] + text[i + 2 :]
+
+    return slip
+
+
+def crown_of_another(p: Plan) -> None:
+    """The stamp of another piston, or read wrong."""
+    steps = (0.254, 0.508, 0.762) if p.w.inch else (0.25, 0.5, 0.75)
+    other = p.w.rng.choice([s for s in (0.0, *steps) if abs(s - p.w.before) > 0.1])
+    p.texts["bore.crown", spot()] = Person(p.w, Making()).text(FIELDS["bore.crown"], other)
+
+
 def side_wrong(p: Plan) -> None:
     """Said to be even, and was not looked at."""
     p.choices = [("bore.side", "even", {"cylinder": c}) for c in range(1, len(p.w.bores) + 1)]
@@ -496,6 +507,11 @@ SLIPS: dict[str, Callable[[Plan], Any]] = {
     "top missed, travel known": top_missed_known,
     "readings of another bore": stale,
     "depths in the other unit": depths_other_unit,
+    "ring travel in the other unit": places_other_unit("bore.ring_top", "bore.ring_bottom"),
+    "bore length in the other unit": places_other_unit("bore.length"),
+    "ring's size, digits swapped": size_digits("bore.zero"),
+    "last rebore, digits swapped": size_digits("bore.last_size"),
+    "crown stamp of another": crown_of_another,
 }
 
 

@@ -11,7 +11,7 @@ from __future__ import annotations
 import argparse
 import random
 from collections import Counter
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from typing import Any, NamedTuple
 
@@ -24,7 +24,7 @@ from store.sheets import sheet
 from tests.bench.slips import FIELDS, STOCK, AskedError, Person, World, plain, wilson, world
 from tests.store.making import Making
 
-__all__ = ["CLEAN", "SLIPS", "outcome"]
+__all__ = ["CLEAN", "SLIPS", "Kind", "campaign", "clean", "outcome", "table", "tried"]
 
 #: Limits of a finished bore, mm: those of the fields. Wrong by less than this beyond them is nobody's slip.
 LIMIT, GRACE = 0.0127, 0.006
@@ -209,8 +209,8 @@ def boring(s: Shop, bar: Bar | None = None, stray: Callable[[Shop, int], float] 
     """The first two bores are bored as the app says. ``stray`` is what a measured size is off by, by pass."""
     settled(s)
     bar = Bar(s.rng.gauss(0.0, 0.02), 0.004) if bar is None else bar
-    s.hand.plainly("cut.block", s.w.block_c)
-    s.hand.plainly("cut.zero_temperature", s.w.block_c)
+    s.hand.enter("cut.block", s.w.block_c)
+    s.hand.enter("cut.zero_temperature", s.w.block_c)
     grown = 1 + (s.w.alpha - 11.5e-6) * (s.w.block_c - 20)
     for c in sorted(s.pistons)[:2]:
         size = s.w.bores[c - 1].unworn
@@ -580,6 +580,8 @@ SLIPS: dict[str, Kind] = {
     "bored size, gauge on a wrong ring": Kind(boring, more=lambda: {"stray": stray_in(1, 9, wrong_ring)}),
     "bored size, wrong ring from pass 2": Kind(boring, more=lambda: {"stray": stray_in(2, 9, wrong_ring)}),
     "bias taken off twice or added": Kind(boring, more=lambda: {"bar": Bar(0.015, 0.004, bias_again)}),
+    "cut, block's temperature, other scale": Kind(boring, only("cut.block", scale, 1)),
+    "cut, ring's temperature, other scale": Kind(boring, only("cut.zero_temperature", scale, 1)),
     "hone size, digits swapped": Kind(honing, only("hone.size", swapped)),
     "hone size, one digit misread": Kind(honing, only("hone.size", one_digit)),
     "hone size, other unit": Kind(honing, only("hone.size", other_unit)),
@@ -646,19 +648,54 @@ def outcome(stage: Callable[..., None], rng: random.Random, slip: Change | None 
     return Outcome("harmless")
 
 
-def tried(name: str, per_kind: int, seed: int = 1) -> Counter[str]:
-    """What became of so many jobs with one kind of slip."""
-    kind, counts = SLIPS[name], Counter[str]()
-    for i in range(per_kind):
-        rng = random.Random(f"{seed}/{name}/{i}")
-        counts[outcome(kind.stage, rng, None if kind.slip is None else kind.slip(rng), **kind.more()).what] += 1
+class Watched:
+    """A slip of the hand that knows whether it changed anything: in a job of one cylinder nothing is exchanged."""
+
+    def __init__(self, slip: Change) -> None:
+        self._slip, self.so_set = slip, getattr(slip, "so_set", False)
+        self.made: list[str] = []
+
+    def __call__(self, hand: Hand, key: str, at: dict[str, Any], text: str) -> str:
+        changed = self._slip(hand, key, at, text)
+        if changed != text:
+            self.made.append(f"{key} {at}: {text!r} became {changed!r}")
+        return changed
+
+
+def one(kind: Kind, name: str, i: int, seed: int) -> tuple[Outcome, str] | None:
+    """The ``i``-th job with one kind of slip, and what slipped; None where the slip changed nothing there."""
+    rng = random.Random(f"{seed}/{name}/{i}")
+    slip = None if kind.slip is None else Watched(kind.slip(rng))
+    found = outcome(kind.stage, rng, slip, **kind.more())
+    if slip is not None and not slip.made:
+        return None
+    return found, "; ".join(slip.made if slip is not None else ())
+
+
+def tried(
+    name: str, per_kind: int, seed: int = 1, kinds: Mapping[str, Kind] | None = None, wrong: list[str] | None = None
+) -> Counter[str]:
+    """What became of so many jobs with one kind of slip, those in which it changed something; ``wrong`` gathers what
+    slipped where a yes stood all the same."""
+    kind, counts = (SLIPS if kinds is None else kinds)[name], Counter[str]()
+    for i in range(8 * per_kind):
+        found = one(kind, name, i, seed)
+        if found is None:
+            continue
+        counts[found[0].what] += 1
+        if wrong is not None and found[0].what == "wrong go":
+            wrong.append(f"{name}: {found[1]}")
+        if counts.total() == per_kind:
+            break
     return counts
 
 
-def clean(per_stage: int, seed: int = 1) -> tuple[Counter[str], list[str]]:
+def clean(
+    per_stage: int, seed: int = 1, stages: Mapping[str, Callable[..., None]] | None = None
+) -> tuple[Counter[str], list[str]]:
     """What became of jobs without a slip, and what was asked in them."""
     counts, said = Counter[str](), []
-    for name, stage in CLEAN.items():
+    for name, stage in (CLEAN if stages is None else stages).items():
         for i in range(per_stage):
             found = outcome(stage, random.Random(f"{seed}/clean/{name}/{i}"))
             needless = found.what in ("asked", "held")
@@ -668,25 +705,34 @@ def clean(per_stage: int, seed: int = 1) -> tuple[Counter[str], list[str]]:
     return counts, said
 
 
-def main() -> None:
-    reader = argparse.ArgumentParser(description=__doc__.splitlines()[0])
+def table(kinds: Mapping[str, Kind], per_kind: int, seed: int = 1) -> tuple[Counter[str], list[str]]:
+    """Print what became of each kind of slip; gives the sums, and what slipped where a yes stood all the same."""
+    names, total, wrong = ("asked", "held", "harmless", "wrong go"), Counter[str](), list[str]()
+    print(f"{'slip':40}" + "".join(f"{n:>10}" for n in names))
+    for name in kinds:
+        counts = tried(name, per_kind, seed, kinds, wrong)
+        total.update(counts)
+        shares = (100 * counts[n] / max(1, counts.total()) for n in names)
+        print(f"{name:40}" + "".join(f"{share:9.1f}%" for share in shares), flush=True)
+    return total, wrong
+
+
+def campaign(kinds: Mapping[str, Kind], stages: Mapping[str, Callable[..., None]], doc: str) -> None:
+    """The command line of a campaign: its table by kind, what slipped through, and the clean jobs."""
+    reader = argparse.ArgumentParser(description=doc.splitlines()[0])
     reader.add_argument("jobs", nargs="?", type=int, default=20, help="jobs for each kind of slip")
     reader.add_argument("only", nargs="?", default="", help="kinds whose name holds this")
+    reader.add_argument("--seed", type=int, default=1, help="another seed gives other jobs")
     given = reader.parse_args()
-    names, total = ("asked", "held", "harmless", "wrong go"), Counter[str]()
-    print(f"{'slip':40}" + "".join(f"{n:>10}" for n in names))
-    for name in SLIPS:
-        if given.only in name:
-            counts = tried(name, given.jobs)
-            total.update(counts)
-            print(f"{name:40}" + "".join(f"{100 * counts[n] / given.jobs:9.1f}%" for n in names), flush=True)
-    n = sum(total.values())
+    total, wrong = table({n: k for n, k in kinds.items() if given.only in n}, given.jobs, given.seed)
+    n = total.total()
     low, high = wilson(total["wrong go"], n)
-    print(
-        f"\nwrong go: {100 * total['wrong go'] / max(1, n):.2f} % of {n} slipped jobs ({100 * low:.2f} to {100 * high:.2f})"
-    )
-    counts, said = clean(4 * given.jobs)
-    n = sum(counts.values())
+    share = 100 * total["wrong go"] / max(1, n)
+    print(f"\nwrong go: {share:.2f} % of {n} slipped jobs ({100 * low:.2f} to {100 * high:.2f})")
+    for line in wrong[:20]:
+        print("  ", line)
+    counts, said = clean(4 * given.jobs, given.seed, stages)
+    n = counts.total()
     low, high = wilson(counts["asked"], n)
     print(
         f"needless questions: {100 * counts['asked'] / n:.2f} % of {n} clean jobs ({100 * low:.2f} to {100 * high:.2f});"
@@ -694,6 +740,10 @@ def main() -> None:
     )
     for line in said[:20]:
         print("  ", line)
+
+
+def main() -> None:
+    campaign(SLIPS, CLEAN, __doc__ or "")
 
 
 if __name__ == "__main__":

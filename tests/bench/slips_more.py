@@ -7,27 +7,27 @@ Half of the jobs are such that a careful answer is no.
 
 from __future__ import annotations
 
-import argparse
 import random
-from collections import Counter
 from collections.abc import Callable
 from typing import Any, NamedTuple
 
 from logic.result import Verdict
 from store.flow import step_work
 from store.sheets import sheet
-from tests.bench.slips import FIELDS, wilson
+from tests.bench.slips import FIELDS
 from tests.bench.slips_after import (
     Change,
     Kept,
+    Kind,
     Shop,
     WrongGoError,
     before,
+    campaign,
+    every,
     one_digit,
     only,
     other_fine,
     other_unit,
-    outcome,
     repeated,
     settled,
     sign,
@@ -90,7 +90,8 @@ def judged(
 def _type(s: Shop, values: list[Truth]) -> None:
     for t in values:
         if FIELDS[t.key].kind == "choice":
-            s.job.put(FIELDS[t.key], t.value, **t.at)
+            said = str(t.value)
+            s.job.put(FIELDS[t.key], said if s.hand.slip is None else s.hand.slip(s.hand, t.key, t.at, said), **t.at)
         else:
             s.hand.enter(t.key, float(t.value), **t.at)
 
@@ -109,21 +110,26 @@ def clamped(s: Shop) -> None:
     rng = s.rng
     thread, grade, usual, d = rng.choice(STUDS[s.w.inch])
     torque, depth = usual * rng.uniform(0.6, 1.0), d * rng.uniform(1.6, 2.2)
-    weak = rng.randrange(4)
-    if weak == 0:
-        torque = usual * rng.uniform(0.04, 0.12)
+    weak, studs, half_base = rng.randrange(4), rng.choice((2, 2, 3, 4)), rng.uniform(50, 80)
+    if weak == 0:  # hand-tight, and on a small base
+        torque, studs, half_base = usual * rng.uniform(0.45, 0.6), 1, rng.uniform(15, 25)
     if weak == 1:
         depth = d * rng.uniform(0.25, 0.5)
+    if weak == 2:  # more than the stud bears
+        torque = usual * rng.uniform(1.6, 2.2)
     values = [
         true("clamp.thread", thread),
         true("clamp.grade", grade),
         true("clamp.torque", torque),
-        true("clamp.studs", 2),
+        true("clamp.state", rng.choice(("dry", "dry", "oiled"))),
+        true("clamp.studs", studs),
         true("clamp.engagement", depth),
-        true("clamp.half_base", rng.uniform(50, 80)),
+        true("clamp.half_base", half_base),
         true("clamp.grip_radius", rng.uniform(45, 70)),
     ]
-    judged(s, "clamp", values, [true("clamp.safety", 1.2)])
+    # the nut factor's doubt taken out: of a stud's own preload, not of the hold's
+    oiled = values[3].value == "oiled"
+    judged(s, "clamp", values, [true("clamp.safety", 1.2), true("clamp.nut_factor", 0.22 if oiled else 0.24)])
 
 
 # -- sleeves ----------------------------------------------------------------------------------------
@@ -146,6 +152,8 @@ def sleeves(s: Shop) -> None:
             true("sleeve.inside", w.nominal - rng.uniform(0.6, 1.2), cylinder=c),
             true("sleeve.length", 130.0, cylinder=c),
         ]
+        if len(wanted) == 1:  # nothing else confirms it: measured anew
+            values.append(true("sleeve.outside_again", outside + rng.gauss(0.0, 0.004), cylinder=c))
 
     def bored_for_it(view: Any) -> list[Truth]:
         """Each bore is cut by the size that was typed for its sleeve."""
@@ -180,17 +188,12 @@ def weighing(s: Shop) -> None:
     settled(s)
     mean = s.rng.uniform(300, 700)
     out = s.rng.choice(sorted(s.pistons)) if s.rng.random() < 0.5 else 0
-    values = [
-        true(
-            "fitting.weight",
-            round(
-                mean + s.rng.uniform(-1.2, 1.2) + (s.rng.choice((-1, 1)) * s.rng.uniform(9, 20) if c == out else 0), 1
-            ),
-            cylinder=c,
-        )
-        for c in s.pistons
-    ]
-    if len(values) > 1:
+    weights = {c: round(mean + s.rng.uniform(-1.2, 1.2), 1) for c in s.pistons}
+    if out:
+        weights[out] = round(mean + s.rng.choice((-1, 1)) * s.rng.uniform(9, 20), 1)
+    values = [true("fitting.weight", g, cylinder=c) for c, g in weights.items()]
+    values.append(true("fitting.total", round(sum(weights.values()) + s.rng.gauss(0, 0.4), 1)))
+    if len(weights) > 1:
         judged(s, "fitting", values, [true("fitting.spread", 6.5)], known=lambda r: r.key.startswith("fitting.weigh"))
 
 
@@ -215,20 +218,21 @@ def walls(s: Shop) -> None:
 
 # -- over the piston --------------------------------------------------------------------------------
 def over_piston(s: Shop) -> None:
-    """The chamber is measured out and the deck read; at times a piston comes too near the head."""
+    """The chamber is measured out and the deck read at both ends; at times a piston comes too near the head."""
     settled(s)
     rng, w = s.rng, s.w
-    deck = rng.uniform(0.1, 0.6)
-    gasket = rng.uniform(1.0, 1.4)
-    if rng.random() < 0.5:
-        deck = rng.uniform(-0.9, -0.5)
+    deck = rng.uniform(-0.9, -0.5) if rng.random() < 0.5 else rng.uniform(0.1, 0.6)
     values = [
         true("compression.stroke", w.nominal * rng.uniform(0.95, 1.15)),
         true("compression.chamber", w.nominal**2 * 0.0075 * rng.uniform(0.85, 1.2)),
         true("compression.gasket_bore", w.nominal + s.step + rng.uniform(1.5, 3.0)),
-        true("compression.gasket", gasket),
+        true("compression.gasket", rng.uniform(1.0, 1.4)),
         true("compression.deck", deck),
+        true("compression.stands", "below" if deck > 0 else "above"),
+        true("compression.deck_again", deck + rng.gauss(0.0, 0.04)),
     ]
+    if rng.random() < 0.5:
+        values.append(true("compression.taller", rng.choice((-1, 1)) * rng.uniform(0.15, 0.4)))
     judged(
         s,
         "compression",
@@ -238,13 +242,61 @@ def over_piston(s: Shop) -> None:
     )
 
 
+def _ratio_before(bore: float, stroke: float, chamber: float, gasket: float, deck: float, dish: float) -> float:
+    """The compression ratio; ``gasket`` is its hole's diameter squared times its thickness, mm³."""
+    area = 0.7854 * bore**2 / 1000
+    return 1 + area * stroke / (chamber + 0.7854 * gasket / 1000 + area * deck + dish)
+
+
+def squeezed(s: Shop) -> None:
+    """The ratio after the work against the highest that the fuel allows; at times it is over it."""
+    settled(s)
+    rng, w = s.rng, s.w
+    bore, stroke = w.nominal + s.step, w.nominal * rng.uniform(0.95, 1.15)
+    gasket, gasket_bore = rng.uniform(1.0, 1.4), bore + rng.uniform(1.5, 3.0)
+    highest = rng.choice((8.5, 9.0, 9.5, 10.0))
+    ratio = highest + (rng.uniform(1.2, 2.0) if rng.random() < 0.5 else -rng.uniform(0.8, 1.8))
+    deck, dish = rng.uniform(0.1, 0.6), rng.choice((0.0, 4.0, -4.0))
+    area = 0.7854 * bore**2 / 1000
+    left = area * stroke / (ratio - 1)
+    chamber = left - 0.7854 * gasket_bore**2 / 1000 * gasket - area * deck - dish
+    values = [
+        true("compression.stroke", stroke),
+        true("compression.chamber", chamber),
+        true("compression.gasket_bore", gasket_bore),
+        true("compression.gasket", gasket),
+        true("compression.deck", deck),
+        true("compression.stands", "below"),
+        true("compression.deck_again", deck + rng.gauss(0.0, 0.04)),
+        true("compression.crown", dish),
+        true("compression.highest", highest),
+        true(
+            "compression.book",
+            round(
+                _ratio_before(w.nominal, stroke, chamber, gasket_bore * gasket_bore * gasket, deck, dish)
+                + rng.gauss(0.0, 0.1),
+                1,
+            ),
+        ),
+    ]
+    judged(
+        s,
+        "compression",
+        values,
+        [true("compression.highest", highest + 0.6)],
+        known=lambda r: r.key.startswith("compression.ratio"),
+    )
+
+
 # -- the face -----------------------------------------------------------------------------------------
 def face(s: Shop) -> None:
     """Six heights of the deck over the mains; at times it is out of square."""
     rng = s.rng
     lean = rng.uniform(0.0006, 0.0012) * rng.choice((-1, 1)) if rng.random() < 0.5 else 0.0
     values = []
-    for n, (x, y) in enumerate(((20, -60), (20, 60), (200, -60), (200, 60), (380, -60), (380, 60)), 1):
+    long = s.w.nominal * (1.25 * len(s.pistons) + 0.5)
+    places = ((0.05, -60), (0.05, 60), (0.5, -60), (0.5, 60), (0.95, -60), (0.95, 60))
+    for n, (x, y) in enumerate(((round(part * long), y) for part, y in places), 1):
         values += [true("face.x", x, point=n), true("face.y", y, point=n)]
         values.append(true("face.height", 210.0 + lean * y + rng.gauss(0, 0.004), point=n))
     judged(s, "face", values, [true("face.limit", 0.065)], known=lambda r: r.key.startswith("face.ready"))
@@ -286,10 +338,14 @@ def exchanged(key: str) -> Callable[[random.Random], Change]:
     return only(key, change)
 
 
-class Kind(NamedTuple):
-    stage: Callable[..., None]
-    slip: Callable[[random.Random], Change] | None = None
-    more: Callable[[], dict[str, Any]] = dict
+def other(key: str, among: tuple[str, ...]) -> Callable[[random.Random], Change]:
+    """Another choice than the true one."""
+    return only(key, lambda hand, said: hand.w.rng.choice([a for a in among if a != said]))
+
+
+def both(change: Callable[[Any, str], str], *keys: str) -> Callable[[random.Random], Change]:
+    """The same slip in each of some fields: a sign or a unit taken wrong from the start."""
+    return lambda rng: lambda hand, now, at, text: change(hand, text) if now in keys else text
 
 
 def kinds() -> dict[str, Kind]:
@@ -303,70 +359,66 @@ def kinds() -> dict[str, Kind]:
             out[f"{key.replace('.', ' ')}, {name}"] = Kind(stage, only(key, change, nth))
 
     digits = {"digits swapped": swapped, "one digit misread": one_digit, "ten times": ten_times}
+    length = {**digits, "other unit": other_unit}
     add(clamped, "clamp.torque", {**digits, "other unit": other_torque}, 1)
-    add(clamped, "clamp.engagement", {**digits, "other unit": other_unit}, 1)
-    add(clamped, "clamp.grip_radius", {**digits, "other unit": other_unit}, 1)
-    add(sleeves, "sleeve.outside", {**digits, "other unit": other_unit, "digit repeated": repeated}, 1)
-    add(sleeves, "sleeve.bored", {**digits, "other unit": other_unit, "digit repeated": repeated}, 1)
-    add(sleeves, "sleeve.inside", digits, 1)
+    for key in ("clamp.engagement", "clamp.grip_radius", "clamp.half_base"):
+        add(clamped, key, length, 1)
+    add(clamped, "clamp.studs", {"one digit misread": one_digit, "digit repeated": repeated}, 1)
+    out["clamp thread, another"] = Kind(
+        clamped, other("clamp.thread", tuple(t for of in STUDS.values() for t, *_ in of))
+    )
+    out["clamp grade, another"] = Kind(clamped, other("clamp.grade", ("unmarked", "5.8", "8.8", "10.9", "grade 8")))
+    out["clamp thread, dry for oiled"] = Kind(clamped, other("clamp.state", ("dry", "oiled")))
+    add(sleeves, "sleeve.outside", {**length, "digit repeated": repeated}, 1)
+    add(sleeves, "sleeve.outside_again", length, 1)
+    add(sleeves, "sleeve.bored", {**length, "digit repeated": repeated}, 1)
+    add(sleeves, "sleeve.inside", length, 1)
+    add(sleeves, "sleeve.length", length, 1)
+    for key in ("sleeve.fit_least", "sleeve.fit_most"):
+        add(sleeves, key, {**digits, "other unit": other_fine}, 1)
     out["sleeve outside of the line above"] = Kind(sleeves, before("sleeve.outside"))
     out["pairing, number of a neighbour"] = Kind(pairing, exchanged("fitting.piston"))
     out["pairing, number of the line above"] = Kind(pairing, before("fitting.piston"))
     add(weighing, "fitting.weight", {**digits, "digit repeated": repeated})
+    add(weighing, "fitting.total", digits, 1)
     out["weight of the line above"] = Kind(weighing, before("fitting.weight"))
-    add(walls, "wall.reading", {**digits, "other unit": other_unit, "digit repeated": repeated})
-    add(walls, "wall.known", {**digits, "other unit": other_unit})
-    add(walls, "wall.shown", {**digits, "other unit": other_unit})
+    add(walls, "wall.reading", {**length, "digit repeated": repeated})
+    out["wall reading, ten times, all"] = Kind(walls, every("wall.reading", lambda h, t: f"{float(t) * 10:g}"))
+    add(walls, "wall.known", length)
+    add(walls, "wall.shown", length)
     out["wall of the line above"] = Kind(walls, before("wall.reading"))
-    add(over_piston, "compression.deck", {**digits, "sign": sign, "other unit": other_unit}, 1)
+    for key in ("compression.deck", "compression.deck_again"):
+        add(over_piston, key, {**length, "sign": sign}, 1)
+    decks = ("compression.deck", "compression.deck_again")
+    out["both decks, sign"] = Kind(over_piston, both(sign, *decks))
+    out["both decks, other unit"] = Kind(over_piston, both(other_unit, *decks))
+    out["crown, another side"] = Kind(over_piston, other("compression.stands", ("below", "level", "above")))
     add(over_piston, "compression.gasket", {**digits, "other unit": other_fine}, 1)
-    add(face, "face.height", {**digits, "other unit": other_unit})
-    add(limits, "final.over", {**digits, "other unit": other_fine}, 1)
-    add(limits, "final.under", {**digits, "other unit": other_fine}, 1)
+    add(over_piston, "compression.taller", {**length, "sign": sign}, 1)
+    for key in ("compression.stroke", "compression.gasket_bore"):
+        add(squeezed, key, length, 1)
+    add(squeezed, "compression.chamber", digits, 1)
+    add(squeezed, "compression.crown", {"ten times": ten_times, "sign": sign}, 1)
+    add(squeezed, "compression.book", {"ten times": ten_times, "digits swapped": swapped}, 1)
+    add(squeezed, "compression.highest", {"ten times": ten_times, "one digit misread": one_digit}, 1)
+    add(face, "face.height", length)
+    add(face, "face.x", length)
+    add(face, "face.y", {"sign": sign, "other unit": other_unit})
+    out["face height of the line above"] = Kind(face, before("face.height"))
+    for key in ("final.over", "final.under", "final.round", "final.taper"):
+        add(limits, key, {**digits, "other unit": other_fine}, 1)
     return out
 
 
 SLIPS: dict[str, Kind] = kinds()
 #: The same work without a slip, by name.
 CLEAN: dict[str, Callable[..., None]] = {
-    f.__name__: f for f in (clamped, sleeves, pairing, weighing, walls, over_piston, face, limits)
+    f.__name__: f for f in (clamped, sleeves, pairing, weighing, walls, over_piston, squeezed, face, limits)
 }
 
 
 def main() -> None:
-    reader = argparse.ArgumentParser(description=__doc__.splitlines()[0])
-    reader.add_argument("jobs", nargs="?", type=int, default=20, help="jobs for each kind of slip")
-    reader.add_argument("only", nargs="?", default="", help="kinds whose name holds this")
-    given = reader.parse_args()
-    names, total = ("asked", "held", "harmless", "wrong go"), Counter[str]()
-    print(f"{'slip':40}" + "".join(f"{n:>10}" for n in names))
-    for name, kind in SLIPS.items():
-        if given.only not in name:
-            continue
-        counts = Counter[str]()
-        for i in range(given.jobs):
-            rng = random.Random(f"1/{name}/{i}")
-            slip = None if kind.slip is None else kind.slip(rng)
-            counts[outcome(kind.stage, rng, slip, **kind.more()).what] += 1
-        total.update(counts)
-        print(f"{name:40}" + "".join(f"{100 * counts[n] / given.jobs:9.1f}%" for n in names), flush=True)
-    n = sum(total.values())
-    low, high = wilson(total["wrong go"], n)
-    share = 100 * total["wrong go"] / max(1, n)
-    print(f"\nwrong go: {share:.2f} % of {n} slipped jobs ({100 * low:.2f} to {100 * high:.2f})")
-    found = [
-        (name, outcome(stage, random.Random(f"1/clean/{name}/{i}")))
-        for name, stage in CLEAN.items()
-        for i in range(4 * given.jobs)
-    ]
-    asked = [f"{name}: {o.said}" for name, o in found if o.what in ("asked", "held")]
-    low, high = wilson(len(asked), len(found))
-    print(
-        f"needless questions: {100 * len(asked) / len(found):.2f} % of {len(found)} clean jobs"
-        f" ({100 * low:.2f} to {100 * high:.2f})"
-    )
-    for line in asked[:20]:
-        print("  ", line)
+    campaign(SLIPS, CLEAN, __doc__ or "")
 
 
 if __name__ == "__main__":

@@ -64,6 +64,31 @@ class Making:
         return View(self.document(), self.cards)
 
 
+#: How people type a value of a kind, of inches and of millimetres: what it is multiplied by, and its form.
+TYPED = {
+    "deviation": ((1 / 0.0254, "{:+.1f}"), (1.0, "{:+.3f}")),
+    "size": ((1 / 25.4, "{:.4f}"), (1.0, "{:.3f}")),
+    "step": ((1 / 25.4, "{:.3f}"), (1.0, "{:.2f}")),
+    "place": ((1 / 25.4, "{:.2f}"), (1.0, "{:.1f}")),
+    "wall": ((1 / 25.4, "{:.3f}"), (1.0, "{:.2f}")),
+    "fine": ((1 / 0.0254, "{:.2f}"), (1000.0, "{:.1f}")),
+    "diff": ((1 / 0.0254, "{:.1f}"), (1.0, "{:.3f}")),
+    "rough": ((39.37, "{:.0f}"), (1.0, "{:.2f}")),
+    "temperature": ((1.0, "{:.0f}"), (1.0, "{:.0f}")),
+    "torque": ((1 / 1.3558, "{:.0f}"), (1.0, "{:.0f}")),
+    "percent": ((100.0, "{:.3g}"), (100.0, "{:.3g}")),
+    "count": ((1.0, "{:.0f}"), (1.0, "{:.0f}")),
+    "volume": ((1.0, "{:.1f} cm3"), (1.0, "{:.1f}")),  # measured in cm³ and grams everywhere
+    "mass": ((1.0, "{:.1f} g"), (1.0, "{:.1f}")),
+}
+
+
+def as_typed(kind, value, *, inch):
+    """The text a person types for a value in the logic unit of its kind."""
+    factor, form = TYPED.get(kind, ((1.0, "{:g}"),) * 2)[0 if inch else 1]
+    return form.format(value * factor)
+
+
 def square_face(made):
     """The top face measured with care and found square, so that nothing is left open about the lean."""
     known = {f.key: f for s in all_sheets() for f in s.fields.values()}
@@ -104,6 +129,7 @@ BELIEVABLE = {
     "compression.gasket_bore": (1.0, 3.0),
     "compression.chamber": (25.0, 60.0),
     "compression.deck": (-0.1, 0.8),
+    "compression.deck_again": (-0.1, 0.8),
     "fitting.weight": (400.0, 408.0),
 }
 

@@ -6,7 +6,8 @@ import pytest
 
 from logic.result import Verdict
 from logic.say import Style, say
-from store.sheets import compression, sizes
+from store.flow import work_of
+from store.sheets import compression, sheet, sizes
 from store.sheets.bores import READING
 
 from .making import Making
@@ -104,3 +105,34 @@ def test_a_highest_ratio_gives_a_verdict():
     made.put(compression.HIGHEST, after - 1.0)
     assert keyed(made.view())["compression.ratio"].verdict == Verdict.STOP
     assert not compression.work(made.view()).done
+
+
+def test_the_distance_to_the_head_is_held_until_sign_and_figure_are_confirmed():
+    made = whole()
+    view = made.view()
+    held = work_of(view, sheet("compression"))
+    assert {d.key for d in held.doubts} == {"deck.side", "deck.once"}
+    assert not held.done
+    made.put(compression.STANDS, "above")  # 0.4 below the deck was entered
+    assert {d.key for d in work_of(made.view(), sheet("compression")).doubts} == {"deck.side", "deck.once"}
+    made.put(compression.STANDS, "below")  # the gasket alone keeps the piston off the head
+    assert work_of(made.view(), sheet("compression")).doubts == ()
+
+
+def test_the_smaller_deck_clearance_counts():
+    made = whole()
+    made.put(compression.STANDS, "below")
+    before = keyed(made.view())["compression.gap"].value.value
+    made.put(compression.DECK_AGAIN, 0.25)
+    assert keyed(made.view())["compression.gap"].value.value == pytest.approx(before - 0.15)
+    made.put(compression.DECK_AGAIN, 0.9)
+    assert {d.key for d in work_of(made.view(), sheet("compression")).doubts} == {"deck.again"}
+
+
+def test_a_ratio_that_the_papers_do_not_give():
+    made = whole()
+    made.put(compression.STANDS, "below")
+    made.put(compression.BOOK, by_hand(76.2, 0.4))
+    assert work_of(made.view(), sheet("compression")).doubts == ()
+    made.put(compression.CROWN, -4.0)
+    assert {d.key for d in work_of(made.view(), sheet("compression")).doubts} == {"ratio.book"}

@@ -9,7 +9,7 @@ from logic.units import Entered
 from store.facts.gauging import base_mm as zero_mm
 from store.fields import bores, cut, declared, final, sizes
 from store.meaning import expected, understand
-from tests.store.making import Making
+from tests.store.making import TYPED, Making, as_typed
 from tests.store.test_every_field_counts import NOMINAL, whole
 
 
@@ -112,21 +112,6 @@ def test_a_few_thou_are_not_the_whole_size_of_a_three_inch_bore(text):
     assert meant(full(0.12), text, at={"cylinder": 2, "depth": 2, "axis": "crank"}).typed_unit == "thou"
 
 
-#: As people type a value of a kind, in inches and in millimetres; kinds that are typed as they are stored stand alone.
-TYPED = {
-    "deviation": ((1 / 0.0254, "{:+.1f}"), (1.0, "{:+.3f}")),
-    "size": ((1 / 25.4, "{:.4f}"), (1.0, "{:.3f}")),
-    "step": ((1 / 25.4, "{:.3f}"), (1.0, "{:.2f}")),
-    "place": ((1 / 25.4, "{:.2f}"), (1.0, "{:.1f}")),
-    "wall": ((1 / 25.4, "{:.3f}"), (1.0, "{:.2f}")),
-    "fine": ((1 / 0.0254, "{:.2f}"), (1000.0, "{:.1f}")),
-    "diff": ((1 / 0.0254, "{:.1f}"), (1.0, "{:.3f}")),
-    "temperature": ((1.0, "{:.0f}"), (1.0, "{:.0f}")),
-    "count": ((1.0, "{:.0f}"), (1.0, "{:.0f}")),
-    "percent": ((100.0, "{:.3g}"), (100.0, "{:.3g}")),
-}
-
-
 @pytest.mark.parametrize("metric", [False, True])
 def test_no_value_of_a_whole_job_is_asked_about_needlessly(metric):
     """Every field that holds a length, a temperature, a count or a share, typed as people type it, one after another."""
@@ -136,11 +121,10 @@ def test_no_value_of_a_whole_job_is_asked_about_needlessly(metric):
         field = known.get(getattr(entry, "what", ""))
         if entry.kind == "reading" and field is not None and field.kind in TYPED and seen.get(field.key, 0) < 2:
             seen[field.key] = seen.get(field.key, 0) + 1
-            factor, form = TYPED[field.kind][metric]
             view = made.view() if view is None else view
             base = zero_mm(view) if field.over or field.kind == "deviation" else None
             got = understand(
-                form.format(entry.typed.value * factor),
+                as_typed(field.kind, entry.typed.value, inch=not metric),
                 field,
                 view,
                 entry.at,

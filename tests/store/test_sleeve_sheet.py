@@ -8,7 +8,8 @@ from logic import sleeve as lame
 from logic.constants import constant
 from logic.result import Verdict
 from logic.say import say
-from store.sheets import bores, sizes, sleeve, walls
+from store.flow import work_of
+from store.sheets import bores, sheet, sizes, sleeve, walls
 
 from .making import Making
 
@@ -150,3 +151,12 @@ def test_a_block_of_another_expansion_needs_another_heat():
     hot = named(work(made), "sleeve.fitting.1").value.value
     assert hot == pytest.approx(20 + (0.0567 + 0.05) / (12e-6 * (81 - 0.0567)))
     assert lame.GREY_IRON.expansion_per_k == constant("expansion.grey_iron").value
+
+
+def test_a_single_sleeve_measured_once_is_bored_for_only_when_confirmed():
+    made = job(WANTED="yes", OUTSIDE=81.0, INSIDE=75.5)
+    assert {d.key for d in work_of(made.view(), sheet("sleeve")).doubts} == {"sleeve.once.1"}
+    made.put(sleeve.OUTSIDE_AGAIN, 81.08, cylinder=1)
+    assert {d.key for d in work_of(made.view(), sheet("sleeve")).doubts} == {"sleeve.again.1"}
+    made.put(sleeve.OUTSIDE_AGAIN, 81.006, cylinder=1)
+    assert work_of(made.view(), sheet("sleeve")).doubts == ()

@@ -185,6 +185,7 @@ async def whole_job():  # noqa: C901  one job told in one go
         (compression.CROWN, "4 cc"),
     ):
         await b.types(field, text)
+    await b.chooses(compression.STANDS, "below")
     for check in clean.CHECKS:
         await b.chooses(check, "yes")
     for name, why in (
