@@ -12,7 +12,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from itertools import combinations, pairwise
 from typing import NamedTuple
 
-from .doubt import Doubt, Place
+from .doubt import Doubt, Place, beyond
 from .say import L, Line, Qty
 
 __all__ = [
@@ -61,7 +61,7 @@ class Stage(NamedTuple):
 
 
 def _apart_mm(a: Stage, b: Stage, slack_mm: float) -> bool:
-    return abs(a.size_mm - b.size_mm) > slack_mm + 4.0 * max(a.u_mm, b.u_mm)
+    return beyond(a.size_mm - b.size_mm, slack_mm, max(a.u_mm, b.u_mm), 4.0)
 
 
 def check_grows(cylinder: int, stages: Sequence[Stage]) -> Iterator[Doubt]:
@@ -136,7 +136,7 @@ def _scatter(values: Sequence[float]) -> float:
 def check_clearance(cylinder: int, final: Stage, piston_mm: float, wanted_mm: float, piston: Place) -> Iterator[Doubt]:
     """The final size less the measured piston, against the clearance wanted."""
     got = final.size_mm - piston_mm
-    if abs(got - wanted_mm) <= CLEARANCE_MM + 4.0 * final.u_mm:
+    if not beyond(got - wanted_mm, CLEARANCE_MM, final.u_mm, 4.0):
         return
     yield Doubt(
         key=f"final.piston.{cylinder}",
@@ -204,8 +204,7 @@ def check_first_cut(
 
 def check_bored(cylinder: int, bored: Stage, honed: Stage) -> Iterator[Doubt]:
     """The hone's check before any stroke, against the last pass: the same bore measured twice."""
-    off = honed.size_mm - bored.size_mm
-    if abs(off) <= SMALLER_MM + 2.0 * math.hypot(bored.u_mm, honed.u_mm):
+    if not beyond(honed.size_mm - bored.size_mm, SMALLER_MM, math.hypot(bored.u_mm, honed.u_mm), 2.0):
         return
     yield Doubt(
         key=f"hone.bored.{cylinder}",

@@ -12,7 +12,7 @@ import statistics
 from collections.abc import Iterator, Mapping, Sequence
 
 from .bore import WornBore, axis_name
-from .doubt import Doubt, Place
+from .doubt import APART, Doubt, Place, beyond, ends
 from .readings_check import Typing, spot
 from .say import L, Qty
 
@@ -83,9 +83,8 @@ def check_level(worn: Mapping[int, WornBore], *, reading: str, zero: Place) -> I
     read = {n: b.unworn.mm for n, b in worn.items() if b.measured and b.unworn.source == "below rings"}
     if len(read) < 2:
         return
-    low, high = min(read, key=lambda n: read[n]), max(read, key=lambda n: read[n])
-    u = math.hypot(worn[low].unworn.u_mm, worn[high].unworn.u_mm)
-    if read[high] - read[low] <= ALIKE_MM + 3.5 * u:
+    low, high, spread = ends(read)
+    if not beyond(spread, ALIKE_MM, math.hypot(worn[low].unworn.u_mm, worn[high].unworn.u_mm), APART):
         return
     middle = statistics.median(read.values())
     odd = high if read[high] - middle >= middle - read[low] else low

@@ -14,14 +14,26 @@ the Birge ratio, the larger of 1 and sqrt(chi² / dof) (R. T. Birge, Physical Re
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import TypeVar
 
 from .result import Result, Verdict
 from .say import L, Line, Qty
 
-__all__ = ["AGREE", "APART", "Doubt", "Place", "Source", "apart", "birge_ratio", "held", "weighted_mean"]
+__all__ = [
+    "AGREE",
+    "APART",
+    "Doubt",
+    "Place",
+    "Source",
+    "apart",
+    "beyond",
+    "birge_ratio",
+    "ends",
+    "held",
+    "weighted_mean",
+]
 
 #: Up to so many standard uncertainties two sources agree; from the second on, one of them is wrong.
 AGREE, APART = 2.0, 3.5
@@ -68,6 +80,17 @@ def birge_ratio(sources: Sequence[Source]) -> float:
     mean, _ = weighted_mean(sources)
     chi2 = math.fsum(((s.value_mm - mean) / s.u_mm) ** 2 for s in sources)
     return max(1.0, math.sqrt(chi2 / (len(sources) - 1)))
+
+
+def ends(sizes_mm: Mapping[int, float]) -> tuple[int, int, float]:
+    """Which of some sizes is the smallest, which the largest, and how far they lie apart, mm. Raises ValueError for none."""
+    low, high = min(sizes_mm, key=lambda n: sizes_mm[n]), max(sizes_mm, key=lambda n: sizes_mm[n])
+    return low, high, sizes_mm[high] - sizes_mm[low]
+
+
+def beyond(off_mm: float, within_mm: float, u_mm: float, times: float) -> bool:
+    """Whether two sizes differ by more than ``within_mm`` and so many standard uncertainties of their difference."""
+    return abs(off_mm) > within_mm + times * u_mm
 
 
 @dataclass(frozen=True, kw_only=True)

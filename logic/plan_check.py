@@ -12,7 +12,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from itertools import pairwise
 
 from .bore import WornBore
-from .doubt import APART, Doubt, Place, Source, apart
+from .doubt import APART, Doubt, Place, Source, apart, beyond, ends
 from .say import L, Line, Qty
 from .sweep_readings import Zero
 
@@ -72,8 +72,8 @@ def check_zero(
 
     ``slack_mm`` is what the two may differ by because they were not taken at the same depth.
     """
-    off = abs(counts.diameter_mm - other.diameter_mm)
-    if off <= slack_mm + APART * math.hypot(counts.u_mm, other.u_mm):
+    off = counts.diameter_mm - other.diameter_mm
+    if not beyond(off, slack_mm, math.hypot(counts.u_mm, other.u_mm), APART):
         return
     yield Doubt(
         key=f"sweep.zero.{cylinder}",
@@ -151,7 +151,7 @@ def check_piston(
     """A measured piston against the oversize it was bought for; ``maker`` where the clearance is the piston maker's."""
     off = piston_mm - (nominal_mm + step_mm - clearance_mm)
     within = PISTON_WITHIN_MM if maker else PISTON_ABOUT_MM
-    if abs(off) <= within + 3 * u_mm:
+    if not beyond(off, within, u_mm, 3.0):
         return
     said = {"n": cylinder, "piston": Qty(piston_mm, "size"), "step": Qty(step_mm, "step"), "off": Qty(abs(off), "diff")}
     other = [s for s in (0.0, *steps_mm) if abs(piston_mm - (nominal_mm + s - clearance_mm)) <= PISTON_ABOUT_MM]
@@ -184,7 +184,7 @@ def check_finished(
     """
     made = math.fsum(pistons_mm) / len(pistons_mm) + clearance_mm
     off = made - (nominal_mm + step_mm)
-    if abs(off) <= FINISHED_WITHIN_MM + 2 * u_mm:
+    if not beyond(off, FINISHED_WITHIN_MM, u_mm, 2.0):
         return
     yield Doubt(
         key="pistons.step",
@@ -203,9 +203,7 @@ def check_pistons_alike(sizes_mm: Mapping[int, tuple[float, Place]]) -> Iterator
     """The pistons of one set against each other."""
     if len(sizes_mm) < 2:
         return
-    low = min(sizes_mm, key=lambda n: sizes_mm[n][0])
-    high = max(sizes_mm, key=lambda n: sizes_mm[n][0])
-    spread = sizes_mm[high][0] - sizes_mm[low][0]
+    low, high, spread = ends({n: mm for n, (mm, _) in sizes_mm.items()})
     if spread <= SET_WITHIN_MM:
         return
     yield Doubt(

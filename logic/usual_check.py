@@ -44,6 +44,7 @@ ROWS: Mapping[str, Row] = {
     "sleeve.block_limit": Row(60.0, high=120.0),
     "face.limit": Row(0.05, high=0.2),
     "compression.least_gap": Row(1.0, low=0.4),
+    "compression.taller": Row(0.0, low=-1.5, high=1.5),
     "compression.gasket": Row(1.2, low=0.25, high=2.0),
     "compression.gasket_new": Row(1.2, low=0.25, high=2.0),
     "rings.top_share": Row(0.004, low=0.002, high=0.01),

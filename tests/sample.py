@@ -252,6 +252,8 @@ def _compression(job: Notebook) -> None:
         "gasket_bore": "3.120",
         "gasket": "47",
         "deck": "+15",
+        "deck_again": "+17",
+        "stands": "below",
         "crown": "4 cm3",
     }.items():
         job.put(f"compression.{key}", said)

@@ -13,10 +13,12 @@ from logic.block_check import check_walls_alike
 from logic.clamp_check import check_engagement, check_torque
 from logic.clamping_force import Stud, grade, stud_load, thread
 from logic.compression import Space
+from logic.numerals import typed_number
 from logic.once_check import check_deck_once, check_deck_side, check_same_weight, check_sleeves_once, check_total
 from logic.readings_check import Typing, check_alike, spot
-from logic.say import say
+from logic.say import L, say
 from logic.space_check import check_book, check_crown, check_highest, check_ratio
+from logic.usual_check import check_usual
 
 M12 = Stud(thread=thread("M12"), grade=grade("8.8"), torque_nm=70.0)
 HERE = (("clamp.torque", ()),)
@@ -170,3 +172,25 @@ def test_bores_read_alike_by_chance_and_not_by_chance():
     assert alike(read(*("+0.003",) * 6)) == ["final.alike.1"]
     # typed to a tenth of a thou: that shows no thousandths of a millimetre
     assert alike(read(*("+0.1",) * 6, unit=0.0254)) == []
+
+
+@pytest.mark.parametrize(
+    ("key", "value", "asks"),
+    [
+        ("compression.gasket", 1.24, False),
+        ("compression.gasket", 2.39, True),  # 94 thou for 49: two digits swapped and one more
+        ("compression.gasket_new", 0.12, True),
+        ("compression.taller", -0.4, False),
+        ("compression.taller", -4.19, True),  # millimetres among thou
+    ],
+)
+def test_gaskets_and_pistons_as_they_are_made(key, value, asks):
+    """Common practice, no source."""
+    assert bool(list(check_usual(key, L("What"), value, "diff", about=spot(key)))) == asks
+
+
+def test_a_number_typed_with_its_unit_or_not():
+    assert typed_number("+3.0 thou") == (3.0, "3.0", 1)
+    assert typed_number("\u22120,125") == (-0.125, "0.125", 3)
+    assert typed_number(".060") == (0.06, ".060", 3)
+    assert typed_number("3/8") is None and typed_number("1.2.3") is None and typed_number("thou") is None

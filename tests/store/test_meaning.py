@@ -7,7 +7,7 @@ import pytest
 from logic.meaning import UnclearError
 from logic.units import Entered
 from store.facts.gauging import base_mm as zero_mm
-from store.fields import bores, cut, declared, final, sizes
+from store.fields import bores, cut, declared, face, final, sizes
 from store.meaning import expected, understand
 from tests.store.making import TYPED, Making, as_typed
 from tests.store.test_every_field_counts import NOMINAL, whole
@@ -135,3 +135,16 @@ def test_no_value_of_a_whole_job_is_asked_about_needlessly(metric):
             made.typed(field, got, **entry.at)
             view.add(made.entries[-1])
     assert len(seen) > 120
+
+
+def test_a_first_place_on_the_deck_is_near_its_front():
+    """20 mm from the front edge is no question in a block of four cylinders: 20 in from it is half-way down."""
+    made = Making(nominal=92.0, cylinders=4)
+    got = understand("20.0", face.X, made.view(), {"point": 1}, length_unit="mm")
+    assert got.value == pytest.approx(20.0)
+    made.typed(face.X, got, point=1)
+    assert understand("20.0", face.X, made.view(), {"point": 2}, length_unit="mm").value == pytest.approx(20.0)
+    for of in face.DECKS:  # each bank's deck is read alike
+        assert understand("14.96", of.x, Making(nominal=76.2, cylinders=1).view(), {"point": 5}).value == pytest.approx(
+            380, abs=0.1
+        )
