@@ -140,8 +140,11 @@ def check_total(
     )
 
 
-def check_same_weight(weights_g: Mapping[int, float], *, u_g: float, about: Mapping[int, Place]) -> Iterator[Doubt]:
-    """A weight that is that of the piston before it to the last figure of a fine scale: left standing, or read off the line above."""
+def check_same_weight(
+    weights_g: Mapping[int, float], *, u_g: float, about: Mapping[int, Place], total: Place
+) -> Iterator[Doubt]:
+    """A weight that is that of the piston before it to the last figure of a fine scale: left standing, or read off the
+    line above. ``total`` is where the weight of all together would tell."""
     if u_g > FINE_SCALE_G:
         return
     for (a, first), (b, second) in pairwise(sorted(weights_g.items())):
@@ -155,7 +158,7 @@ def check_same_weight(weights_g: Mapping[int, float], *, u_g: float, about: Mapp
                     weight=Qty(second, "mass"),
                 ),
                 settle=L("Weigh piston {b} again, or all of them on the scale together.", b=b),
-                about=(about[a], about[b]),
+                about=(about[a], about[b], total),
             )
             return
 

@@ -47,7 +47,7 @@ def weight_doubts(view: View) -> tuple[Doubt, ...]:
     if total is not None and len(read) == len(view.cylinders):
         about = (spot(TOTAL.key), *own.values())
         return tuple(once_check.check_total(read, total, u_g=view.number(SCALE_U), about=about))
-    return tuple(once_check.check_same_weight(read, u_g=view.number(SCALE_U), about=own))
+    return tuple(once_check.check_same_weight(read, u_g=view.number(SCALE_U), about=own, total=spot(TOTAL.key)))
 
 
 @fact

@@ -22,6 +22,7 @@ from logic.usual_check import check_usual
 
 M12 = Stud(thread=thread("M12"), grade=grade("8.8"), torque_nm=70.0)
 HERE = (("clamp.torque", ()),)
+TOTAL = spot("fitting.total")
 
 
 def keys(doubts):
@@ -93,9 +94,13 @@ def test_the_weights_add_up():
 
 def test_a_weight_of_the_line_above():
     about = {n: spot("fitting.weight", cylinder=n) for n in (1, 2, 3)}
-    assert keys(check_same_weight({1: 555.9, 2: 555.2, 3: 555.2}, u_g=0.3, about=about)) == ["weights.same.3"]
-    assert keys(check_same_weight({1: 555.9, 2: 555.2, 3: 555.9}, u_g=0.3, about=about)) == []
-    assert keys(check_same_weight({1: 555.0, 2: 555.0}, u_g=0.3, about=about)) == []  # a scale of whole grams
+    assert keys(check_same_weight({1: 555.9, 2: 555.2, 3: 555.2}, u_g=0.3, about=about, total=TOTAL)) == [
+        "weights.same.3"
+    ]
+    assert keys(check_same_weight({1: 555.9, 2: 555.2, 3: 555.9}, u_g=0.3, about=about, total=TOTAL)) == []
+    assert (
+        keys(check_same_weight({1: 555.0, 2: 555.0}, u_g=0.3, about=about, total=TOTAL)) == []
+    )  # a scale of whole grams
 
 
 def test_walls_of_one_block():
