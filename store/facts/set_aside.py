@@ -94,7 +94,7 @@ def _sleeve(view: View) -> Iterator[Line]:
         yield L("No cylinder gets a sleeve: what was entered for its fit is not used.")
 
 
-_OF_ONE = (sleeve.OUTSIDE, sleeve.INSIDE, sleeve.LENGTH, sleeve.BORED)
+_OF_ONE = (sleeve.OUTSIDE, sleeve.OUTSIDE_AGAIN, sleeve.INSIDE, sleeve.LENGTH, sleeve.BORED)
 _OF_ALL = tuple(f for f in declared().values() if f.key.startswith("sleeve.") and not f.at)
 
 #: By step: what gives way there.
