@@ -414,15 +414,15 @@ def check_alike(
 ) -> Iterator[Doubt]:
     """Finished bores that read alike on a very fine gauge: hundredths typed as thousandths, or not read.
 
-    A good gauge in a round bore moves by a division or two: one bore within a division is chance, every bore of a
-    block within one is not, nor is one in which nothing moved at all.
+    A good gauge in a round bore moves by a division or two: one bore of several within a division is chance, two are
+    not, nor is one in which nothing moved at all.
     """
     spreads = _spread_by_bore(typed)
     if division_mm > _ALIKE_MM:
         return
-    every = len(spreads) > 1 and max(spreads.values()) <= division_mm + 1e-9
-    for n, spread in spreads.items():
-        if every or spread < 0.5 * division_mm:
+    close = [n for n, spread in spreads.items() if spread <= division_mm + 1e-9]
+    for n in close:
+        if len(close) >= min(2, len(spreads)) or spreads[n] < 0.5 * division_mm:
             yield Doubt(
                 key=f"final.alike.{n}",
                 line=L(

@@ -462,6 +462,9 @@ def size_digits(key: str) -> Callable[[Plan], None]:
         size = p.w.zero if key == "bore.zero" else p.w.nominal + p.w.before
         text = p.texts.get((key, spot()), helper.text(FIELDS[key], size))
         spots = [i for i in range(len(text) - 1) if (text[i : i + 2]).isdigit() and text[i] != text[i + 1]]
+        if not spots:  # nothing to swap in 3.0000: a figure misread
+            p.texts[key, spot()] = helper.text(FIELDS[key], size + (0.254 if p.w.inch else 0.1))
+            return
         i = p.w.rng.choice(spots)
         p.texts[key, spot()] = text[:i] + text[i + 1] + text[i] + text[i + 2 :]
 

@@ -173,7 +173,11 @@ def test_bores_read_alike_by_chance_and_not_by_chance():
     close = ("+0.002", "+0.003", "+0.002", "+0.003", "+0.003", "+0.002")
     far = ("+0.001", "-0.004", "+0.002", "+0.003", "+0.000", "-0.002")
     assert alike({**read(*close), **read(*far, cylinder=2)}) == []
-    assert alike({**read(*close), **read(*close, cylinder=2)}) == ["final.alike.1", "final.alike.2"]
+    assert alike({**read(*close), **read(*close, cylinder=2), **read(*far, cylinder=3)}) == [
+        "final.alike.1",
+        "final.alike.2",
+    ]
+    assert alike(read(*close)) == ["final.alike.1"]  # no other bore says what this gauge does
     assert alike(read(*("+0.003",) * 6)) == ["final.alike.1"]
     # typed to a tenth of a thou: that shows no thousandths of a millimetre
     assert alike(read(*("+0.1",) * 6, unit=0.0254)) == []
