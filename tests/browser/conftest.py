@@ -21,9 +21,16 @@ from .harness import Phone, Site
 ROOT = Path(__file__).parents[2]
 
 
+#: The files that take longest: they are begun first, so that no worker is left with one of them at the end.
+LONG = ("test_whole_job.py", "test_walk.py", "test_faults.py", "test_devices.py", "test_memory.py", "test_engines.py")
+
+
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
-    """Where no browser can be driven its tests are skipped, with the reason."""
+    """The longest files first; where no browser can be driven its tests are skipped, with the reason."""
     here = [item for item in items if item.path.parent == Path(__file__).parent]
+    others = [item for item in items if item.path.parent != Path(__file__).parent]
+    here.sort(key=lambda item: LONG.index(item.path.name) if item.path.name in LONG else len(LONG))
+    items[:] = [*others, *here]
     why = why_not() if here else None
     for item in here:
         item.add_marker(pytest.mark.browser)
