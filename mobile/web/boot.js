@@ -97,7 +97,7 @@
   // Kept by an earlier start as sentences (see mobile/glimpse.py). Shown as text, never as markup.
   const glimpse = "boreside " + home.pathname;
   function ago(ms, language) {
-    const minutes = Math.max(0, Math.round(ms / 60000));
+    const minutes = Math.max(1, Math.round(ms / 60000));
     const [n, unit] = minutes < 60 ? [minutes, "minute"] : minutes < 48 * 60 ? [Math.round(minutes / 60), "hour"] : [Math.round(minutes / 1440), "day"];
     return new Intl.RelativeTimeFormat(language, { numeric: "always" }).format(-n, unit);
   }

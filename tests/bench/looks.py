@@ -481,7 +481,8 @@ def odd_starts(playwright: Any, site: Site, folder: Path) -> None:
                 else:
                     phone.context.add_init_script(APPLE)
                 phone.page.goto(site.url, wait_until="commit")
-                time.sleep(30)
+                phone.started(timeout=150)
+                time.sleep(4)
                 phone.page.screenshot(path=str(folder / f"start-{name}.png"))
                 phone.page.emulate_media(color_scheme="dark")
                 phone.page.set_viewport_size({"width": 844, "height": 390})
