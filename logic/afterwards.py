@@ -8,11 +8,12 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from typing import NamedTuple
 
 from .say import LN, L, Line
 from .sizing import DUTIES
 
-__all__ = ["FIRST_OIL", "NEXT_DAY", "RUN_IN", "Due", "due"]
+__all__ = ["NEXT_DAY", "After", "Due", "after"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -34,28 +35,29 @@ class Due:
 
 #: After the first warm run the head is retightened cold: the next day.
 NEXT_DAY = Due(1)
-#: The first change of oil and filter, by duty.
-FIRST_OIL: Mapping[str, Due] = {
-    "gentle": Due(28, hours=20),
-    "road": Due(21, km=800, miles=500),
-    "hard": Due(14, hours=20),
-    "diesel": Due(14, hours=25),
-    "boosted": Due(21, km=800, miles=500),
-    "race": Due(7, hours=2),
-}
-#: The end of the running-in, by duty.
-RUN_IN: Mapping[str, Due] = {
-    "gentle": Due(70, hours=50),
-    "road": Due(42, km=1600, miles=1000),
-    "hard": Due(35, hours=50),
-    "diesel": Due(28, hours=50),
-    "boosted": Due(42, km=1600, miles=1000),
-    "race": Due(14, hours=5),
+
+
+class After(NamedTuple):
+    """The first change of oil and filter, and the end of the running-in."""
+
+    first_oil: Due
+    run_in: Due
+
+
+_FIELD = After(Due(28, hours=20), Due(70, hours=50))
+_ROAD = After(Due(21, km=800, miles=500), Due(42, km=1600, miles=1000))
+_BY_DUTY: Mapping[str, After] = {
+    "gentle": _FIELD,
+    "road": _ROAD,
+    "hard": After(Due(14, hours=20), Due(35, hours=50)),
+    "diesel": After(Due(14, hours=25), Due(28, hours=50)),
+    "boosted": _ROAD,
+    "race": After(Due(7, hours=2), Due(14, hours=5)),
 }
 
 
-def due(what: Mapping[str, Due], duty: str) -> Due:
-    """What is due for a duty. Raises ValueError for a duty that is not in :data:`logic.sizing.DUTIES`."""
+def after(duty: str) -> After:
+    """What falls due after a rebore, for a duty. Raises ValueError for one that is not in :data:`logic.sizing.DUTIES`."""
     if duty not in DUTIES:
         raise ValueError(f"no such duty: {duty!r}")
-    return what[duty]
+    return _BY_DUTY[duty]

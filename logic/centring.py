@@ -307,7 +307,10 @@ def centring(
     # -- other centres
     unworn_ring = _unworn_ring(full, unworn_depth_mm)
     unworn_centre = (unworn_ring.circle.x_mm, unworn_ring.circle.y_mm)
-    left = tuple(_wall_room(w, full, radius, centre, clean, u) for w in walls)
+    u_wall = math.hypot(
+        u_centring_mm, math.sqrt(u**2 - parts["centring"] ** 2) / 2
+    )  # a missed centre moves the whole cut
+    left = tuple(_wall_room(w, full, radius, centre, clean, u_wall) for w in walls)
     too_thin = any(w.room_mm < 0 for w in left)
     safe = _spare_the_walls(points, radius, centre, walls, full, more / 2) if too_thin else None
     return Centring(
@@ -364,13 +367,14 @@ def _cut_reach(angle_deg: float, centre: Pair, radius: float) -> float:
 
 
 def _wall_room(
-    w: WallPlace, rings: Sequence[Ring], radius: float, centre: Pair, clean: float, u_clean: float
+    w: WallPlace, rings: Sequence[Ring], radius: float, centre: Pair, clean: float, u_cut: float
 ) -> WallRoom:
-    """What a cut about ``centre`` leaves of one wall."""
+    """What a cut about ``centre`` leaves of one wall; ``u_cut`` is how well it is known where the cut comes to, from the
+    zero, the readings and the setting of the spindle."""
     surface, u_surface = _surface(rings, w.angle_deg)
     outside = radius + surface + w.wall_mm
     left = outside - _cut_reach(w.angle_deg, centre, clean / 2)
-    u = math.sqrt(w.u_mm**2 + u_surface**2 + (u_clean / 2) ** 2)
+    u = math.sqrt(w.u_mm**2 + u_surface**2 + u_cut**2)
     room = left - w.minimum_mm
     return WallRoom(w, left, u, room, chance_kept(left, u, w))
 

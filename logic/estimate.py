@@ -2,8 +2,9 @@
 
 Each step's time is given as about so many minutes; a step seldom takes much less and often
 takes more. Taken as triangular from 0.7 to 1.8 times what is stated (common practice, no
-source), with 15 % besides that all steps of a job share: the vehicle, the place, the
-weather (common practice, no source). Means add, and squares of spreads (JCGM 100:2008,
+source), with 15 % besides that all such steps of a job share: the vehicle, the place, the
+weather (common practice, no source). In the times of jobs done that is seen already, as what
+differs from job to job; there it makes the steps vary together. Means add, and squares of spreads (JCGM 100:2008,
 5.1.2); the shared part adds in full. What the tools use up is in :mod:`logic.material`.
 """
 
@@ -24,6 +25,9 @@ __all__ = ["LEVEL", "Price", "Span", "Time", "estimate", "in_money", "stated", "
 
 LOW, HIGH = 0.7, 1.8
 SHARED = 0.15
+#: How far the times of two steps vary together from job to job where they are known (correlation; common practice, no
+#: source).
+TOGETHER = 0.3
 #: The level of every range here, and its factor on a normal spread.
 FACTOR = 1.6449
 #: What parts may cost more or less than was asked (common practice, no source).
@@ -63,7 +67,10 @@ class Span:
 def total(times: Sequence[Time]) -> Span:
     """All steps together, minutes."""
     mean = math.fsum(t.mean_min for t in times)
-    sd = math.hypot(math.sqrt(math.fsum(t.sd_min**2 for t in times)), SHARED * mean)
+    own = [t.sd_min for t in times if t.known]
+    together = TOGETHER * (math.fsum(own) ** 2 - math.fsum(sd * sd for sd in own))
+    shared = SHARED * math.fsum(t.mean_min for t in times if not t.known)
+    sd = math.sqrt(math.fsum(t.sd_min**2 for t in times) + together + shared**2)
     return Span(max(0.0, mean - FACTOR * sd), mean, mean + FACTOR * sd)
 
 

@@ -5,11 +5,13 @@ are known as logarithms: P from the plan of the job, L from the record of the ma
 (:mod:`logic.machine_record`), else from common practice. What is used up is, in whole tools and parts
 of one,
 
-    U = P / E(L), log-normal, with variance u²(P) + u²(μ) + s² / n
+    E(U) = P / E(L), log-normal, with variance u²(P) + u²(μ) + s² / n
 
 where μ is the mean logarithm of the life, s its spread from tool to tool and n = max(1, U) the number of
 tools it averages out over (for many tools the renewal theorem: E(N) → P / E(L), var(N) → P s² / E(L);
-D. R. Cox, Renewal Theory, 1962, ch. 4; for one, U = P / L itself).
+D. R. Cox, Renewal Theory, 1962, ch. 4). A job that takes only a part of one meets the tool that is in use,
+which is a long-lasting one the more often, as it is in use for longer (the same, ch. 5): 1 / L of it has
+the mean 1 / E(L) again.
 """
 
 from __future__ import annotations
@@ -110,7 +112,7 @@ class UsedUp:
 def _used(key: str, want: Asked, life: Life, grit: str, rests_on: Basis | None, worn_out: int) -> UsedUp:
     plain = math.log(want.amount) - life.mean_log
     many = max(1.0, math.exp(plain - life.spread_log**2 / 2.0))
-    middle = plain - life.spread_log**2 / 2.0 * (1.0 - 1.0 / many)
+    middle = plain - life.spread_log**2 / 2.0 * (1.0 + 1.0 / many)
     variance = want.u_log**2 + life.u_log**2 + life.spread_log**2 / many
     u = math.sqrt(variance)
     mean = math.exp(middle + variance / 2.0)

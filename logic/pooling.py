@@ -40,6 +40,11 @@ APART_Z = 3.09
 _BETWEEN = ((0.0, 0.05), (0.3, 0.1), (0.55, 0.18), (0.8, 0.22), (1.05, 0.19), (1.4, 0.14), (2.0, 0.09), (3.0, 0.03))
 #: The same for the drift from one job to the next.
 _DRIFT = ((0.0, 0.45), (1.0, 0.35), (3.0, 0.2))
+#: The same for how far a job's own value wanders with a covariate.
+_WANDER = ((0.0, 0.2), (0.6, 0.25), (1.0, 0.3), (1.6, 0.25))
+#: In so many jobs of a hundred the wander is as assumed beforehand whatever the others did: an edge that chips.
+_WANDERS_ANYWAY = 0.3
+_ANYWAY_SIZE = 1.2
 _CONFIDENCE = 0.95
 #: Ratios with less than this share of the weight are left out when predicting.
 _LEAST_SHARE = 1e-3
@@ -101,7 +106,8 @@ class Prior:
     ``level`` with ``u_level``; ``spread`` from value to value within a job, counting for
     ``spread_dof`` degrees of freedom; ``between`` from job to job; ``drift`` of the level in one
     job; ``slopes`` of each covariate about zero. ``wander`` is how far a job's own value drifts with one unit of
-    the covariate ``wander_by`` beyond the slope that all jobs have, as a share of the spread: one edge wears faster than another.
+    the covariate ``wander_by`` beyond the slope that all jobs have, as a share of the spread: one edge wears faster than
+    another. How far it is, the jobs decide as they do of the ratios, by their values within a job.
     """
 
     level: float = 0.0
@@ -146,6 +152,8 @@ class Learned:
     start: int = 0
     jobs: int = 0
     values: int = 0
+    #: How far a job wanders, as a share of the spread, and how likely that is.
+    wanders: tuple[tuple[float, float], ...] = ((0.0, 1.0),)
     #: How far out the latest jobs were that nobody has answered for; 0 where the last one fits.
     unsettled: float = 0.0
     groups: tuple[Sums, ...] = field(default=(), repr=False)
@@ -249,35 +257,80 @@ def _inverse(a: _Matrix) -> _Matrix:
     return [row[n:] for row in rows]
 
 
+def _log_det(a: _Matrix) -> float:
+    """The logarithm of the determinant of a small positive definite matrix."""
+    rows, found = [list(row) for row in a], 0.0
+    for i, row in enumerate(rows):
+        found += math.log(row[i])
+        for below in rows[i + 1 :]:
+            factor = below[i] / row[i]
+            for j in range(i, len(rows)):
+                below[j] -= factor * row[j]
+    return found
+
+
 # -- learning ------------------------------------------------------------------------------
-def _begun(groups: Sequence[Sums], prior: Prior) -> tuple[list[float], _Matrix, float, float]:
+@dataclass(frozen=True, slots=True)
+class _Begun:
     """The state before the first job mean: the prior, and what the deviations within the jobs say of the slopes.
 
-    Mean, covariance over σ², the squares gathered for σ² and their degrees of freedom.
+    Mean and covariance over σ², the squares gathered for σ² and their degrees of freedom, and the
+    logarithm of the evidence, but for a constant, that σ² and the slopes are integrated out of.
+    """
+
+    mean: list[float]
+    cov: _Matrix
+    squares: float
+    dof: float
+    log_evidence: float
+
+
+def _begun(groups: Sequence[Sums], prior: Prior, wander: float) -> _Begun:
+    """The beginning where a job's own value wanders by so much, as a share of the spread.
+
+    A job that wanders by w has within it the covariance σ² (I + w² a aᵀ), a being the covariate about its mean; its
+    inverse is I − c a aᵀ with c = w² / (1 + w² aᵀa) (Sherman and Morrison), so the sums suffice.
     """
     scale = prior.spread**2
     variances = [prior.u_level**2, *(s * s for s in prior.slopes)]
     precision = _diagonal([scale / v for v in variances])
     right = [precision[0][0] * prior.level, *(0.0 for _ in prior.slopes)]
     squares = prior.spread_dof * scale + precision[0][0] * prior.level**2
-    dof = prior.spread_dof
+    dof, by, wander2, log_evidence = prior.spread_dof, prior.wander_by, wander * wander, 0.0
     for g in groups:
         if g.fit == "aside":
             continue
         dof += g.n - 1
         squares += g.squares
+        c = 0.0
+        if wander2 > 0.0 and len(g.xx) > by:
+            c = wander2 / (1.0 + wander2 * g.xx[by][by])
+            squares -= c * g.xy[by] ** 2
+            log_evidence -= 0.5 * math.log1p(wander2 * g.xx[by][by])
         for i, row in enumerate(g.xx):
-            right[i + 1] += g.xy[i]
+            lean = c * row[by] if c else 0.0
+            right[i + 1] += g.xy[i] - (lean * g.xy[by] if c else 0.0)
             for j, v in enumerate(row):
-                precision[i + 1][j + 1] += v
+                precision[i + 1][j + 1] += v - (lean * g.xx[by][j] if c else 0.0)
     cov = _inverse(precision)
     mean = [_dot(row, right) for row in cov]
-    squares -= _dot(mean, right)
-    return mean, cov, max(squares, 1e-12 * scale), dof
+    squares = max(squares - _dot(mean, right), 1e-12 * scale)
+    log_evidence += 0.5 * _log_det(cov) - 0.5 * dof * math.log(squares)
+    return _Begun(mean, cov, squares, dof, log_evidence)
 
 
-def _parts(groups: Sequence[Sums], prior: Prior) -> tuple[list[_Part], float]:
-    mean, cov, squares, dof = _begun(groups, prior)
+def _wanders(groups: Sequence[Sums], prior: Prior) -> tuple[tuple[float, float], ...]:
+    """How far a job's own value wanders, as a share of the spread, and how likely each is by the jobs."""
+    if prior.wander <= 0.0:
+        return ((0.0, 1.0),)
+    sizes = [w * prior.wander for w, _ in _WANDER]
+    logs = [math.log(s) + _begun(groups, prior, w).log_evidence for w, (_, s) in zip(sizes, _WANDER, strict=True)]
+    return tuple((w, share) for w, share in zip(sizes, _weights(logs), strict=True) if share > _LEAST_SHARE)
+
+
+def _parts(groups: Sequence[Sums], prior: Prior, wander: float) -> tuple[list[_Part], float]:
+    begun = _begun(groups, prior, wander)
+    mean, cov, squares, dof = begun.mean, begun.cov, begun.squares, begun.dof
     between, drift = (prior.between / prior.spread) ** 2, (prior.drift / prior.spread) ** 2
     return [
         _Part(b * b * between, d * d * drift, math.log(cb * cd), list(mean), [list(r) for r in cov], squares)
@@ -335,7 +388,8 @@ def _spot(part: _Part, h: Sequence[float], noise: float, dof: float) -> tuple[fl
 def learn(groups: Sequence[Sums], prior: Prior) -> Learned:
     """What jobs, oldest first, teach about a machine whose ``prior`` is given."""
     size = 1 + len(prior.slopes)
-    parts, dof = _parts(groups, prior)
+    wanders = _wanders(groups, prior)
+    parts, dof = _parts(groups, prior, math.sqrt(math.fsum(share * w * w for w, share in wanders)))
     fresh = (prior.u_level / prior.spread) ** 2
     z: list[float] = []
     aside: list[int] = []
@@ -371,6 +425,7 @@ def learn(groups: Sequence[Sums], prior: Prior) -> Learned:
         start=start,
         jobs=taken,
         values=values,
+        wanders=wanders,
         groups=tuple(groups),
     )
     return _unsettled(made, waiting) if waiting else made
@@ -435,9 +490,11 @@ def pooled_prior(prior: Prior, others: Sequence[Learned]) -> Prior:
 
 
 # -- predicting -----------------------------------------------------------------------------
-def _with_job(part: _Part, wander: float) -> _Part:
-    """A part with the present job's own offset and its own drift as two more of its states, and the level one job on."""
+def _with_job(part: _Part, wander: float, share: float) -> _Part:
+    """A part with the present job's own offset and its own drift as two more of its states, and the level one job on;
+    ``share`` is how likely that drift is."""
     made = part.copy()
+    made.log_weight += math.log(share)
     made.cov[0][0] += made.drift
     for variance in (made.between, wander * wander):
         for row in made.cov:
@@ -445,6 +502,15 @@ def _with_job(part: _Part, wander: float) -> _Part:
         made.cov.append([*(0.0 for _ in made.mean), variance])
         made.mean.append(0.0)
     return made
+
+
+def _may_wander(made: Learned) -> tuple[tuple[float, float], ...]:
+    """How far the present job may wander, and how likely that is: as the others did, or as is assumed of any."""
+    size = made.prior.wander
+    if size <= 0.0:
+        return made.wanders
+    alike = [(w, (1.0 - _WANDERS_ANYWAY) * share) for w, share in made.wanders]
+    return (*alike, (_ANYWAY_SIZE * size, _WANDERS_ANYWAY))
 
 
 def _job_row(prior: Prior, x: Sequence[float], first: Sequence[float]) -> list[float]:
@@ -478,7 +544,9 @@ def predict(
     The spread from value to value is not taken below ``least_spread``.
     """
     prior = made.prior
-    parts, dof = [_with_job(p, prior.wander) for p in made.parts], made.dof
+    # before the job's first value nothing has wandered
+    wanders = _may_wander(made) if own else ((0.0, 1.0),)
+    parts, dof = [_with_job(p, w, share) for p in made.parts for w, share in wanders], made.dof
     for p in parts:
         p.log_weight += 0.5 * dof * math.log(p.squares)
     first = own[0][1] if own else x

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from datetime import UTC, date, datetime, timedelta, timezone
 
-from logic.afterwards import FIRST_OIL, NEXT_DAY, RUN_IN, Due, due
+from logic.afterwards import NEXT_DAY, Due, after
 from logic.say import L, Style, say
 
 from .clock import ms_of
@@ -49,15 +49,11 @@ def _said(day: date | None, when: Due, style: Style) -> str:
 
 def suggested(view: View, style: Style, offset_minutes: int = 0) -> Mapping[str, str]:
     """What stands in the fields of the handover while nobody wrote anything there, by the field's key."""
-    day, does = handed_on(view, offset_minutes), duty(view)
-    out = {
-        HANDED_ON.key: "" if day is None else day.isoformat(),
-        OIL_ON.key: _said(day, due(FIRST_OIL, does), style),
-        RUN_IN_UNTIL.key: _said(day, due(RUN_IN, does), style),
-    }
-    again = {"cold": NEXT_DAY, "later": due(RUN_IN, does)}.get(view.choice(RETORQUE) or "")
-    if again is not None:
-        out[RETORQUE_ON.key] = _said(day, again, style)
+    day, falls = handed_on(view, offset_minutes), after(duty(view))
+    out = {HANDED_ON.key: "" if day is None else day.isoformat()}
+    again = {"cold": NEXT_DAY, "later": falls.run_in}.get(view.choice(RETORQUE) or "")
+    when = {OIL_ON.key: falls.first_oil, RUN_IN_UNTIL.key: falls.run_in, RETORQUE_ON.key: again}
+    out |= {key: _said(day, then, style) for key, then in when.items() if then is not None}
     return {key: text for key, text in out.items() if text}
 
 

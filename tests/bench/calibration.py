@@ -20,7 +20,7 @@ from collections.abc import Callable, Iterator, Sequence
 from typing import NamedTuple
 
 from logic import hone_progress, setting, verify
-from tests.bench import calibration_more, calibration_rest
+from tests.bench import calibration_estimate, calibration_more, calibration_rest
 from tests.bench.calibrated import Held, Trial, near, table
 
 __all__ = [
@@ -167,9 +167,9 @@ INTERVALS: dict[str, Callable[[int], Iterator[Held]]] = {
 
 
 #: Every kind of stated chance, in its worlds.
-ALL_WORLDS = WORLDS | calibration_more.WORLDS | calibration_rest.WORLDS
+ALL_WORLDS = WORLDS | calibration_more.WORLDS | calibration_rest.WORLDS | calibration_estimate.WORLDS
 #: Every kind of interval, in its worlds.
-ALL_INTERVALS = INTERVALS | calibration_more.INTERVALS | calibration_rest.INTERVALS
+ALL_INTERVALS = INTERVALS | calibration_more.INTERVALS | calibration_rest.INTERVALS | calibration_estimate.INTERVALS
 #: Worlds that are not the one a chance is stated for: what a person who measured would find.
 OTHERWISE = calibration_more.OTHERWISE | calibration_rest.OTHERWISE
 

@@ -1,6 +1,7 @@
 """Simulated shops with a hidden truth, in two worlds. Nothing in them is drawn from the app's own model.
 
-``USUAL``: bars, hones and stones spread about as the priors say, wider and narrower, with normal chance.
+``USUAL``: bars, hones and stones spread about as the priors say, wider and narrower, with normal chance; of half
+the bars one edge wears unlike the next.
 ``OTHER``: made to differ from what the priors were chosen by. Other spreads; errors with heavy tails (Student's t with 4
 degrees of freedom); bars that wander in a slow wave, or stay put for long and then shift, in place of a random walk; stones
 that lose their bite as they wear; finishing that leaves the same taper again and again; edges and stones
@@ -55,6 +56,7 @@ class Bar:
     by_cut: float = 0.0
     by_age: float = 0.0
     by_iron: float = 0.0
+    unlike: float = 0.0  # how differently its edges wear, mm a pass
     wave: tuple[float, float, float] = (0.0, 50.0, 0.0)
     shifts: float = 0.0
     age: int = field(default=0)
@@ -75,6 +77,7 @@ class Bar:
             by_cut=rng.gauss(0.0, 0.015),
             by_age=rng.gauss(-0.0004, 0.0005),
             by_iron=rng.gauss(0.0, 0.004),
+            unlike=0.0015 * math.exp(rng.gauss(0.0, 0.5)) * (rng.random() < 0.5),
         )
 
     @classmethod
@@ -90,6 +93,7 @@ class Bar:
             by_cut=rng.gauss(0.0, 0.03),
             by_age=rng.gauss(-0.001, 0.0008),
             by_iron=rng.gauss(0.0, 0.008),
+            unlike=0.002 * math.exp(rng.gauss(0.0, 0.6)) * (rng.random() < 0.5),
             wave=(rng.uniform(0.003, 0.012) if wanders else 0.0, rng.uniform(30.0, 80.0), rng.uniform(0.0, 6.28)),
             shifts=0.0 if wanders else 0.006,
         )
@@ -108,13 +112,13 @@ class Bar:
         level = self._moved(number)
         own, iron, size = self.world.chance(rng, self.between), rng.choice(IRONS), rng.uniform(65.0, 105.0)
         rows = []
-        self.age = 0
+        self.age, wears = 0, self.by_age + self.world.chance(rng, self.unlike)
         for _ in range(rng.choice(BORES)):
             if self.age >= rng.randint(5, 9):
-                self.age = 0
+                self.age, wears = 0, self.by_age + self.world.chance(rng, self.unlike)
             cut = max(0.1, rng.gauss(0.4, 0.12))
             bias = level + own + self.by_size * (size - 80.0) / 10.0 + self.by_cut * (cut - 0.4)
-            bias += self.by_age * self.age + self.by_iron * (iron != "grey_iron")
+            bias += wears * self.age + self.by_iron * (iron != "grey_iron")
             bias += self.world.chance(rng, self.spread)
             rows.append((bias, cut, float(self.age)))
             self.age += 1

@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from logic.estimate import HIGH, LEVEL, LOW, SHARED, Price, Time, estimate, stated, total
+from logic.estimate import HIGH, LEVEL, LOW, SHARED, TOGETHER, Price, Time, estimate, stated, total
 from logic.lasting import duration
 from logic.say import L, Qty, figure, say
 
@@ -30,12 +30,26 @@ def test_the_range_holds_as_often_as_it_says():
     assert span.mean == pytest.approx(sums.mean(), rel=0.01)
 
 
+def test_times_of_jobs_done_vary_together():
+    # three steps of 10, 40 and 20 min spread, correlated, and one that is only stated, by NumPy's generator
+    spreads = np.array([10.0, 40.0, 20.0])
+    covariance = np.outer(spreads, spreads) * (TOGETHER + (1 - TOGETHER) * np.eye(3))
+    rng = np.random.default_rng(3)
+    n = 200_000
+    known = rng.multivariate_normal([60.0, 200.0, 90.0], covariance, n).sum(axis=1)
+    drawn = known + rng.triangular(40 * LOW, 40, 40 * HIGH, n) * (1 + SHARED * rng.standard_normal(n))
+    times = [Time(L("x"), m, s, known=True) for m, s in zip((60, 200, 90), spreads, strict=True)]
+    span = total([*times, STEPS[0]])
+    assert span.high - span.mean == pytest.approx(1.6449 * drawn.std(), rel=0.01)
+    assert span.mean == pytest.approx(drawn.mean(), rel=0.01)
+
+
 def test_price_by_hour_bore_and_parts():
-    # known times without spread: only what all steps share is left
-    exact = [Time(L("Boring"), 120, 0.0, known=True)]
+    # a time that is known leaves its own spread only: what a job's steps share is in it already
+    exact = [Time(L("Boring"), 120, 18.0, known=True)]
     got = estimate(exact, Price(per_hour=60, per_bore=25, parts=0), 4)
     assert got.figure("price").value == pytest.approx(2 * 60 + 4 * 25)
-    assert got.figure("price_high").value - got.figure("price").value == pytest.approx(120 * 0.15 * 1.6449, rel=1e-6)
+    assert got.figure("price_high").value - got.figure("price").value == pytest.approx(18 * 1.6449, rel=1e-6)
     assert any("own jobs" in say(a.text) for a in got.assumptions)
     parts = estimate(exact, Price(parts=500), 4)
     assert parts.figure("price_high").value == pytest.approx(500 + 1.6449 * 50)

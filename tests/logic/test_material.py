@@ -38,7 +38,9 @@ def test_the_range_holds_nine_times_in_ten(amount):
     found, true = edges(want, life), drawn(want, life, 1500, 7)
     held = np.mean((true >= found.low) & (true <= found.high))
     assert 0.87 <= held <= 0.95
-    assert found.mean == pytest.approx(true.mean(), rel=0.12)
+    assert found.mean == pytest.approx(
+        true.mean(), rel=0.05
+    )  # a part of one tool as well: the one in use is a long-lived one
 
 
 def test_many_tools_are_used_up_as_the_renewal_theorem_says():

@@ -4,7 +4,7 @@ import random
 
 import numpy as np
 import pytest
-from scipy import optimize, stats
+from scipy import linalg, optimize, stats
 
 from logic import pooling as p
 
@@ -158,6 +158,52 @@ def test_other_machines_draw_the_prior_toward_them():
     assert drawn.spread == pytest.approx(0.006, rel=0.1)
     assert drawn.spread_dof == 8.0
     assert p.pooled_prior(PRIOR, [p.learn([], PRIOR)]) == PRIOR
+
+
+WANDERING = p.Prior(
+    level=0.004, u_level=0.05, spread=0.006, between=0.010, drift=0.003, slopes=(0.02, 0.001), wander=0.4, wander_by=1
+)
+
+
+def wandering(rng, share, n=5):
+    """A job whose edge wears by a slope of its own, ``share`` of the spread one standard deviation."""
+    y, x = made_job(rng, 0.01, n)
+    own = rng.gauss(0.0, share * 0.006)
+    return [v + own * a for v, (_, a) in zip(y, x, strict=True)], x
+
+
+def test_how_far_jobs_wander_is_weighed_by_the_evidence_within_them():
+    """Each wander's share against the density of a multivariate t at the contrasts within the jobs."""
+    rng = random.Random(12)
+    jobs = [wandering(rng, 0.3, n) for n in (4, 2, 6, 5, 1)]
+    got = dict(p.learn([p.sums(y, x) for y, x in jobs], WANDERING).wanders)
+    x = np.array([a for _, xs in jobs for a in xs])
+    y = np.array([v for ys, _ in jobs for v in ys])
+    contrasts = linalg.block_diag(*(linalg.helmert(len(ys)) for ys, _ in jobs if len(ys) > 1))
+    contrasts = np.pad(contrasts, ((0, 0), (0, len(y) - contrasts.shape[1])))  # the job of one value comes last
+    same = np.equal.outer(*[[j for j, (ys, _) in enumerate(jobs) for _ in ys]] * 2)
+    logs = {}
+    for w, beforehand in p._WANDER:
+        size = w * WANDERING.wander
+        cov = x @ np.diag([s * s for s in WANDERING.slopes]) @ x.T / WANDERING.spread**2
+        cov = contrasts @ (cov + np.eye(len(y)) + size**2 * same * np.outer(x[:, 1], x[:, 1])) @ contrasts.T
+        density = stats.multivariate_t.logpdf(contrasts @ y, shape=cov * WANDERING.spread**2, df=WANDERING.spread_dof)
+        logs[size] = density + np.log(beforehand)
+    share = {w: np.exp(v - max(logs.values())) for w, v in logs.items()}
+    assert got == pytest.approx({w: v / sum(share.values()) for w, v in share.items()}, rel=1e-6)
+
+
+def test_edges_that_wear_alike_make_the_next_bore_surer_and_unlike_ones_less():
+    def half(share):
+        rng = random.Random(13)
+        made = p.learn([p.sums(*wandering(rng, share)) for _ in range(40)], WANDERING)
+        return p.predict(made, (0.0, 2.0), [(0.01, (0.0, 0.0)), (0.012, (0.0, 1.0))]).half / made.spread
+
+    alike, unlike = half(0.0), half(0.6)
+    # with slope and level known but for the job's own: two values and a spread between jobs of 10 µm, normal
+    least = 1.96 * np.sqrt(1.0 + 1.0 / (2.0 + (0.006 / 0.010) ** 2))
+    assert least < alike < 1.12 * least  # a little is left for an edge unlike all before it
+    assert unlike > 1.1 * alike
 
 
 def test_sums_of_nothing_are_refused():

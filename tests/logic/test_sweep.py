@@ -181,6 +181,13 @@ def test_wall_left_by_hand() -> None:
     assert left.offset_mm == pytest.approx(0.41, abs=1e-4)
     assert left.left.u == pytest.approx(math.sqrt(0.05**2 + (0.18**2 / 12) + (out.u_mm / 2) ** 2), rel=1e-3)
     assert front.left.value == pytest.approx(4.0 + 43.05 - 43.1, abs=2e-3)
+    # a spindle that misses its place by 0.04 mm moves the whole cut toward the wall: in full, beside the rest
+    hard = done(
+        rings({30.0: [(0, 0.1, R0 + 0.1)], 140.0: [(0, 0.02, R0)]}),
+        walls=[wall("exhaust side", 90, 3.5)],
+        u_centring_mm=0.04,
+    ).walls[0]
+    assert hard.left.u == pytest.approx(math.hypot(left.left.u, 0.04), rel=2e-3)
     assert out.verdict == Verdict.INFO and left.chance > 0.999
 
 

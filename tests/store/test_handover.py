@@ -6,7 +6,7 @@ from datetime import date, timedelta
 
 import pytest
 
-from logic.afterwards import FIRST_OIL, RUN_IN, due
+from logic.afterwards import after
 from logic.say import Style
 from logic.sizing import DUTIES
 from store.customer import running_in
@@ -30,7 +30,7 @@ def handed(duty: str = "road", **answers: str) -> Making:
 
 @pytest.mark.parametrize("duty", DUTIES)
 def test_every_duty_has_its_dates_and_oil_comes_before_the_end_of_running_in(duty: str) -> None:
-    oil, end = due(FIRST_OIL, duty), due(RUN_IN, duty)
+    oil, end = after(duty)
     assert 0 < oil.days < end.days and (oil.hours, oil.km) < (end.hours, end.km)
     assert bool(oil.km) == bool(oil.miles) and bool(oil.km) != bool(oil.hours)
     # a mile is 1.609344 km (NIST SP 811): the two round figures are within 5 % of each other
