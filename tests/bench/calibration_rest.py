@@ -426,14 +426,17 @@ def shims(trials: int, seed: int) -> Iterator[Held]:
 
 
 # -- what the machine's record says ------------------------------------------------------------------
-def record_of(rng: random.Random, jobs: int, wears_mm: float) -> tuple[list[JobRecord], Callable[[], list[float]]]:
-    """A bar's earlier jobs, and how to make one more: four cuts each, the edge wearing so much from pass to pass."""
+def record_of(
+    rng: random.Random, jobs: int, wears_mm: float, unlike_mm: float
+) -> tuple[list[JobRecord], Callable[[], list[float]]]:
+    """A bar's earlier jobs, and how to make one more: four cuts each, the edge wearing so much from pass to pass, one
+    edge unlike the next by ``unlike_mm``."""
     level, spread = rng.gauss(0, 0.03), 0.006 * rng.lognormvariate(0, 0.35)
     between = 0.009 * rng.lognormvariate(0, 0.4)
 
     def job(cuts: int = 4) -> list[float]:
-        own = rng.gauss(0, between)
-        return [level + own - wears_mm * k + rng.gauss(0, spread) for k in range(cuts)]
+        own, wears = rng.gauss(0, between), wears_mm + (rng.gauss(0, unlike_mm) if unlike_mm else 0.0)
+        return [level + own - wears * k + rng.gauss(0, spread) for k in range(cuts)]
 
     made = []
     for n in range(jobs):
@@ -445,12 +448,14 @@ def record_of(rng: random.Random, jobs: int, wears_mm: float) -> tuple[list[JobR
     return made, job
 
 
-def by_record(trials: int, seed: int, jobs: int, own: int, wears_mm: float, always_mm: float) -> Iterator[Held]:
+def by_record(
+    trials: int, seed: int, jobs: int, own: int, wears_mm: float, always_mm: float, unlike_mm: float = 0.0
+) -> Iterator[Held]:
     """The next cut's bias by the bar's record and ``own`` cuts: the edge of this job wears ``wears_mm`` a cut, those of
-    earlier jobs ``always_mm``."""
+    earlier jobs ``always_mm``, each unlike the others by ``unlike_mm`` (one standard deviation)."""
     for i in range(trials):
         rng = random.Random(f"{seed}/record/{i}")
-        made, job = record_of(rng, jobs, always_mm)
+        made, job = record_of(rng, jobs, always_mm, unlike_mm)
         model = record.bar_model(made)
         rows = [b - (wears_mm - always_mm) * k for k, b in enumerate(job())] + [0.0]
         rows = rows[: own + 1] if own < 4 else rows
@@ -576,6 +581,12 @@ INTERVALS: dict[str, Callable[[int], Iterator[Held]]] = {
     "thickest shim": lambda n: shims(n, 61),
     "bias by the record of 5 jobs, no cut yet": lambda n: by_record(n // 4, 62, 5, 0, 0.0, 0.0),
     "bias by the record of 5 jobs, two cuts": lambda n: by_record(n // 4, 63, 5, 2, 0.0, 0.0),
+    "bias by the record of 5 jobs, three cuts, edges unlike by 3 µm a cut": lambda n: by_record(
+        n // 4, 73, 5, 3, 0.0, 0.0, 0.003
+    ),
+    "bias by the record of 20 jobs, three cuts, edges unlike by 3 µm a cut": lambda n: by_record(
+        n // 8, 74, 20, 3, 0.0, 0.0, 0.003
+    ),
     "bias by the record of 5 jobs, three cuts, this edge wearing 3 µm a cut": lambda n: by_record(
         n // 4, 64, 5, 3, 0.003, 0.0
     ),

@@ -1,13 +1,13 @@
 """Simulated shops: how well the machines' records foretell, and how soon they notice. Prints figures.
 
-python -m tests.bench.shops [--shops 420] [--only bias,hone,final,changes,used]
+python -m tests.bench.shops [--shops 420] [--only bias,hone,final,changes,used] [--processes 4]
 
 Each shop has several bars with a bias, a spread and a drift of their own; jobs have bores, cuts, edges and irons that
 change the bias. There are two worlds (:mod:`tests.bench.shop_worlds`): one spread about as the priors say, and one that
 differs from all that the priors were chosen by. What is counted, with 1, 5, 20 and 200 jobs in the record:
 
 - how often the 95 % prediction interval of the next bore's bias holds it, for the first bore of a job and for one
-  after two of its own; its half-width with 20 jobs against no record;
+  after two of its own; its half-width with 20 jobs against no record, for the very same bores;
 - the same of the removal of one double stroke, and of what the final check takes a finished bore to be beforehand;
 - how often the 90 % ranges of edges and stones used up hold what a job truly uses up;
 - jobs until a change is noticed: a drop on the floor at job 60, a wrong insert, other stones, a slow creep;
@@ -20,11 +20,14 @@ import argparse
 import math
 import random
 from collections import defaultdict
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from concurrent.futures import ProcessPoolExecutor
 from copy import deepcopy
 from dataclasses import replace
+from functools import partial
+from itertools import chain
 from statistics import NormalDist
-from typing import NamedTuple
+from typing import NamedTuple, TypeVar
 
 from logic import machine_record as m
 from logic import material, setting
@@ -34,7 +37,11 @@ from logic.job_record import JobRecord
 from logic.pooling import APART_Z, Predicted, predict
 from tests.bench.shop_worlds import OTHER, USUAL, Bar, Finisher, Hone, ToolShop, World
 
+_T, _R = TypeVar("_T"), TypeVar("_R")
+
 LOOKED_AT = (1, 5, 20, 200)
+#: After so many jobs the record is held against none, for the same bores; what these cases are called.
+_COMPARED, _ALONE = 20, ", no record"
 
 
 class Case(NamedTuple):
@@ -46,7 +53,7 @@ class Case(NamedTuple):
     half: float
 
 
-def _after(shops: int, s: int) -> tuple[tuple[int, ...], int]:
+def _after(s: int) -> tuple[tuple[int, ...], int]:
     """How many jobs a shop's records are looked at after, and how many jobs are tried as the next one there: the long
     record in a third of the shops, since it takes as long as all the others."""
     return (LOOKED_AT, 4) if s % 3 == 0 else (LOOKED_AT[:-1], 2)
@@ -59,12 +66,12 @@ def expected(model: m.BarModel, record: JobRecord, rows: list[tuple[float, float
     return model.next_mm(x[own], [(rows[i][0], x[i]) for i in range(own)])
 
 
-def bias(shops: int, world: World, seed: int = 1) -> Iterator[Case]:
-    for s in range(shops):
+def bias(shops: Iterable[int], world: World, seed: int = 1) -> Iterator[Case]:
+    for s in shops:
         rng = random.Random(f"{seed}/{world.name}/bias/{s}")
         bars = [Bar.drawn(rng, world) for _ in range(3)]
         others = [[bar.job(n)[0] for n in range(rng.choice((0, 8, 15)))] for bar in bars[1:]]
-        looked, following = _after(shops, s)
+        looked, following = _after(s)
         records: list[JobRecord] = []
         for n in range(looked[-1] + 1):
             if n in looked:
@@ -74,23 +81,20 @@ def bias(shops: int, world: World, seed: int = 1) -> Iterator[Case]:
                     for own in (0, 2):
                         found = expected(model, record, rows, own)
                         yield Case(f"{own} own bores", n, abs(rows[own][0] - found.mean) <= found.half, found.half)
+                        if n == _COMPARED:
+                            alone = setting.bias([setting.Pair(80.0, 80.0 + b) for b, _, _ in rows[:own]])
+                            held = abs(rows[own][0] - alone.mean_mm) <= alone.half_mm
+                            yield Case(f"{own} own bores{_ALONE}", n, held, alone.half_mm)
             records.append(replace(bars[0].job(n)[0], bar_fit="counts"))  # what stood out was asked about, and is right
 
 
-def without(rng: random.Random) -> tuple[float, float]:
-    """Half-widths with no record: before any cut, and after two."""
-    _, rows = Bar.drawn(rng).job(0)
-    pairs = [setting.Pair(80.0, 80.0 + b) for b, _, _ in rows]
-    return setting.bias(()).half_mm, setting.bias(pairs[:2]).half_mm
-
-
 # -- the hone ----------------------------------------------------------------------------------------
-def hone(shops: int, world: World, seed: int = 3) -> Iterator[Case]:
+def hone(shops: Iterable[int], world: World, seed: int = 3) -> Iterator[Case]:
     """The removal of one double stroke in the next job's first bore."""
-    for s in range(shops):
+    for s in shops:
         rng = random.Random(f"{seed}/{world.name}/hone/{s}")
         mine, records = Hone.drawn(rng, world), list[JobRecord]()
-        looked, following = _after(shops, s)
+        looked, following = _after(s)
         for n in range(looked[-1] + 1):
             if n in looked:
                 for _ in range(following):
@@ -118,12 +122,12 @@ def half_of(made: Process, what: str) -> float:
     return high
 
 
-def final(shops: int, world: World, seed: int = 4) -> Iterator[Case]:
+def final(shops: Iterable[int], world: World, seed: int = 4) -> Iterator[Case]:
     """What the final check takes a bore to be before it is read."""
-    for s in range(shops):
+    for s in shops:
         rng = random.Random(f"{seed}/{world.name}/final/{s}")
         mine, records = Finisher.drawn(rng, world), list[JobRecord]()
-        looked, following = _after(shops, s)
+        looked, following = _after(s)
         for n in range(looked[-1] + 1):
             if n in looked:
                 made = m.process_of(records)
@@ -136,13 +140,13 @@ def final(shops: int, world: World, seed: int = 4) -> Iterator[Case]:
 
 
 # -- what the tools use up -------------------------------------------------------------------------------
-def used_up(shops: int, world: World, seed: int = 5) -> Iterator[Case]:
+def used_up(shops: Iterable[int], world: World, seed: int = 5) -> Iterator[Case]:
     """Edges and sets of stones that a job uses up, and what both cost, against the 90 % ranges of the estimate."""
     share = constant("record.stones_share").value
-    for s in range(shops):
+    for s in shops:
         rng = random.Random(f"{seed}/{world.name}/used/{s}")
         mine, records = ToolShop.drawn(rng, world), list[JobRecord]()
-        looked, following = _after(shops, s)
+        looked, following = _after(s)
         for n in range(looked[-1] + 1):
             if n in (0, *looked):
                 over = m.passes_model(records)
@@ -164,7 +168,7 @@ def used_up(shops: int, world: World, seed: int = 5) -> Iterator[Case]:
 
 
 # -- what comes of it ---------------------------------------------------------------------------------
-FORETOLD: dict[str, Callable[[int, World], Iterator[Case]]] = {
+FORETOLD: dict[str, Callable[[Iterable[int], World], Iterator[Case]]] = {
     "bias": bias,
     "hone": hone,
     "final": final,
@@ -178,9 +182,15 @@ NAMES = {
 }
 
 
-def coverage(name: str, shops: int, world: World) -> list[Case]:
-    """What was foretold in so many shops; how often the intervals held is printed by kind and jobs."""
-    found = list(FORETOLD[name](shops, world))
+def _cases(name: str, world: World, part: Sequence[int]) -> list[Case]:
+    return list(FORETOLD[name](part, world))
+
+
+def coverage(name: str, shops: int, world: World, processes: int = 1) -> list[Case]:
+    """What was foretold in so many shops by the record; how often the intervals held is printed by kind and jobs, and for
+    the bias how wide they are against those without a record."""
+    parts = [range(i, min(i + 6, shops)) for i in range(0, shops, 6)]
+    found = list(chain.from_iterable(_spread(partial(_cases, name, world), parts, processes)))
     held: dict[tuple[str, int], list[Case]] = defaultdict(list)
     for case in found:
         held[case.kind, case.jobs].append(case)
@@ -189,24 +199,24 @@ def coverage(name: str, shops: int, world: World) -> list[Case]:
         share = sum(c.held for c in cases) / len(cases)
         u = math.sqrt(share * (1.0 - share) / len(cases))
         half = mid([c.half for c in cases])
-        print(f"  {n:>3} jobs, {kind:11}: {share:.1%} ± {2 * u:.1%} of {len(cases)}; half {half:.4f}", flush=True)
-    return found
+        print(f"  {n:>3} jobs, {kind:22}: {share:.1%} ± {2 * u:.1%} of {len(cases)}; half {half:.4f}", flush=True)
+    for (kind, n), cases in held.items():
+        if alone := held.get((kind + _ALONE, n)):
+            share = mid([c.half for c in cases]) / mid([c.half for c in alone])
+            print(f"  half-width with {n} jobs against no record, {kind}: {share:.2f}", flush=True)
+    return [c for c in found if not c.kind.endswith(_ALONE)]
+
+
+def _spread(work: Callable[[_T], _R], parts: Sequence[_T], processes: int) -> list[_R]:
+    """The work of every part, in order, in so many processes."""
+    if processes < 2:
+        return [work(part) for part in parts]
+    with ProcessPoolExecutor(processes) as pool:
+        return list(pool.map(work, parts))
 
 
 def mid(values: list[float]) -> float:
     return sorted(values)[len(values) // 2]
-
-
-def narrower(shops: int) -> None:
-    """The half-width with 20 jobs in the record against none."""
-    rng = random.Random(1)
-    alone = [without(rng) for _ in range(shops)]
-    cases = [c for c in bias(min(shops, 120), USUAL) if c.jobs == 20]
-    for i, own in enumerate(("0 own bores", "2 own bores")):
-        known = mid([c.half for c in cases if c.kind == own])
-        print(
-            f"  half-width of the bias with 20 jobs against no record, {own}: {known / mid([a[i] for a in alone]):.2f}"
-        )
 
 
 # -- what changes --------------------------------------------------------------------------------------
@@ -265,20 +275,23 @@ def _changed(bar: Bar, after: int, jump: float, creep: float) -> list[JobRecord]
     return records
 
 
-def changes(shops: int, world: World, seed: int = 2) -> dict[str, tuple[float, float]]:
+def _tried(name: str, world: World, seed: int, s: int) -> tuple[int | None, int]:
+    """One bar that changes: when it was noticed, and the false alarms before. Bars here stay put until they change."""
+    after, jump, creep = KINDS[name]
+    bar = Bar.drawn(random.Random(f"{seed}/{world.name}/{name}/{s}"), world)
+    bar.drift, bar.wave, bar.shifts = 0.0, (0.0, 50.0, 0.0), 0.0
+    return noticed(_changed(bar, after, jump, creep), after)
+
+
+def changes(shops: int, world: World, seed: int = 2, processes: int = 1) -> dict[str, tuple[float, float]]:
     """By kind: the middle of the jobs until it was noticed, and the share not noticed within 30; "false" the false
-    alarms in 100 jobs. Bars here stay put until they change."""
+    alarms in 100 jobs."""
     out, false, jobs = dict[str, tuple[float, float]](), 0, 0
     print(f"jobs until a change is noticed, {world.name} world")
-    for name, (after, jump, creep) in KINDS.items():
-        taken, missed = [], 0
-        for s in range(shops):
-            bar = Bar.drawn(random.Random(f"{seed}/{world.name}/{name}/{s}"), world)
-            bar.drift, bar.wave, bar.shifts = 0.0, (0.0, 50.0, 0.0), 0.0
-            found, before = noticed(_changed(bar, after, jump, creep), after)
-            false, jobs = false + before, jobs + after
-            taken += [float(found)] if found is not None else []
-            missed += found is None
+    for name, (after, _, _) in KINDS.items():
+        found = _spread(partial(_tried, name, world, seed), range(shops), processes)
+        taken = [float(n) for n, _ in found if n is not None]
+        missed, false, jobs = shops - len(taken), false + sum(f for _, f in found), jobs + after * shops
         out[name] = (mid(taken) if taken else math.inf, missed / shops)
         print(f"  {name}: {out[name][0]:.0f} in the middle, {missed} of {shops} not within 30")
     out["false"] = (100.0 * false / jobs, float(jobs))
@@ -317,18 +330,17 @@ def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
     parser.add_argument("--shops", type=int, default=420)
     parser.add_argument("--only", default="bias,hone,final,used,changes")
+    parser.add_argument("--processes", type=int, default=1)
     asked = parser.parse_args()
     only = asked.only.split(",")
     for name in FORETOLD:
         if name in only:
             for world in (USUAL, OTHER):
-                coverage(name, asked.shops, world)
-    if "bias" in only:
-        narrower(asked.shops)
+                coverage(name, asked.shops, world, asked.processes)
     if "changes" in only:
         print(f"a job stands out beyond {APART_Z} standard deviations")
         for world in (USUAL, OTHER):
-            changes(max(10, asked.shops // 10), world)
+            changes(max(10, asked.shops // 10), world, processes=asked.processes)
             stones(max(10, asked.shops // 4), world)
 
 
