@@ -101,7 +101,7 @@ CHANCES = (
     Chance("record_rate_other", L("The same of the hone, in shops unlike those the app was made by")),
     Chance("record_made", L("Finished bores within what the record leads the final check to expect")),
     Chance("record_made_other", L("The same of finished bores, in shops unlike those the app was made by")),
-    Chance("record_used", L("Edges and stones used up within the range of the estimate, from five jobs on")),
+    Chance("record_used", L("Edges (from five jobs on) and stones (from twenty) used up within the range estimated")),
     Chance("record_used_other", L("The same of edges and stones, in shops unlike those the app was made by")),
     Chance("hours_in", L("Jobs that took the time estimated, three jobs timed before")),
     Chance("price_in", L("Jobs that came to the price estimated, twenty jobs timed before")),

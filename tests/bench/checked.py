@@ -308,6 +308,10 @@ def _campaign(name: str, kinds: Mapping[str, slips_after.Kind], stages: Mapping[
     }
 
 
+#: From how many jobs on a record tells of a tool: before, hardly one was used up. What both cost is told by each.
+_FROM = {"edges": 5, "stones": 20, "cost": 1000}
+
+
 def remembered(count: int = 168, processes: int = 4) -> dict[str, Came]:
     """What the machines' records lead to expect, in both worlds of simulated shops, after 1, 5, 20 and 200 jobs. What
     each comes to is printed as it is measured, and how much narrower the ranges are than without a record."""
@@ -319,8 +323,7 @@ def remembered(count: int = 168, processes: int = 4) -> dict[str, Came]:
         ("used", "used", 0.9),
     ):
         for world, end in ((shops.USUAL, ""), (shops.OTHER, "_other")):
-            least = 5 if name == "used" else 1  # one job has hardly ever used up a set
-            cases = [c for c in shops.coverage(name, count, world, processes) if c.kind != "cost" and c.jobs >= least]
+            cases = [c for c in shops.coverage(name, count, world, processes) if c.jobs >= _FROM.get(c.kind, 1)]
             out[f"record_{key}{end}"] = (said, sum(c.held for c in cases) / len(cases), len(cases))
     seen = shops.changes(changed, shops.USUAL, processes=processes)
     for key, kind in (
