@@ -24,7 +24,8 @@ from collections.abc import Callable, Coroutine, Iterable, Mapping
 from functools import wraps
 from typing import Any, Concatenate, ParamSpec, TypeVar
 
-from js import BroadcastChannel, IDBKeyRange, Object, indexedDB, navigator
+import js
+from js import BroadcastChannel, IDBKeyRange, Object, navigator
 from pyodide.ffi import JsException, create_proxy, to_js
 from tinydb import TinyDB
 
@@ -238,7 +239,8 @@ class BrowserBackend(Backend):
         """A connection, within ``wait_s``; within ten seconds where another tab is asked to let go first."""
         done: asyncio.Future[Any] = asyncio.get_running_loop().create_future()
         try:
-            request = indexedDB.open(self._name) if version is None else indexedDB.open(self._name, version)
+            storage = js.indexedDB  # merely to name it is refused by some browsers
+            request = storage.open(self._name) if version is None else storage.open(self._name, version)
         except (JsException, AttributeError) as problem:  # there is none, or this page may not use it
             raise Refused(_closed(_name_of(problem)), "closed") from problem
         blocked = asyncio.Event()

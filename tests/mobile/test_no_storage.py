@@ -12,14 +12,16 @@ from mobile.app import App
 from store.errors import Refused
 from store.jobs import Jobs
 from store.memory import MemoryBackend
-from tests.store.fake_browser import Factory, browser
+from tests.store.fake_browser import Factory, JsException, browser
 
 from .stub import Page, Phone, drive
 
 
-def _phone(factory: Factory) -> Phone:
-    """A phone whose store is the browser's, on this storage."""
+def _phone(factory: Factory, *, named: bool = True) -> Phone:
+    """A phone whose store is the browser's, on this storage; not ``named``: one that is refused by its name."""
     module = browser(factory)
+    if not named:
+        module.js = Unnamed()  # type: ignore[attr-defined]
 
     async def opener() -> Jobs:
         return await Jobs.open(module.BrowserBackend())
@@ -34,6 +36,26 @@ async def _quick_check_works(phone: Phone) -> None:
     await phone.enter("3.0145", word="Done")
     phone.see("Chance that each step cleans up", "Finished size")
     phone.gone("Start a job with these")
+
+
+class Unnamed:
+    """A worker's globals where the storage is refused before anything is opened: to name it throws."""
+
+    @property
+    def indexedDB(self) -> object:  # noqa: N802  (its name in the browser)
+        raise JsException("SecurityError")
+
+
+def test_a_browser_in_which_the_storage_cannot_even_be_named_says_so() -> None:
+    """HTML, "opaque origin"; Indexed Database API 3.0, "indexedDB": a SecurityError comes from one or the other."""
+
+    async def work() -> None:
+        phone = _phone(Factory(), named=False)
+        await phone.app.start()
+        phone.see("The jobs cannot be reached", "does not let Boreside store anything (“SecurityError”)")
+        await _quick_check_works(phone)
+
+    drive(work)
 
 
 @pytest.mark.parametrize("name", ["SecurityError", "InvalidStateError"])
