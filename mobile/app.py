@@ -53,6 +53,8 @@ _LOOK = 3
 _LOOK_BACK = 8
 #: So long after it was not all kept for work without a signal another look is taken, in seconds.
 AGAIN_S = 5.0
+#: Seconds until a storage that did not answer is asked again: at first, and at most.
+ASK_S, MOST_ASK_S = 3.0, 60.0
 #: So long nothing changes before the picture of the last screen is made, in seconds.
 QUIET_S = 2.0
 
@@ -165,16 +167,25 @@ class App:
 
         self.jobs, self.unstored = await Jobs.open(MemoryBackend()), why
 
-    async def _arrived(self, opening: asyncio.Future[Jobs]) -> None:
-        """The store has answered after all, or has said why there is none."""
+    async def _arrived(self, opening: asyncio.Future[Jobs], pause: float = 0.0) -> None:
+        """The store has answered after all, or has said why there is none. One that said nothing is asked again, ever
+        more seldom: a busy device may answer late."""
+        said = self.unstored
         try:
             self.jobs, self.unstored = await opening, None
             self.jobs.listen(self._changed_elsewhere)
             await self._read_settings()
         except Refused as refused:
             self.unstored = refused.line
-        if self.screen is None or not self.screen.typing:
+            if refused.code == "busy":
+                pause = min(2 * pause, MOST_ASK_S) or ASK_S
+                ask = partial(self.page.run_task, self._ask_again, pause)
+                asyncio.get_running_loop().call_later(pause, ask)
+        if said != self.unstored and (self.screen is None or not self.screen.typing):
             await self.show(self.page.route or "/")
+
+    async def _ask_again(self, pause: float) -> None:
+        await self._arrived(asyncio.ensure_future(self._opener()), pause)
 
     async def _read_settings(self) -> None:
         get = self.jobs.setting

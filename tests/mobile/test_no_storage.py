@@ -7,9 +7,10 @@ import time
 
 import pytest
 
+from logic.say import L
 from mobile import app as application
 from mobile.app import App
-from store.errors import Refused
+from store.errors import NotSaved, Refused
 from store.jobs import Jobs
 from store.memory import MemoryBackend
 from tests.store.fake_browser import Factory, JsException, browser
@@ -108,6 +109,42 @@ def test_storage_that_does_not_answer_is_said_in_time_and_taken_up_when_it_does(
         phone.see("Kept job", "New job")
         phone.gone("does not answer")
         assert phone.app.by == "Ada"
+
+    drive(work)
+
+
+def test_storage_that_was_given_up_is_asked_again_until_it_answers(monkeypatch: pytest.MonkeyPatch) -> None:
+    """A busy device may answer later than one question waits: then no reload is needed."""
+    for name, seconds in (("SILENT_S", 0.02), ("ASK_S", 0.01), ("MOST_ASK_S", 0.02)):
+        monkeypatch.setattr(application, name, seconds)
+
+    async def work() -> None:
+        backend = MemoryBackend()
+        await (await Jobs.open(backend)).create(title="Kept job")
+        asked, given_up, enough, there = 0, asyncio.Event(), asyncio.Event(), asyncio.Event()
+
+        async def opener() -> Jobs:
+            nonlocal asked
+            asked += 1
+            await asyncio.sleep(0.03)
+            if asked == 4:
+                given_up.set()
+            if not enough.is_set():
+                raise NotSaved(L("Not saved: the browser's storage does not answer. Reload this page."), "busy")
+            there.set()
+            return await Jobs.open(backend)
+
+        page = Page()
+        phone = Phone(page, App(page, opener), backend)  # type: ignore[arg-type]
+        await phone.app.start()
+        await asyncio.wait_for(given_up.wait(), 5)
+        phone.see("does not answer. Reload this page.")
+        phone.gone("Kept job")
+        enough.set()
+        await asyncio.wait_for(there.wait(), 5)
+        await phone.rest()
+        phone.see("Kept job", "New job")
+        phone.gone("does not answer")
 
     drive(work)
 
