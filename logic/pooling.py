@@ -288,8 +288,8 @@ class _Begun:
 def _begun(groups: Sequence[Sums], prior: Prior, wander: float) -> _Begun:
     """The beginning where a job's own value wanders by so much, as a share of the spread.
 
-    A job that wanders by w has within it the covariance σ² (I + w² a aᵀ), a being the covariate about its mean; its
-    inverse is I − c a aᵀ with c = w² / (1 + w² aᵀa) (Sherman and Morrison), so the sums suffice.
+    A job that wanders by w has within it the covariance σ² (I + w² a a′), a being the covariate about its mean; its
+    inverse is I − c a a′ with c = w² / (1 + w² a′a) (Sherman and Morrison), so the sums suffice.
     """
     scale = prior.spread**2
     variances = [prior.u_level**2, *(s * s for s in prior.slopes)]

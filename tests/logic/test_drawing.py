@@ -164,7 +164,7 @@ def test_words_stay_apart_and_on_the_page(name: str, scale: float) -> None:
 def test_the_exaggeration_is_stated(name: str, scale: float) -> None:
     drawing = draw(PICTURES[name], 328, 240, MM, scale)
     note = " ".join(t.text for t in texts(drawing) if t.role == "note")
-    assert re.search(r"drawn \d[\d.]* times$", note)
+    assert re.search(r"enlarged \d[\d.]* times$", note)
 
 
 def factor(drawing) -> float:
@@ -256,7 +256,7 @@ def test_page_leaves_out_what_has_no_room() -> None:
     assert page.put("two", [(4, 12, "start")]) is None
     assert page.put("two", [(4, 12, "start"), (2, 30, "start")]) is not None
     assert page.put("far too long for this page", [(2, 20, "start")]) is None
-    assert page.lines("Wear enlarged 120 times") == ["Wear enlarged", "120 times"]
+    assert Page(120, 40).lines("Wear enlarged 120 times") == ["Wear enlarged", "120 times"]
     assert text_width("", 13) == 0 and text_width("mm", 13) > text_width("ii", 13)
 
 

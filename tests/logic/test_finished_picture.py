@@ -58,4 +58,4 @@ def test_two_pictures_can_share_a_scale():
 
 def test_a_finished_bore_is_labelled_by_what_was_wanted():
     words = texts(draw(section(FOUND, SPOTS, length_mm=120.0), 400, 400))
-    assert "wanted" in words and "unworn" not in words and "Errors drawn" in words
+    assert "wanted" in words and "unworn" not in words and "Errors enlarged" in words

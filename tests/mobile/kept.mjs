@@ -102,7 +102,7 @@ function world({ slow = 0, deaf = 0, gone = "", installs = ["activated"], unclai
     },
     location: { search: "" }, localStorage: {}, isSecureContext: true, matchMedia: () => ({ matches: false }),
     addEventListener: (type, act) => { listeners[type] = act; },
-    Worker: class { postMessage() {} terminate() {} },
+    Worker: class { postMessage() {} terminate() {} }, requestAnimationFrame() {}, cancelAnimationFrame() {},
   };
   context.window = context;
   vm.runInNewContext(page, context);

@@ -396,7 +396,7 @@ def test_storage_cleared_and_the_list_opened_puts_back_what_was_used_lately() ->
             kept.clear()
         assert [s.title for s in await jobs.list()] == ["Open"]
         (told,) = jobs.troubles
-        assert "cleared" in str(told) and "put back" in str(told)
+        assert "cleared" in str(told) and "is back" in str(told)
         again = await Jobs.open(place)
         assert texts(await again.load(made.id)) == ["3.1"]
         assert again.device == jobs.device and await again.setting("length") == "mm"
