@@ -21,8 +21,9 @@ from .harness import Phone, Site
 ROOT = Path(__file__).parents[2]
 
 
-#: The files that take longest: they are begun first, so that no worker is left with one of them at the end.
-LONG = ("test_whole_job.py", "test_walk.py", "test_faults.py", "test_devices.py", "test_memory.py", "test_engines.py")
+#: The files that take longest: they are begun first, so that no worker is left with one of them at the end. The other
+#: engines come before all: they are slow where two other browsers work.
+LONG = ("test_engines.py", "test_whole_job.py", "test_walk.py", "test_faults.py", "test_devices.py", "test_memory.py")
 
 
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:

@@ -82,7 +82,7 @@ Object.defineProperty(window, 'jsSend', {
     const words = new TextDecoder('latin1');
     this.told = 0;
     this.sending = (...all) => {
-      if (all.some(one => one?.byteLength && /click|tap|change|press|dismiss/.test(words.decode(one)))) this.told += 1;
+      if (all.some(one => one?.byteLength && /click|tap|press|dismiss|(?<!_)change/.test(words.decode(one)))) this.told += 1;
       return send(...all);
     };
   },
