@@ -34,6 +34,9 @@ BELOW_TOP_MM = 3.0
 LEAST_WEAR_MM = 0.01
 #: Scatter of the wear about its law, as a natural logarithm.
 _SCATTER = 0.15
+#: How far the law is followed upward: a thousandfold the wear that was read, within a factor of twenty. No bore is worn
+#: so; but where readings begin far below the rings' travel the law knows no end.
+MOST_MEAN, MOST_SPREAD = math.log(1000.0), 3.0
 
 
 class UnreadPlace(NamedTuple):
@@ -84,6 +87,7 @@ def unread(worn: WornBore) -> tuple[UnreadPlace, ...]:
         rate, u_rate = _rate(line, worn.u_mm)
         mean = gap * rate
         spread = math.hypot(gap * u_rate, rate * u_gap, _SCATTER * min(1.0, gap / 10.0))
+        mean, spread = min(mean, MOST_MEAN), min(spread, MOST_SPREAD)
         factor = math.exp(mean + spread**2 / 2)
         u = w1 * factor * math.sqrt(math.expm1(spread**2))
         out.append(UnreadPlace(max(0.0, z1 - gap), axis, worn.unworn.mm + w1 * factor, math.hypot(u, worn.u_mm)))

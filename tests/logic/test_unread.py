@@ -83,3 +83,20 @@ def test_the_stated_chance_comes_true_where_the_top_was_missed():
         needed = clean_up(noisy, WearSide(known="even", u_centring_mm=0.0)).needed_mm(0.95)
         hit.append(needed >= D0 + wear)
     assert statistics.mean(hit) >= 0.93
+
+
+def test_readings_far_below_the_travel_come_to_an_end():
+    """From ninety metres below the start of travel the law would have the wear grow without end: it is followed a thousandfold."""
+    deep = WornBore(
+        cylinder=1,
+        depths_mm=(90000.0, 90100.0),
+        axes=("thrust",),
+        d_mm=((D0 + 0.3,), (D0 + 0.1,)),
+        u_mm=0.004,
+        ring_top_mm=12.0,
+        ring_bottom_mm=90200.0,
+    )
+    (place,) = unread(deep)
+    # a thousandfold, or a little more for the spread of what is logarithmically normal
+    assert 0.3 * 1000 <= place.d_mm - D0 <= 0.3 * 1000 * math.exp(4.5) * (1 + 1e-9)
+    assert 0.0 < place.u_mm < math.inf
