@@ -2,29 +2,16 @@
 
 from __future__ import annotations
 
-import json
-import subprocess
-from pathlib import Path
 from typing import Any
 
 import pytest
 
-from .test_manners import node
-
-HERE = Path(__file__).parent
-SCRIPT = HERE.parents[1] / "mobile" / "web" / "boot.js"
+from . import in_node
 
 
 @pytest.fixture(scope="module")
 def page() -> dict[str, Any]:
-    found = node()
-    if found is None:
-        pytest.skip("no Node on this machine to run the page's script in")
-    done = subprocess.run(
-        [found, str(HERE / "boot.mjs"), str(SCRIPT)], capture_output=True, text=True, timeout=60, check=False
-    )
-    assert done.returncode == 0, done.stderr
-    return json.loads(done.stdout)
+    return in_node.run("boot.mjs", "boot.js")
 
 
 @pytest.mark.parametrize(

@@ -6,29 +6,16 @@ Nothing outside the project is compared with here. What a browser may do to a se
 
 from __future__ import annotations
 
-import json
-import subprocess
-from pathlib import Path
 from typing import Any
 
 import pytest
 
-from .test_manners import node
-
-HERE = Path(__file__).parent
-WEB = HERE.parents[1] / "mobile" / "web"
+from . import in_node
 
 
 @pytest.fixture(scope="module")
 def made() -> dict[str, Any]:
-    found = node()
-    if found is None:
-        pytest.skip("no Node on this machine to run the page's script in")
-    scripts = [str(HERE / "kept.mjs"), str(WEB / "boot.js"), str(WEB / "sw.js")]
-    done = subprocess.run([found, *scripts], capture_output=True, text=True, timeout=60, check=False)
-    assert done.returncode == 0, done.stderr
-    got: dict[str, Any] = json.loads(done.stdout)
-    return got
+    return in_node.run("kept.mjs", "boot.js", "sw.js")
 
 
 @pytest.mark.parametrize(("device", "seconds"), [("quick", 10), ("slow", 45), ("slower", 230)])

