@@ -25,6 +25,7 @@ from ..graph import fact
 from ..view import View
 from .face import skim_mm
 from .pistons import duty
+from .sizes import finished_sizes_mm
 
 __all__ = ["NEEDED", "least_gap_mm", "measuring_doubt", "spaces"]
 
@@ -32,12 +33,13 @@ NEEDED = (CHAMBER, GASKET_BORE, DECK)
 
 
 @fact
-def spaces(view: View, finished: float) -> tuple[compression.Space, compression.Space] | None:
-    """One cylinder's space before and after the work, bored to ``finished`` mm; None until enough is entered."""
+def spaces(view: View) -> tuple[compression.Space, compression.Space] | None:
+    """The space over one piston before and after the work, in the largest finished bore; None until enough is entered."""
+    bores = finished_sizes_mm(view)
     nominal, stroke = view.nominal_mm, view.number(STROKE)
     chamber, gasket_bore, deck = (view.number(f) for f in NEEDED)
     again = view.number(DECK_AGAIN)
-    if nominal is None or stroke is None or chamber is None or gasket_bore is None or deck is None:
+    if not bores or nominal is None or stroke is None or chamber is None or gasket_bore is None or deck is None:
         return None
     before = compression.Space(
         bore_mm=nominal,
@@ -50,7 +52,7 @@ def spaces(view: View, finished: float) -> tuple[compression.Space, compression.
     )
     after = compression.worked(
         before,
-        bore_mm=finished,
+        bore_mm=max(bores.values()),
         skim_mm=skim_mm(view),
         taller_mm=view.number(TALLER),
         chamber_cm3=view.number(NEW_CHAMBER),

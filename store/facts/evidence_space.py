@@ -14,23 +14,15 @@ from ..graph import fact
 from ..view import View
 from .compression import least_gap_mm, measuring_doubt, spaces
 from .pistons import duty
-from .sizes import finished_sizes_mm
 
 __all__ = ["space_doubts"]
-
-
-@fact
-def both_spaces(view: View) -> tuple[compression.Space, compression.Space] | None:
-    """The space over the piston of the largest bore, before and after the work; None until enough is entered."""
-    bores = finished_sizes_mm(view)
-    return spaces(view, max(bores.values())) if bores else None
 
 
 @fact
 def deck_doubts(view: View) -> tuple[Doubt, ...]:
     """The deck clearance: its sign against how the crown stands, and one end of the deck against the other."""
     deck, again, side = view.number(DECK), view.number(DECK_AGAIN), view.choice(STANDS)
-    both = both_spaces(view)
+    both = spaces(view)
     if deck is None or both is None:
         return ()
     before, after = both
@@ -53,19 +45,19 @@ def deck_doubts(view: View) -> tuple[Doubt, ...]:
 @fact
 def ratio_doubts(view: View) -> tuple[Doubt, ...]:
     """The ratio before the work against engines and the papers, and the crown's sign where it decides."""
-    both = both_spaces(view)
+    both = spaces(view)
     if both is None:
         return ()
     keys = (STROKE, CHAMBER, GASKET_BORE, CROWN, DECK, BOOK)
     about = tuple(spot(f.key) for f in keys)
-    out = list(space_check.check_ratio(both[0], diesel=duty(view) == "diesel", about=about))
+    diesel = duty(view) == "diesel"
+    out = list(space_check.check_ratio(both[0], diesel=diesel, about=about))
     book = view.number(BOOK)
     if book is not None and not out:
         out += space_check.check_book(both[0], book, about=about)
     highest = view.number(HIGHEST)
     if highest is not None:
-        diesel, here = duty(view) == "diesel", (spot(HIGHEST.key), spot(BOOK.key))
-        out += space_check.check_highest(highest, book, diesel=diesel, about=here)
+        out += space_check.check_highest(highest, book, diesel=diesel, about=(spot(HIGHEST.key), spot(BOOK.key)))
     return (*out, *_crown_doubts(view, both[1], book))
 
 

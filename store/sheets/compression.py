@@ -57,9 +57,9 @@ __all__ = [
 ]
 
 
-def _over_the_piston(view: View, finished: float) -> list[Result]:
-    """Ratio, piston-to-head and gasket cover of a bore finished to ``finished`` mm; nothing until enough is entered."""
-    both = spaces(view, finished)
+def _over_the_piston(view: View) -> list[Result]:
+    """Ratio, piston-to-head and gasket cover of the largest finished bore; nothing until enough is entered."""
+    both = spaces(view)
     if both is None:
         return []
     before, after = both
@@ -97,7 +97,7 @@ def work(view: View) -> Work:
     missing: tuple[tuple[str, dict[str, Any]], ...] = tuple(
         (f.key, {}) for f in (STROKE, *NEEDED) if view.number(f) is None
     )
-    results, stroke = _over_the_piston(view, max(bores)), view.number(STROKE)
+    results, stroke = _over_the_piston(view), view.number(STROKE)
     if stroke is not None:
         results.append(compression.capacity(view.nominal_mm, bores, stroke))
     return Work(
