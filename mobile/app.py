@@ -9,14 +9,12 @@ a :class:`~mobile.shell.Shell`.
 from __future__ import annotations
 
 import asyncio
-import os
 import sys
 import traceback
 from collections.abc import Awaitable, Callable
 from dataclasses import replace
 from functools import partial
 from importlib import import_module
-from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import flet as ft
@@ -579,10 +577,9 @@ async def _open_jobs(answered: Callable[[], None]) -> Jobs:
         from store.browser import BrowserBackend
 
         return await Jobs.open(BrowserBackend(), now_ms=now_ms, answered=answered)
-    from store.files import FilesBackend
+    from store.files import FilesBackend, home
 
-    folder = os.environ.get("BORESIDE_DATA") or Path.home() / ".boreside"
-    return await Jobs.open(FilesBackend(Path(folder)), now_ms=now_ms, answered=answered)
+    return await Jobs.open(FilesBackend(home()), now_ms=now_ms, answered=answered)
 
 
 async def main(page: ft.Page) -> None:

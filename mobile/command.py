@@ -505,12 +505,10 @@ def run_demo(given: argparse.Namespace) -> int:
             about: dict[str, Any] = {"out": given.out, "documents": [d.id for d in demo.documents()]}
             words = f"{given.out}: the invented job and its kit cards. Take it in with the app, 'boreside work' or 'boreside merge'."
         else:
-            from store.files import FilesBackend
+            from store.files import FilesBackend, home
             from store.jobs import Jobs
 
-            from .ratefile import kept
-
-            folder = kept(given.data)
+            folder = home(given.data)
             try:
                 jobs = await Jobs.open(FilesBackend(folder))
             except OSError as error:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import os
 import tomllib
 from dataclasses import fields
 from pathlib import Path
@@ -10,18 +9,14 @@ from pathlib import Path
 from logic.say import L
 from store import rates
 from store.errors import Refused
+from store.files import home
 
 from .terminal import InputError
 
-__all__ = ["NAME", "kept", "known", "written"]
+__all__ = ["NAME", "known", "written"]
 
 #: The file that is looked for where the jobs are kept.
 NAME = "rates.toml"
-
-
-def kept(folder: str | None) -> Path:
-    """The folder in which this computer keeps its jobs."""
-    return Path(folder or os.environ.get("BORESIDE_DATA") or Path.home() / ".boreside")
 
 
 def known(file: str | None) -> rates.Rates:
@@ -29,7 +24,7 @@ def known(file: str | None) -> rates.Rates:
 
     Raises InputError where the file cannot be read, Refused where it holds no rates.
     """
-    usual = kept(None) / NAME
+    usual = home() / NAME
     if file is None and not usual.is_file():
         return rates.Rates()
     path = usual if file is None else Path(file)
@@ -51,10 +46,9 @@ def written(text: str) -> rates.Rates:
         raise Refused(L("The rates cannot be read: {why}.", why=str(problem)), "rates") from None
     if isinstance(told.get("margin"), (int, float)):
         told["margin"] = told["margin"] / 100
-    known, got = {f.name for f in fields(rates.Rates)}, rates.read(told)
+    names, got = tuple(f.name for f in fields(rates.Rates)), rates.read(told)
     for name, value in told.items():
-        if name not in known:
-            names = tuple(f.name for f in fields(rates.Rates))
+        if name not in names:
             raise Refused(L("“{name}” is no rate. There are: {names}.", name=name, names=names), "rates")
         if getattr(got, name) in (None, "") and value != "":
             raise Refused(L("{name} cannot be {value}.", name=name, value=str(value)), "rates")

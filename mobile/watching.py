@@ -24,7 +24,7 @@ from pathlib import Path
 
 from logic.say import LN, L, Line, Style, say
 from store.errors import NotSaved, Refused
-from store.files import FilesBackend
+from store.files import FilesBackend, home
 from store.jobs import Exported, Jobs
 from store.pieces import FileSource
 
@@ -216,7 +216,7 @@ async def _watch(given: argparse.Namespace, folder: Path, data: Path) -> int:
 
 def run_watch(given: argparse.Namespace) -> int:
     folder = Path(given.folder)
-    data = Path(given.data or os.environ.get("BORESIDE_DATA") or Path.home() / ".boreside")
+    data = home(given.data)
     if not folder.is_dir():
         raise InputError(f"{folder} is no folder.")
     if Path(given.answer).name != given.answer or not given.answer.endswith(".json"):

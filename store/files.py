@@ -57,7 +57,7 @@ from .journal import Saved, read_journal, rows_of
 from .locks import Busy, Lock, lock_for
 from .shelf import Carried, Change, Record, Shelf, Turn, fetch
 
-__all__ = ["CarefulFile", "FilesBackend"]
+__all__ = ["CarefulFile", "FilesBackend", "home"]
 
 #: 1: each document in one file, written whole at every save. 2: a file and a journal, and a copy of both.
 FORMAT = 2
@@ -93,6 +93,11 @@ def _document_of(entry: os.DirEntry[str], shard: str) -> str | None:
     """The id of the document that a file belongs to; None where it is no document's of this shard."""
     named = _NAMED.fullmatch(entry.name.replace(".before.json", ".json"))
     return named[1] if named and named[1][:2] == shard and entry.is_file() else None
+
+
+def home(folder: str | None = None) -> Path:
+    """Where a computer keeps its jobs: ``folder``, else what BORESIDE_DATA names, else ``~/.boreside``."""
+    return Path(folder or os.environ.get("BORESIDE_DATA") or Path.home() / ".boreside")
 
 
 class FilesBackend(Backend):
