@@ -307,9 +307,8 @@ def centring(
     # -- other centres
     unworn_ring = _unworn_ring(full, unworn_depth_mm)
     unworn_centre = (unworn_ring.circle.x_mm, unworn_ring.circle.y_mm)
-    u_wall = math.hypot(
-        u_centring_mm, math.sqrt(u**2 - parts["centring"] ** 2) / 2
-    )  # a missed centre moves the whole cut
+    radial = (v / 2 for part, v in parts.items() if part != "centring")
+    u_wall = math.hypot(u_centring_mm, *radial)  # a missed centre moves the whole cut
     left = tuple(_wall_room(w, full, radius, centre, clean, u_wall) for w in walls)
     too_thin = any(w.room_mm < 0 for w in left)
     safe = _spare_the_walls(points, radius, centre, walls, full, more / 2) if too_thin else None

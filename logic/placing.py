@@ -252,8 +252,7 @@ def _at_one(line: _Line, unworn_mm: float, floor_mm: float, u_mm: tuple[float, f
     for mx, my in standard_misses():
         ex, ey = mx * ux, my * uy
         t = 2 * (ex * x + ey * y)
-        ends = unworn_mm + 2 * math.hypot(ex, ey)
-        ends = max(ends, floor_mm)
+        ends = max(unworn_mm + 2 * math.hypot(ex, ey), floor_mm)
         need, u = (here - t, u_here) if here - t > there + t else (there + t, u_there)
         if abs(need - ends) < 5 * u:
             out.append(greatest([(ends, 0.0), (need, u)]))

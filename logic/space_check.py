@@ -79,8 +79,8 @@ def check_crown(crown_cm3: float, book: float | None, *, decides: bool, about: S
 
 def check_highest(highest: float, book: float | None, *, diesel: bool, about: Sequence[Place]) -> Iterator[Doubt]:
     """The highest ratio wanted against the papers', and against what runs on a spark."""
-    usual = WANTED_SPARK if book is None else book + ABOVE_BOOK
-    if highest <= (usual if book is not None or not diesel else HIGHEST):
+    unsaid = HIGHEST if diesel else WANTED_SPARK
+    if highest <= (unsaid if book is None else book + ABOVE_BOOK):
         return
     said = Qty(highest, "ratio")
     yield Doubt(

@@ -42,7 +42,7 @@ def sleeve_doubts(view: View) -> tuple[Doubt, ...]:
 @fact
 def weight_doubts(view: View) -> tuple[Doubt, ...]:
     """The weights of the pistons against that of all together, or each against the one entered before it."""
-    read = {c: mm for c in view.cylinders if (mm := view.number(WEIGHT, cylinder=c)) is not None}
+    read = {c: g for c in view.cylinders if (g := view.number(WEIGHT, cylinder=c)) is not None}
     total, own = view.number(TOTAL), {c: spot(WEIGHT.key, cylinder=c) for c in read}
     if total is not None and len(read) == len(view.cylinders):
         about = (spot(TOTAL.key), *own.values())

@@ -26,7 +26,7 @@ from logic.cleanup import (
     together,
 )
 from logic.cleanup_told import describe
-from logic.placing import Wall, greatest, placed
+from logic.placing import Wall, _at, _at_one, _lines, greatest, placed, standard_misses
 from logic.say import say
 
 D0 = 76.20
@@ -166,6 +166,14 @@ def test_greatest_of_uncertain_readings():
         mean, sd = greatest(list(zip(means, sds, strict=False)))
         assert mean == pytest.approx(draws.mean(), abs=1.5e-5 if len(means) == 2 else 6e-5)
         assert sd == pytest.approx(draws.std(), abs=1.5e-5 if len(means) == 2 else 6e-5)
+
+
+@pytest.mark.parametrize(("floor", "u_mm"), [(76.22, (0.02, 0.01)), (76.30, (0.1, 0.1)), (76.0, (0.0, 0.03))])
+def test_one_reading_is_weighed_as_one_of_many_is(floor, u_mm):
+    """The quicker way for one reading, and the way for any number of them, to the last bit."""
+    (line,) = _lines([Wall(0.6, 0.8, 76.27, 76.25, 0.004)])
+    any_number = [_at([line], [], D0, floor, x * u_mm[0], y * u_mm[1]) for x, y in standard_misses()]
+    assert _at_one(line, D0, floor, u_mm) == any_number
 
 
 @pytest.mark.parametrize("u_mm", [(0.02, 0.01), (0.1, 0.1), (0.0, 0.03)])
