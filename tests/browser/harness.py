@@ -371,10 +371,13 @@ class Phone(Seen):
             self.scroll(middle - size["height"] / 2)
             node = self._settled(label, timeout, nth)
         told = self._told()
-        self.page.mouse.click(node["x"] + node["w"] / 2, node["y"] + node["h"] / 2)
-        if node["role"] == "button" and not node["disabled"] and not self._taken(told):
-            self.page.mouse.click(node["x"] + node["w"] / 2, node["y"] + node["h"] / 2)
+        self._press(node)
+        if node["role"] == "button" and not node["disabled"] and not self._taken(told) and self.has(label):
+            self._press(self._settled(label, timeout, nth))  # it may have moved meanwhile
         return node
+
+    def _press(self, node: dict[str, Any]) -> None:
+        self.page.mouse.click(node["x"] + node["w"] / 2, node["y"] + node["h"] / 2)
 
     def _told(self) -> int:
         return int(self.page.evaluate("window.told || 0"))
