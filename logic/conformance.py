@@ -15,10 +15,11 @@ decides size, in closed form.
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from functools import lru_cache
-from operator import itemgetter, mul
+from itertools import compress
+from operator import and_, mul, sub
 from typing import NamedTuple
 
 from . import bore_prior
@@ -167,52 +168,61 @@ def _between(low: float, high: float, sd: float) -> float:
     return normal_cdf(high / sd) - normal_cdf(low / sd)
 
 
-def _bores(part: Part, level: _Level, points: Sequence[Sequence[float]]) -> Iterator[list[float]]:
-    """Possible bores of one explanation, their common level left at its mean."""
-    moves = []
-    for mean, row in zip(part.mean_mm, part.root_mm, strict=True):
-        common = sum(map(mul, row, level.along))
-        full = (*row, *(0.0,) * (len(level.along) - len(row)))
-        moves.append((mean, tuple(a - common * b for a, b in zip(full, level.along, strict=True))))
-    for z in points:  # thousands of them for a verdict
-        yield [mean + sum(map(mul, move, z)) for mean, move in moves]
+#: One value for each possible bore. Thousands are gone through for a verdict: by row, not by bore, since that is quicker.
+_Row = Sequence[float]
 
 
-def _picker(line: Sequence[int]) -> Callable[[Sequence[float]], tuple[float, ...]]:
-    """Takes the places of one line out of all."""
-    if len(line) == 1:
-        (only,) = line
-        return lambda x: (x[only],)
-    return itemgetter(*line)
+def _places(part: Part, points: Sequence[_Row]) -> list[_Row]:
+    """Each place's size in the possible bores of one explanation, wherever their common level may be."""
+    rows = zip(part.mean_mm, part.root_mm, strict=True)
+    return [[mean + sum(map(mul, row, z)) for z in points] for mean, row in rows]
+
+
+def _sizes_in(part: Part, places: Sequence[_Row], points: Sequence[_Row], limits: _Bounds) -> _Row:
+    """For each possible bore the chance that all its places keep the limits of size, whatever its level is."""
+    level = _level(part.root_mm)
+    least, most = (places[0], places[0]) if len(places) == 1 else (map(min, *places), map(max, *places))
+    # half of the complementary error function of this many standard deviations, less the root of two
+    lower, upper, scale = limits.lower, limits.upper, 1.0 / (level.step_mm * math.sqrt(2.0))
+    along, step, erfc = level.along, level.step_mm, math.erfc
+    found = []
+    for low, high, z in zip(least, most, points, strict=True):
+        here = step * sum(map(mul, along, z))  # how far the point has moved the level, which is left at its mean
+        left, right = lower - low + here, upper - high + here
+        found.append(0.5 * (erfc(-scale * right) - erfc(-scale * left)) if left < right else 0.0)
+    return found
 
 
 def _add_spreads(
-    share: float, values: Iterable[Sequence[float]], limit: float, chances: list[float], means: list[float]
-) -> bool:
-    """Count the spread of each line's ``values``; whether all keep the limit."""
-    within = True
-    for i, line in enumerate(values):
-        spread = max(line) - min(line)
-        means[i] += share * spread
-        if spread <= limit:
-            chances[i] += share
-        else:
-            within = False
-    return within
+    share: float,
+    places: Sequence[_Row],
+    lines: Sequence[Sequence[int]],
+    limit: float,
+    to: tuple[list[float], list[float]],
+) -> list[bool] | None:
+    """Count the spread of each line of places; which of the possible bores keep the limit in all. None: there is no line."""
+    chances, means = to
+    rows = []
+    for i, line in enumerate(lines):
+        of = [places[k] for k in line]
+        spreads = list(map(abs, map(sub, *of)) if len(of) == 2 else map(sub, map(max, *of), map(min, *of)))
+        means[i] += share * sum(spreads)
+        chances[i] += share * sum(map(limit.__ge__, spreads))
+        rows.append(spreads)
+    return list(map(limit.__ge__, rows[0] if len(rows) == 1 else map(max, *rows))) if rows else None
 
 
-def _add(to: _Chances, part: Part, share: float, points: Sequence[Sequence[float]], limits: _Bounds) -> None:
+def _add(to: _Chances, part: Part, share: float, points: Sequence[_Row], limits: _Bounds) -> None:
     """Add one explanation's possible bores, ``share`` of the weight each."""
-    level = _level(part.root_mm)
-    depths, axes = [_picker(line) for line in limits.depths], [_picker(line) for line in limits.axes]
-    for x in _bores(part, level, points):
-        size = _between(limits.lower - min(x), limits.upper - max(x), level.step_mm)
-        round_in = _add_spreads(share, (pick(x) for pick in depths), limits.round_mm, to.depths, to.depth_mm)
-        taper_in = _add_spreads(share, (pick(x) for pick in axes), limits.taper_mm, to.axes, to.axis_mm)
-        to.size += share * size
-        to.round += share * round_in
-        to.taper += share * taper_in
-        to.together += share * size * (round_in and taper_in)
+    places = _places(part, points)
+    sizes = _sizes_in(part, places, points, limits)
+    everywhere = [True] * len(points)
+    round_in = _add_spreads(share, places, limits.depths, limits.round_mm, (to.depths, to.depth_mm)) or everywhere
+    taper_in = _add_spreads(share, places, limits.axes, limits.taper_mm, (to.axes, to.axis_mm)) or everywhere
+    to.size += share * sum(sizes)
+    to.round += share * sum(round_in)
+    to.taper += share * sum(taper_in)
+    to.together += share * sum(compress(sizes, map(and_, round_in, taper_in)))
 
 
 def _chances(parts: Sequence[Part], limits: _Bounds, points: int) -> _Chances:

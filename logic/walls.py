@@ -19,7 +19,8 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from typing import Any
+from operator import mul
+from typing import Any, NamedTuple
 
 from .bore import WornBore
 from .result import Assumption, Figure, Influence, Result, Verdict
@@ -186,14 +187,30 @@ class PlaceAfter:
     shared: tuple[tuple[float, float], ...] = ((1.0, 0.0),)  # (share, mm more), the same errors in every place
 
     @property
-    def u_own_mm(self) -> float:
-        """Standard uncertainty of what is left, without what the walls share."""
-        return u_apart_mm(self.after.u or 0.0, self.shared)
+    def spare(self) -> _Spare:
+        """What is left over the minimum."""
+        left = self.after.value - self.minimum.value
+        return _Spare(
+            shares=tuple(share for share, _ in self.shared),
+            spare_mm=tuple(left + more for _, more in self.shared),
+            u_mm=u_apart_mm(self.after.u or 0.0, self.shared),
+        )
 
-    def chances(self, thinner_mm: float = 0.0) -> list[float]:
-        """The chance that the minimum is kept with ``thinner_mm`` less, for each thing that the correction may be."""
-        left, u = self.after.value - thinner_mm, self.u_own_mm
-        return [_chance_at_least(left + more, self.minimum.value, u) for _, more in self.shared]
+
+class _Spare(NamedTuple):
+    """What a wall is over its minimum, for each thing that the correction may be: its share and mm, of one standard
+    uncertainty of the wall's own."""
+
+    shares: tuple[float, ...]
+    spare_mm: tuple[float, ...]
+    u_mm: float
+
+    def chances(self, thinner_mm: float) -> list[float]:
+        """The chances that the minimum is kept with ``thinner_mm`` less."""
+        if self.u_mm == 0:
+            return [1.0 if spare >= thinner_mm else 0.0 for spare in self.spare_mm]
+        scale, erfc = 1.0 / (self.u_mm * math.sqrt(2.0)), math.erfc  # asked for often: the normal distribution at once
+        return [0.5 * erfc(scale * (thinner_mm - spare)) for spare in self.spare_mm]
 
 
 def u_apart_mm(u_mm: float, shared: Sequence[tuple[float, float]]) -> float:
@@ -239,25 +256,23 @@ def _margin(p: PlaceAfter) -> float:
     return spare / p.after.u if p.after.u else math.copysign(math.inf, spare) if spare else 0.0
 
 
-def _chances(after: Sequence[PlaceAfter], thinner_mm: float = 0.0) -> tuple[float, float]:
-    """Bounds on the chance that every place keeps its minimum, were each left ``thinner_mm`` thinner.
+def _chances(walls: Sequence[_Spare], thinner_mm: float = 0.0) -> tuple[float, float]:
+    """Bounds on the chance that every wall keeps its minimum, were each left ``thinner_mm`` thinner.
 
-    One chance where it is known what the places share, else the bounds whatever they share.
+    One chance where it is known what the walls share, else the bounds whatever they share.
     """
-    each = [p.chances(thinner_mm) for p in after]
-    shares = [w for w, _ in after[0].shared]
-    if len(shares) > 1 and all(len(p.shared) == len(shares) for p in after):
-        together = math.fsum(w * math.prod(c) for w, c in zip(shares, zip(*each, strict=True), strict=True))
+    each = [wall.chances(thinner_mm) for wall in walls]
+    shares = walls[0].shares
+    if len(shares) > 1 and all(len(wall.shares) == len(shares) for wall in walls):
+        together = math.fsum(map(mul, shares, map(math.prod, zip(*each, strict=True))))
         return together, together
-    alone = [
-        math.fsum(w * c for (w, _), c in zip(p.shared, row, strict=True)) for p, row in zip(after, each, strict=True)
-    ]
+    alone = [math.fsum(map(mul, wall.shares, row)) for wall, row in zip(walls, each, strict=True)]
     return max(0.0, 1 - sum(1 - c for c in alone)), min(alone)
 
 
 def chance_of_all(after: Sequence[PlaceAfter]) -> float:
     """The chance that every place keeps its minimum; the lower bound where nothing is said of what they share."""
-    return _chances(after)[0]
+    return _chances([p.spare for p in after])[0]
 
 
 def largest_bore_mm(places: Sequence[WallPlace], boring: Boring, *, confidence: float = 0.95) -> float:
@@ -271,6 +286,7 @@ def largest_bore_mm(places: Sequence[WallPlace], boring: Boring, *, confidence: 
     if not places:
         raise ValueError("no wall has been measured")
     left = [wall_after(p, boring) for p in places]
+    spare = [p.spare for p in left]
     # between these two every place is sure to keep its minimum and some place is sure not to
     far = normal_quantile(confidence) + 6.0
     low, high = (
@@ -281,7 +297,7 @@ def largest_bore_mm(places: Sequence[WallPlace], boring: Boring, *, confidence: 
         if high - low <= 1e-6:
             break
         middle = (low + high) / 2
-        if _chances(left, (middle - boring.new_mm) / 2)[0] >= confidence:
+        if _chances(spare, (middle - boring.new_mm) / 2)[0] >= confidence:
             low = middle
         else:
             high = middle
@@ -375,7 +391,7 @@ class _Judged:
 
 def _judge_walls(places: Sequence[WallPlace], boring: Boring, confidence: float) -> _Judged:
     after = tuple(wall_after(p, boring) for p in places)
-    low, high = _chances(after)
+    low, high = _chances([p.spare for p in after])
     return _Judged(
         after=after,
         least=min(after, key=_margin),
