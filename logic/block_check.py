@@ -14,7 +14,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from .bore import WornBore, axis_name
 from .doubt import APART, Doubt, Place, beyond, ends
 from .readings_check import Typing, spot
-from .say import L, Qty
+from .say import AsTyped, L, Qty
 
 __all__ = [
     "check_depths_apart",
@@ -118,7 +118,7 @@ def check_still(
     places = tuple(spot(key, cylinder=c, depth=d, axis=a) for c, d, a in typed)
     yield Doubt(
         key="still",
-        line=L("Every reading is “{text}”: a gauge that moves never reads so alike.", text=min(texts)),
+        line=L("Every reading is “{text}”: a gauge that moves never reads so alike.", text=AsTyped(min(texts))),
         settle=L("Check that the gauge's needle moves, and read one place again."),
         about=places,
     )

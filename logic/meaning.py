@@ -24,7 +24,7 @@ from typing import TypedDict, Unpack
 
 from .fields import Field
 from .numerals import NUMBER, clean, decimal
-from .say import KINDS, L, Line, Qty, Style
+from .say import KINDS, AsTyped, L, Line, Qty, Style
 from .unit_table import EXTRA, NO_THOUSANDS
 from .units import LONGEST, Asked, Entered, EntryError, accepted, choices_for, convert, label, parse, spelt, unit_shown
 
@@ -338,8 +338,10 @@ def _entered(text: str, sense: Sense, asked: Asked) -> Entered:
 
 def _question(text: str, found: tuple[Sense, ...], face: Manner) -> Line:
     if _first(found, face) is None or len(found) == 1:
-        return L("{text} {unit} is not likely here. What did you read?", text=text.strip(), unit=label(face[1]))
-    return L("{text} can be read in more than one way here. What did you read?", text=text.strip())
+        return L(
+            "{text} {unit} is not likely here. What did you read?", text=AsTyped(text.strip()), unit=label(face[1])
+        )
+    return L("{text} can be read in more than one way here. What did you read?", text=AsTyped(text.strip()))
 
 
 def _choices(text: str, shares: list[tuple[float, Sense]], face: Manner, asked: Asked) -> tuple[Choice, ...]:
@@ -350,7 +352,7 @@ def _choices(text: str, shares: list[tuple[float, Sense]], face: Manner, asked: 
 
 def _line(text: str, sense: Sense, asked: Asked) -> Line:
     """One meaning in words, as the full size wherever it has one."""
-    said, unit = plain_number(text), label(sense.unit)
+    said, unit = AsTyped(plain_number(text)), label(sense.unit)
     if sense.way == Way.SIZE and sense.size_mm is not None:
         return L(
             "{text} {unit}, the whole size: {deviation}",

@@ -101,6 +101,11 @@ _NAMES: Mapping[frozenset[str], Callable[[Mapping[str, Any]], Line]] = {
         depth=p["depth"],
         axis=axis_name(p["axis"]),
     ),
+    frozenset({"depth", "axis"}): lambda p: L(
+        "Depth {depth}, {axis}",
+        depth=p["depth"],
+        axis=axis_name(p["axis"]),
+    ),
     frozenset({"cylinder", "depth", "axis", "check"}): lambda p: L(
         "Cylinder {cylinder}, depth {depth}, {axis}, repeat {n}",
         cylinder=p["cylinder"],

@@ -20,7 +20,7 @@ from dataclasses import dataclass
 from .bore import Unworn, WornBore, axis_name
 from .doubt import Doubt, Place
 from .numerals import typed_number
-from .say import L, Line, Qty
+from .say import AsTyped, L, Line, Qty
 from .slips import Cell, Suspect, suspects
 from .steps import INCH_STEPS_MM, METRIC_STEPS_MM
 
@@ -367,7 +367,7 @@ def check_division(
                 key=name,
                 line=L(
                     "“{text}” is finer than the gauge's division of {division}.",
-                    text=t.text.strip(),
+                    text=AsTyped(t.text.strip()),
                     division=Qty(division_mm, "fine"),
                 ),
                 settle=L("Check the unit of the readings, or enter the gauge's division."),

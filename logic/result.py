@@ -34,12 +34,32 @@ _SOURCES = {
     "geometry": L("geometry"),
     "mechanics": L("mechanics"),
     "measured": L("measured on the job"),
+    "common practice, no source": L("common practice, no source"),
+    "entered or common practice": L("entered or common practice"),
+    "own history": L("own history"),
+    "nothing done yet": L("nothing done yet"),
+    "the line of the bore centres": L("the line of the bore centres"),
+    "published worked example": L("published worked example"),
+    "published tables of sound velocities, soft to hard cast iron": L(
+        "published tables of sound velocities, soft to hard cast iron"
+    ),
+    "service data of production blocks: deck height within 0.25 mm over the length of the block": L(
+        "service data of production blocks: deck height within 0.25 mm over the length of the block"
+    ),
 }
+#: How a source says that nobody looked it up again.
+_BY_HEART = (" (from memory)", ", from memory")
 
 
 def source_said(source: str) -> Line | str:
     """A source as it is shown: the everyday ones in the person's language, a standard by its own name."""
-    return _SOURCES.get(source, source)
+    if source in _SOURCES:
+        return _SOURCES[source]
+    if "; " in source:
+        first, _, rest = source.partition("; ")
+        return L("{source}; {more}", source=source_said(first), more=source_said(rest))
+    book = next((source.removesuffix(end) for end in _BY_HEART if source.endswith(end)), "")
+    return L("{source} (from memory)", source=source_said(book)) if book else source
 
 
 @dataclass(frozen=True, slots=True)

@@ -113,12 +113,22 @@ class Qty:
         return KINDS[self.kind].unit
 
 
+class AsTyped(str):
+    """A number as somebody typed it. Its one decimal point is said as the reader's language writes it."""
+
+    __slots__ = ()
+
+    def said(self, style: Style) -> str:
+        """The text with its point as a comma where the language writes one; with more than one mark it stays as it is."""
+        return str(self) if style.language == "en" or self.count(".") + self.count(",") != 1 else self.replace(".", ",")
+
+
 @dataclass(frozen=True)
 class Line:
     """A sentence with named gaps, as in ``L("Bore to {size}", size=Qty(76.9, "size"))``.
 
-    A gap may hold a Qty, a number, a plain string (a name somebody typed), another
-    Line, or a tuple of any of these (shown as a list).
+    A gap may hold a Qty, a number, a plain string (a name somebody typed), a number as
+    :class:`AsTyped`, another Line, or a tuple of any of these (shown as a list).
     """
 
     template: str
@@ -309,6 +319,8 @@ def _gap(value: Any, style: Style) -> str:
         return ", ".join(_gap(v, style) for v in value)
     if isinstance(value, float):
         return _number(value, 2, comma=style.language != "en")
+    if isinstance(value, AsTyped):
+        return value.said(style)
     return str(value)
 
 

@@ -24,7 +24,7 @@ from typing import Any, NamedTuple
 from .factors import MM_PER_INCH
 from .fields import Field
 from .numerals import CLOCK, NUMBER, clean, decimal, plain
-from .say import KINDS, L, Line, Qty, Style, figure, shown
+from .say import KINDS, AsTyped, L, Line, Qty, Style, figure, shown
 from .unit_table import ACCEPTED, DEFINITIONS, EXTRA, LENGTHS, NO_THOUSANDS, PAD, UNITS
 
 __all__ = [
@@ -459,12 +459,12 @@ def _which(others: list[str], number: float, unit: str, over: bool, said: str, a
 
     def reading(other: str) -> Line:
         value = Qty(asked.value(number, other, over), asked.kind)
-        return L("{text} {unit} is {value}", text=said, unit=label(other), value=value)
+        return L("{text} {unit} is {value}", text=AsTyped(said), unit=label(other), value=value)
 
     if len(others) == 1:
         return L(
             "{text} {unit} is not likely here. {reading}; type {text} {other} if that is what you read. {expected}",
-            text=said,
+            text=AsTyped(said),
             unit=label(unit),
             reading=reading(others[0]),
             other=label(others[0]),
@@ -472,7 +472,7 @@ def _which(others: list[str], number: float, unit: str, over: bool, said: str, a
         )
     return L(
         "{text} {unit} is not likely here. Type the unit with it if it was read in another: {readings}. {expected}",
-        text=said,
+        text=AsTyped(said),
         unit=label(unit),
         readings=tuple(reading(o) for o in others),
         expected=asked.expected(),

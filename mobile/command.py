@@ -22,7 +22,7 @@ from typing import TYPE_CHECKING, Any, NoReturn, TextIO, cast
 from logic.explain import explained
 from logic.fields import Field
 from logic.numerals import unit_text
-from logic.result import Result, Verdict, as_data
+from logic.result import Result, Verdict, as_data, source_said
 from logic.say import LN, L, Style, figure, say
 from logic.words import LANGUAGES
 
@@ -66,7 +66,10 @@ def _sentences(result: Result, style: Style) -> list[str]:
     """A result as lines of text: verdict first, then why, the figures, what was assumed, cautions."""
     lines = [say(result.line, style), *("  " + say(w, style) for w in result.why)]
     lines += [f"  {say(f.label, style)}: {figure(f.qty, style)}" for f in result.figures]
-    lines += [f"  {say(L('Assumed'), style)}: {say(a.text, style)} ({a.source})" for a in result.assumptions]
+    lines += [
+        f"  {say(L('Assumed'), style)}: {say(a.text, style)} ({say(source_said(a.source), style)})"
+        for a in result.assumptions
+    ]
     lines += [f"  {say(L('Take care'), style)}: {say(c.text, style)}" for c in result.cautions]
     return lines
 

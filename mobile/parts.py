@@ -248,8 +248,8 @@ def beside(*buttons: ft.Button, room: float, rows: int = 2, gap: float = th.GAP)
     return column(*buttons, spacing=gap)
 
 
-def foot(*buttons: ft.Button) -> ft.Control:
-    """What stands at the bottom, in reach of the thumb: side by side, or stacked where there is no room for that.
+def foot(*buttons: ft.Button, stacked: bool = False) -> ft.Control:
+    """What stands at the bottom, in reach of the thumb: side by side, or ``stacked``, as where there is no room for that.
 
     Large letters are set smaller there rather than take the screen from what the foot is about.
     """
@@ -257,9 +257,11 @@ def foot(*buttons: ft.Button) -> ft.Control:
     if th.held.scale > 1.0:
         for b in buttons:
             _shrink(b, room)
-    if len(buttons) == 1:
+    if stacked:
+        content: ft.Control = column(*buttons)
+    elif len(buttons) == 1:
         buttons[0].expand = True
-        content: ft.Control = ft.Row(list(buttons))
+        content = ft.Row(list(buttons))
     else:
         content = beside(*buttons, room=room)
     return ft.Container(padding=ft.Padding.symmetric(horizontal=th.EDGE, vertical=8), content=content)

@@ -11,6 +11,7 @@ from typing import Any
 from logic.bore import AXES
 from logic.cautions import CAUTIONS
 from logic.places import place_name
+from logic.result import source_said
 from logic.say import LN, L, Line, Style, say
 
 from .cards import ROLES, checks, due_for, health
@@ -230,7 +231,7 @@ def _notes(view: View, tell: Teller) -> Iterable[Part]:
         if touched(view, step, work):
             for r in work.results:
                 for a in r.assumptions:
-                    taken[tell(L("{text} [{source}]", text=a.text, source=a.source))] = None
+                    taken[tell(L("{text} [{source}]", text=a.text, source=source_said(a.source)))] = None
     notes = tuple(tell(L("{when}: {text}", when=tell.when(n.stamp), text=n.text)) for n in view.notes)
     if notes:
         yield Part(tell(L("Notes")), (Points(notes),))

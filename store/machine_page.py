@@ -52,7 +52,7 @@ def page(card: View, found: Sequence[Charted], style: Style, jobs: Sequence[str]
     def t(line: Line | str) -> str:
         return escape(say(line, style))
 
-    title = t(L("{name}: record of the machine", name=card.word("title")))
+    title = t(L("{name}: record", name=card.word("title")))
     parts = [f"<h1>{title}</h1>"]
     for one in found:
         why = "".join(f"<p>{t(w)}</p>" for w in one.result.why)

@@ -458,7 +458,7 @@ class Grid(Screen):
         if to_read := self._to_read():
             return [cautions(self.app, to_read)]
         if self.going:
-            return [self.side.show(self.view)]
+            return [self.side.question(self.view)]
         self.answer = None
         self._verdict()
         self._paint()
@@ -546,7 +546,7 @@ class Grid(Screen):
 
     def foot(self) -> ft.Control | None:
         if self.going:
-            return None
+            return self.side.foot(self.view)
         if not self.typing:
             return parts.foot_button(self.t(L("I have read this")), self._seen, ft.Icons.CHECK)
         return self.pad.fit()

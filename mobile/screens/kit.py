@@ -28,20 +28,26 @@ class Kit(Screen):
 
     async def load(self) -> None:
         self.list = await self.app.jobs.list("card")
+        self.choosing = not self.list  # what the new card is for
         self.role: str | None = None
         self.name: ft.TextField | None = None
 
     def body(self) -> list[ft.Control]:
-        t = self.t
-        out: list[ft.Control] = [
-            parts.text(
-                t(L("A card keeps what is always the same about one machine or gauge, and what its checks have shown."))
-            ),
-            *[self._row(s) for s in self.list],
+        about = L("A card keeps what is always the same about one machine or gauge, and what its checks have shown.")
+        return [
+            *([parts.text(self.t(about))] if self.role is None else []),
+            *(self._new() if self.choosing else [self._row(s) for s in self.list]),
         ]
-        out.append(parts.heading(t(L("New card"))))
+
+    def _new(self) -> list[ft.Control]:
+        """What a new card is for, one key each; then its name."""
+        t = self.t
+        out: list[ft.Control] = [parts.heading(t(L("New card")))]
         if self.role is None:
-            out += [parts.button(t(ROLES[role]), self._pick, data=role, icon=ft.Icons.ADD) for role in cards.ROLES]
+            out += [
+                parts.button(t(ROLES[role]), self._pick, data=role, icon=ft.Icons.ADD, height=56)
+                for role in cards.ROLES
+            ]
         else:
             self.name = ft.TextField(
                 label=t(L("What you call it")),
@@ -50,12 +56,26 @@ class Kit(Screen):
                 text_size=th.LARGE,
                 border_color="outline",
             )
-            out += [
-                parts.text(t(ROLES[self.role]), th.BODY, bold=True),
-                self.name,
-                parts.button(t(L("Make the card")), self._make, primary=True, height=56),
-            ]
+            out += [parts.text(t(ROLES[self.role]), th.BODY, bold=True), self.name]
         return out
+
+    def foot(self) -> ft.Control | None:
+        if not self.choosing:
+            return parts.foot_button(self.t(L("New card")), self._begin, ft.Icons.ADD)
+        row: list[ft.Button] = []
+        if self.list or self.role is not None:
+            row.append(parts.button(self.t(Card.leave), self._end, expand=1, height=56))
+        if self.role is not None:
+            row.append(parts.button(self.t(L("Make the card")), self._make, primary=True, expand=2, height=56))
+        return parts.foot(*row) if row else None
+
+    async def _begin(self) -> None:
+        self.choosing = True
+        self.redraw()
+
+    async def _end(self) -> None:
+        self.choosing, self.role = not self.list, None
+        self.redraw()
 
     def _row(self, s: Summary) -> ft.Control:
         words = [parts.text(s.title or "–", th.LARGE, bold=True), parts.muted(self.t(ROLES.get(s.card, s.card)))]

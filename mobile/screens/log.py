@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 import flet as ft
 
-from logic.say import LN, L, Line
+from logic.say import LN, AsTyped, L, Line
 from store import draft
 from store.documents import CautionSeen, Chosen, Decision, Entry, Note, PhotoRef, Reading, Skipped, Withdrawn
 from store.flow import timeline
@@ -133,11 +133,7 @@ class Log(Screen):
         )
         entries = sorted(self.view.entries.values(), key=lambda e: (e.stamp, e.id), reverse=True)
         live = {e.id for e in self.view.live()}
-        notes = parts.card(
-            self.note,
-            parts.button(self.t(L("Keep this note")), self._keep, icon=ft.Icons.NOTE_ADD_OUTLINED),
-            *self._photos(),
-        )
+        notes = parts.card(self.note, *self._photos())
         drawn = (
             [painted(self.app, timeline(self.view, offset_minutes=time.localtime().tm_gmtoff // 60))] if entries else []
         )
@@ -156,6 +152,10 @@ class Log(Screen):
         if len(entries) > self.many:
             out.append(parts.button(self.t(L("Show more")), self._further))
         return [notes, *drawn], out
+
+    def foot(self) -> ft.Control:
+        """A log is there to be written into."""
+        return parts.foot_button(self.t(L("Keep this note")), self._keep, ft.Icons.NOTE_ADD_OUTLINED)
 
     def _where(self, e: Entry) -> str:
         """The place of an entry in words, as its step names it."""
@@ -190,7 +190,8 @@ class Log(Screen):
 
     def _said_reading(self, e: Reading) -> str:
         bare = e.typed.typed_unit and not any(c.isalpha() for c in e.typed.text)
-        return self._labelled(e, f"{e.typed.text} {e.typed.typed_unit}" if bare else e.typed.text)
+        text = AsTyped(e.typed.text).said(self.app.style)
+        return self._labelled(e, f"{text} {e.typed.typed_unit}" if bare else text)
 
     def _said_choice(self, e: Chosen) -> str:
         return self._labelled(e, self.t(self.choices.get((e.what, e.value), e.value)))

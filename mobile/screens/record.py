@@ -32,7 +32,7 @@ class Record(Screen):
         self.view = await self.app.view(self.id)
         if self.view.document.type != "card":
             raise KeyError(self.id)
-        self.title = L("{name}: record of the machine", name=self.view.word("title"))
+        self.title = L("{name}: record", name=self.view.word("title"))
         self.here = await self.app.records(self.id)
         self.charts = charts(self.view, self.here)
         self.names: list[str] | None = None
@@ -82,6 +82,10 @@ class Record(Screen):
         )
         out.append(parts.button(t(L("Save this card to a file")), self._save, icon=ft.Icons.SAVE_ALT))
         return out
+
+    def foot(self) -> ft.Control:
+        said = self.t(L("Back to the card"))
+        return parts.foot_button(said, self.follow, ft.Icons.CHECK, data=self.up)
 
     async def _tick(self, e: Ticked) -> None:
         self.sends_names = bool(e.control.value)

@@ -35,6 +35,16 @@ class WornSide:
         self.view: View | None = None
         self._shown: object = None  # what the card was built for: built anew, it would lose a tap
 
+    def question(self, view: View) -> ft.Control:
+        """What is asked, alone on the screen: its answers stand in the foot, at the thumb."""
+        self.view = view
+        return parts.card(*self._asked(sides_open(view), th.LARGE), bg="secondarycontainer")
+
+    def foot(self, view: View) -> ft.Control:
+        """The answers, as large as what is to be done next anywhere else."""
+        self.view = view
+        return parts.foot(*self._answers(sides_open(view), height=56, primary=True), stacked=True)
+
     def show(self, view: View) -> ft.Control:
         """Ask about the bores of ``view`` that are to be asked about; nothing to see where there are none."""
         self.view = view
@@ -46,29 +56,36 @@ class WornSide:
         return self.control
 
     def _card(self, asked: tuple[int, ...]) -> ft.Control:
+        answers = self._answers(asked, height=th.TOUCH, primary=False)
+        return parts.card(*self._asked(asked, th.BODY), *answers, bg="secondarycontainer")
+
+    def _asked(self, asked: tuple[int, ...], size: int) -> list[ft.Control]:
+        """The question, and why it is asked."""
         t = self.app.t
         question = LN(
             "Cylinder {c}: which side wore?", "Cylinders {c}: which side wore?", len(asked), c=tuple(map(str, asked))
         )
+        return [
+            ft.Row(
+                [
+                    parts.sign(ft.Icons.HELP, INK),
+                    parts.text(t(question), size, bold=True, color=INK, expand=True),
+                ]
+            ),
+            parts.text(t(L("A bore worn on one side needs a larger cut than its diameter shows.")), th.BODY, color=INK),
+        ]
+
+    def _answers(self, asked: tuple[int, ...], *, height: int, primary: bool) -> list[ft.Button]:
+        """A key for each answer. ``primary`` ones that say which side wore are in the colour of what is to be done next."""
+        t = self.app.t
         answers = [
-            parts.button(t(c.label), self._say, data=c.value, height=th.TOUCH)
+            parts.button(t(c.label), self._say, data=c.value, height=height, primary=primary)
             for c in SIDE.choices
             if c.value in _FOR_ALL
         ]
         if len(asked) > 1:
-            answers.append(parts.button(t(L("Not all alike: say it of each bore")), self._each, height=th.TOUCH))
-        return parts.card(
-            ft.Row(
-                [
-                    parts.sign(ft.Icons.HELP, INK),
-                    parts.text(t(question), th.BODY, bold=True, color=INK, expand=True),
-                ]
-            ),
-            parts.text(t(L("A bore worn on one side needs a larger cut than its diameter shows.")), th.BODY, color=INK),
-            *answers,
-            parts.button(t(L("Cannot tell")), self._unknown, height=th.TOUCH),
-            bg="secondarycontainer",
-        )
+            answers.append(parts.button(t(L("Not all alike: say it of each bore")), self._each, height=height))
+        return [*answers, parts.button(t(L("Cannot tell")), self._unknown, height=height)]
 
     async def _say(self, e: Pressed) -> None:
         side: str = e.control.data

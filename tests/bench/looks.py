@@ -7,8 +7,10 @@
     --shrink 0.5             sheets at half size, for a quick look
 
 One browser start walks the invented demo job, one that is half done, one just begun, and three in which
-something is to be settled (the worn side, a slip, a detail set in two copies), through every combination asked for, saves a PNG for each scene, joins them into sheets, and prints every
-target that is below 48 px or out at the side. ``--starts`` adds the screens before the app is there.
+something is to be settled (the worn side, a slip, a detail set in two copies), once for each language and
+text size. A scene that is reached is photographed in every size and theme asked for: the device is turned
+under it. Each picture is a PNG; they are joined into sheets, and every target that is below 48 px or out at
+the side is printed. ``--starts`` adds the screens before the app is there.
 """
 
 from __future__ import annotations
@@ -17,7 +19,7 @@ import argparse
 import re
 import tempfile
 import time
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from itertools import product
 from pathlib import Path
@@ -54,6 +56,16 @@ class Scene:
     route: str
     acts: tuple[Act, ...] = ()
 
+    @property
+    def still(self) -> tuple[Act, ...]:
+        """What is done there but for scrolling."""
+        return tuple(a for a in self.acts if a[0] != "down")
+
+    @property
+    def down(self) -> int:
+        """How many times it is scrolled down at the end."""
+        return sum(int(times) for what, times in self.acts if what == "down")
+
 
 PAD = (("pad", ""),)
 SCENES = (
@@ -72,7 +84,8 @@ SCENES = (
     Scene("files", "/files"),
     Scene("files-down", "/files", (("down", "2"),)),
     Scene("kit", "/kit"),
-    Scene("kit-new", "/kit", (("start", "Boring bar"),)),
+    Scene("kit-new", "/kit", (("tap", "New card"),)),
+    Scene("kit-named", "/kit", (("tap", "New card"), ("start", "Boring bar"))),
     Scene("card-bar", f"/kit/{BAR}"),
     Scene("card-bar-pad", f"/kit/{BAR}", PAD),
     Scene("card-gauge", f"/kit/{GAUGE}"),
@@ -177,7 +190,11 @@ def jobs() -> bytes:
 
     def part(id: str, title: str, entries: Iterable[Entry]) -> Document:
         header = {k: v.model_copy(update={"value": title}) if k == "title" else v for k, v in whole.header.items()}
-        kept = tuple(e.model_copy(update={"id": e.id.replace(JOB, id)}) for e in entries)
+        names = [{"id": e.id, "replaces": e.replaces} for e in entries]
+        kept = tuple(
+            e.model_copy(update={k: v and v.replace(JOB, id) for k, v in n.items()})
+            for e, n in zip(entries, names, strict=True)
+        )
         return whole.model_copy(update={"id": id, "header": header, "entries": kept})
 
     worn = [e for e in whole.entries if getattr(e, "what", "").startswith("bore.") and e.kind == "reading"]
@@ -238,19 +255,32 @@ class Walker:
 
     # -- a combination --------------------------------------------------------------
     def take_on(self, look: Look) -> None:
+        """Set the app to the language, and the device to the text size and the rest of ``look``."""
         self.last = "", ()
         page = self.phone.page
         page.set_viewport_size({"width": 1024, "height": 900})
         page.evaluate("document.documentElement.style.fontSize = ''")
-        page.emulate_media(color_scheme=look.theme)
         self.go("/more")
         self.phone.tap({"en": "English", "de": "Deutsch"}[look.language])
         self.look = look
         self.still()
         self.phone.tap(self.t("Show millimetres" if look.style.length == "mm" else "Show inches"))
-        page.set_viewport_size({"width": look.width, "height": look.height})
         page.evaluate("size => { document.documentElement.style.fontSize = size }", f"{look.text}%")
+        self.turn(look)
         time.sleep(0.5)
+
+    def turn(self, look: Look) -> bool:
+        """Hold the device another way, or set it to another theme, with the screen as it is; whether it is held another way."""
+        was, self.look = self.look, look
+        page, held = self.phone.page, {"width": look.width, "height": look.height}
+        page.emulate_media(color_scheme=look.theme)
+        turned = page.viewport_size != held
+        if turned:
+            page.set_viewport_size(held)
+            self.still(0.22)
+        elif was.theme != look.theme:
+            time.sleep(0.15)
+        return turned
 
     def go(self, route: str) -> None:
         page = self.phone.page
@@ -314,11 +344,17 @@ class Walker:
         """Go on from the grid, where the key says so in words or by its arrow alone."""
         self.phone.tap(self.t("All readings are in: go on"), timeout=8)
 
+    def act_up(self) -> None:
+        """Back to the top of what scrolls."""
+        self.phone.page.mouse.move(self.look.width * 0.25, self.look.height * 0.35)
+        self.phone.page.mouse.wheel(0, -20_000)
+        time.sleep(0.1)
+
     def act_down(self, times: str) -> None:
         for _ in range(int(times)):
             self.phone.page.mouse.move(self.look.width * 0.25, self.look.height * 0.35)
             self.phone.page.mouse.wheel(0, self.look.height * 0.7)
-            self.still(0.25)
+            self.still(0.2)
 
     def act_figure(self, _: str) -> None:
         figures = (n for n in self.phone.read() if n["role"] == "button" and re.search(r"\d.*\b(in|mm)\b", n["label"]))
@@ -351,22 +387,40 @@ class Walker:
         return False
 
     # -- a picture --------------------------------------------------------------------
-    def take(self, scene: Scene, folder: Path) -> list[str]:
-        route, done = self.last
-        if scene.route != route or scene.acts[: len(done)] != done:
-            self.go(scene.route)
-            done = ()
-        self.last = scene.route, scene.acts
+    def take(self, scenes: Sequence[Scene], looks: Sequence[Look], folder: Path) -> Iterator[str]:
+        """Go once to where ``scenes`` are, which differ only in how far down they are, and take their pictures in each of
+        ``looks``, which share a language and a text size."""
+        route, acts = scenes[0].route, scenes[0].still
+        was, done = self.last
+        self.turn(looks[0])
         try:
-            for act in scene.acts[len(done) :]:
+            if route != was or acts[: len(done)] != done:
+                self.go(route)
+                done = ()
+            self.last = route, acts
+            for act in acts[len(done) :]:
                 self.act(*act)
         except (AssertionError, LookupError, StopIteration) as problem:
             self.last = "", ()
-            return [f"no picture: {str(problem).splitlines()[0][:120]}"]
-        folder.mkdir(parents=True, exist_ok=True)
+            yield f"{looks[0].name} {scenes[0].name}: no picture: {str(problem).splitlines()[0][:120]}"
+            return
+        for held in _by_size(looks):
+            self.turn(held[0])
+            if scenes[-1].down:
+                self.act_up()
+            down = 0
+            for scene in scenes:
+                self.act_down(str(scene.down - down))
+                down = scene.down
+                yield from (f"{held[0].name} {scene.name}: {line}" for line in self.small())
+                for look in held:
+                    self.turn(look)
+                    self.shoot(scene, folder / look.name)
+
+    def shoot(self, scene: Scene, folder: Path) -> None:
         self.phone.page.mouse.move(1, 1)
+        folder.mkdir(parents=True, exist_ok=True)
         self.phone.page.screenshot(path=str(folder / f"{scene.name}.png"))
-        return [*self.small()]
 
     def small(self) -> Iterator[str]:
         """Targets on show that are below 48 px or out at the side; those cut by the edge of what scrolls are whole further on."""
@@ -375,6 +429,19 @@ class Walker:
                 yield f"out at the side: {t['name'][:50]!r} {t['x']:.0f}+{t['w']:.0f}"
             if not t["cut"] and (t["w"] < 47.5 or t["h"] < 47.5):
                 yield f"{t['w']:.0f} × {t['h']:.0f}: {t['name'][:50]!r}"
+
+
+def _by_size(looks: Sequence[Look]) -> list[list[Look]]:
+    sizes = dict.fromkeys((k.width, k.height) for k in looks)
+    return [[k for k in looks if (k.width, k.height) == size] for size in sizes]
+
+
+def grouped(scenes: Iterable[Scene]) -> list[list[Scene]]:
+    """Scenes that differ only in how far down they are, together, from the top down."""
+    groups: dict[tuple[str, tuple[Act, ...]], list[Scene]] = {}
+    for scene in scenes:
+        groups.setdefault((scene.route, scene.still), []).append(scene)
+    return [sorted(group, key=lambda s: s.down) for group in groups.values()]
 
 
 def sheets(folder: Path, look: Look, *, across: int, down: int, shrink: float = 1.0) -> list[Path]:
@@ -510,11 +577,11 @@ def main() -> None:
     file = given.folder / "jobs.json"
     file.write_bytes(jobs())
     (given.folder / "torn.json").write_bytes(jobs()[:40_000])
-    looks = [
-        Look(*map(int, size.split("x")), theme, language, int(text))
-        for size, text, language, theme in product(
-            *(getattr(given, k).split(",") for k in ("size", "text", "language", "theme"))
-        )
+    asked = {k: getattr(given, k).split(",") for k in ("size", "theme", "language", "text")}
+    held = [(*size.split("x"), theme) for size, theme in product(asked["size"], asked["theme"])]
+    walks = [
+        [Look(int(width), int(height), theme, language, int(text)) for width, height, theme in held]
+        for text, language in product(asked["text"], asked["language"])
     ]
     site = Site(build(ROOT / "build" / "test-web", cache=ROOT / "build" / "cache", compress=False).folder)
     with sync_playwright() as playwright, tempfile.TemporaryDirectory() as place:
@@ -533,15 +600,15 @@ def main() -> None:
             with phone.choosing(file):
                 phone.tap("Choose a file")
             phone.wait(re.compile("entries were new"))
-            for look in looks:
-                walker.take_on(look)
-                folder = given.folder / look.name
-                for scene in filter(wanted(given.only), SCENES):
-                    for line in walker.take(scene, folder):
-                        print(f"{look.name} {scene.name}: {line}", flush=True)
-                across, down = shape(look, given.shrink)
-                made = sheets(folder, look, across=across, down=down, shrink=given.shrink)
-                print(f"{look.name}: {len(made)} sheets", flush=True)
+            for looks in walks:
+                walker.take_on(looks[0])
+                for group in grouped(filter(wanted(given.only), SCENES)):
+                    for line in walker.take(group, looks, given.folder):
+                        print(line, flush=True)
+                for look in looks:
+                    across, down = shape(look, given.shrink)
+                    made = sheets(given.folder / look.name, look, across=across, down=down, shrink=given.shrink)
+                    print(f"{look.name}: {len(made)} sheets", flush=True)
         finally:
             phone.close()
             site.stop()

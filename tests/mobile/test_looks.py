@@ -155,7 +155,7 @@ def test_no_title_is_cut_off(held):
         frame = phone.app.frame
         frame.scale = scale
         titles = [sheet(name).title for name in NAMES]
-        titles += [L("What this has been checked against"), L("{name}: record of the machine", name="Small boring bar")]
+        titles += [L("What this has been checked against"), L("{name}: record", name="Small boring bar")]
         for language, title in itertools.product(LANGUAGES, titles):
             phone.app.style = Style(language=language)
             phone.app.screen.title = title

@@ -5,13 +5,17 @@ No outside source: the rule is the project's own (one hand, one thumb, bright su
 
 from __future__ import annotations
 
+import re
+from dataclasses import replace
 from typing import Any
 
 import flet as ft
 import pytest
 
 from demo import documents
-from demo.scenario import JOB
+from demo.scenario import JOB, KIT
+from logic.say import KINDS
+from mobile.screens.desk import Slot
 from store.documents import Document
 from store.sheets import NAMES
 from store.transfer import write
@@ -107,3 +111,40 @@ async def test_a_step_left_out_says_so_first_and_asks_for_nothing() -> None:
     assert lines.index("Left out: Later") < 8, lines
     phone.gone("Still to enter")
     assert next_thing(phone).startswith(("Next: ", "Back to the job"))
+
+
+@driven
+async def test_screens_beside_the_work_say_what_is_next_as_well() -> None:
+    phone = await opened(1.0)
+    for route, said in (
+        ("/kit", "New card"),
+        (f"/kit/{KIT.bar}/record", "Back to the card"),
+        (f"/kit/{KIT.gauge}/record", "Back to the card"),
+        (f"/job/{JOB}/log", "Keep this note"),
+    ):
+        await phone.go(route)
+        assert next_thing(phone) == said
+    await phone.go("/kit")
+    await phone.tap("New card", "Boring bar")
+    assert next_thing(phone) == "Make the card"
+    await phone.tap("Back to the cards")
+    assert next_thing(phone) == "New card"
+
+
+@pytest.mark.parametrize("language", ["en", "de"])
+@driven
+async def test_every_group_of_every_sheet_opens(language: str) -> None:
+    """The straightness check, the cards and the steps: each group unfolded, and the pad opened on the first number in it."""
+    phone = await opened(0.0)
+    phone.app.style = replace(phone.app.style, language=language)
+    for route in (f"/kit/{KIT.bar}/straight", *(f"/kit/{card}" for card in (KIT.bar, KIT.gauge))):
+        await phone.go(route)
+        titles = [c for c in phone.pressable() if isinstance(c.data, tuple) and len(c.data) == 2 and c.data[1] is False]
+        for title in titles:
+            await phone.send(title.on_click, title)
+        numbers = [c for c in phone.pressable() if isinstance(c.data, Slot) and c.data.field.kind in KINDS]
+        assert numbers, phone.text()
+        await phone.send(numbers[-1].on_click, numbers[-1])
+        assert phone.app.screen.typing
+        phone.gone(re.compile("our fault|liegt an uns"))
+        await phone.key("Escape")
