@@ -22,7 +22,7 @@ import flet as ft
 from logic.say import L, Line, Qty, Style, pair, say
 from store.errors import Refused
 
-from . import bridge, manners, routes
+from . import bridge, leaner, manners, routes
 from . import theme as th
 from .dress import dress
 from .frame import Frame
@@ -114,6 +114,7 @@ class App:
 
     def _furnish(self) -> None:
         """The page round every screen."""
+        leaner.use()
         page = self.page
         page.title = "Boreside"
         page.theme, page.dark_theme = th.themes()

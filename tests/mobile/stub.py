@@ -143,9 +143,17 @@ class Phone:
         app._picker = self.picker  # type: ignore[assignment]
 
     @classmethod
-    async def start(cls, *, width: float = 390, height: float = 844, with_demo: bool = False, **settings: Any) -> Phone:
+    async def start(
+        cls,
+        *,
+        width: float = 390,
+        height: float = 844,
+        with_demo: bool = False,
+        page: Page | None = None,
+        **settings: Any,
+    ) -> Phone:
         """A phone with the app on its first screen. ``settings`` of the device: length, language, …"""
-        page, backend = Page(width, height), MemoryBackend()
+        page, backend = page or Page(width, height), MemoryBackend()
         jobs = await Jobs.open(backend)
         for key, value in settings.items():
             await jobs.set_setting(key, value)
