@@ -8,21 +8,24 @@ what was put in or taken out, and passes by the rest.
 
 from __future__ import annotations
 
+from dataclasses import fields
+from functools import cache
 from operator import is_
 from typing import Any
 
-import flet.messaging.session as session
 from flet.controls.base_control import BaseControl
 from flet.controls.object_patch import DiffBuilder, ObjectPatch
+from flet.messaging import session
 
-__all__ = ["Leaner", "LeanPatch", "use"]
+__all__ = ["LeanPatch", "Leaner", "use"]
 
 _NOTHING: dict[str, Any] = {}
 _ABSENT = object()
+_MAKINGS = "__makings"
 #: What has no fields of its own.
 _PLAIN = frozenset({int, float, str, bool, type(None)})
-#: What is done before a control is sent, where nothing is.
-_IDLE = (BaseControl.before_update,)
+#: What a control does before it is sent, where that is nothing; a value does nothing either.
+_IDLE = BaseControl.before_update
 
 
 def _now(it: Any, name: str) -> Any:
@@ -81,6 +84,19 @@ def _is_said(own: dict[str, Any], values: dict[str, Any], name: str) -> bool:
     )
 
 
+@cache
+def _makings(kind: Any) -> tuple[str, ...]:
+    """The fields that are not sent themselves: what is sent may be made of them, as a button's style is."""
+    return tuple(f.name for f in fields(kind) if f.metadata.get("skip") and f.name[0] != "_" and f.name != "data")
+
+
+def _made_of_the_same(own: dict[str, Any], kind: Any) -> bool:
+    """Whether those fields are as they were when it was asked last; not so where it was never asked."""
+    before, now = own.get(_MAKINGS), tuple(own.get(name) for name in _makings(kind))
+    own[_MAKINGS] = now
+    return bool(before == now) and not any(getattr(one, "_dirty", None) for one in now)
+
+
 class Leaner(DiffBuilder):
     """Flet's search for differences that looks no closer at what stands as it was sent."""
 
@@ -95,13 +111,14 @@ class Leaner(DiffBuilder):
     def _as_it_stood(self, it: Any, path: list[Any]) -> bool:
         """Whether a control holds what it was sent with; what was only said otherwise (a text, a colour) is noted to be sent."""
         own, kind = it.__dict__, it.__class__
-        if own.get("__changes") or moved(it):
+        idle = getattr(kind, "before_update", _IDLE) is _IDLE
+        if own.get("__changes") or moved(it) or not (idle or _made_of_the_same(own, kind)):
             return False
         said = own.get("_dirty")
         if not said:
             return True
         values = own["_values"]
-        if "_frozen" in own or kind.before_update not in _IDLE or not all(_is_said(own, values, name) for name in said):
+        if not idle or "_frozen" in own or not all(_is_said(own, values, name) for name in said):
             return False
         for name in said:
             value = values.get(name, kind._prop_defaults[name])
@@ -159,4 +176,4 @@ class LeanPatch(ObjectPatch):
 
 def use() -> None:
     """Have Flet's sessions look for changes in this way."""
-    session.ObjectPatch = LeanPatch  # type: ignore[misc]
+    session.ObjectPatch = LeanPatch  # type: ignore[attr-defined]
