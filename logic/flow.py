@@ -43,7 +43,7 @@ class Step:
     done: bool = False
     missing: int = 0
     blocked: Line | None = None
-    skipped: str | None = None
+    skipped: Line | str | None = None
     doubts: tuple[Line, ...] = ()
     stopped: Line | None = None
     idle: Line | None = None

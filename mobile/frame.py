@@ -120,6 +120,7 @@ class Frame:
         widest = 2 * LINE if self.halved else LINE
         edge = max(float(th.EDGE), (width - widest) / 2)
         self.room = (width - 2 * edge - 2 * th.EDGE) / 2 if self.halved else width - 2 * edge
+        th.held.room = self.room
         self.place.padding = ft.Padding.only(left=edge, right=edge, top=2)
         return foot
 

@@ -6,7 +6,7 @@ cut off: a title goes below the bar, a row becomes two, a figure is set smaller.
 
 from __future__ import annotations
 
-__all__ = ["fitted", "lines", "stands", "whole", "width"]
+__all__ = ["fitted", "lines", "stands", "whole", "width", "words"]
 
 #: Advance widths of the app's font (Roboto, the one weight the client carries) in thousandths of the size, by letter.
 _WIDE: dict[int, str] = {
@@ -27,7 +27,7 @@ def width(text: str, size: float) -> float:
     return size * sum(_ADVANCE.get(letter, _OTHER) for letter in text) + _BETWEEN * len(text)
 
 
-def _parts(text: str) -> list[str]:
+def words(text: str) -> list[str]:
     """What stays together on a line: words, and the pieces of one that is parted by hyphens."""
     return text.replace("-", "- ").split(" ") if "-" in text else text.split(" ")
 
@@ -35,7 +35,7 @@ def _parts(text: str) -> list[str]:
 def lines(text: str, size: float, room: float) -> int:
     """On how many lines ``text`` stands in a column ``room`` pixels wide. A word longer than the line is broken."""
     count, used, gap = 1, 0.0, width(" ", size)
-    for word in _parts(text):
+    for word in words(text):
         wide = width(word, size)
         if used and used + gap + wide > room:
             count, used = count + 1, 0.0
@@ -48,7 +48,7 @@ def lines(text: str, size: float, room: float) -> int:
 
 def whole(text: str, size: float, room: float) -> bool:
     """Whether each word of ``text`` stands unbroken in a column ``room`` pixels wide."""
-    return all(width(word, size) <= room for word in _parts(text))
+    return all(width(word, size) <= room for word in words(text))
 
 
 def stands(text: str, size: float, room: float, *, rows: int) -> bool:

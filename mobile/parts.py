@@ -24,6 +24,10 @@ LOOK: dict[str, tuple[ft.IconData, str, str]] = {
 }
 
 
+#: What the edges of a card and of a key in it take of the column's width, in pixels.
+_INSET = 52.0
+#: Words of so many letters stand on any line.
+_LONG = 9
 #: A number and its degrees or percent stay on one line.
 _APART = re.compile(r"(?<=\d) (?=[°%])")
 
@@ -32,7 +36,20 @@ def text(value: str, size: float = th.BODY, *, bold: bool = False, color: str = 
     said = _APART.sub("\u202f", value)
     if said != value:
         more.setdefault("semantics_label", value)
-    return ft.Text(said, size=th.eased(size), weight=ft.FontWeight.W_600 if bold else None, color=color, **more)
+    return ft.Text(said, size=unbroken(said, size), weight=ft.FontWeight.W_600 if bold else None, color=color, **more)
+
+
+def unbroken(said: str, size: float, *, beside: float = 0.0) -> float:
+    """The size to give a text in the column: large letters are set smaller where a word of it would be broken.
+
+    ``beside`` is what of the line it does not have, in pixels.
+    """
+    eased = th.eased(size)
+    room = th.held.room - _INSET - beside
+    if th.held.scale <= 1.0 or not any(len(word) > _LONG for word in said.split()):
+        return eased
+    widest = max(measure.width(word, eased * th.held.scale) for word in measure.words(said))
+    return eased if widest <= room else max(th.SMALL / th.held.scale, eased * room / widest)
 
 
 def muted(value: str, size: float = th.SMALL, **more: Any) -> ft.Text:
@@ -113,7 +130,7 @@ def button(
     if isinstance(label, str):
         content = ft.Text(
             _APART.sub("\u202f", label),
-            size=th.eased(size),
+            size=unbroken(label, size, beside=0.0 if icon is None else th.icon(18) + 8),
             weight=ft.FontWeight.W_600,
             color=colour,
             semantics_label=spoken or (label if _APART.search(label) else None),
@@ -330,7 +347,7 @@ class Strip:
         self.icon.icon, self.ground.bgcolor, ink = LOOK[verdict]
         self.icon.color = self.word.color = self.sure.color = self.line.color = ink
         self.word.value, self.sure.value, self.sure.visible = word, sure, bool(sure)
-        self.line.value, self.line.size = line, th.eased(size)
+        self.line.value, self.line.size = line, unbroken(line, size)
         return self.control
 
 

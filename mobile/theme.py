@@ -183,6 +183,7 @@ class Held:
 
     scale = 1.0  #: the device's own text scale
     foot = 390.0  #: width of the foot, in logical pixels
+    room = 366.0  #: width of the column in which the content is laid out, in logical pixels
 
 
 held = Held()

@@ -490,7 +490,7 @@ def _flow(view: View, sheets: tuple[Sheet, ...], kept: _Kept) -> Flow:
     for sheet in sheets:
         skipped = view.skipped.get(skip_key(sheet.key))
         if skipped is not None:
-            steps.append(Step(key=sheet.key, title=sheet.title, skipped=skipped.reason))
+            steps.append(Step(key=sheet.key, title=sheet.title, skipped=told(skipped.reason)))
             continue
         work = work_of(view, sheet)
         done = work.done if sheet.closes else step_work(view, sheet.work, sheet.gate).done

@@ -16,7 +16,7 @@ from store.sheets import Group
 from .. import parts
 from .. import theme as th
 from ..shell import Shell
-from .desk import Desk, Slot, common, fields_at, yes_no
+from .desk import Desk, Slot, begun, common, fields_at, yes_no
 
 __all__ = ["Asks"]
 
@@ -231,7 +231,7 @@ class Asks:
         return parts.row_button(
             ft.Column(
                 [
-                    parts.muted(name[said_once:], max_lines=4, semantics_label=name),
+                    parts.muted(begun(name[said_once:]), max_lines=4, semantics_label=name),
                     parts.text(large, th.BODY, bold=entered, no_wrap=True),
                     *([parts.muted(small, max_lines=1)] if small and entered else []),
                 ],

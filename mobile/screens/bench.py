@@ -40,7 +40,7 @@ class Bench(Step):
 
     async def load(self) -> None:
         await super().load()
-        self.more = False  # whether everything else is unfolded
+        self.more = False  # whether everything else is unfolded by hand
         self.tabs = CylinderTabs(self.app, self._show_cylinder)
 
     def _now(self) -> AtBore | None:
@@ -70,15 +70,16 @@ class Bench(Step):
         return set() if done is None else {c for c in self.view.cylinders if done(self.view, c)}
 
     def _rest(self) -> list[ft.Control]:
-        """Everything else, folded; a field in it that is typed into stays in sight."""
+        """Everything else, folded but where it has half the screen to itself; a field in it that is typed into stays in sight."""
+        beside = self.app.frame.halved
         row = ft.Row(
             [
                 parts.text(self.t(L("Everything else")), th.BODY, bold=True, expand=True),
                 parts.sign(ft.Icons.EXPAND_LESS if self.more else ft.Icons.EXPAND_MORE, "onsurface"),
             ]
         )
-        out: list[ft.Control] = [parts.row_button(row, self._unfold, bg="surfacecontainerhigh")]
-        if self.more:
+        out: list[ft.Control] = [] if beside else [parts.row_button(row, self._unfold, bg="surfacecontainerhigh")]
+        if self.more or beside:
             self.answers.paint(tabs=False)
             self.asks.paint(self._skip())
             out += [self.answers.control, self.asks.control]

@@ -18,7 +18,7 @@ from store.view import View
 
 from .words import unseen
 
-__all__ = ["Desk", "Place", "Slot", "common", "cylinder_of"]
+__all__ = ["Desk", "Place", "Slot", "begun", "common", "cylinder_of"]
 
 Place = Mapping[str, Any]
 
@@ -52,6 +52,11 @@ def common(names: list[str]) -> str:
     first, last = (min(names), max(names)) if len(names) > 1 else ("", "")
     alike = next((i for i, (a, b) in enumerate(zip(first, last, strict=False)) if a != b), min(len(first), len(last)))
     return first[: first.rfind(", ", 0, alike) + 2] if ", " in first[:alike] else ""
+
+
+def begun(said: str) -> str:
+    """Words that stand at the beginning of a line, with a capital letter."""
+    return said[:1].upper() + said[1:]
 
 
 def fields_at(group: Group, at: Place, view: View) -> list[Field]:

@@ -169,15 +169,8 @@ class Home(Screen):
 
     def _more(self, result: Result) -> list[ft.Control]:
         """What the quick check leads to, and the numbers behind it."""
-        start = parts.button(
-            self.t(L("Start a job with these numbers")),
-            self.follow,
-            data="/new/quick",
-            icon=ft.Icons.ARROW_FORWARD,
-            primary=True,
-            height=56,
-        )
-        return [*([start] if self.app.unstored is None else []), *details(self.app, result)]
+        other = parts.button(self.t(L("New job")), self.follow, data="/new", icon=ft.Icons.ADD)
+        return [*details(self.app, result), *([other] if self.app.unstored is None else [])]
 
     # -- screen ------------------------------------------------------------------------
     def body(self) -> tuple[list[ft.Control], list[ft.Control]]:
@@ -358,8 +351,17 @@ class Home(Screen):
             return self.pad.fit()
         if self.app.unstored is not None:
             return None
-        foot = parts.foot_button(self.t(L("New job")), self.follow, ft.Icons.ADD, data="/new")
-        return ft.Container(foot, bgcolor="surface")
+        said, icon, route = L("New job"), ft.Icons.ADD, "/new"
+        if self._answered():
+            said, icon, route = L("Start a job with these numbers"), ft.Icons.ARROW_FORWARD, "/new/quick"
+        return ft.Container(parts.foot_button(self.t(said), self.follow, icon, data=route), bgcolor="surface")
+
+    def _answered(self) -> bool:
+        """Whether the two numbers give an answer, with which a job can begin."""
+        try:
+            return self._answer() is not None
+        except ValueError:
+            return False
 
     async def _open(self, e: Pressed) -> None:
         s = next(s for s in self.list if s.id == e.control.data)

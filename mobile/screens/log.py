@@ -9,9 +9,11 @@ from typing import TYPE_CHECKING, Any
 import flet as ft
 
 from logic.say import LN, AsTyped, L, Line
+from logic.unit_table import UNITS
 from store import draft
 from store.documents import CautionSeen, Chosen, Decision, Entry, Note, PhotoRef, Reading, Skipped, Withdrawn
 from store.flow import timeline
+from store.reasons import told
 from store.sheets import Group, Sheet, all_sheets
 
 from .. import manners, parts
@@ -177,7 +179,7 @@ class Log(Screen):
             Chosen: self._said_choice,
             Decision: self._said_decision,
             Note: lambda e: str(e.text),
-            Skipped: lambda e: f"{self.t(self._step(e.what))}: {e.reason}",
+            Skipped: lambda e: f"{self.t(self._step(e.what))}: {self.t(told(e.reason))}",
             CautionSeen: lambda e: self.t(self.cautions.get(e.what, e.what)),
             PhotoRef: lambda e: str(e.caption or e.media),
             Withdrawn: self._said_target,
@@ -189,9 +191,10 @@ class Log(Screen):
         return f"{label} ({where}): {value}" if where else f"{label}: {value}"
 
     def _said_reading(self, e: Reading) -> str:
-        bare = e.typed.typed_unit and not any(c.isalpha() for c in e.typed.text)
-        text = AsTyped(e.typed.text).said(self.app.style)
-        return self._labelled(e, f"{text} {e.typed.typed_unit}" if bare else text)
+        text, known = AsTyped(e.typed.text).said(self.app.style), UNITS.get(e.typed.typed_unit)
+        unit = e.typed.typed_unit if known is None else known.label
+        bare = unit and not any(c.isalpha() or c in "°%" for c in text)
+        return self._labelled(e, f"{text} {unit}" if bare else text)
 
     def _said_choice(self, e: Chosen) -> str:
         return self._labelled(e, self.t(self.choices.get((e.what, e.value), e.value)))

@@ -30,7 +30,7 @@ from ..pad import Pad
 from ..shell import Pressed, Screen, TypedIn
 from .answers import Answers
 from .asks import Asks
-from .desk import Desk, Slot, yes_no
+from .desk import Desk, Slot, begun, yes_no
 from .doubted import wanted
 from .effect import Effect
 from .exchange import hand_over
@@ -207,7 +207,7 @@ class Step(Screen):
         where = self.desk.where(slot.at, self.t) if slot.at else ""
         label = L("{what}, {where}", what=slot.field.label, where=where) if where else slot.field.label
         if where and self.app.frame.large:  # with large letters the end is cut off: which pass it is comes first
-            label = L("{where}: {what}", what=slot.field.label, where=where)
+            label = L("{where}: {what}", what=slot.field.label, where=begun(where))
         got = self.view.get(slot.field, **slot.at)
         self.pad.aim(
             slot.field,

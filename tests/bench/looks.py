@@ -276,8 +276,11 @@ class Walker:
         page.emulate_media(color_scheme=look.theme)
         turned = page.viewport_size != held
         if turned:
+            before, end = page.evaluate(TARGETS), time.monotonic() + 1.2
             page.set_viewport_size(held)
-            self.still(0.22)
+            while page.evaluate(TARGETS) == before and time.monotonic() < end:
+                time.sleep(0.08)  # the drawing engine is not there yet
+            self.still(0.4)
         elif was.theme != look.theme:
             time.sleep(0.15)
         return turned
@@ -342,6 +345,7 @@ class Walker:
 
     def act_onward(self, _: str) -> None:
         """Go on from the grid, where the key says so in words or by its arrow alone."""
+        self.act_up()
         self.phone.tap(self.t("All readings are in: go on"), timeout=8)
 
     def act_up(self) -> None:

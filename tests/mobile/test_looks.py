@@ -18,7 +18,7 @@ from mobile import measure, parts
 from mobile import theme as th
 from mobile.glimpse import STEPS, picture
 from mobile.screens.job import STATE
-from store.sheets import NAMES, sheet
+from store.sheets import NAMES, all_sheets, sheet
 
 from .stub import DEMO, Phone, driven, walk
 
@@ -40,7 +40,7 @@ LANGUAGES = ("en", "de")
 def plain():
     """Each test leaves the device as it was."""
     yield
-    th.held.scale, th.held.foot = 1.0, 390.0
+    th.held.scale, th.held.foot, th.held.room = 1.0, 390.0, 366.0
 
 
 @pytest.fixture(scope="module")
@@ -133,6 +133,25 @@ def test_a_name_that_finds_no_place_beside_its_figure_stands_above_it(scale):
     needs = parts.wide("78,680 ± 0,008 mm", th.LARGE)
     made = parts.told("Kolben am Messpunkt, bei 20 °C", value, needs, 312, after=parts.sign(ft.Icons.EXPAND_MORE))
     assert isinstance(made.controls[0], ft.Column) == (scale == 2.0)
+
+
+# -- words -------------------------------------------------------------------------------------------
+@pytest.mark.parametrize("size", [th.SMALL, th.BODY, th.LARGE, th.TITLE, th.VERDICT])
+def test_no_word_of_a_label_is_broken_in_large_letters(size):
+    """Every name of a step, a group, a field and a figure, in German, on the narrowest phone at 200 %."""
+    th.held.scale, th.held.room = 2.0, 336.0
+    german = Style(language="de")
+    lines = [s.title for s in all_sheets()] + [g.title for s in all_sheets() for g in s.groups]
+    lines += [f.label for s in all_sheets() for f in s.fields.values()]
+    lines += [L("Stress area"), L("Cutting speed"), L("Thickness gauge"), L("Compression ratio")]
+    shrunk = 0
+    for line in lines:
+        said = say(line, german)
+        made = parts.text(said, size, bold=True)
+        assert measure.whole(made.value, made.size * 2, 336 - 48), (said, made.size)
+        shrunk += made.size < th.eased(size)
+        assert parts.text("Bohren", size).size == th.eased(size)  # short words keep their size
+    assert shrunk < len(lines) / 3
 
 
 # -- titles, for every step --------------------------------------------------------------------------

@@ -114,6 +114,50 @@ async def test_a_step_left_out_says_so_first_and_asks_for_nothing() -> None:
 
 
 @driven
+async def test_an_answer_of_the_quick_check_leads_on_with_its_numbers() -> None:
+    phone = await opened(0.0)
+    await phone.tap("Nominal bore")
+    await phone.enter("3.5", word="Next")
+    await phone.enter("3.5052", word="Done")
+    await phone.rest()
+    assert next_thing(phone) == "Start a job with these numbers"
+    await phone.tap("New job")  # one without them stays to be had
+    assert phone.page.route == "/new"
+
+
+@driven
+async def test_beside_the_bore_a_wide_screen_shows_everything_else() -> None:
+    phone = await opened(0.5)
+    await phone.go(f"/job/{JOB}/cut")
+    if phone.has("I have read this"):
+        await phone.tap("I have read this")
+    phone.see("Everything else")
+    phone.gone("What this assumes")
+    await phone.size(1024, 768)
+    await phone.rest()
+    phone.gone("Everything else")
+    phone.see("What this assumes")
+
+
+@driven
+async def test_a_usual_reason_to_leave_a_step_out_is_told_in_german() -> None:
+    phone = await opened(1.0)
+    view = await phone.app.view(JOB)
+    assert {e.reason for e in view.skipped.values()} & {"Customer declined"}  # as it was stored
+    phone.app.style = replace(phone.app.style, language="de")
+    for route in (f"/job/{JOB}", f"/job/{JOB}/log"):
+        await phone.go(route)
+        for _ in range(6):
+            more = next((c for c in ("Mehr zeigen", re.compile("Erledigt oder ausgelassen")) if phone.has(c)), None)
+            if more is None or phone.has(re.compile("Kunde wollte es nicht")):
+                break
+            await phone.tap(more)
+        phone.see(re.compile("Kunde wollte es nicht"))
+        phone.gone(re.compile("Customer declined"))
+    phone.see(re.compile(r": 3,1002 in$"), re.compile(r": 19\s°C$"), re.compile(r"Doppelhübe .*: 14$"))
+
+
+@driven
 async def test_screens_beside_the_work_say_what_is_next_as_well() -> None:
     phone = await opened(1.0)
     for route, said in (
