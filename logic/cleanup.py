@@ -53,8 +53,9 @@ from typing import NamedTuple
 
 from .bore import WornBore
 from .cleanup_chance import BoreLean, CleanUp, Piece, WearSide, needed_together, together
-from .placing import Part, Wall, greatest, placed
+from .placing import Part, Wall, placed
 from .unread import UnreadPlace, unread
+from .unswept import SeenBySweep, Unswept, greatest_unswept, unswept
 
 __all__ = [
     "BoreLean",
@@ -292,53 +293,13 @@ def _between(one: _Node, two: _Node, weight: float) -> Iterator[Piece]:
         yield Piece(weight * (1 - plain) * a.share, low, high, (one.u_mm + two.u_mm) / 2, common)
 
 
-#: A gauge reading this near a swept depth was seen by the indicator as well, mm.
-SEEN_WITHIN_MM = 4.0
-
-
-class SeenBySweep(NamedTuple):
-    """What a sweep saw of a bore's shape, mm: the depths swept; at the most worn of them its wear on diameter, and how far
-    its middle lies from the unworn bore's, as is where the cut is to stand (thrust axis, crank line). ``u_mm`` is the
-    standard uncertainty of that middle, ``u_centring_mm`` how well the bar can be put where it is meant, ``u_slope``
-    how well the bore's slope against the bar is known, mm per mm, which counts from the nearest depth swept."""
-
-    depths_mm: tuple[float, ...]
-    wear_mm: float
-    offset_mm: tuple[float, float]
-    moved_mm: tuple[float, float]
-    u_mm: float
-    u_centring_mm: float
-    u_slope: float = 0.0
-
-
-def needs_unswept(worn: WornBore, seen: SeenBySweep) -> list[tuple[float, float]]:
-    """The cut (mm, standard uncertainty) that each depth needs which was read with the gauge or not at all, but not swept.
-
-    The wear there is taken to lie to the same side as where it was swept, in proportion. No
-    cut is smaller than the bore it is to clean.
-    """
-    out = []
+def needs_unswept(worn: WornBore, seen: SeenBySweep) -> list[Unswept]:
+    """The depths that were read with the gauge or not at all, but not swept, and what is known of the cut they need."""
+    places = []
     for c in _places(worn):
-        away = min(abs(c.depth_mm - z) for z in seen.depths_mm)
-        if away <= SEEN_WITHIN_MM:
-            continue
-        wear = max(0.0, c.d_mm - worn.unworn.mm)
-        part = wear / seen.wear_mm if seen.wear_mm > 0 else 0.0
-        off = min(max(_toward(c.axis, seen.offset_mm) * part, -wear / 2), wear / 2)
-        # a miss harms on the side that is nearer already, and on either where both are alike
-        u_off = math.hypot(seen.u_mm * max(1.0, part), seen.u_centring_mm, seen.u_slope * away)
-        beside, u_beside = _folded(off - _toward(c.axis, seen.moved_mm), u_off)
-        out.append((c.d_mm + 2 * beside, math.hypot((1 + 2 * beside / wear if wear else 1.0) * c.u_mm, 2 * u_beside)))
-    return out
-
-
-def _folded(mean: float, u: float) -> tuple[float, float]:
-    """Mean and standard deviation of the size, without sign, of a normal quantity."""
-    if u == 0.0:
-        return abs(mean), 0.0
-    z = mean / u
-    size = u * math.sqrt(2 / math.pi) * math.exp(-0.5 * z * z) + mean * math.erf(z / math.sqrt(2))
-    return size, math.sqrt(max(0.0, mean * mean + u * u - size * size))
+        thrust, crank = _ON_AXIS[c.axis]
+        places.append((c.depth_mm, (crank, thrust), c.d_mm, c.u_mm))
+    return unswept(places, worn.unworn.mm, seen)
 
 
 def from_sweep(
@@ -351,28 +312,27 @@ def from_sweep(
     u_wear_mm: float = 0.005,
     u_common_mm: float = 0.0,
     cell: tuple[float, str] | None = None,
-    unswept: Sequence[tuple[float, float]] = (),
+    unswept: Sequence[Unswept] = (),
+    u_gauge_mm: float = 0.0,
     missed_mm: Sequence[Part] = (),
 ) -> CleanUp:
     """The clean-up diameter as measured by sweeping the bore, in place of the two-point range.
 
     ``u_mm`` is its standard uncertainty without what the cylinders share
     (``u_common_mm``); ``u_wear_mm`` that of ``worst_mm − unworn_mm``. ``unswept`` are the
-    cuts (mm, standard uncertainty) that depths need which the indicator never saw, from
-    :func:`needs_unswept`: the greatest of all counts. ``missed_mm`` are the parts that a missed
-    centre has in it, about ``d_clean_mm``, within ``u_mm``.
+    depths that the indicator never saw, from :func:`needs_unswept`: the greatest need of all counts;
+    ``u_gauge_mm`` is what their diameters share with other cylinders. ``missed_mm`` are the parts that a
+    missed centre has in it, about ``d_clean_mm``, within ``u_mm``.
     """
     if not (math.isfinite(d_clean_mm) and d_clean_mm > 0 and math.isfinite(u_mm) and u_mm >= 0):
         raise ValueError("a clean-up diameter must be finite and above zero, with an uncertainty")
-    alone_mm = u_mm
-    d_clean_mm, u_mm = greatest([(d_clean_mm, u_mm), *unswept])
+    pieces = tuple(_swept_pieces(d_clean_mm, u_mm, (u_common_mm, u_gauge_mm), missed_mm, unswept))
+    needed_mm = math.fsum(p.weight * (p.low_mm + p.high_mm) / 2 for p in pieces)
     return CleanUp(
         cylinder=cylinder,
-        low_mm=d_clean_mm,
-        high_mm=d_clean_mm,
-        pieces=tuple(
-            _swept_pieces(d_clean_mm, u_mm, u_common_mm, missed_mm, min(1.0, u_mm / alone_mm) if alone_mm else 1.0)
-        ),
+        low_mm=needed_mm,
+        high_mm=needed_mm,
+        pieces=pieces,
         worst_mm=worst_mm,
         unworn_mm=unworn_mm,
         u_wear_mm=u_wear_mm,
@@ -381,12 +341,19 @@ def from_sweep(
     )
 
 
-def _swept_pieces(d_mm: float, u_mm: float, common_mm: float, missed: Sequence[Part], scale: float) -> Iterator[Piece]:
-    """A swept cut as a distribution: normal, but for what a missed centre adds, which is one-sided (``scale`` of it is left)."""
-    if not missed:
-        yield Piece(1.0, d_mm, d_mm, u_mm, common_mm)
-        return
+def _swept_pieces(
+    d_mm: float, u_mm: float, common_mm: tuple[float, float], missed: Sequence[Part], unseen: Sequence[Unswept]
+) -> Iterator[Piece]:
+    """A swept cut as a distribution: normal, but for what a missed centre adds, which is one-sided; and for what depths
+    need that were not swept. ``common_mm`` are the errors that cylinders share: the sweep's and the gauge's."""
     spread = math.fsum(p.share * (p.low_mm**2 + p.low_mm * p.high_mm + p.high_mm**2) / 3 for p in missed)
-    own = math.sqrt(max(0.0, u_mm**2 - scale**2 * spread))
-    for p in missed:
-        yield Piece(p.share, d_mm + scale * p.low_mm, d_mm + scale * p.high_mm, own, common_mm)
+    own = math.sqrt(max(0.0, u_mm**2 - spread))
+    found = greatest_unswept(d_mm, own, missed, unseen, common_mm)
+    if found is not None:
+        common = math.sqrt(found.own * common_mm[0] ** 2 + (1.0 - found.own) * common_mm[1] ** 2)
+        blur = math.sqrt(max(0.0, found.u_mm**2 - common**2))
+        for p in found.parts:
+            yield Piece(p.share, p.low_mm, p.high_mm, blur, common)
+        return
+    for p in missed or (Part(1.0, 0.0, 0.0),):
+        yield Piece(p.share, d_mm + p.low_mm, d_mm + p.high_mm, own, common_mm[0])

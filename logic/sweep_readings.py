@@ -22,7 +22,7 @@ from typing import NamedTuple
 
 from .circles import Circle, Profile, least_squares, minimum_zone
 from .constants import constant
-from .plane import fit
+from .plane import Fit, fit
 
 __all__ = [
     "Reading",
@@ -44,6 +44,9 @@ __all__ = [
 WAVES = 6
 #: Radius that four readings or fewer may miss because the bore is oval.
 UNSEEN_OVAL_MM = constant("sweep.unseen_oval").value
+
+#: A reading's standard uncertainty is known to about a quarter: eight degrees of freedom (JCGM 100:2008, G.3, table E.1).
+U_DOF = 8.0
 
 Pair = tuple[float, float]
 
@@ -147,7 +150,6 @@ def ring_of(depth: float, readings: Mapping[float, float], radius: float, u: flo
     waves = max(1, min(WAVES, math.ceil(180.0 / gap - 1e-9) - 1, (len(angles) - 1) // 2))
     table = [_basis(a, waves) for a in angles]
     curve = fit(list(zip(*table, strict=True)), deviations)
-    form = math.sqrt(max(0.0, curve.spread**2 - u * u)) if curve.spread is not None else 0.0
     return Ring(
         depth_mm=depth,
         angles_deg=angles,
@@ -156,8 +158,16 @@ def ring_of(depth: float, readings: Mapping[float, float], radius: float, u: flo
         zone_mm=minimum_zone(profile).zone_mm,
         waves=waves,
         curve=(curve.intercept, *curve.slopes),
-        form_mm=form,
+        form_mm=_form_mm(curve, u),
     )
+
+
+def _form_mm(curve: Fit, u: float) -> float:
+    """What the curve leaves over beyond the readings' own uncertainty, which counts for :data:`U_DOF` degrees of freedom:
+    a single one left over, as eight readings have it, is mostly noise."""
+    if curve.spread is None:
+        return 0.0
+    return math.sqrt(max(0.0, curve.spread**2 - u * u) * curve.dof / (U_DOF + curve.dof))
 
 
 @lru_cache(maxsize=1)

@@ -7,13 +7,15 @@ from logic.sweep import Swept
 
 from ..fields.oversize import CONFIDENCE, HONE_ALLOW, LARGEST, LISTED, MIXED, SERIES
 from ..fields.sizes import HONE_STOCK
+from ..fields.sweep import READING_U
 from ..graph import fact
 from ..view import View
+from .block import bore_length_mm
 from .face import bore_lean
 from .gauging import unread_cells
 from .record import bored_u_mm
 from .sleeves import sleeved
-from .sweep import swept
+from .sweep import sweep_lean, swept
 from .walls import largest_bore_mm
 from .worn import wear_side, worn_bore
 
@@ -49,9 +51,8 @@ def cleanup_of(view: View, cylinder: int) -> cleanup.CleanUp | None:
         u_wear_mm=worn.u_wear_mm,
         cell=(worn.worst.depth_mm, worn.worst.axis),
         missed_mm=found.missed_mm,
-        unswept=cleanup.needs_unswept(
-            worn, _seen(found, worn.unworn.mm, wear_side(view, cylinder).u_centring_mm, bore_lean(view, cylinder))
-        ),
+        u_gauge_mm=worn.u_common_mm,
+        unswept=cleanup.needs_unswept(worn, _seen(view, found)),
     )
 
 
@@ -61,18 +62,16 @@ def cleanups(view: View) -> dict[int, cleanup.CleanUp]:
     return {c: one for c in view.cylinders if (one := cleanup_of(view, c)) is not None}
 
 
-def _seen(found: Swept, unworn_mm: float, u_centring_mm: float, lean: cleanup.BoreLean) -> cleanup.SeenBySweep:
-    """What the sweep saw of the wear's side, on the thrust axis (to the left) and the crank line (to the front)."""
-    most = max(found.rings, key=lambda r: r.circle.radius_mm)
-    front, left = found.moved_mm
+def _seen(view: View, found: Swept) -> cleanup.SeenBySweep:
+    """What the sweep saw of the bore's middle down its length, to the front and to the left."""
+    lean, length = sweep_lean(view, found.cylinder), bore_length_mm(view)
     return cleanup.SeenBySweep(
-        depths_mm=tuple(r.depth_mm for r in found.rings),
-        wear_mm=max(0.0, 2 * most.circle.radius_mm - unworn_mm),
-        offset_mm=(most.circle.y_mm - found.unworn_centre_mm[1], most.circle.x_mm - found.unworn_centre_mm[0]),
-        moved_mm=(left, front),
-        u_mm=found.u_centre_mm,
-        u_centring_mm=u_centring_mm,
-        u_slope=lean.u_mm / lean.length_mm,
+        rings=found.rings,
+        u_reading_mm=view.number(READING_U),
+        at_mm=found.centre_mm if found.safe_centre_mm is None else found.safe_centre_mm,
+        u_centring_mm=wear_side(view, found.cylinder).u_centring_mm,
+        slope=(lean.along_mm / length, -lean.across_mm / length),
+        u_slope=(lean.u_along_mm / length, lean.u_across_mm / length),
     )
 
 

@@ -19,7 +19,7 @@ from .thickness import walls_read
 from .visit import block_c, master_c
 from .worn import wear_side, worn_bore
 
-__all__ = ["swept", "swept_readings", "zero", "zero_by_gap", "zero_by_gauge", "zero_entered"]
+__all__ = ["sweep_lean", "swept", "swept_readings", "zero", "zero_by_gap", "zero_by_gauge", "zero_entered"]
 
 _TOWARD = {"front": 0.0, "left": 90.0, "rear": 180.0, "right": 270.0}
 #: The axes a two-point gauge is put along, as directions.
@@ -93,7 +93,7 @@ def zero(view: View, cylinder: int) -> sweep.Zero | None:
     return None
 
 
-def _lean(view: View, cylinder: int) -> sweep.SweepLean:
+def sweep_lean(view: View, cylinder: int) -> sweep.SweepLean:
     """How the bore leans against the spindle: as the face was measured, else as faces may lean that nobody measured."""
     found = lean(view, cylinder)
     if found is None:
@@ -118,7 +118,7 @@ def swept(view: View, cylinder: int) -> sweep.Swept | None:
         u_reading_mm=view.number(READING_U),
         u_centring_mm=wear_side(view, cylinder).u_centring_mm,
         outward=view.choice(SIGN) == "up",
-        lean=_lean(view, cylinder),
+        lean=sweep_lean(view, cylinder),
         length_mm=bore_length_mm(view),
         unworn_mm=worn.unworn.mm if worn is not None and worn.measured else None,
         set_over=None

@@ -17,15 +17,16 @@ from __future__ import annotations
 import argparse
 import math
 import random
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field
 from typing import Any
 
 import numpy as np
 
-from logic.cleanup_chance import UNMEASURED_SLOPE
+from logic.cleanup_chance import UNMEASURED_SLOPE, CleanUp
 from store.sheets import bores, oversize
 from store.sheets import sweep as sweep_sheet
+from tests.bench.calibrated import Held, Trial
 from tests.store.making import Making
 
 LENGTH, TOP, BOTTOM = 130.0, 10.0, 110.0
@@ -151,6 +152,39 @@ def swept_middle(rng: random.Random) -> Truth:
     return truth(rng, share=share, crank_share=0.5, swept=(55.0, 118.0))
 
 
+def swept_low_leaning(rng: random.Random) -> Truth:
+    """Swept below the worst only, on a face out of square that was measured."""
+    t = swept_middle(rng)
+    t.lean, t.face = (rng.gauss(0, 0.03), rng.gauss(0, 0.03)), True
+    return t
+
+
+def swept_low_one_side(rng: random.Random) -> Truth:
+    """Swept below the worst only, all the wear on one side."""
+    t = swept_middle(rng)
+    t.share = 1.0
+    return t
+
+
+def swept_low_even(rng: random.Random) -> Truth:
+    """Swept below the worst only, the wear even."""
+    t = swept_middle(rng)
+    t.share = 0.5
+    return t
+
+
+def swept_missed(rng: random.Random) -> Truth:
+    """Swept wherever the gauge read, but neither went up to the start of ring travel."""
+    depths = (round(rng.uniform(22, 32), 1), 60.0, 118.0)
+    return truth(rng, share=rng.uniform(0.5, 1.0), crank_share=0.5, depths=depths, swept=depths)
+
+
+def swept_twice(rng: random.Random) -> Truth:
+    """Swept at two depths below the worst and below travel: the side of the wear shows twice."""
+    share = rng.uniform(0.5, 1.0)
+    return truth(rng, share=share, crank_share=0.5, depths=(12.0, 40.0, 65.0, 118.0), swept=(40.0, 65.0, 118.0))
+
+
 WORLDS: dict[str, Callable[[random.Random], Truth]] = {
     "side unknown": unknown,
     "one side": one_sided,
@@ -158,11 +192,19 @@ WORLDS: dict[str, Callable[[random.Random], Truth]] = {
     "even all round, bar off centre": even_all_round,
     "leaning face, side unknown": leaning,
     "leaning face, even": leaning_even,
-    "square face, not measured, even": square_even,
     "hot block": hot,
     "top of travel not read": missed,
     "swept": swept,
     "swept below the worst only": swept_middle,
+    "swept below the worst only, leaning face measured": swept_low_leaning,
+    "swept below the worst only, at two depths": swept_twice,
+    "swept, top of travel not seen": swept_missed,
+}
+#: Worlds that are not the one a chance is stated for: what is so where the truth lies at one end of what may be.
+OTHERWISE: dict[str, Callable[[random.Random], Truth]] = {
+    "square face, not measured, even": square_even,
+    "swept below the worst only, all on one side": swept_low_one_side,
+    "swept below the worst only, even": swept_low_even,
 }
 
 
@@ -235,14 +277,34 @@ def measure_sweep(t: Truth, job: Making) -> None:
     t.centre = (stands[0] + found.centre_mm[0], stands[1] + found.centre_mm[1])
 
 
+def _jobs(world: str, jobs: int, seed: int) -> Iterator[tuple[CleanUp, float]]:
+    """What is said of each bore, and the cut that truly cleans it."""
+    make = (WORLDS | OTHERWISE)[world]
+    for i in range(jobs):
+        t = make(random.Random(f"{seed}/{world}/{i}"))
+        found = oversize.choice(measured(t).view())
+        assert found is not None
+        yield found.cleanups[0], t.clean_mm()
+
+
+def cleaned(world: str, jobs: int, seed: int = 1) -> Iterator[Trial]:
+    """Whether the bore is clean at the size said to clean it with each of :data:`CHANCES`."""
+    for said, clean in _jobs(world, jobs, seed):
+        for p in CHANCES:
+            yield Trial(p, said.needed_mm(p) >= clean)
+
+
+def ranges(world: str, jobs: int, seed: int = 1) -> Iterator[Held]:
+    """Whether the range told for the clean-up diameter holds."""
+    for said, clean in _jobs(world, jobs, seed):
+        low, high = said.range_mm()
+        yield Held(low <= clean <= high, (high - low) / 2)
+
+
 def clean_at(world: str, jobs: int, seed: int = 1) -> list[float]:
     """How often the bore is clean at the size said to clean it with each of :data:`CHANCES`, then how often the told range holds."""
     good = [0] * (len(CHANCES) + 1)
-    for i in range(jobs):
-        t = WORLDS[world](random.Random(f"{seed}/{world}/{i}"))
-        job = measured(t)
-        said = oversize.choice(job.view()).cleanups[0]
-        clean = t.clean_mm()
+    for said, clean in _jobs(world, jobs, seed):
         for k, p in enumerate(CHANCES):
             good[k] += said.needed_mm(p) >= clean
         low, high = said.range_mm()
@@ -254,9 +316,9 @@ def main() -> None:
     reader = argparse.ArgumentParser(description=(__doc__ or "").splitlines()[0])
     reader.add_argument("jobs", nargs="?", type=int, default=400, help="jobs in each world")
     jobs = reader.parse_args().jobs
-    print(f"{'said':34}" + "".join(f"{100 * p:7.0f} %" for p in CHANCES) + "  range of 95 %")
-    for world in WORLDS:
-        print(f"{world:34}" + "".join(f"{100 * p:7.1f} %" for p in clean_at(world, jobs)), flush=True)
+    print(f"{'said':50}" + "".join(f"{100 * p:7.0f} %" for p in CHANCES) + "  range of 95 %")
+    for world in WORLDS | OTHERWISE:
+        print(f"{world:50}" + "".join(f"{100 * p:7.1f} %" for p in clean_at(world, jobs)), flush=True)
     print(f"each figure is known to about {100 * math.sqrt(0.25 / jobs):.1f} points (one standard deviation)")
 
 

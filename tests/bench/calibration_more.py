@@ -105,7 +105,7 @@ def piston(trials: int, seed: int) -> Iterator[Held]:
             alpha_per_k=row.expansion_per_k,
             alpha_u_per_k=row.expansion_u_per_k,
         )
-        half = budget.expanded(0.95)
+        half = budget.coverage(0.95) * budget.u
         yield Held(abs(size - true) <= half, half)
 
 
