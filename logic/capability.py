@@ -13,6 +13,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 
 from .bore_prior import FINISHING, Process
 from .conformance import CONFIDENCE, BoreLimits, Errors, Spot, chance_in, guard_band
@@ -72,6 +73,7 @@ def _needed(
     return None
 
 
+@lru_cache(maxsize=64)  # the same for every cylinder, and again in another state of the job
 def _over_all(limits: BoreLimits, target_mm: float, errors: Errors, confidence: float, made: Process) -> Risks | None:
     """The risks over all bores of accepting a size by one reading inside the guard band; None where nothing is left."""
     u = math.hypot(errors.place_mm(1), errors.shared_mm)

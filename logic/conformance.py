@@ -51,6 +51,8 @@ SUREST = 0.999
 _REPEATS = (2, 3, 4, 6, 8, 12)
 #: Points of the integral, and of the one that only looks ahead.
 _POINTS, _FEW_POINTS = 1024, 192
+#: So many answers are kept: the report, another state of the job and a job opened again ask for the same ones.
+_KEPT = 256
 
 
 def guard_band(u: float, confidence: float = CONFIDENCE, dof: float = math.inf) -> float:
@@ -361,11 +363,16 @@ def bore_judged(
         confidence=confidence,
         process=process,
     )
+    return _judged(case)
+
+
+@lru_cache(maxsize=_KEPT)
+def _judged(case: _Case) -> BoreJudged:
     parts = case.parts
     chances = _chances(parts, case.bounds, _POINTS)
     aspects = tuple(a for a in (_size(case, parts, chances), _round(case, chances), _taper(case, chances)) if a)
     mean, u_mean = _mean(case)
-    verdict, sure = _verdict(aspects, chances.together, u_mean, confidence)
+    verdict, sure = _verdict(aspects, chances.together, u_mean, case.confidence)
     again = tuple(dict.fromkeys(s for a in aspects for s in a.again))
     if verdict == Verdict.MAYBE and not again:  # each is in by itself, only together they are not
         again = _doubt(min(aspects, key=lambda a: a.chance), case)
@@ -401,6 +408,11 @@ def chance_in(
         confidence=CONFIDENCE,
         process=process,
     )
+    return _together(case)
+
+
+@lru_cache(maxsize=_KEPT)
+def _together(case: _Case) -> float:
     return _chances(case.parts, case.bounds, _FEW_POINTS).together
 
 
@@ -521,7 +533,6 @@ def _repeats(case: _Case, again: Sequence[Spot]) -> int | None:
     for n in _REPEATS:
         more = tuple(s._replace(n=max(n, s.n)) if s in again else s for s in case.spots)
         then = replace(case, spots=more)
-        together = _chances(then.parts, then.bounds, _FEW_POINTS).together
-        if decide(together, case.confidence) != Verdict.MAYBE:
+        if decide(_together(then), case.confidence) != Verdict.MAYBE:
             return n
     return None

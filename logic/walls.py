@@ -19,6 +19,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 from operator import mul
 from typing import Any, NamedTuple
 
@@ -285,6 +286,11 @@ def largest_bore_mm(places: Sequence[WallPlace], boring: Boring, *, confidence: 
     _confidence(confidence)
     if not places:
         raise ValueError("no wall has been measured")
+    return _largest_mm(tuple(places), boring, confidence)
+
+
+@lru_cache(maxsize=256)  # asked by several steps, and again in another state of the job
+def _largest_mm(places: tuple[WallPlace, ...], boring: Boring, confidence: float) -> float:
     left = [wall_after(p, boring) for p in places]
     spare = [p.spare for p in left]
     # between these two every place is sure to keep its minimum and some place is sure not to

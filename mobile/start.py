@@ -76,7 +76,8 @@ def environment(*extras: str) -> Path:
     if all(mark.exists() and mark.read_text() == wanted for mark in marks.values()):
         return python
     say("Installing what the project needs (once)")
-    pip = [str(python), "-m", "pip", "install", "--quiet", "--disable-pip-version-check"]
+    # compiled is what is imported, when it is: the rest of the packages never is
+    pip = [str(python), "-m", "pip", "install", "--quiet", "--disable-pip-version-check", "--no-compile"]
     # nothing is taken but what the lock names, and the project itself is built with what is there
     _patiently([*pip, "--require-hashes", "--requirement", str(lock)])
     _patiently([*pip, "--no-deps", "--no-build-isolation", "--editable", str(ROOT)])

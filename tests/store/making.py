@@ -179,9 +179,14 @@ def filled(seed, density, calm, nominal=76.2, decided=None):
         decided = rng.choice([0.0, 0.508, 0.762, 0.762])
     if decided is not None:
         job.decide("oversize", "step", number=decided)
+    view, seen = job.view(), len(job.entries)
     for step in all_sheets():
         for _ in range(2):  # tables that grow offer another place once the first is filled
-            view = job.view()
+            for entry in job.entries[
+                seen:
+            ]:  # added where it was, so that what does not rest on it is not worked out anew
+                view.add(entry)
+            seen = len(job.entries)
             for g in step.groups:
                 for place in g.places(view):
                     for f in g.fields:

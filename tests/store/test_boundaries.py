@@ -4,6 +4,7 @@ import ast
 import string
 import subprocess
 import sys
+from functools import cache
 from pathlib import Path
 
 import pytest
@@ -283,6 +284,7 @@ DEFERRED = {
 }
 
 
+@cache
 def modules():
     """Every module of the project outside its tests, by dotted name."""
     found = {}
@@ -293,26 +295,28 @@ def modules():
     return found
 
 
-def imported(name, path, known):
+@cache
+def imported(name, path):
     """(module imported, whether it waits inside a function), a name taken from a package being its module where it is one."""
-    tree = ast.parse(path.read_text(encoding="utf-8"), str(path))
+    known, found = modules(), []
     package = name.split(".") if path.stem == "__init__" else name.split(".")[:-1]
-    waits = {
-        id(inner)
-        for outer in ast.walk(tree)
-        if isinstance(outer, ast.FunctionDef | ast.AsyncFunctionDef)
-        for inner in ast.walk(outer)
-    }
-    for node in ast.walk(tree):
+
+    def look(node, waits):
         if isinstance(node, ast.Import):
-            for alias in node.names:
-                yield alias.name, id(node) in waits
+            found.extend((alias.name, waits) for alias in node.names)
         elif isinstance(node, ast.ImportFrom):
             base = package[: len(package) - (node.level - 1)] if node.level else []
             source = ".".join([*base, *([node.module] if node.module else [])])
             for alias in node.names:
                 whole = f"{source}.{alias.name}"
-                yield (whole if whole in known else source), id(node) in waits
+                found.append((whole if whole in known else source, waits))
+        elif not isinstance(node, ast.expr):  # an expression holds no statement
+            inside = waits or isinstance(node, ast.FunctionDef | ast.AsyncFunctionDef)
+            for child in ast.iter_child_nodes(node):
+                look(child, inside)
+
+    look(ast.parse(path.read_text(encoding="utf-8"), str(path)), waits=False)
+    return found
 
 
 def circles(graph):
@@ -346,7 +350,7 @@ def test_circles_are_seen():
 
 def test_no_modules_import_each_other_in_a_circle():
     known = modules()
-    graph = {n: sorted({to for to, _ in imported(n, path, known) if to in known} - {n}) for n, path in known.items()}
+    graph = {n: sorted({to for to, _ in imported(n, path) if to in known} - {n}) for n, path in known.items()}
     assert len(graph) > 100
     assert sum(map(len, graph.values())) > 300
     assert circles(graph) == []
@@ -354,7 +358,7 @@ def test_no_modules_import_each_other_in_a_circle():
 
 def test_no_import_waits_in_a_function_but_those_listed():
     known = modules()
-    waiting = {(n, to) for n, path in known.items() for to, waits in imported(n, path, known) if waits}
+    waiting = {(n, to) for n, path in known.items() for to, waits in imported(n, path) if waits}
     listed = {(n, to) for n, them in DEFERRED.items() for to in them}
     assert waiting - listed == set()
     assert listed - waiting == set(), "no longer deferred: take it off the list"
@@ -364,7 +368,7 @@ def test_facts_know_no_step_and_fields_know_nothing_else():
     known = modules()
     wrong = []
     for name, path in known.items():
-        for to, _ in imported(name, path, known):
+        for to, _ in imported(name, path):
             if name.startswith("store.fields") and to.startswith("store") and not to.startswith("store.fields"):
                 wrong.append(f"{name} imports {to}")
             if name.startswith("store.facts") and to.startswith("store.sheets"):
