@@ -28,12 +28,19 @@ hypothesis.settings.load_profile("here")
 _LONG = (
     "test_build.py",
     "test_graph.py",
-    "test_drawn_graph.py",
-    "test_machine.py",
-    "test_files.py",
-    "test_transfer.py",
     "test_sheets.py",
+    "test_files.py",
+    "test_every_field_counts.py",
+    "test_transfer.py",
     "test_verify.py",
+    "test_isolation.py",
+    "test_machine.py",
+    "test_merge.py",
+    "test_drawn_graph.py",
+    "test_watching.py",
+    "test_taps.py",
+    "test_plausible.py",
+    "test_boundaries.py",
     "test_report.py",
 )
 _BROWSER = (
