@@ -154,7 +154,7 @@ async def test_a_usual_reason_to_leave_a_step_out_is_told_in_german() -> None:
             await phone.tap(more)
         phone.see(re.compile("Kunde wollte es nicht"))
         phone.gone(re.compile("Customer declined"))
-    phone.see(re.compile(r": 3,1002 in$"), re.compile(r": 19\s°C$"), re.compile(r"Doppelhübe .*: 14$"))
+    phone.see(re.compile(r"(?m): 3,1002\sin$"), re.compile(r"(?m): 19\s°C$"), re.compile(r"(?m)Doppelhübe .*: 14$"))
 
 
 @driven
