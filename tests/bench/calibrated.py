@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from itertools import pairwise
 from typing import NamedTuple
 
-__all__ = ["EDGES", "NEAR", "Held", "Near", "Trial", "near", "table"]
+__all__ = ["EDGES", "NEAR", "Held", "Near", "Trial", "mark", "near", "table", "u_share"]
 
 #: The edges of the bins that stated chances are put into.
 EDGES = (0.0, 0.02, 0.1, 0.2, 0.5, 0.8, 0.9, 0.98, 1.0)
@@ -31,6 +31,19 @@ class Held(NamedTuple):
 
     held: bool
     half: float
+
+
+def u_share(p: float, n: int) -> float:
+    """Standard uncertainty of a share of ``n`` trials, each true with the probability ``p``."""
+    return math.sqrt(max(p * (1 - p), 1e-4) / n)
+
+
+def mark(stated: float, true: float, n: int) -> str:
+    """ "" within the goal, "!" below it and "+" too far on the safe side, by more than two standard uncertainties."""
+    off, u = true - stated, u_share(stated, n)
+    if off < -LEAST - 2 * u:
+        return "!"
+    return "+" if off > MOST + 2 * u else ""
 
 
 def table(found: Sequence[Trial]) -> list[tuple[int, float, float]]:
@@ -59,14 +72,12 @@ class Near(NamedTuple):
     @property
     def u(self) -> float:
         """Standard uncertainty of the share that came true."""
-        return math.sqrt(max(self.stated * (1 - self.stated), 1e-4) / self.n)
+        return u_share(self.stated, self.n)
 
     @property
     def mark(self) -> str:
-        """ "" within the goal, "!" below it and "+" too far on the safe side, by more than two standard uncertainties."""
-        if self.off < -LEAST - 2 * self.u:
-            return "!"
-        return "+" if self.off > MOST + 2 * self.u else ""
+        """As :func:`mark` has it."""
+        return mark(self.stated, self.true, self.n)
 
 
 def near(found: Sequence[Trial]) -> list[Near | None]:

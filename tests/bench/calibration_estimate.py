@@ -11,7 +11,7 @@ import random
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import replace
 
-from logic import capability, estimate, hone_progress, material, walls
+from logic import capability, cards, estimate, hone_progress, material, setting, walls
 from logic import machine_record as record
 from logic.centring import WallRoom, centring
 from logic.conformance import BoreLimits, Spot
@@ -205,6 +205,48 @@ def first_forecast(trials: int, seed: int, change: float) -> Iterator[Held]:
             yield Held(low <= left <= high, (high - low) / 2.0)
 
 
+# -- the ± beside what was found -----------------------------------------------------------------------
+def shown_error(trials: int, seed: int, checks: int, drift: bool = False) -> Iterator[Held]:
+    """The ± of an instrument's present error (or of its ``drift``), after so many checks against one master."""
+    for i in range(trials):
+        rng = random.Random(f"{seed}/shown/{i}")
+        error, spread = rng.gauss(0, 0.004), 0.00075 * rng.lognormvariate(0, 0.5)
+        moves, master = rng.gauss(0, 5e-5) if drift else 0.0, rng.gauss(0, 0.001)
+        made = [
+            cards.Check(30.0 * k, round((error + moves * 30.0 * k - master + rng.gauss(0, spread)) / 0.001) * 0.001)
+            for k in range(checks)
+        ]
+        found = cards.errors(made, division_mm=0.001, limit_mm=0.005, master_u_mm=0.001)
+        if not drift:
+            off, half = error + moves * 30.0 * (checks - 1) - found.present_mm, 2 * found.u_mm
+            yield Held(abs(off) <= half, half)
+        elif found.drift_mm_per_day is not None and found.u_drift_mm_per_day is not None:
+            half = 2 * found.u_drift_mm_per_day
+            yield Held(abs(found.drift_mm_per_day - moves) <= half, half)
+
+
+def shown_size(trials: int, seed: int) -> Iterator[Held]:
+    """The ± of a bore's size under the hone, the gauge's repeatability known to about a quarter."""
+    for i in range(trials):
+        rng = random.Random(f"{seed}/shown_size/{i}")
+        u, true, shared = 0.0015 * math.sqrt(8.0 / rng.gammavariate(4.0, 2.0)), 76.97, rng.gauss(0, 0.001)
+        sizes = tuple((z, true + shared + rng.gauss(0, u)) for z in (12.0, 60.0, 110.0))
+        found = hone_progress.progress(
+            [hone_progress.Check(1, 0, sizes)], 77.0, band_mm=0.006, u_mm=0.0015, u_shared_mm=0.001
+        ).value
+        assert found is not None and found.u is not None
+        yield Held(abs(found.value - true) <= 2 * found.u, 2 * found.u)
+
+
+def not_worn(trials: int, seed: int, cuts: int) -> Iterator[Held]:
+    """Bars whose edge does not wear that are not called wearing (said with 97.5 %)."""
+    for i in range(trials):
+        rng = random.Random(f"{seed}/not_worn/{i}")
+        spread = 0.006 * rng.lognormvariate(0, 0.4)
+        made = [setting.Pair(76.5, 76.51 + rng.gauss(0, spread)) for _ in range(cuts)]
+        yield Held(setting.wearing(made) is None, 0.0)
+
+
 def _gauges() -> Sequence[capability.Gauging]:
     return (
         capability.Gauging(division_mm=0.0127, repeat_mm=0.003, shared_mm=0.003),
@@ -225,6 +267,11 @@ INTERVALS: dict[str, Callable[[int], Iterator[Held]]] = {
     "price of a job, 20 jobs timed (90 %)": lambda n: paid(n // 4, 94, 20),
     "one reading, half-thou gauge": lambda n: one_reading(n, 95, _gauges()[0]),
     "one reading, tenth gauge": lambda n: one_reading(n, 96, _gauges()[1]),
+    "instrument's error, ± after two checks": lambda n: shown_error(n, 99, 2),
+    "instrument's error, ± after five checks": lambda n: shown_error(n, 100, 5),
+    "instrument's drift, ± after five checks": lambda n: shown_error(n, 101, 5, drift=True),
+    "size under the hone, ±": lambda n: shown_size(n, 102),
+    "edge not wearing, not called so (97 %)": lambda n: not_worn(n, 103, 5),
     "hone, one stretch, steady stones, strokes": lambda n: first_forecast(n, 97, 0.0),
     "hone, one stretch, bite changing by up to 40 %, strokes": lambda n: first_forecast(n, 98, 0.17),
 }
