@@ -36,14 +36,20 @@ class WornSide:
         self._shown: object = None  # what the card was built for: built anew, it would lose a tap
 
     def question(self, view: View) -> ft.Control:
-        """What is asked, alone on the screen: its answers stand in the foot, at the thumb."""
+        """What is asked, alone on the screen: its answers stand in the foot, at the thumb.
+
+        In large letters the usual two stand there, the others under the question, which they would cover.
+        """
         self.view = view
-        return parts.card(*self._asked(sides_open(view), th.LARGE), bg="secondarycontainer")
+        asked = sides_open(view)
+        others = self._answers(asked, height=56, primary=True)[len(_FOR_ALL) :] if self.app.frame.large else []
+        return parts.card(*self._asked(asked, th.LARGE), *others, bg="secondarycontainer")
 
     def foot(self, view: View) -> ft.Control:
         """The answers, as large as what is to be done next anywhere else."""
         self.view = view
-        return parts.foot(*self._answers(sides_open(view), height=56, primary=True), stacked=True)
+        answers = self._answers(sides_open(view), height=56, primary=True)
+        return parts.foot(*(answers[: len(_FOR_ALL)] if self.app.frame.large else answers), stacked=True)
 
     def show(self, view: View) -> ft.Control:
         """Ask about the bores of ``view`` that are to be asked about; nothing to see where there are none."""

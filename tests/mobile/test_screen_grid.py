@@ -5,6 +5,7 @@ from __future__ import annotations
 import asyncio
 import re
 
+import flet as ft
 import pytest
 
 from logic.say import L
@@ -15,7 +16,7 @@ from store.flow import work_of
 from store.jobs import Jobs
 from store.sheets import bores, sheet
 
-from .stub import DEMO, Phone, driven
+from .stub import DEMO, Phone, driven, label, walk
 
 NB = "\u202f"
 #: Thou over nominal, cylinder by cylinder; the third is worn most, 12 thou on the thrust axis at the top.
@@ -468,6 +469,22 @@ async def test_the_side_answered_for_all_decides_the_oversize():
     phone.see(re.compile(r"Bores at \+0\.020\sin clean up all four"))
     said = {e.at["cylinder"]: e.value for e in await phone.entries(id, "chosen")}
     assert said == dict.fromkeys((1, 2, 3, 4), "even") and len(await phone.entries(id, "reading")) == 24
+
+
+@pytest.mark.parametrize("scale", [1.0, 2.0])
+@driven
+async def test_the_answers_stand_at_the_thumb_and_none_is_lost_in_large_letters(scale):
+    phone = await Phone.start(width=360, height=640)
+    await read_through(phone)
+    phone.app.frame.scale = scale
+    await phone.tap("All readings are in: go on")
+    foot = [label(c) for c in walk(phone.app.frame.bottom) if isinstance(c, ft.Button)]
+    usual, others = (
+        ["Both sides alike", "One side, on the thrust axis"],
+        ["Not all alike: say it of each bore", "Cannot tell"],
+    )
+    assert foot == (usual if scale > 1.3 else usual + others)
+    phone.see(ALL_FOUR, *usual, *others)
 
 
 @driven
