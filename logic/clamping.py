@@ -42,6 +42,8 @@ from .say import L, Line, Qty
 __all__ = [
     "GRADES",
     "THREADS",
+    "WANTED_DIAMETERS",
+    "WANTED_IN_ALUMINIUM",
     "Grade",
     "Stud",
     "Thread",
@@ -138,23 +140,29 @@ def stud(s: Stud, *, share: float = 0.75) -> Result:
     )
 
 
-def stud_thread(s: Stud, *, engagement_mm: float, block_shear_mpa: float = 180.0) -> Result:
-    """The stud's thread in the iron of the block: engagement in diameters, and what it takes to pull it out.
+#: So many diameters of thread a stud wants in a block of iron or steel, and in one of aluminium (common practice).
+WANTED_DIAMETERS, WANTED_IN_ALUMINIUM = 1.5, 2.0
+
+
+def stud_thread(
+    s: Stud, *, engagement_mm: float, block_shear_mpa: float = 180.0, wanted: float = WANTED_DIAMETERS
+) -> Result:
+    """The stud's thread in the block: engagement in diameters, of which ``wanted`` are right, and what it takes to pull it out.
 
     Shear area of the block's thread at its basic sizes, A = π d L (1/2 + (d − d₂)/(P √3))
     with d − d₂ = 0.6495 P (basic profile of ISO 68-1; the form of FED-STD-H28, from
-    memory), which is 0.875 π d L. Common practice asks for 1.5 diameters in iron.
+    memory), which is 0.875 π d L. Common practice asks for 1.5 diameters in iron, 2 in aluminium.
     """
     found = engagement(s, engagement_mm, block_shear_mpa)
     verdict, sure = _judge(found.chance)
-    if verdict == Verdict.GO and found.diameters < 1.0:
+    if verdict == Verdict.GO and found.diameters < wanted / 1.5:
         verdict, sure = Verdict.MAYBE, found.chance
     force, diameters = Qty(found.pull_out_n, "heavy_force"), Qty(found.diameters, "plain")
     gaps = {
         "engagement": Qty(engagement_mm, "place"),
         "diameters": diameters,
         "force": force,
-        "wanted": Qty(1.5 * s.thread.diameter_mm, "place"),
+        "wanted": Qty(wanted * s.thread.diameter_mm, "place"),
     }
     if verdict == Verdict.GO:
         line = L("The stud's thread in the block, {engagement} deep, holds.", **gaps)
@@ -164,7 +172,7 @@ def stud_thread(s: Stud, *, engagement_mm: float, block_shear_mpa: float = 180.0
             **gaps,
         )
     else:
-        line = L("The stud's thread in the block, {engagement} deep, is short for iron: {wanted} is wanted.", **gaps)
+        line = L("The stud's thread in the block, {engagement} deep, is short: {wanted} is wanted.", **gaps)
     return Result(
         key="clamp.thread",
         line=line,
@@ -190,15 +198,17 @@ def stud_thread(s: Stud, *, engagement_mm: float, block_shear_mpa: float = 180.0
     )
 
 
-def thread_unknown(s: Stud) -> Result:
+def thread_unknown(s: Stud, wanted: float = WANTED_DIAMETERS) -> Result:
     """What to say of the block's thread while nobody has measured how deep the stud goes."""
     return Result(
         key="clamp.thread",
         line=L(
-            "Measure how deep the stud is screwed into the block: iron wants {wanted} of sound thread.",
-            wanted=Qty(1.5 * s.thread.diameter_mm, "place"),
+            "Measure how deep the stud is screwed into the block: it wants {wanted} of sound thread.",
+            wanted=Qty(wanted * s.thread.diameter_mm, "place"),
         ),
-        assumptions=(Assumption(L("In iron a stud goes in one and a half diameters."), "common practice"),),
+        assumptions=(
+            Assumption(L("A stud goes in one and a half diameters in iron, two in aluminium."), "common practice"),
+        ),
         cautions=(caution("stud_torque"),),
     )
 

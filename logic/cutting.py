@@ -139,13 +139,14 @@ def load(
         ),
         assumptions=(
             Assumption(
-                L("Grey iron with k_c1.1 = {k} and m = {m}.", k=Qty(kc11, "pressure"), m=Qty(m, "plain")), "from memory"
+                L("The metal cut has k_c1.1 = {k} and m = {m}.", k=Qty(kc11, "pressure"), m=Qty(m, "plain")),
+                "from memory",
             ),
             Assumption(L("A worn edge raises the force {factor} times.", factor=Qty(wear, "ratio"))),
             Assumption(L("{share} of the motor's power reaches the spindle.", share=Qty(efficiency, "percent"))),
             Assumption(L("A force from such a table is good to about {u}.", u=Qty(2 * U_FORCE, "percent"))),
         ),
-        influences=(Influence(L("The iron's hardness and the edge's rake"), 1.0),),
+        influences=(Influence(L("The metal's hardness and the edge's rake"), 1.0),),
         depth_mm=found.depth_mm,
         chip_mm=found.chip_mm,
         specific_n_mm2=found.specific_n_mm2,
@@ -199,7 +200,7 @@ def _speed_said(speed: float, edge: str) -> Line:
     low, high = SPEEDS_M_MIN[edge]
     gaps = {"v": Qty(speed, "speed"), "low": Qty(low, "speed"), "high": Qty(high, "speed")}
     if speed < low:
-        return L("{v} is slow for this edge ({low} to {high}): it may tear the iron.", **gaps)
+        return L("{v} is slow for this edge ({low} to {high}): it may tear the wall.", **gaps)
     if speed > high:
         return L("{v} is fast for this edge ({low} to {high}): it will wear quickly.", **gaps)
     return L("{v} suits this edge ({low} to {high}).", **gaps)

@@ -227,7 +227,7 @@ def grip(
             if wall is None
             else L("Cylinder {cylinder}: there is no wall left to hold this sleeve.", cylinder=cylinder),
             verdict=Verdict.MAYBE if wall is None else Verdict.STOP,
-            assumptions=(Assumption(L("The iron round the sleeve bears its grip."), "Lamé"),),
+            assumptions=(Assumption(L("The block round the sleeve bears its grip."), "Lamé"),),
         )
     found = grip_of(
         sleeve,
@@ -275,7 +275,7 @@ def grip(
             ),
             Assumption(
                 L(
-                    "The iron's modulus is {block} in the block and {sleeve} in the sleeve.",
+                    "The modulus is {block} in the block and {sleeve} in the sleeve.",
                     block=Qty(block.modulus_mpa, "modulus"),
                     sleeve=Qty(sleeve.iron.modulus_mpa, "modulus"),
                 ),
@@ -317,7 +317,7 @@ def _grip_influences(found: Grip) -> tuple[Influence, ...]:
     names = {
         "fit": L("The interference"),
         "wall": L("The wall left round the sleeve"),
-        "iron": L("How stiff the iron is"),
+        "iron": L("How stiff the metal is"),
     }
     variance = found.u_block_mpa * found.u_block_mpa
     if not variance:

@@ -11,7 +11,7 @@ from collections.abc import Iterator, Sequence
 
 from .compression import Space, left_cm3, ratio
 from .doubt import Doubt, Place
-from .say import L, Qty
+from .say import L, Line, Qty
 
 __all__ = ["check_book", "check_crown", "check_highest", "check_ratio"]
 
@@ -30,14 +30,12 @@ def check_ratio(before: Space, *, diesel: bool, about: Sequence[Place]) -> Itera
     found, most = ratio(before), HIGHEST if diesel else HIGHEST_SPARK
     if LOWEST <= found <= most:
         return
+    gaps = {"ratio": Qty(found, "ratio"), "low": Qty(LOWEST, "ratio"), "high": Qty(most, "ratio")}
     yield Doubt(
         key="ratio.range",
-        line=L(
-            "By these figures the ratio was {ratio}: engines have {low} to {high}.",
-            ratio=Qty(found, "ratio"),
-            low=Qty(LOWEST, "ratio"),
-            high=Qty(most, "ratio"),
-        ),
+        line=L("By these figures the ratio was {ratio}: diesels have {low} to {high}.", **gaps)
+        if diesel
+        else L("By these figures the ratio was {ratio}: spark-ignition engines have {low} to {high}.", **gaps),
         settle=L("Check stroke, chamber and crown: their units, and the point in each."),
         about=tuple(about),
     )
@@ -78,18 +76,25 @@ def check_crown(crown_cm3: float, book: float | None, *, decides: bool, about: S
 
 
 def check_highest(highest: float, book: float | None, *, diesel: bool, about: Sequence[Place]) -> Iterator[Doubt]:
-    """The highest ratio wanted against the papers', and against what runs on a spark."""
+    """The highest ratio wanted against the papers', and against what engines of its kind run on."""
     unsaid = HIGHEST if diesel else WANTED_SPARK
     if highest <= (unsaid if book is None else book + ABOVE_BOOK):
         return
-    said = Qty(highest, "ratio")
     yield Doubt(
         key="ratio.highest",
-        line=L("A ratio of up to {highest} is wanted: that is high for a spark-ignition engine.", highest=said)
-        if book is None
-        else L(
-            "A ratio of up to {highest} is wanted; by the papers it was {book}.", highest=said, book=Qty(book, "ratio")
-        ),
+        line=_too_high(Qty(highest, "ratio"), book, diesel=diesel),
         settle=L("Check that figure, and the fuel it is meant for."),
         about=tuple(about),
     )
+
+
+def _too_high(highest: Qty, book: float | None, *, diesel: bool) -> Line:
+    if book is not None:
+        return L(
+            "A ratio of up to {highest} is wanted; by the papers it was {book}.",
+            highest=highest,
+            book=Qty(book, "ratio"),
+        )
+    if diesel:
+        return L("A ratio of up to {highest} is wanted: that is high even for a diesel.", highest=highest)
+    return L("A ratio of up to {highest} is wanted: that is high for a spark-ignition engine.", highest=highest)

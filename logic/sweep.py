@@ -217,7 +217,8 @@ def _judge(cylinder: int, found: Centring) -> tuple[str, Line]:
     if found.here_mm - found.clean_mm < 2 * NOTHING_MM:
         return Verdict.GO, L("Cylinder {n} cleans up at {clean}, and the spindle stands right for it.", **gaps)
     return Verdict.INFO, L(
-        "Cylinder {n} cleans up at {clean} once the spindle moves {where}. Where it stands now it would take {here}.",
+        "Cylinder {n} cleans up at {clean} once the spindle moves {where}; sweep it again there. "
+        "Where it stands now it would take {here}.",
         **gaps,
     )
 

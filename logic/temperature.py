@@ -152,7 +152,7 @@ def warm_bore(
     if variance > 0:
         shares = (
             (L("block temperature"), parts["block_c"] ** 2 / variance),
-            (L("expansion of the iron"), parts["alpha"] ** 2 / variance),
+            (L("expansion of the block"), parts["alpha"] ** 2 / variance),
             (L("the reading itself"), size_u_mm**2 / variance),
         )
         influences = tuple(Influence(n, s) for n, s in sorted(shares, key=lambda x: -x[1]) if s > 0)
@@ -169,7 +169,7 @@ def warm_bore(
             Assumption(L("Sizes are stated at 20 °C."), "ISO 1"),
             Assumption(L("The block is at {temp} all through.", temp=Qty(block_c, "temperature")), "entered"),
             Assumption(
-                L("The iron expands by {alpha}.", alpha=Qty(alpha_per_k, "expansion", alpha_u_per_k)), alpha_source
+                L("The block expands by {alpha}.", alpha=Qty(alpha_per_k, "expansion", alpha_u_per_k)), alpha_source
             ),
         ),
         influences=influences,

@@ -154,7 +154,7 @@ def _speed(set_up: _SetUp, set_speed_m_s: float | None) -> tuple[Figure, ...]:
     if set_speed_m_s is None or not set_up.pieces:
         return ()
     speed = Qty(set_speed_m_s * set_up.scale, "sound", set_speed_m_s * set_up.u_scale)
-    return (Figure("speed", L("Speed of sound in this iron"), speed),)
+    return (Figure("speed", L("Speed of sound in this metal"), speed),)
 
 
 def _unusual(scale: float) -> tuple[Line]:
@@ -225,7 +225,7 @@ def _said(set_up: _SetUp, untried: Untried) -> tuple[Line, list[Line]]:
         why.append(L("The gauge showed less on the thicker piece: check which reading belongs to which."))
     if n == 0:
         line = L(
-            "The thickness gauge has not been tried on a known piece of this iron: a wall may have {low} to {high} of what it shows.",
+            "The thickness gauge has not been tried on a known piece of this metal: a wall may have {low} to {high} of what it shows.",
             low=Qty(untried.low, "percent"),
             high=Qty(untried.high, "percent"),
         )
@@ -260,7 +260,9 @@ def _range_lines(
 
 def _assumptions(pieces: int, u_gauge_zero_mm: float, untried: Untried) -> Iterator[Assumption]:
     if pieces:
-        yield Assumption(L("The known piece is the same iron as the wall, at the same temperature."), "common practice")
+        yield Assumption(
+            L("The known piece is the same metal as the wall, at the same temperature."), "common practice"
+        )
     else:
         sound = constant(f"sound.{untried.material}")
         low, high = Qty(sound.low, "sound"), Qty(sound.high, "sound")

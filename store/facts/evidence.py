@@ -13,7 +13,6 @@ from collections.abc import Iterable
 from logic import block_check, plan_check, readings_check, sizing
 from logic.doubt import Doubt, Place
 from logic.readings_check import Typing, spot
-from logic.say import L
 from logic.uncertainty import Budget
 from logic.units import convert
 
@@ -30,9 +29,6 @@ from ..fields.bores import (
     ZERO,
 )
 from ..fields.sizes import ALLOY, CLEARANCE, COOLING, PISTON
-from ..fields.sweep import GAP
-from ..fields.sweep import READING as SWEEP_READING
-from ..fields.sweep import ZERO as SWEEP_ZERO
 from ..graph import fact
 from ..view import View, place
 from .block import bore_length_mm
@@ -40,16 +36,17 @@ from .evidence_after import DIALS, after_doubts
 from .evidence_block import block_doubts
 from .evidence_idle import idle_doubts
 from .evidence_once import once_doubts
+from .evidence_rims import gap_doubts, rim_doubts
 from .evidence_space import space_doubts
+from .evidence_sweep import sweep_doubts, swept_copies
 from .evidence_usual import usual_doubts
 from .gauging import budget, depths
 from .oversize import step_of_mm, steps_mm
 from .pistons import clearance_mm, duty, measured_piston
 from .record_doubts import record_doubts
-from .sweep import swept, swept_readings, zero, zero_by_gap, zero_by_gauge
 from .taken import taken_doubts
 from .visit import block_c, master_c, rests_on
-from .worn import worn_bore, worn_bores
+from .worn import worn_bores
 
 __all__ = ["NOMINAL", "doubts", "raised", "stands_key"]
 
@@ -135,32 +132,6 @@ def depth_doubts(view: View) -> tuple[Doubt, ...]:
     return tuple(out)
 
 
-@fact
-def sweep_doubts(view: View, cylinder: int) -> tuple[Doubt, ...]:
-    """What the sweep says of a cylinder against what the gauge read there, and its zero by every source there is."""
-    worn, found = worn_bore(view, cylinder), swept(view, cylinder)
-    sweep, reading = spot(SWEEP_READING.key, cylinder=cylinder), spot(READING.key, cylinder=cylinder)
-    out = list(_zero_doubts(view, cylinder, (sweep, reading)))
-    if worn is not None and found is not None:
-        out += plan_check.check_sweep(
-            worn, found.clean_mm, found.u_own_mm, u_shared_mm=found.u_zero_mm, sweep=sweep, reading=reading
-        )
-    return tuple(out)
-
-
-def _zero_doubts(view: View, cylinder: int, about: tuple[Place, Place]) -> Iterable[Doubt]:
-    """The diameter at the indicator's zero as entered, by the gap and by the bore gauge, each against the one that counts."""
-    counts = zero(view, cylinder)
-    if counts is None or not swept_readings(view, cylinder):
-        return
-    gap, gauge = zero_by_gap(view, cylinder), zero_by_gauge(view, cylinder)
-    here = (spot(SWEEP_ZERO.key, cylinder=cylinder), spot(GAP.key, cylinder=cylinder), *about)
-    if gap is not None:
-        yield from plan_check.check_zero(cylinder, counts, gap, L("spindle and gap"), slack_mm=0.0, about=here)
-    if gauge is not None:
-        yield from plan_check.check_zero(cylinder, counts, gauge, L("the bore gauge"), slack_mm=0.05, about=here)
-
-
 def _pistons_of(view: View, cylinders: Iterable[int]) -> dict[int, tuple[float, Budget]]:
     """The measured pistons of some cylinders."""
     return {c: m for c in cylinders if (m := measured_piston(view, c)) is not None}
@@ -235,11 +206,14 @@ def raised(view: View) -> tuple[Doubt, ...]:
     out = [*reference_doubts(view), *reading_doubts(view), *temperature_doubts(view), *depth_doubts(view)]
     for c in view.cylinders:
         out += sweep_doubts(view, c)
+    out += swept_copies(view)
     out += piston_doubts(view)
     out += clearance_doubts(view)
     out += block_doubts(view)
     out += once_doubts(view)
     out += space_doubts(view)
+    out += rim_doubts(view)
+    out += gap_doubts(view)
     out += after_doubts(view)
     out += idle_doubts(view)
     out += usual_doubts(view)

@@ -51,7 +51,7 @@ def _wall_checks(view: View, cylinder: int, least: walls.PlaceAfter) -> Iterator
         piece = wall_gauge.Piece(least.before.value, max(shown, 0.1), _PIECE_U_MM, repeat)
         own = wall_gauge.calibration([piece]).correct(max(shown, 0.1), repeat).u or 0.0
         yield settle.Check(
-            L("Try the thickness gauge on a known piece of this iron"), _PIECE, _without(u, parts["wall"], own)
+            L("Try the thickness gauge on a known piece of this metal"), _PIECE, _without(u, parts["wall"], own)
         )
     if parts["wear"] and swept(view, cylinder) is None:
         what = L("Sweep cylinder {n}, to see which side wore", n=cylinder)

@@ -19,11 +19,11 @@ from .thickness import walls_read
 from .visit import block_c, master_c
 from .worn import wear_side, worn_bore
 
-__all__ = ["sweep_lean", "swept", "swept_readings", "zero", "zero_by_gap", "zero_by_gauge", "zero_entered"]
+__all__ = ["ALONG", "sweep_lean", "swept", "swept_readings", "zero", "zero_by_gap", "zero_by_gauge", "zero_entered"]
 
 _TOWARD = {"front": 0.0, "left": 90.0, "rear": 180.0, "right": 270.0}
 #: The axes a two-point gauge is put along, as directions.
-_ALONG = {"thrust": 90.0, "crank": 0.0}
+ALONG = {"thrust": 90.0, "crank": 0.0}
 #: The same readings have the same answer: an entry elsewhere in the job does not work every bore out again.
 _worked_out = lru_cache(maxsize=64)(sweep.sweep)
 
@@ -75,7 +75,7 @@ def zero_by_gauge(view: View, cylinder: int) -> sweep.Zero | None:
     sure = budget(view)
     return sweep.zero_from_diameters(
         swept_readings(view, cylinder),
-        [(c.depth_mm, _ALONG[c.axis], c.d_mm) for c in worn.cells if c.axis in _ALONG],
+        [(c.depth_mm, ALONG[c.axis], c.d_mm) for c in worn.cells if c.axis in ALONG],
         u_diameter_mm=sure.u_own,
         u_reading_mm=view.number(READING_U),
         u_common_mm=sure.u_shared,

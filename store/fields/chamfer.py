@@ -46,7 +46,6 @@ TOUCH_U = DefaultNumber(
 )
 TOUCH = Number(
     key="chamfer.touch",
-    beside=(("chamfer.stopped", ""),),
     label=L("Dial at first touch"),
     kind="size",
     help=L("Where the tool first touches the rim, counted down from the datum."),

@@ -14,6 +14,7 @@ from ..facts.block import block_metal, bore_length_mm
 from ..facts.clamping import stud_of
 from ..facts.load import cutting_force_n
 from ..facts.sizes import bar_mm
+from ..fields.bores import MATERIAL
 from ..fields.clamp import (
     ENGAGEMENT,
     FORCE,
@@ -68,6 +69,17 @@ def _holds(view: View, stud: clamping.Stud) -> list[Result] | Line:
     return [with_assumed(h, view, STUDS, HALF_BASE, GRIP_RADIUS, FRICTION, SAFETY) for h in held]
 
 
+def _thread(view: View, stud: clamping.Stud) -> Result:
+    """The stud's thread in the block, as deep as was measured and as the block's metal wants it."""
+    soft = view.choice(MATERIAL) == "aluminium_block"
+    wanted = clamping.WANTED_IN_ALUMINIUM if soft else clamping.WANTED_DIAMETERS
+    engagement = view.number(ENGAGEMENT)
+    if engagement is None:
+        return clamping.thread_unknown(stud, wanted)
+    shear_mpa = block_metal(view).shear_mpa
+    return clamping.stud_thread(stud, engagement_mm=engagement, block_shear_mpa=shear_mpa, wanted=wanted)
+
+
 def work(view: View) -> Work:
     """The stud, its thread in the block, and the hold for a centred and an offset cut."""
     missing: tuple[tuple[str, dict[str, Any]], ...] = tuple(
@@ -84,13 +96,7 @@ def work(view: View) -> Work:
             cautions=CAUTIONS,
         )
     results: list[Result] = [with_assumed(clamping.stud(stud), view, GRADE, THREAD_STATE)]
-    engagement = view.number(ENGAGEMENT)
-    if engagement is None:
-        results.append(clamping.thread_unknown(stud))
-    else:
-        results.append(
-            clamping.stud_thread(stud, engagement_mm=engagement, block_shear_mpa=block_metal(view).shear_mpa)
-        )
+    results.append(_thread(view, stud))
     holds = _holds(view, stud)
     blocked = holds if isinstance(holds, Line) else None
     results += [] if isinstance(holds, Line) else holds

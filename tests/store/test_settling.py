@@ -60,7 +60,7 @@ def walled(shown, tried):
 
 def test_a_wall_gauge_that_was_not_tried_is_tried_first():
     advice = said(next_wall(walled(4.3, tried=False)))
-    assert advice and advice[0].startswith("Try the thickness gauge on a known piece of this iron: settles it in")
+    assert advice and advice[0].startswith("Try the thickness gauge on a known piece of this metal: settles it in")
     # tried, what is left to be gained is the side of the wear: 29 of 71 µm
     assert said(next_wall(walled(3.42, tried=True)))[0].startswith("Sweep cylinder 1, to see which side wore")
     assert next_wall(walled(9.0, tried=True)) is None
