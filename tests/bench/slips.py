@@ -518,6 +518,28 @@ SLIPS: dict[str, Callable[[Plan], Any]] = {
 }
 
 
+#: What is typed wrong by a kind of slip; the readings of the worn bores where it is not said here.
+TOUCHES: dict[str, tuple[str, ...]] = {
+    kind: {
+        "deviation for size": ("bore.zero",),
+        "other temperature scale": ("bore.block_temperature", "bore.zero_temperature"),
+        "both temperatures": ("bore.block_temperature", "bore.zero_temperature"),
+        "nominal of another engine": (),
+        "nominal one size off": (),
+        "worn taken for unworn": ("bore.unworn",),
+        "top of travel missed": ("bore.depth", "bore.ring_top"),
+        "top missed, travel known": ("bore.depth",),
+        "depths in the other unit": ("bore.depth",),
+        "ring travel in the other unit": ("bore.ring_top", "bore.ring_bottom"),
+        "bore length in the other unit": ("bore.length",),
+        "ring's size, digits swapped": ("bore.zero",),
+        "last rebore, digits swapped": ("bore.last_size",),
+        "crown stamp of another": ("bore.crown",),
+    }.get(kind, ("bore.reading",))
+    for kind in SLIPS
+}
+
+
 # -- what comes of it -------------------------------------------------------------------------------
 @dataclass
 class Outcome:

@@ -387,9 +387,17 @@ def ringing(s: Shop) -> None:
 
 
 # -- slips of the hand ----------------------------------------------------------------------------
-def only(
-    key: str, change: Callable[[Hand, str], str], nth: int | None = None, so_set: bool = False
-) -> Callable[[random.Random], Change]:
+class Maker(NamedTuple):
+    """Makes a slip at random; ``keys`` are the fields whose texts it changes."""
+
+    keys: tuple[str, ...]
+    make: Callable[[random.Random], Change]
+
+    def __call__(self, rng: random.Random) -> Change:
+        return self.make(rng)
+
+
+def only(key: str, change: Callable[[Hand, str], str], nth: int | None = None, so_set: bool = False) -> Maker:
     """Changes one typing of a field: the ``nth`` (from 1), or one of the first six."""
 
     def chosen(rng: random.Random) -> Change:
@@ -407,12 +415,12 @@ def only(
         slip.so_set = so_set  # type: ignore[attr-defined]
         return slip
 
-    return chosen
+    return Maker((key,), chosen)
 
 
-def every(key: str, change: Callable[[Hand, str], str]) -> Callable[[random.Random], Change]:
+def every(key: str, change: Callable[[Hand, str], str]) -> Maker:
     """Changes each typing of a field."""
-    return lambda rng: lambda hand, now, at, text: change(hand, text) if now == key else text
+    return Maker((key,), lambda rng: lambda hand, now, at, text: change(hand, text) if now == key else text)
 
 
 def swapped(hand: Hand, text: str) -> str:
@@ -462,7 +470,7 @@ def sign(hand: Hand, text: str) -> str:
     return ("-" if text[0] == "+" else "+") + text.lstrip("+-")
 
 
-def before(key: str) -> Callable[[random.Random], Change]:
+def before(key: str) -> Maker:
     """One typing repeats the one before it of the same field: a value left standing, or read off the line above."""
 
     def change(hand: Hand, text: str) -> str:
@@ -542,8 +550,14 @@ class Kind(NamedTuple):
     """A stage, what slips there, and what else goes wrong beside the typing."""
 
     stage: Callable[..., None]
-    slip: Callable[[random.Random], Change] | None = None
+    slip: Maker | None = None
     more: Callable[[], dict[str, Any]] = dict
+    wrong: tuple[str, ...] = ()
+
+    @property
+    def keys(self) -> tuple[str, ...]:
+        """The fields that are typed wrong: by the slip, or by what else goes wrong (``wrong``)."""
+        return (() if self.slip is None else self.slip.keys) + self.wrong
 
 
 SLIPS: dict[str, Kind] = {
@@ -553,13 +567,7 @@ SLIPS: dict[str, Kind] = {
     "piston of the line above": Kind(sizes, before("sizes.piston")),
     "all pistons of another step": Kind(
         sizes,
-        lambda rng: (
-            lambda hand, key, at, text: (
-                text
-                if key != "sizes.piston"
-                else hand.text(FIELDS[key], hand.number(text) + (0.254 if hand.w.inch else 0.25))
-            )
-        ),
+        every("sizes.piston", lambda h, t: h.text(FIELDS["sizes.piston"], h.number(t) + (0.254 if h.w.inch else 0.25))),
     ),
     "clearance, digits swapped": Kind(sizes, only("sizes.clearance", swapped, 1)),
     "clearance, ten times": Kind(sizes, only("sizes.clearance", ten_times, 1)),
@@ -576,23 +584,33 @@ SLIPS: dict[str, Kind] = {
     "bored size, one digit misread": Kind(boring, only("cut.measured", one_digit)),
     "bored size of the pass before": Kind(boring, before("cut.measured")),
     "bored size, other unit": Kind(boring, only("cut.measured", other_unit)),
-    "setting entered as bored size": Kind(boring, measured_is_set),
-    "bored size, gauge on a wrong ring": Kind(boring, more=lambda: {"stray": stray_in(1, 9, wrong_ring)}),
-    "bored size, wrong ring from pass 2": Kind(boring, more=lambda: {"stray": stray_in(2, 9, wrong_ring)}),
-    "bias taken off twice or added": Kind(boring, more=lambda: {"bar": Bar(0.015, 0.004, bias_again)}),
+    "setting entered as bored size": Kind(boring, Maker(("cut.measured",), measured_is_set)),
+    "bored size, gauge on a wrong ring": Kind(
+        boring, more=lambda: {"stray": stray_in(1, 9, wrong_ring)}, wrong=("cut.measured",)
+    ),
+    "bored size, wrong ring from pass 2": Kind(
+        boring, more=lambda: {"stray": stray_in(2, 9, wrong_ring)}, wrong=("cut.measured",)
+    ),
+    "bias taken off twice or added": Kind(
+        boring, more=lambda: {"bar": Bar(0.015, 0.004, bias_again)}, wrong=("cut.measured",)
+    ),
     "cut, block's temperature, other scale": Kind(boring, only("cut.block", scale, 1)),
     "cut, ring's temperature, other scale": Kind(boring, only("cut.zero_temperature", scale, 1)),
     "hone size, digits swapped": Kind(honing, only("hone.size", swapped)),
     "hone size, one digit misread": Kind(honing, only("hone.size", one_digit)),
     "hone size, other unit": Kind(honing, only("hone.size", other_unit)),
-    "hone check of before again": Kind(honing, whole_check_before),
-    "hone gauge on a wrong ring": Kind(honing, more=lambda: {"stray": stray_in(1, 99, wrong_ring)}),
-    "hone, wrong ring from check 2": Kind(honing, more=lambda: {"stray": stray_in(2, 99, wrong_ring)}),
+    "hone check of before again": Kind(honing, Maker(("hone.size",), whole_check_before)),
+    "hone gauge on a wrong ring": Kind(
+        honing, more=lambda: {"stray": stray_in(1, 99, wrong_ring)}, wrong=("hone.size",)
+    ),
+    "hone, wrong ring from check 2": Kind(
+        honing, more=lambda: {"stray": stray_in(2, 99, wrong_ring)}, wrong=("hone.size",)
+    ),
     "hone strokes ten times": Kind(honing, only("hone.strokes", ten_times)),
     "hone strokes, digit repeated": Kind(honing, only("hone.strokes", repeated)),
     "hone strokes, digits swapped": Kind(honing, only("hone.strokes", swapped)),
-    "hone strokes, down and up as two": Kind(honing, more=lambda: {"made": 0.5}),
-    "hone, bore warm and not said": Kind(honing, more=lambda: {"warm": False}),
+    "hone strokes, down and up as two": Kind(honing, more=lambda: {"made": 0.5}, wrong=("hone.size",)),
+    "hone, bore warm and not said": Kind(honing, more=lambda: {"warm": False}, wrong=("hone.size",)),
     "hone temperature, other scale": Kind(honing, only("hone.temperature", scale)),
     "final, digits swapped": Kind(final, only("final.reading", swapped)),
     "final, digit repeated": Kind(final, only("final.reading", repeated)),
@@ -602,15 +620,21 @@ SLIPS: dict[str, Kind] = {
     "final, tenths for thou, all": Kind(final, every("final.reading", lambda h, t: f"{float(t) / 10:+.3f}")),
     "final, other unit": Kind(final, only("final.reading", other_dial)),
     "final, other unit, all": Kind(final, every("final.reading", other_dial)),
-    "final, wrong ring": Kind(final, more=lambda: {"about": Finals(ring=wrong_ring)}),
+    "final, wrong ring": Kind(final, more=lambda: {"about": Finals(ring=wrong_ring)}, wrong=("final.reading",)),
     "final, zero's digits swapped": Kind(final, only("final.zero", swapped, 1)),
     "final, zero one digit misread": Kind(final, only("final.zero", one_digit, 1)),
-    "final, block warm and not said": Kind(final, more=lambda: {"about": Finals(hotter=15.0)}),
+    "final, block warm and not said": Kind(
+        final, more=lambda: {"about": Finals(hotter=15.0)}, wrong=("final.reading",)
+    ),
     "final, temperature, other scale": Kind(final, only("final.block_temperature", scale, 1)),
-    "final, two cylinders exchanged": Kind(final, more=lambda: {"about": Finals(pages=exchanged)}),
-    "final, one cylinder copied": Kind(final, more=lambda: {"about": Finals(pages=copied)}),
-    "final, wrong cell": Kind(final, more=lambda: {"about": Finals(pages=one_cell)}),
-    "final, read before the last honing": Kind(final, more=lambda: {"about": Finals(honed_after=True)}),
+    "final, two cylinders exchanged": Kind(
+        final, more=lambda: {"about": Finals(pages=exchanged)}, wrong=("final.reading",)
+    ),
+    "final, one cylinder copied": Kind(final, more=lambda: {"about": Finals(pages=copied)}, wrong=("final.reading",)),
+    "final, wrong cell": Kind(final, more=lambda: {"about": Finals(pages=one_cell)}, wrong=("final.reading",)),
+    "final, read before the last honing": Kind(
+        final, more=lambda: {"about": Finals(honed_after=True)}, wrong=("final.reading",)
+    ),
     "ring gap, digits swapped": Kind(ringing, only("rings.gap", swapped)),
     "ring gap, one digit misread": Kind(ringing, only("rings.gap", one_digit)),
     "ring gap, ten times": Kind(ringing, only("rings.gap", ten_times)),

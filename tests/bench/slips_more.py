@@ -7,7 +7,6 @@ Half of the jobs are such that a careful answer is no.
 
 from __future__ import annotations
 
-import random
 from collections.abc import Callable
 from typing import Any, NamedTuple
 
@@ -16,9 +15,9 @@ from store.flow import step_work
 from store.sheets import sheet
 from tests.bench.slips import FIELDS
 from tests.bench.slips_after import (
-    Change,
     Kept,
     Kind,
+    Maker,
     Shop,
     WrongGoError,
     before,
@@ -329,7 +328,7 @@ def other_torque(hand: Any, text: str) -> str:
     return f"{float(text) * (1.3558 if hand.w.inch else 1 / 1.3558):.1f}"
 
 
-def exchanged(key: str) -> Callable[[random.Random], Change]:
+def exchanged(key: str) -> Maker:
     """The number of another cylinder: the one before, or the one after."""
 
     def change(hand: Any, text: str) -> str:
@@ -338,14 +337,14 @@ def exchanged(key: str) -> Callable[[random.Random], Change]:
     return only(key, change)
 
 
-def other(key: str, among: tuple[str, ...]) -> Callable[[random.Random], Change]:
+def other(key: str, among: tuple[str, ...]) -> Maker:
     """Another choice than the true one."""
     return only(key, lambda hand, said: hand.w.rng.choice([a for a in among if a != said]))
 
 
-def both(change: Callable[[Any, str], str], *keys: str) -> Callable[[random.Random], Change]:
+def both(change: Callable[[Any, str], str], *keys: str) -> Maker:
     """The same slip in each of some fields: a sign or a unit taken wrong from the start."""
-    return lambda rng: lambda hand, now, at, text: change(hand, text) if now in keys else text
+    return Maker(keys, lambda rng: lambda hand, now, at, text: change(hand, text) if now in keys else text)
 
 
 def kinds() -> dict[str, Kind]:

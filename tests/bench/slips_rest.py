@@ -19,6 +19,7 @@ from tests.bench.slips_after import (
     Hand,
     HeldError,
     Kind,
+    Maker,
     Shop,
     WrongGoError,
     before,
@@ -97,40 +98,66 @@ def sweeping(s: Shop, about: Sweeps = _PLAIN) -> None:
     s.job.entries = [e for e in s.job.entries if not isinstance(e, Decision)]
     walls = {c: Wall(b, rng.choice((90, 270))) for c, b in enumerate(w.bores[:2], 1)}
     spindle = {c: (rng.gauss(0, 0.08), rng.gauss(0, 0.08)) for c in walls}
-    counts = 1.0 if rng.random() < 0.7 else -1.0
-    round_by = rng.choice((4, 8, 8, 8, 12))
-    said(s, "sweep.round", str(round_by))
-    said(s, "sweep.sign", "up" if counts > 0 else "down")
+    dial = Dial(1.0 if rng.random() < 0.7 else -1.0, rng.choice((4, 8, 8, 8, 12)), about.knocked)
+    said(s, "sweep.round", str(dial.places))
+    said(s, "sweep.sign", "up" if dial.counts > 0 else "down")
     zeros = {c: b.bore.unworn + rng.uniform(0.0, 0.3) for c, b in walls.items()}
     _zeros(s, zeros)
-    open_ = set(walls)
+    left = set(walls)
     for _ in range(rng.choice((1, 3))):  # half of them sweep once, for the oversize
         values: Swept = {}
-        for c in sorted(open_):
-            at = spindle[c]
-            for d in (1, 3):
-                if d == 3 and about.knocked:
-                    turn = rng.uniform(0, 2 * math.pi)
-                    at = (at[0] + about.knocked * math.cos(turn), at[1] + about.knocked * math.sin(turn))
-                for a in range(0, 360, 360 // round_by):
-                    far = walls[c].reads(w.depths[d - 1], a, at) + rng.gauss(0, w.noise)
-                    values[c, d, a] = counts * (far - zeros[c] / 2)
-            spindle[c] = at
+        for c in sorted(left):
+            spindle[c] = _read(s, (c, walls[c], zeros[c]), spindle[c], dial, values)
         if about.pages is not None:
             about.pages(values, s)
         for (c, d, a), value in values.items():
             s.hand.enter("sweep.reading", value, cylinder=c, depth=d, angle=a)
-        for r in s.results("sweep"):
-            c = r.cylinder
-            if r.verdict in (Verdict.STOP, Verdict.MAYBE):
-                raise HeldError(str(r.line))
-            if c in open_ and r.verdict == Verdict.GO:
-                open_.remove(c)
-            elif c in open_:
-                x, y = spindle[c]
-                spindle[c] = (x + r.centre_mm[0] + rng.gauss(0, 0.001), y + r.centre_mm[1] + rng.gauss(0, 0.001))
-        if not open_:
+        left = _moved(s, left, spindle)
+        if not left:
             break
+    _stepped(s, walls, {c: at for c, at in spindle.items() if c not in left})
+
+
+class Dial(NamedTuple):
+    """An indicator: which way it counts, how many places are read round the bore, and how far its spindle is knocked
+    between two depths, mm."""
+
+    counts: float
+    places: int
+    knocked: float
+
+
+def _read(s: Shop, bore: tuple[int, Wall, float], at: Pair, dial: Dial, values: Swept) -> Pair:
+    """Read one bore, (number, wall, diameter at the zero), at two depths into ``values``; gives where the spindle stands then."""
+    c, wall, zero = bore
+    for d in (1, 3):
+        if d == 3 and dial.knocked:
+            turn = s.rng.uniform(0, 2 * math.pi)
+            at = (at[0] + dial.knocked * math.cos(turn), at[1] + dial.knocked * math.sin(turn))
+        for a in range(0, 360, 360 // dial.places):
+            far = wall.reads(s.w.depths[d - 1], a, at) + s.rng.gauss(0, s.w.noise)
+            values[c, d, a] = dial.counts * (far - zero / 2)
+    return at
+
+
+def _moved(s: Shop, left: set[int], spindle: dict[int, Pair]) -> set[int]:
+    """Move the spindle as the sweep says of each bore where it does not stand right; gives those."""
+    still = set(left)
+    for r in s.results("sweep"):
+        c = r.cylinder  # type: ignore[attr-defined]
+        if r.verdict in (Verdict.STOP, Verdict.MAYBE):
+            raise HeldError(str(r.line))
+        if r.verdict == Verdict.GO:
+            still.discard(c)
+        elif c in still:
+            x, y = r.centre_mm  # type: ignore[attr-defined]
+            spindle[c] = (spindle[c][0] + x + s.rng.gauss(0, 0.001), spindle[c][1] + y + s.rng.gauss(0, 0.001))
+    return still
+
+
+def _stepped(s: Shop, walls: dict[int, Wall], stands: dict[int, Pair]) -> None:
+    """The oversize advised against what each bore needs where its spindle stands, if it stands right; else at the least:
+    there it is to be swept again before it is bored."""
     found: Any = s.results("oversize")[0]
     if found.verdict != Verdict.GO or found.step_mm is None:
         return
@@ -138,11 +165,9 @@ def sweeping(s: Shop, about: Sweeps = _PLAIN) -> None:
         if any(wall.bore.wear > 0.0508 + 0.02 for wall in walls.values()):
             raise WrongGoError
         return
-    cut = w.nominal + found.step_mm - STOCK + 0.012
-    for c, wall in walls.items():
-        # where it does not stand right yet it is to be swept again before it is bored: the step alone is judged there
-        if (wall.least() if c in open_ else wall.needs(spindle[c])) > cut:
-            raise WrongGoError
+    cut = s.w.nominal + found.step_mm - STOCK + 0.012
+    if any((wall.needs(stands[c]) if c in stands else wall.least()) > cut for c, wall in walls.items()):
+        raise WrongGoError
 
 
 def _zeros(s: Shop, zeros: dict[int, float]) -> None:
@@ -182,9 +207,9 @@ def halved(hand: Hand, text: str) -> str:
     return f"{float(text) / 2:.5g}"
 
 
-def one_of(key: str, change: Callable[[Hand, str], str], among: int = 32) -> Callable[[random.Random], Change]:
+def one_of(key: str, change: Callable[[Hand, str], str], among: int = 32) -> Maker:
     """Changes one typing among the first so many of a field."""
-    return lambda rng: only(key, change, rng.randint(1, among))(rng)
+    return Maker((key,), lambda rng: only(key, change, rng.randint(1, among))(rng))
 
 
 def _ring(values: Swept, s: Shop) -> tuple[int, int]:
@@ -356,7 +381,7 @@ def gapped(s: Shop) -> None:
             raise WrongGoError
 
 
-def top_and_second(key: str) -> Callable[[random.Random], Change]:
+def top_and_second(key: str) -> Maker:
     """The second ring's figure entered for the top ring, and the reverse: the page's two lines taken for each other."""
 
     def made(rng: random.Random) -> Change:
@@ -370,7 +395,7 @@ def top_and_second(key: str) -> Callable[[random.Random], Change]:
 
         return slip
 
-    return made
+    return Maker((key,), made)
 
 
 def per_hundred(hand: Hand, text: str) -> str:
@@ -384,17 +409,20 @@ def as_share(hand: Hand, text: str) -> str:
 
 
 # -- slips ------------------------------------------------------------------------------------------
-def kinds() -> dict[str, Kind]:
-    """Every field of these steps with every way it is commonly typed wrong."""
+#: The slips of a hand that copies digits.
+DIGITS: dict[str, Callable[[Hand, str], str]] = {
+    "digits swapped": swapped,
+    "one digit misread": one_digit,
+    "digit repeated": repeated,
+    "ten times": ten_times,
+}
+
+
+def sweep_kinds() -> dict[str, Kind]:
+    """What is swept and the sweep's zero, with every way it is commonly typed wrong."""
     out: dict[str, Kind] = {}
-    digits = {
-        "digits swapped": swapped,
-        "one digit misread": one_digit,
-        "digit repeated": repeated,
-        "ten times": ten_times,
-    }
     swept = "sweep.reading"
-    for name, change in {**digits, "sign": sign, "other unit": other_dial, "one turn": turn, "full size": full}.items():
+    for name, change in {**DIGITS, "sign": sign, "other unit": other_dial, "one turn": turn, "full size": full}.items():
         out[f"sweep, {name}"] = Kind(sweeping, one_of(swept, change))
     for name, change in {"sign": sign, "other unit": other_dial}.items():
         out[f"sweep, {name}, all"] = Kind(sweeping, every(swept, change))
@@ -421,14 +449,22 @@ def kinds() -> dict[str, Kind]:
         "sweep, signs of a ring": wrong_way,
     }
     for name, change_of in pages.items():
-        out[name] = Kind(sweeping, more=lambda change_of=change_of: {"about": Sweeps(pages=change_of)})
-    out["sweep, spindle knocked between depths"] = Kind(sweeping, more=lambda: {"about": Sweeps(knocked=0.2)})
+        out[name] = Kind(sweeping, more=lambda change_of=change_of: {"about": Sweeps(pages=change_of)}, wrong=(swept,))
+    out["sweep, spindle knocked between depths"] = Kind(
+        sweeping, more=lambda: {"about": Sweeps(knocked=0.2)}, wrong=(swept,)
+    )
     size = {"digits swapped": swapped, "one digit misread": one_digit, "other unit": other_unit}
     for key in ("sweep.zero", "sweep.gap", "sweep.spindle_diameter"):
         for name, change in {**size, "radius for diameter": halved, "diameter for radius": doubled}.items():
             out[f"{key.replace('.', ' ')}, {name}"] = Kind(sweeping, only(key, change, 1))
+    return out
+
+
+def chamfer_kinds() -> dict[str, Kind]:
+    """The chamfers' fields, likewise."""
+    out: dict[str, Kind] = {}
     for key in ("chamfer.width", "chamfer.measured"):
-        for name, change in {**digits, "other unit": other_unit, "diameter": doubled, "radius": halved}.items():
+        for name, change in {**DIGITS, "other unit": other_unit, "diameter": doubled, "radius": halved}.items():
             out[f"{key.replace('.', ' ')}, {name}"] = Kind(chamfered, only(key, change))
     out["chamfer angle, included for half"] = Kind(chamfered, only("chamfer.angle", doubled, 1))
     out["chamfer angle, to the deck"] = Kind(
@@ -439,19 +475,25 @@ def kinds() -> dict[str, Kind]:
         out[f"chamfer tolerance, {name}"] = Kind(chamfered, only("chamfer.tolerance", change, 1))
     out["chamfer tolerance, other unit"] = Kind(chamfered, only("chamfer.tolerance", other_fine, 1))
     for key in ("chamfer.touch", "chamfer.stopped"):
-        for name, change in {**digits, "other unit": other_unit, "sign": sign, "one turn": size_turn}.items():
+        for name, change in {**DIGITS, "other unit": other_unit, "sign": sign, "one turn": size_turn}.items():
             out[f"{key.replace('.', ' ')}, {name}"] = Kind(chamfered, only(key, change))
         out[f"{key.replace('.', ' ')} of the line above"] = Kind(chamfered, before(key))
     out["chamfer width of the line above"] = Kind(chamfered, before("chamfer.measured"))
+    return out
+
+
+def ring_kinds() -> dict[str, Kind]:
+    """The ring maker's figures, likewise."""
+    out: dict[str, Kind] = {}
     for key in ("rings.least", "rings.widest"):
-        for name, change in {**digits, "other unit": other_fine}.items():
+        for name, change in {**DIGITS, "other unit": other_fine}.items():
             out[f"{key.replace('.', ' ')}, {name}"] = Kind(gapped, only(key, change))
         out[f"{key.replace('.', ' ')}, the other ring's"] = Kind(gapped, top_and_second(key))
     for key in ("rings.top_share", "rings.second_share", "rings.widest_share"):
-        ways = {**digits, "per cent": per_hundred, "plain share": as_share}
+        ways = {**DIGITS, "per cent": per_hundred, "plain share": as_share}
         for name, change in ways.items():
             out[f"{key.replace('.', ' ')}, {name}"] = Kind(gapped, only(key, change, 1))
-    out["rings top_share and the second's"] = Kind(gapped, both_shares)
+    out["rings top_share and the second's"] = Kind(gapped, Maker(("rings.second_share",), both_shares))
     for name, change in {"ten times": ten_times, "other unit": other_fine}.items():
         out[f"rings feeler, {name}"] = Kind(gapped, only("rings.feeler", change, 1))
     return out
@@ -463,7 +505,7 @@ def size_turn(hand: Hand, text: str) -> str:
     return f"{v / 25.4:.4f}" if hand.w.inch else f"{v:.3f}"
 
 
-def one_before(key: str) -> Callable[[random.Random], Change]:
+def one_before(key: str) -> Maker:
     """One typing repeats the one before it, anywhere among many."""
 
     def change(hand: Hand, text: str) -> str:
@@ -484,7 +526,7 @@ def both_shares(rng: random.Random) -> Change:
     return slip
 
 
-SLIPS: dict[str, Kind] = kinds()
+SLIPS: dict[str, Kind] = {**sweep_kinds(), **chamfer_kinds(), **ring_kinds()}
 #: The same work without a slip, by name.
 CLEAN: dict[str, Callable[..., None]] = {f.__name__: f for f in (sweeping, chamfered, gapped)}
 
