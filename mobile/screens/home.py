@@ -170,7 +170,7 @@ class Home(Screen):
     def _more(self, result: Result) -> list[ft.Control]:
         """What the quick check leads to, and the numbers behind it."""
         other = parts.button(self.t(L("New job")), self.follow, data="/new", icon=ft.Icons.ADD)
-        return [*details(self.app, result), *([other] if self.app.unstored is None else [])]
+        return [*([other] if self.app.unstored is None else []), *details(self.app, result)]
 
     # -- screen ------------------------------------------------------------------------
     def body(self) -> tuple[list[ft.Control], list[ft.Control]]:
