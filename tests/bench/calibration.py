@@ -9,7 +9,8 @@ stand the rows that lie more than 2 points on the unsafe side or 5 on the safe o
 twice what they are known to.
 What is calibrated is a chance in the world for which it is said: a deck that nobody measured
 leans as decks do, a gauge that nobody tried is set as gauges are. What a person would find who
-measured one that is square after all stands apart, and shows what measuring is worth.
+measured one that is square after all stands apart, and shows what measuring is worth; so does a bore worn evenly, or all
+on one side, where the chance is said for a side that may be anywhere between.
 The worlds are harder than the calculations assume on purpose: coarse gauges,
 work of unequal quality, few pairs, a cutter that drifts, stones that lose their bite.
 """

@@ -250,7 +250,7 @@ CALLED: dict[str, tuple[Callable[[int], Iterator[Trial]], int]] = {
     "card_in": (calibration_more.WORLDS["instrument within its limit, two checks"], 4000),
     "squeezed_in": (calibration_more.WORLDS["compression below the highest"], 4000),
     "finish_in": (calibration_more.WORLDS["finish within its limits"], 4000),
-    "swept_walls": (calibration_estimate.WORLDS["walls about a swept centre"], 2000),
+    "swept_walls": (calibration_estimate.WORLDS["walls about a swept centre"], 700),
 }
 #: Intervals, stated with 95 % unless :data:`HELD_WITH` says otherwise, and how often they held.
 HELD: dict[str, tuple[Callable[[int], Iterator[Held]], int]] = {
