@@ -3,6 +3,8 @@
 Firefox speaks WebDriver BiDi (W3C) over a websocket of its own; WebKit is driven by its
 WebDriver (W3C) over http, in a browser that needs a screen (Xvfb). Both take the same
 actions and are asked by scripts, so :class:`Engine` is thin: start, open, ask, act, end.
+Under its driver WebKit keeps what is stored for one session only; :class:`LastingWebKit` is
+the same browser without one, so that it can be ended and started again.
 """
 
 from __future__ import annotations
@@ -11,6 +13,7 @@ import contextlib
 import http.client
 import json
 import os
+import re
 import shutil
 import signal
 import socket
@@ -281,41 +284,63 @@ class Firefox(Engine):
             self.held.close()
 
 
+NO_WEBGL = "--features=!WebGL"
+
+
 class WebKit(Engine):
     name = "webkit"
     lasting = False  # a browser under automation keeps its storage for the session only
 
     def start(self) -> None:
-        screen = next(n for n in range(90, 200) if not Path(f"/tmp/.X11-unix/X{n}").exists())
-        self.spawn("Xvfb", f":{screen}", "-screen", "0", "800x1000x24", "-nolisten", "tcp")
+        self.port = free_port()
+        screen = self.screen()
+        self.spawn("WebKitWebDriver", f"--port={self.port}", **self.surroundings(screen))
+        self.answering()
+        # without a graphics card WebGL is far slower here than what the drawing engine does instead
+        options = {"binary": str(mini_browser()), "args": ["--automation", NO_WEBGL]}
+        made = self.send("POST", "", {"capabilities": {"alwaysMatch": {"webkitgtk:browserOptions": options}}})
+        self.session = "/" + made["sessionId"]
+        self.send("POST", "/window/rect", {"width": 500, "height": 900})
+        self.send("POST", "/timeouts", {"script": 120_000, "pageLoad": 120_000})
+
+    def screen(self) -> str:
+        """A screen of its own, as X names it."""
+        number = next(n for n in range(90, 200) if not Path(f"/tmp/.X11-unix/X{n}").exists())
+        self.spawn("Xvfb", f":{number}", "-screen", "0", "800x1000x24", "-nolisten", "tcp")
         end = time.monotonic() + 30
-        while not Path(f"/tmp/.X11-unix/X{screen}").exists():
+        while not Path(f"/tmp/.X11-unix/X{number}").exists():
             assert time.monotonic() < end, "no screen"
             time.sleep(0.05)
-        self.port = free_port()
+        return f":{number}"
+
+    def surroundings(self, screen: str) -> dict[str, str]:
         run = self.profile / "run"
         run.mkdir(mode=0o700, exist_ok=True)
-        # a locale that names no language: the app has to start all the same
-        self.spawn(
-            "WebKitWebDriver", f"--port={self.port}", DISPLAY=f":{screen}", HOME=str(self.profile), LANG="C.UTF-8",
-            LC_ALL="C.UTF-8", XDG_RUNTIME_DIR=str(run), LIBGL_ALWAYS_SOFTWARE="1", WEBKIT_DISABLE_DMABUF_RENDERER="1",
+        return {
+            "DISPLAY": screen,
+            "HOME": str(self.profile),
+            # a locale that names no language: the app has to start all the same
+            "LANG": "C.UTF-8",
+            "LC_ALL": "C.UTF-8",
+            "XDG_RUNTIME_DIR": str(run),
+            "LIBGL_ALWAYS_SOFTWARE": "1",
+            "WEBKIT_DISABLE_DMABUF_RENDERER": "1",
             # compiled once and not for the best: a test does not run long enough to gain by it, and the better compilers
             # take most of two processors for it while the app waits
-            JSC_useOMGJIT="0", JSC_useFTLJIT="0",
-        )  # fmt: skip
+            "JSC_useOMGJIT": "0",
+            "JSC_useFTLJIT": "0",
+        }
+
+    def answering(self) -> None:
+        """Wait until something listens at the port."""
+        end = time.monotonic() + 60
         while True:
             try:
                 socket.create_connection(("127.0.0.1", self.port), 1).close()
                 break
             except OSError:
-                assert time.monotonic() < end, "WebKitWebDriver does not answer"
+                assert time.monotonic() < end, "nothing answers"
                 time.sleep(0.05)
-        # without a graphics card WebGL is far slower here than what the drawing engine does instead
-        options = {"binary": str(mini_browser()), "args": ["--automation", "--features=!WebGL"]}
-        made = self.send("POST", "", {"capabilities": {"alwaysMatch": {"webkitgtk:browserOptions": options}}})
-        self.session = "/" + made["sessionId"]
-        self.send("POST", "/window/rect", {"width": 500, "height": 900})
-        self.send("POST", "/timeouts", {"script": 120_000, "pageLoad": 120_000})
 
     session = ""
 
@@ -346,6 +371,118 @@ class WebKit(Engine):
 
     def act(self, *actions: dict[str, Any]) -> None:
         self.send("POST", "/actions", {"actions": list(actions)})
+
+
+#: Presses and keys made by the page itself, from the W3C actions that a driver would be given.
+_BY_ITSELF = """
+const pause = ms => new Promise(done => setTimeout(done, ms));
+for (const {actions} of ACTIONS) {
+  let at = {};
+  for (const act of actions) {
+    if (act.type === "pause") await pause(act.duration);
+    else if (act.type === "pointerMove") at = {clientX: act.x, clientY: act.y};
+    else if (act.type.startsWith("pointer")) {
+      const down = act.type === "pointerDown";
+      const about = {...at, bubbles: true, cancelable: true, composed: true, pointerId: 1, pointerType: "mouse", isPrimary: true, button: 0};
+      const there = document.elementFromPoint(at.clientX, at.clientY);
+      there.dispatchEvent(new PointerEvent(act.type.toLowerCase(), {...about, buttons: down ? 1 : 0, pressure: down ? 0.5 : 0}));
+      if (!down) there.dispatchEvent(new PointerEvent("click", about));
+    } else {
+      const key = act.value === "ENTER" ? "Enter" : act.value;
+      const about = {key, code: key === "Enter" ? key : "Key" + key, bubbles: true, cancelable: true, composed: true};
+      (document.activeElement || document.body).dispatchEvent(new KeyboardEvent(act.type.toLowerCase(), about));
+    }
+  }
+}
+""".replace("ENTER", ENTER)
+
+
+class LastingWebKit(WebKit):
+    """WebKit as a person runs it, with a storage that outlives it. No driver reaches it then, so it is asked by the
+    inspector's protocol, and what is pressed is made by the page itself."""
+
+    lasting = True
+
+    def start(self) -> None:
+        from websockets.sync.client import connect  # noqa: PLC0415  (only where there is such a browser)
+
+        self.port = free_port()
+        inspector = {"WEBKIT_INSPECTOR_HTTP_SERVER": f"127.0.0.1:{self.port}"}
+        self.spawn(
+            str(mini_browser()),
+            NO_WEBGL,
+            "--enable-developer-extras=true",
+            "about:blank",
+            **self.surroundings(self.screen()),
+            **inspector,
+        )
+        self.answering()
+        self.held, self.count, self.target = contextlib.ExitStack(), 0, ""
+        end = time.monotonic() + 60
+        while not (place := self.inspected()):
+            assert time.monotonic() < end, "nothing to inspect"
+            time.sleep(0.1)
+        self.socket = self.held.enter_context(
+            connect(f"ws://127.0.0.1:{self.port}{place}", max_size=None, origin=None, open_timeout=30)
+        )
+        while not self.target:
+            created = json.loads(self.socket.recv(timeout=30))
+            self.target = created.get("params", {}).get("targetInfo", {}).get("targetId", "")
+
+    def inspected(self) -> str:
+        """The address of what the inspector can look at."""
+        connection = http.client.HTTPConnection("127.0.0.1", self.port, timeout=30)
+        with contextlib.closing(connection):
+            connection.request("GET", "/")
+            found = re.search(r"/socket/[0-9]+/[0-9]+/WebPage", connection.getresponse().read().decode())
+        return found[0] if found else ""
+
+    def heard(self) -> dict[str, Any]:
+        """The next that the page answers; on the way it is learnt by which name the page is asked, which each has anew."""
+        while True:
+            said = json.loads(self.socket.recv(timeout=180))
+            about = said.get("params", {})
+            if said.get("method") == "Target.targetCreated" and not about["targetInfo"].get("isProvisional"):
+                self.target = about["targetInfo"]["targetId"]
+            elif said.get("method") == "Target.didCommitProvisionalTarget":
+                self.target = about["newTargetId"]
+            elif said.get("method") == "Target.dispatchMessageFromTarget":
+                answer: dict[str, Any] = json.loads(about["message"])
+                return answer
+            assert said.get("method") != "Target.targetDestroyed" or about["targetId"] != self.target, (
+                "the page is gone"
+            )
+            assert "error" not in said, said
+
+    def tell(self, method: str, **params: Any) -> dict[str, Any]:
+        """Put a question of the inspector's protocol to the page."""
+        self.count += 1
+        whole = json.dumps({"id": self.count, "method": method, "params": params})
+        about = {"targetId": self.target, "message": whole}
+        self.socket.send(json.dumps({"id": self.count, "method": "Target.sendMessageToTarget", "params": about}))
+        while (got := self.heard()).get("id") != self.count:
+            pass
+        assert "error" not in got, got
+        result: dict[str, Any] = got["result"]
+        return result
+
+    def goto(self, url: str, *, wait: bool = True) -> None:
+        self.tell("Page.navigate", url=url)
+
+    def ask(self, script: str) -> Any:
+        whole = f"(async () => {{ {script} }})().then(x => JSON.stringify(x ?? null))"
+        made = self.tell("Runtime.evaluate", expression=whole)["result"]
+        got = self.tell("Runtime.awaitPromise", promiseObjectId=made["objectId"], returnByValue=True)
+        assert not got.get("wasThrown"), got
+        return json.loads(got["result"]["value"])
+
+    def act(self, *actions: dict[str, Any]) -> None:
+        self.ask(_BY_ITSELF.replace("ACTIONS", json.dumps(actions)))
+
+    def kill(self) -> None:
+        super().kill()
+        with contextlib.suppress(Exception):
+            self.held.close()
 
 
 ENGINES: Sequence[type[Engine]] = (Firefox, WebKit)
