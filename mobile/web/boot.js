@@ -251,14 +251,20 @@
   });
 
   // A browser may end a service worker with a question unanswered, or put another in its place: asked again, of
-  // whichever is there then. The first answer counts, to whichever question.
+  // whichever is there then. The first answer counts, to whichever question. Firefox now and then shows a page as
+  // redundant the very worker that is in charge, and drops what is said to it: that one is asked by what it fetches for us.
   function askWorker(which, message) {
     return new Promise((resolve, reject) => {
       let left = 3, timer = 0;
+      const answered = (value) => { clearTimeout(timer); resolve(value); };
       const put = (found) => {
+        const worker = which(found);
+        if (worker?.state === "redundant" && worker === found.active && message.type === "status") {
+          return fetch(`${home.href}kept?deep=${+message.deep}&from=${message.from}`).then((told) => told.ok && told.json().then(answered));
+        }
         const channel = new MessageChannel();
-        channel.port1.onmessage = (event) => { clearTimeout(timer); resolve(event.data); };
-        which(found)?.postMessage(message, [channel.port2]);
+        channel.port1.onmessage = (event) => answered(event.data);
+        worker?.postMessage(message, [channel.port2]);
       };
       const ask = () => {
         timer = setTimeout(left-- ? ask : () => reject(new Error("no answer from the service worker")), 8000);

@@ -121,6 +121,13 @@ function look(deep, from) {
   return looks.get(name);
 }
 
+// The same for a page whose messages do not come through.
+async function asked(about) {
+  const found = await look(about.get("deep") === "1", Number(about.get("from")));
+  tidy();
+  return new Response(JSON.stringify(found), { headers: { ...HEADERS, "Content-Type": "application/json" } });
+}
+
 async function answer(request, url) {
   const home = request.mode === "navigate" && (url.pathname === HOME.pathname || url.pathname === HOME.pathname + "index.html");
   const file = home ? { path: "index.html", ...FILES["index.html"] } : paths.get(url.pathname);
@@ -168,6 +175,8 @@ self.addEventListener("fetch", (event) => {
     event.respondWith(new Response("nothing is ever sent", { status: 405, headers: { "Content-Type": "text/plain" } }));
   } else if (url.pathname.startsWith(HOME.pathname + "shots/")) {
     return; // pictures for the browser's own question whether to install: not kept
+  } else if (url.pathname === HOME.pathname + "kept") {
+    event.respondWith(asked(url.searchParams));
   } else if (url.pathname.startsWith(HOME.pathname)) {
     event.respondWith(answer(event.request, url));
   }

@@ -34,7 +34,8 @@ class Clock {
 
 // ``slow``: seconds that a device takes to read a file. ``deaf``: how many questions meet a worker that is being ended.
 // ``gone``: a file that the browser dropped. ``installs``: what comes of each registration. ``unclaimed``: nobody took charge.
-function world({ slow = 0, deaf = 0, gone = "", installs = ["activated"], unclaimed = false, mute = false } = {}) {
+// ``dead``: the worker in charge is shown to the page as redundant, and hears nothing that is said to it.
+function world({ slow = 0, deaf = 0, gone = "", installs = ["activated"], unclaimed = false, mute = false, dead = false } = {}) {
   const clock = new Clock();
   class Time extends Date { static now() { return clock.now; } }
   class Channel {
@@ -68,10 +69,10 @@ function world({ slow = 0, deaf = 0, gone = "", installs = ["activated"], unclai
   const gaps = { version: "1", built: "2026-01-01", files: JSON.stringify(files), headers: "{}", start: "0" };
   vm.runInNewContext(worker.replace(/\{\{(\w+)\}\}/g, (_, gap) => gaps[gap]), sw);
   const active = {
-    state: "activated",
+    state: dead ? "redundant" : "activated",
     addEventListener() {},
     postMessage(data, ports) {
-      if (deaf-- > 0) return;
+      if (dead || deaf-- > 0) return;
       clock.later(() => handlers.message({ data, ports, waitUntil() {} }));
     },
   };
@@ -93,8 +94,9 @@ function world({ slow = 0, deaf = 0, gone = "", installs = ["activated"], unclai
   };
 
   const listeners = {};
+  const fetched = (address) => new Promise((respondWith) => handlers.fetch({ request: { url: address, method: "GET" }, respondWith }));
   const context = {
-    ...timers, URL, URLSearchParams, Intl, performance, MessageChannel: Channel, console: { ...console, warn: (words) => warned.push(words) },
+    ...timers, fetch: fetched, URL, URLSearchParams, Intl, performance, MessageChannel: Channel, console: { ...console, warn: (words) => warned.push(words) },
     navigator: { language: "en", languages: ["en"], onLine: true, userAgent: "", serviceWorker: container },
     document: {
       baseURI: HOME, URL: HOME, visibilityState: "visible", addEventListener() {}, getElementById: () => null, querySelector: () => null,
@@ -138,6 +140,7 @@ const result = {
   slow: await kept(world({ slow: 1 })),
   slower: await kept(world({ slow: 6 }), 300),
   ended: await kept(world({ deaf: 2 })),
+  dead: await kept(world({ dead: true, slow: 1 })),
   gone: (await asked(world({ slow: 1, gone: "file20" }))).got,
   never: await asked(world({ deaf: 1000 })),
   mute: await asked(world({ mute: true, installs: ["TypeError"] })),
