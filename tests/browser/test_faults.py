@@ -350,6 +350,7 @@ def test_a_hostile_file_and_a_hostile_name_run_nothing_and_change_nothing(kept_p
     after = of(export_all(phone))
     assert {k: v for k, v in after.items() if k in exported} == exported and len(after) == len(exported) + 1
     phone.tap("Back")
+    phone.wait("Words of the trade")  # it is under way: what goes elsewhere meanwhile would be gone back from
 
 
 # -- a newer app's database: last, for the phone is of no use after it ----------------------------------------
