@@ -338,9 +338,15 @@ class Jobs:
         if seen is None or seen is present:
             return present
         if present is None:
+            self._cleared()
             return seen
         whole = merge(present, seen)
         return present if whole == present else whole
+
+    def _cleared(self) -> None:
+        """Note that what this process saw stored is not there any more."""
+        if CLEARED not in self._backend.troubles:
+            self._backend.troubles.append(CLEARED)
 
     async def _records(self) -> Mapping[str, Record]:
         """The index. Where storage was cleared underneath, what was seen lately is put back first."""
@@ -348,8 +354,7 @@ class Jobs:
         lost = [id for id in self._seen if id not in records]
         if not lost:
             return records
-        if CLEARED not in self._backend.troubles:
-            self._backend.troubles.append(CLEARED)
+        self._cleared()
         try:
             await self._backend.put("device", lambda old: old if _is_device(old) else {"id": self.device})
             await self._backend.put("settings", lambda old: {**self._settings, **_table(old)})

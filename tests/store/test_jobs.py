@@ -378,6 +378,8 @@ def test_storage_cleared_under_the_app_loses_nothing_that_is_open() -> None:
         memory.texts.clear()
         memory.index.clear()
         await jobs.append(made.id, reading("3.02"))
+        (told,) = jobs.troubles  # whichever way it comes back, it is said
+        assert "cleared" in str(told)
         found = await (await Jobs.open(memory)).load(made.id)
         assert texts(found) == ["3.01", "3.02"] and value_of(found, "title") == "Open"
 
