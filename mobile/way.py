@@ -54,12 +54,15 @@ class Way:
         if await self._returned(there):
             return
         before, here = self._heard, self.trail[-1:]
-        if here and await bridge.history_instead(there):
-            self.trail[-1] = there
-            for _ in range(PATIENCE):  # the page tells of it, if its history is as this code knows it
-                if self._heard != before:
-                    return
-                await asyncio.sleep(0.1)
+        if here:
+            self.trail[-1] = there  # before the page is asked: it may tell of the route before it answers
+            if await bridge.history_instead(there):
+                for _ in range(PATIENCE):  # the page tells of it, if its history is as this code knows it
+                    if self._heard != before:
+                        return
+                    await asyncio.sleep(0.1)
+            elif self._heard == before:
+                self.trail[-1] = here[0]
         await self._push(there)
 
     async def _returned(self, there: str) -> bool:

@@ -80,6 +80,7 @@ async def test_up_from_a_screen_that_was_opened_by_itself(monkeypatch: pytest.Mo
     await phone.tap("Back")
     await phone.rest()
     assert page.history == [DEMO] and phone.has(re.compile("The bores"))
+    assert phone.app.way.trail == [DEMO]  # though the page told of the route before it answered
     await phone.tap("Back")
     await phone.rest()
     assert page.history == ["/"] and not await key_back(phone)
