@@ -69,7 +69,8 @@ def _round_doubts(view: View, cylinder: int) -> Iterable[Doubt]:
     rings, u = _rings(view, cylinder), view.number(READING_U)
     yield from sweep_check.check_smooth(cylinder, rings, u_mm=u, key=READING.key)
     across = tuple(_across(view, cylinder, rings))
-    yield from sweep_check.check_across(cylinder, across, u_mm=math.hypot(budget(view).u_own, math.sqrt(2.0) * u))
+    if across:  # then the gauge's readings count from something
+        yield from sweep_check.check_across(cylinder, across, u_mm=math.hypot(budget(view).u_own, math.sqrt(2.0) * u))
     worn = worn_bore(view, cylinder)
     bottom = None if worn is None else worn.ring_bottom_mm
     if bottom is not None and len(rings) > 1 and rings[-1].depth_mm >= bottom:

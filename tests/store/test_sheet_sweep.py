@@ -9,6 +9,7 @@ import pytest
 from logic.pictures import SweepRing
 from logic.result import Verdict
 from logic.say import Style, say
+from store.facts.evidence_sweep import sweep_doubts
 from store.sheets import bores, face, oversize, sweep, walls
 from store.sheets.sweep import READING, ZERO
 
@@ -164,3 +165,9 @@ def test_places_are_named():
     place = sweep.SHEET.groups[0].places(job().view())[2]
     assert place == {"cylinder": 1, "depth": 1, "angle": 90}
     assert say(sweep.SHEET.groups[0].name(place)) == "Cylinder 1, depth 1, toward the left, 90°"
+
+
+def test_a_sweep_in_a_job_with_no_nominal_bore_is_looked_at_all_the_same():
+    made = job()
+    del made.header["nominal"]
+    assert sweep_doubts(made.view(), 1) == ()
