@@ -154,10 +154,6 @@ class Engine(Seen):
             return str(self.ask("return document.documentElement.dataset.boreside || ''"))
         return ""
 
-    def reload(self) -> None:
-        """Start the app again in the same browser: what answers "shown" after this is the new page."""
-        self.ask("document.documentElement.dataset.boreside = 'leaving'; setTimeout(() => location.reload(), 0)")
-
     def kept(self, *, timeout: float = 100) -> dict[str, Any]:
         """Wait until the service worker keeps every file, each looked at by its digest; what it says."""
         end = time.monotonic() + timeout
