@@ -392,7 +392,8 @@ class Step(Screen):
         )
         keep = parts.button(self.t(L("Keep the step")), self._keep_step, height=th.TOUCH)
         out = parts.button(self.t(L("Leave this step out")), self._do_skip, height=th.TOUCH)
-        stated = [parts.button(self.t(why), self._skip_for, data=why, height=th.TOUCH) for why in REASONS]
+        # one tap on one of these is what is most often wanted: they are the largest keys
+        stated = [parts.button(self.t(why), self._skip_for, data=why, height=56) for why in REASONS]
         room = th.held.foot - 2 * th.EDGE
         rows = [parts.beside(*stated[n : n + 2], room=room) for n in range(0, len(stated), 2)]
         return ft.Container(

@@ -191,9 +191,7 @@ SHEET = Sheet(
             places=lambda view: _grown(view, "point", (X.key, Y.key, HEIGHT.key), 4),
             name=place_name,
             grows=True,
-            help=L(
-                "Both sides at the front, in the middle and at the rear is best. Two points are the least, and show the least."
-            ),
+            help=L("Best at six points: both sides at the front, in the middle and at the rear. At least two."),
         ),
         Group(
             key="heights2",
