@@ -12,7 +12,16 @@ from typing import NamedTuple
 from .doubt import Doubt, Place
 from .say import L, Line, Qty
 
-__all__ = ["ROWS", "Row", "check_expansion", "check_usual"]
+__all__ = [
+    "ROWS",
+    "Row",
+    "check_band",
+    "check_expansion",
+    "check_gasket",
+    "check_largest",
+    "check_thrust",
+    "check_usual",
+]
 
 
 class Row(NamedTuple):
@@ -59,6 +68,12 @@ ROWS: Mapping[str, Row] = {
     "rings.widest_share": Row(0.008, high=0.016),
 }
 
+#: An upper limit of the finish is hardly ever more than so many times the lower one beside it.
+BAND_TIMES = 8.0
+#: A maker allows a bore to be rebored by no more than the larger of these: mm, and as a share of the nominal bore.
+LARGEST_MM, LARGEST_SHARE = 2.2, 0.02
+#: A new gasket is no thicker than the old by more than this, mm, unless that is wanted.
+GASKET_MM = 0.15
 #: A stated expansion lies within this part of its material's.
 EXPANSION_PART = 0.25
 
@@ -96,5 +111,70 @@ def check_expansion(
             usual=Qty(material_per_k, "expansion"),
         ),
         settle=L("Check the figure, and what the block is made of."),
+        about=about,
+    )
+
+
+def check_band(what: Line, low: float, high: float, kind: str, *, about: tuple[Place, ...]) -> Iterator[Doubt]:
+    """A lower limit that stands unusually far below the upper one: with a digit astray it lets every value through."""
+    if low <= 0.0 or high <= BAND_TIMES * low:
+        return
+    yield Doubt(
+        key=f"band.{about[0][0]}",
+        line=L(
+            "{what}: {low}, with {high} at most. So wide a band is unusual.",
+            what=what,
+            low=Qty(low, kind),
+            high=Qty(high, kind),
+        ),
+        settle=L("Check its unit and its digits, or say that it is right."),
+        about=about,
+    )
+
+
+def check_largest(largest_mm: float, nominal_mm: float, *, about: tuple[Place, ...]) -> Iterator[Doubt]:
+    """The largest bore allowed against the nominal one."""
+    if largest_mm - nominal_mm <= max(LARGEST_MM, LARGEST_SHARE * nominal_mm):
+        return
+    yield Doubt(
+        key="largest.over",
+        line=L(
+            "The largest bore allowed is {largest}: {over} over the nominal bore, which is unusual.",
+            largest=Qty(largest_mm, "size"),
+            over=Qty(largest_mm - nominal_mm, "diff"),
+        ),
+        settle=L("Check both in the maker's book, or say that it is right."),
+        about=about,
+    )
+
+
+def check_thrust(least_mm: float, thrust_mm: float, *, about: tuple[Place, ...]) -> Iterator[Doubt]:
+    """The least wall on the thrust side, which carries more, against the least elsewhere."""
+    if thrust_mm >= least_mm:
+        return
+    yield Doubt(
+        key="wall.thrust_less",
+        line=L(
+            "The thrust side may keep {thrust} of wall, and the others {least}. The thrust side carries more.",
+            thrust=Qty(thrust_mm, "wall"),
+            least=Qty(least_mm, "wall"),
+        ),
+        settle=L("Check both, or say that it is right."),
+        about=about,
+    )
+
+
+def check_gasket(old_mm: float, new_mm: float, *, about: tuple[Place, ...]) -> Iterator[Doubt]:
+    """A new gasket that is thicker than the old one makes room over the piston that may not be there."""
+    if new_mm - old_mm <= GASKET_MM:
+        return
+    yield Doubt(
+        key="gasket.thicker",
+        line=L(
+            "The new gasket is {new} thick, the old one {old}.",
+            new=Qty(new_mm, "diff"),
+            old=Qty(old_mm, "diff"),
+        ),
+        settle=L("Check that a thicker gasket is wanted, and its digits."),
         about=about,
     )

@@ -72,6 +72,7 @@ class App:
         self.offline: bridge.Offline | None = None  # what the bridge says of offline use, once asked
         self.update_waiting = False
         self.hands = manners.Hands()
+        self.by_keys = False  # whether the person goes from key to key by Tab
         self.unstored: Line | None = None  # why nothing can be stored here, where that is so
         self.keeping: manners.Keeping | None = None  # how safe the storage is, once asked
         self.quick: dict[str, Any] = {}  # the quick check keeps its numbers while the app is open
@@ -534,7 +535,8 @@ class App:
         return self._picker
 
     def update(self, *controls: ft.Control) -> None:
-        self.page.update(*controls)
+        with bridge.together():
+            self.page.update(*controls)
         self._stir()
 
     def toast(self, line: Line | str, *, bad: bool = False) -> None:

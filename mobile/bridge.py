@@ -9,7 +9,8 @@ raises for a missing browser feature.
 from __future__ import annotations
 
 import sys
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass
 from typing import Any
 
@@ -38,6 +39,7 @@ __all__ = [
     "prompt_install",
     "reload",
     "shown",
+    "together",
     "told",
     "update_waiting",
 ]
@@ -108,6 +110,21 @@ def plain_of(answer: Any) -> Any:
     if isinstance(answer, dict):
         return {key: plain_of(value) for key, value in answer.items()}
     return [plain_of(value) for value in answer] if isinstance(answer, list) else answer
+
+
+@contextmanager
+def together() -> Iterator[None]:
+    """What is sent to the screen meanwhile reaches it in one piece, and is drawn once."""
+    if not IN_BROWSER:
+        yield
+        return
+    import boreside_js
+
+    boreside_js.gather()
+    try:
+        yield
+    finally:
+        boreside_js.handOver()
 
 
 class PageFile:

@@ -21,7 +21,7 @@ from logic.fields import Field, Number
 from logic.meaning import Choice, UnclearError
 from logic.say import L, Line, Qty, figure, shown
 
-from . import measure, parts
+from . import measure, padkeys, parts
 from . import theme as th
 from .shell import Pressed, Shell
 
@@ -85,8 +85,7 @@ class Pad:
         self.typed = ft.Text("", size=28, weight=ft.FontWeight.W_700, color="onsurface", no_wrap=True)
         self.sign = ft.Icon(ft.Icons.INFO_OUTLINE, size=20)
         self.echo = parts.muted("")
-        self.unit_face = ft.Text("", weight=ft.FontWeight.W_600, no_wrap=True)
-        self.next_face = ft.Text(app.t(next_word), weight=ft.FontWeight.W_700, no_wrap=True)
+        self.next_word = app.t(next_word)
         self.control = self._build()
 
     # -- what it is aimed at ---------------------------------------------------------
@@ -112,6 +111,10 @@ class Pad:
         kept = self._remembered.get(field.kind + self.app.style.length)
         self.unit = kept if kept in offered else (offered[0] if offered else "")
         self._paint()
+
+    def name_next(self, word: Line) -> None:
+        """What the largest key says from now on."""
+        self.next_word = self.next_face.value = self.app.t(word)
 
     def offered(self) -> tuple[str, ...]:
         """The units the unit key goes through: the person's own first, then the gauge's divisions."""
@@ -322,6 +325,7 @@ class Pad:
         key = key.removeprefix("Numpad ")
         if key == "Tab":
             self.tabbed = True
+            await self._by_keys()
             return
         name = {
             "Backspace": "back",
@@ -483,11 +487,11 @@ class Pad:
     def take_focus(self) -> None:
         """Take the keyboard's focus off every button, so that Enter means the pad's Enter and nothing else."""
         self.tabbed = False
-        self.app.page.run_task(self._focus)
+        self.app.page.run_task(self._focus, self.sink)
 
-    async def _focus(self) -> None:
+    async def _focus(self, control: ft.KeyboardListener | ft.Button) -> None:
         with suppress(Exception):  # the pad may be gone again
-            focus: Callable[[], Awaitable[None]] = self.sink.focus
+            focus: Callable[[], Awaitable[None]] = control.focus
             await focus()
 
     def tell(self, *more: ft.Control) -> None:
@@ -522,9 +526,12 @@ class Pad:
             if isinstance(key.content, ft.Icon):
                 key.content.size = min(0.7 * high, th.icon(26))
 
-    def _build(self) -> ft.Control:
+    def _lay_keys(self) -> list[ft.Control]:
+        """The keys, anew: for a thumb, or so that the keyboard's focus can go to each."""
         t = self.app.t
-        self.keys: list[ft.Button] = []
+        self.keys: list[padkeys.Key] = []
+        self.unit_face = ft.Text("", weight=ft.FontWeight.W_600, no_wrap=True)
+        self.next_face = ft.Text(self.next_word, weight=ft.FontWeight.W_700, no_wrap=True)
         self.faces: list[tuple[ft.Text, int]] = [(self.unit_face, th.LARGE), (self.next_face, th.LARGE)]
 
         def key(face: Any, name: str, spoken: str | None = None, *, strong: bool = False) -> ft.Control:
@@ -533,27 +540,15 @@ class Pad:
                 self.faces.append((face, th.KEY))
             elif not isinstance(face, ft.Text):
                 face = ft.Icon(face, size=26, semantics_label=spoken)
-            made = ft.Button(
-                content=face,
-                on_click=self._clicked,
-                data=name,
-                expand=True,
-                height=th.TOUCH,
-                style=parts.style(
-                    "primary" if strong else "surfacecontainerhigh", "onprimary" if strong else "onsurface", pad=0
-                ),
-            )
-            self.keys.append(made)
-            return made
+            whole, fitted = padkeys.key(face, self._clicked, name, strong=strong, focus=self.app.by_keys)
+            self.keys.append(fitted)
+            return whole
 
         def row(*keys: ft.Control) -> ft.Control:
             return ft.Row(list(keys), spacing=6)
 
         back = key(ft.Icons.BACKSPACE_OUTLINED, "back", t(L("Delete digit")))
-        take_back = t(L("Undo the last entry"))
-        self.small_undo = key(ft.Icons.UNDO, "undo", take_back)
-        self.large_undo = parts.button(take_back, self._clicked, data="undo", icon=ft.Icons.UNDO)
-        self.small_undo.visible, self.large_undo.visible = self.undo is not None, False
+        self.small_undo = key(ft.Icons.UNDO, "undo", t(L("Undo the last entry")))
         digits = [
             row(key("7", "7"), key("8", "8"), key("9", "9")),
             row(key("4", "4"), key("5", "5"), key("6", "6")),
@@ -570,6 +565,11 @@ class Pad:
             ),
             row(key(self.next_face, "next", strong=True)),
         ]
+        self.small_undo.visible = self.undo is not None
+        return [ft.Column(digits, spacing=6, expand=3), ft.Column(side, spacing=6, expand=2)]
+
+    def _build(self) -> ft.Control:
+        t = self.app.t
         close = [parts.icon_button(ft.Icons.CLOSE, t(L("Close the pad")), self.close)] if self.close else []
         self.sign_below, self.echo_below = ft.Icon(ft.Icons.INFO_OUTLINE, size=20), parts.muted("")
         # while something is typed it speaks only when asked; a refusal is announced
@@ -585,18 +585,32 @@ class Pad:
             ],
             spacing=4,
         )
-        self.rows = ft.Row([ft.Column(digits, spacing=6, expand=3), ft.Column(side, spacing=6, expand=2)], spacing=6)
+        self.rows = ft.Row(self._lay_keys(), spacing=6)
+        self.large_undo = parts.button(t(L("Undo the last entry")), self._clicked, data="undo", icon=ft.Icons.UNDO)
+        self.large_undo.visible = False
         self.question = ft.Column([], spacing=6, visible=False, horizontal_alignment=ft.CrossAxisAlignment.STRETCH)
         self.sink = ft.KeyboardListener(content=self.head)
         return ft.Container(
             bgcolor="surfacecontainer",
             padding=ft.Padding.only(left=8, right=8, top=4, bottom=8),
             content=ft.Column(
-                [self.sink, self.large_undo, self.rows, self.question],
+                [self.sink, self.large_undo, ft.Screenshot(self.rows), self.question],
                 spacing=6,
                 horizontal_alignment=ft.CrossAxisAlignment.STRETCH,
             ),
         )
+
+    async def _by_keys(self) -> None:
+        """From the first Tab on, the keys are such that the focus can go to them; it goes to the first."""
+        if self.app.by_keys:
+            return
+        self.app.by_keys = True
+        self.rows.controls = self._lay_keys()
+        self.fit()
+        self.app.update(self.rows)
+        first = next(key for key in self.keys if key.data == "7")
+        if isinstance(first, ft.Button):
+            await self._focus(first)
 
     async def _clicked(self, e: Pressed) -> None:
         self.tabbed = False

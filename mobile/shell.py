@@ -75,6 +75,7 @@ class Shell(Protocol):
     keeping: Keeping | None
     update_waiting: bool
     unstored: Line | None
+    by_keys: bool
     cards: dict[str, View]
     views: dict[str, View]
 

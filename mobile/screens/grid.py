@@ -317,7 +317,7 @@ class Grid(Screen):
 
     # -- painting ---------------------------------------------------------------------
     def _paint(self) -> None:
-        """Bring tabs and table up to date. Only another cylinder, other places or other units build the table anew."""
+        """Bring tabs and table up to date. Only other places or other units build the table anew."""
         cylinder = self.cells[self.at]["cylinder"]
         full = {c for c in self.view.cylinders if self._full(c)}
         self.tabs.show(self.view.cylinders, cylinder, full)
@@ -326,8 +326,7 @@ class Grid(Screen):
         mine = [(i, c) for i, c in enumerate(self.cells) if c["cylinder"] == cylinder]
         depths = {d: bores.depth_mm(self.view, d) for d in dict.fromkeys(c["depth"] for _, c in mine)}
         made_for = (
-            cylinder,
-            tuple(i for i, _ in mine),
+            tuple((c["depth"], c["axis"]) for _, c in mine),
             tuple(depths.items()),
             self.app.style,
             self.app.frame.scale,
@@ -336,6 +335,8 @@ class Grid(Screen):
         if made_for != self.built:
             self.built, self.builds = made_for, self.builds + 1
             self._build(mine, depths)
+        elif tuple(self.faces) != tuple(i for i, _ in mine):  # another bore, read at the same places
+            self._hand_over([i for i, _ in mine])
         for i in self.faces:
             self._face(i)
 
@@ -373,6 +374,14 @@ class Grid(Screen):
             ],
         ]
 
+    def _hand_over(self, cells: list[int]) -> None:
+        """The cells on show are those of another bore from now on."""
+        before = dict(zip(cells, self.faces, strict=True))
+        self.lit = {now: self.lit[was] for now, was in before.items() if was in self.lit}
+        self.faces = {now: self.faces[was] for now, was in before.items()}
+        for i, (button, _, _) in self.faces.items():
+            button.data = i
+
     def _tall(self) -> bool:
         """Whether there is room for the verdict in large type above the table."""
         if self.app.frame.large:
@@ -404,11 +413,12 @@ class Grid(Screen):
         here = i == self.at
         face, other, said = self._said(i)
         mark = self._mark(i)
-        before, now = self.lit.get(i), (mark, str(here), face, other, said)
+        named = f"{self.t(place_name(self.cells[i]))}: {said}"
+        before, now = self.lit.get(i), (mark, str(here), face, other, named)
         if before == now:
             return
         self.lit[i] = now
-        large.value, large.semantics_label = face, f"{self.t(place_name(self.cells[i]))}: {said}"
+        large.value, large.semantics_label = face, named
         small.value, small.visible = other, bool(other) and not self.app.frame.large
         small.semantics_label = ""
         if before is None or before[:2] != now[:2]:

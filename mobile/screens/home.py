@@ -61,7 +61,7 @@ class Home(Screen):
         nominal = self.values.get(NOMINAL.key)
         base = nominal.value if nominal and field is WORST else None
         self.pad.aim(field, field.label, base_mm=base, meant=read_size)
-        self.pad.next_face.value = self.t(L("Next") if field is NOMINAL else L("Done"))
+        self.pad.name_next(L("Next") if field is NOMINAL else L("Done"))
 
     async def _changed(self, got: Entered | None) -> tuple[ft.Control, ...]:
         key = self.pad.aimed.key

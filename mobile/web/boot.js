@@ -57,8 +57,33 @@
   const unframe = window.cancelAnimationFrame.bind(window);
   let held = new Map();
   let number = 0;
-  window.requestAnimationFrame = (act) => { if (!held) return frame(act); held.set(--number, act); return number; };
-  window.cancelAnimationFrame = (id) => { if (!held?.delete(id)) unframe(id); };
+  // What Python answers is drawn at once, and not only when the screen is renewed next: it is then on the screen by that time.
+  let atOnce = null;
+  const drawing = new Map();
+  let answered = -1000;
+  let drawn = -1000;
+  function channel() {
+    const { port1, port2 } = new MessageChannel();
+    port1.onmessage = ({ data: id }) => {
+      const act = drawing.get(id);
+      if (drawing.delete(id)) act(performance.now());
+    };
+    return port2;
+  }
+  window.requestAnimationFrame = (act) => {
+    const now = performance.now();
+    if (held) {
+      held.set(--number, act);
+    } else if (now - answered < 4 && now - drawn > 14 && !document.hidden) {
+      drawn = now;
+      drawing.set(--number, act);
+      (atOnce ??= channel()).postMessage(number);
+    } else {
+      return frame(act);
+    }
+    return number;
+  };
+  window.cancelAnimationFrame = (id) => { if (!held?.delete(id) && !drawing.delete(id)) unframe(id); };
   function draw() {
     const waiting = held;
     held = null;
@@ -167,6 +192,7 @@
 
   // The second message is the first screen: where what it shows waits to be drawn before the app says so, it is drawn then.
   function pass(data) {
+    answered = performance.now();
     toDart(data);
     if (++sent === 2) setTimeout(draw, 100);
   }
@@ -174,8 +200,10 @@
   async function heard(event) {
     const data = event.data;
     if (this !== worker) return;
-    if (data instanceof Uint8Array) {
-      if (toDart) pass(data); else early.push(data);
+    if (data instanceof Uint8Array || Array.isArray(data)) {
+      for (const part of [data].flat()) {
+        if (toDart) pass(part); else early.push(part);
+      }
     } else if (data.step) {
       step(data.step, data.at);
     } else if (data.from) {

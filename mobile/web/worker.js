@@ -56,13 +56,22 @@ const bridge = {
     });
   },
   listen(callback) { listeners.add(callback); },
+  gather() { gathered = []; },
+  handOver() {
+    const parts = gathered;
+    gathered = null;
+    if (parts?.length) post(parts);
+  },
 };
 
 // ---- what the Flet library expects to find as the module flet_js -------------------------
 const flet = { args: null, documentUrl: null };
+// What Python changes in one go is handed over in one go: else the page would draw between the first part and the last.
+let gathered = null;
+const post = (parts) => self.postMessage(parts.length > 1 ? parts : parts[0], parts.map((part) => part.buffer));
 const send = (message) => {
   const bytes = message.toJs();
-  self.postMessage(bytes, [bytes.buffer]);
+  if (gathered) gathered.push(bytes); else post([bytes]);
 };
 
 // A zip whose members are stored uncompressed, as files that lie in the zip itself. Where only some are wanted,

@@ -46,7 +46,7 @@ WATCH = """
   window.Worker = class extends Plain {
     constructor(...given) {
       super(...given);
-      this.addEventListener('message', e => { if (e.data instanceof Uint8Array) passed.push(['back', performance.now()]); });
+      this.addEventListener('message', e => { if (e.data instanceof Uint8Array || Array.isArray(e.data)) passed.push(['back', performance.now()]); });
     }
     postMessage(data, ...more) {
       if (data instanceof Uint8Array) passed.push(['out', performance.now()]);

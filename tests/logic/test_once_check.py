@@ -18,7 +18,7 @@ from logic.once_check import check_deck_once, check_deck_side, check_same_weight
 from logic.readings_check import Typing, check_alike, spot
 from logic.say import L, say
 from logic.space_check import check_book, check_crown, check_highest, check_ratio
-from logic.usual_check import check_usual
+from logic.usual_check import check_band, check_gasket, check_largest, check_thrust, check_usual
 
 M12 = Stud(thread=thread("M12"), grade=grade("8.8"), torque_nm=70.0)
 HERE = (("clamp.torque", ()),)
@@ -203,3 +203,24 @@ def test_a_number_typed_with_its_unit_or_not():
     assert typed_number("\u22120,125") == (-0.125, "0.125", 3)
     assert typed_number(".060") == (0.06, ".060", 3)
     assert typed_number("3/8") is None and typed_number("1.2.3") is None and typed_number("thou") is None
+
+
+@pytest.mark.parametrize(
+    ("found", "asks"),
+    [
+        (check_band(L("Rpk"), 0.1, 0.35, "rough", about=(spot("a"),)), False),
+        (check_band(L("Rpk"), 0.01, 0.35, "rough", about=(spot("a"),)), True),  # digits swapped: 0.10
+        (check_band(L("Rpk"), 0.0, 0.35, "rough", about=(spot("a"),)), False),  # no lower limit
+        (check_largest(101.6 + 1.5, 101.6, about=(spot("a"),)), False),  # sixty thou over
+        (check_largest(106.77, 101.6, about=(spot("a"),)), True),  # 4.2036 for 4.0236 in
+        (check_largest(153.0, 150.0, about=(spot("a"),)), False),  # a large diesel's
+        (check_thrust(3.0, 3.5, about=(spot("a"),)), False),
+        (check_thrust(3.0, 1.5, about=(spot("a"),)), True),
+        (check_gasket(1.3, 0.45, about=(spot("a"),)), False),
+        (check_gasket(1.3, 1.3, about=(spot("a"),)), False),
+        (check_gasket(1.3, 1.57, about=(spot("a"),)), True),  # 61.6 for 16.6 thou
+    ],
+)
+def test_limits_and_sizes_that_are_unusual_beside_each_other(found, asks):
+    """Common practice, no source."""
+    assert bool(list(found)) == asks

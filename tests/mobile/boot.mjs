@@ -14,30 +14,62 @@ class Query {
   told() { for (const act of this.acts) act({}); }
 }
 
-function start({ language, languages, asks = [], system = {}, later = null }) {
+function start({ language, languages, asks = [], system = {}, later = null, live = false }) {
+  const made = [];
   const posted = [];
   const navigator = { language, languages, onLine: true, userAgent: "" };
   const document = {
     baseURI: "http://localhost/app/", URL: "http://localhost/app/", visibilityState: "visible", addEventListener() {},
     getElementById: () => null, createElement: () => ({ style: {}, remove() {} }), documentElement: { dataset: {}, append() {} },
+    querySelector: () => null,
   };
   const heard = [];
   const context = {
-    navigator, document, URL, URLSearchParams, Intl, MessageChannel, console, setTimeout() {}, clearTimeout() {}, performance,
+    navigator, document, URL, URLSearchParams, Intl, MessageChannel, Uint8Array, console, setTimeout() {}, clearTimeout() {},
+    performance: live ? { now: () => context.clock, timeOrigin: 0 } : performance, clock: 100,
     location: { search: "" }, addEventListener() {}, localStorage: {},
-    requestAnimationFrame() {}, cancelAnimationFrame() {},
+    requestAnimationFrame(act) { context.waiting.push(act); }, cancelAnimationFrame() {}, waiting: [],
     matchMedia: (asked) => { const query = new Query(asked, asks); heard.push(query); return query; },
     getComputedStyle: ({ style }) => ({ color: system[style.color] }),
-    Worker: class { postMessage(data) { posted.push(data); } terminate() {} },
+    Worker: class { constructor() { made.push(this); } postMessage(data) { posted.push(data); } terminate() {} },
   };
   context.window = context;
   vm.runInNewContext(code, context);
+  if (live) return { context, worker: made.at(-1) };
   if (later) {
     asks.push(later);
     context.boreside.answers.contrast();
     for (const query of heard) query.changed();
   } else for (const query of heard) query.told();
   return { languages: [...context.navigator.languages], language: context.navigator.language, posted: JSON.parse(JSON.stringify(posted)) };
+}
+
+// What Python sends to a page that is on show: what of it the drawing engine was handed, and which frames were drawn at once.
+async function answered() {
+  const { context, worker } = start({ language: "en", languages: ["en"], live: true });
+  const handed = [];
+  const drawn = [];
+  const tell = (data) => worker.onmessage({ data });
+  const rest = () => new Promise((go) => { setTimeout(go, 5); });
+  tell({ connected: true });
+  await context.jsConnect("app", {}, (data) => {
+    handed.push([...data]);
+    context.requestAnimationFrame(() => drawn.push(handed.length));
+  });
+  context.boreside.answers.shown();
+  context.waiting.length = 0;
+  tell([Uint8Array.of(1), Uint8Array.of(2)]); // sent in one go: drawn once both are there
+  const before = drawn.length;
+  await rest();
+  const first = { handed: [...handed], before, drawn: [...drawn], waiting: context.waiting.length };
+  context.clock += 10;
+  tell(Uint8Array.of(3)); // so soon after that the screen has not been renewed: waits for that
+  await rest();
+  const then = { handed: [...handed], drawn: [...drawn], waiting: context.waiting.length };
+  context.clock += 10;
+  tell(Uint8Array.of(4));
+  await rest();
+  return { first, then, last: drawn };
 }
 
 const system = { Canvas: "rgb(0, 0, 0)", CanvasText: "rgb(255, 255, 255)", Highlight: "rgb(26, 235, 255)", HighlightText: "rgb(1, 2, 3)" };
@@ -51,5 +83,7 @@ console.log(JSON.stringify({
   sound: start({ language: "de-DE", languages: ["de-DE", "en"] }),
   more: start({ language: "en", languages: ["en"], asks: ["(prefers-contrast: more)"] }),
   forced: start({ language: "en", languages: ["en"], asks: ["(forced-colors: active)"], system }),
+  answered: await answered(),
   read: start({ language: "en", languages: ["en"], later: "(forced-colors: active)", system }),
 }));
+process.exit(0); // a channel that is open would keep it

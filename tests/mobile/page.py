@@ -111,6 +111,7 @@ def browser(folder: Path) -> Iterator[Browser]:
     js.Blob, js.Object = SimpleNamespace(new=page.blob), SimpleNamespace(fromEntries=None)  # type: ignore[attr-defined]
     ffi.JsException, ffi.to_js = _JsError, lambda value, **_more: value  # type: ignore[attr-defined]
     asked.ask, asked.listen = page.ask, lambda _callback: None  # type: ignore[attr-defined]
+    asked.gather = asked.handOver = lambda: None  # type: ignore[attr-defined]
     modules = {"js": js, "pyodide": ModuleType("pyodide"), "pyodide.ffi": ffi, "boreside_js": asked}
     before = {name: sys.modules.get(name) for name in modules}
     sys.modules.update(modules)

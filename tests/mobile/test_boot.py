@@ -47,3 +47,14 @@ def test_what_the_person_asks_of_colours_goes_along_with_the_start(page: dict[st
 def test_a_change_of_colours_is_told_though_it_was_read_a_moment_before(page: dict[str, Any]) -> None:
     """Chromium tells a query of no change that was read off it already: seen as forced colours that were not drawn."""
     assert [said["told"] for said in page["read"]["posted"][1:]] == ["contrast"]
+
+
+def test_what_python_answers_is_drawn_at_once_and_in_one_go(page: dict[str, Any]) -> None:
+    """A press is answered when it can be seen: the drawing does not wait until the screen is renewed next, and what was
+    sent together is drawn together."""
+    first, then = page["answered"]["first"], page["answered"]["then"]
+    assert first["handed"] == [[1], [2]] and first["before"] == 0
+    assert first["drawn"][0] == 2  # both parts were there by then
+    assert then["handed"] == [[1], [2], [3]]
+    assert then["drawn"] == first["drawn"] and then["waiting"] == first["waiting"] + 1  # no more than one in a renewal
+    assert page["answered"]["last"] == [*then["drawn"], 4]

@@ -43,6 +43,8 @@ async def opened(share: float) -> Phone:
 
 
 def ground(key: Any) -> str:
+    if isinstance(key, ft.Container):  # a key of the pad
+        return str(key.bgcolor)
     return "" if key.style is None else str(key.style.bgcolor[ft.ControlState.DEFAULT])
 
 
@@ -60,7 +62,7 @@ def next_thing(phone: Phone) -> str:
     as wide as the screen, and is the larger of the two.
     """
     foot = list(walk(phone.app.frame.bottom))
-    keys = [c for c in phone.pressable() if isinstance(c, ft.Button) and isinstance(c.content, ft.Text)]
+    keys = [c for c in phone.pressable() if isinstance(c, (ft.Button, ft.Container)) and isinstance(c.content, ft.Text)]
     loud = [c for c in keys if ground(c) == "primary" and c.content.value not in ("in", "mm")]
     onward = [c for c in loud if not any(c is one for one in foot)]
     where = f"{phone.page.route}: {[label(c) for c in loud]}\n{phone.text()}"

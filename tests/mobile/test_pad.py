@@ -22,6 +22,7 @@ class Frame:
         self.style = Style(length=length)
         self.updates = 0
         self.height = 844
+        self.by_keys = False
         self.hands = Hands()
 
     def t(self, line):

@@ -554,6 +554,28 @@ async def test_the_keyboard_of_the_device_and_held_keys():
 
 
 @driven
+async def test_a_thumb_gets_keys_that_hold_no_focus_and_the_first_tab_buttons_that_do():
+    """The browser moves the focus to what is tapped, and what held it and what holds it are drawn once more."""
+    phone = await Phone.start()
+    await phone.tap("Nominal bore")
+    await phone.keys("3.")
+    pad = phone.app.screen.pad
+    assert len(pad.keys) == 19 and not any(isinstance(key, ft.Button) for key in pad.keys)
+    named = [c.content for c in phone.controls() if isinstance(c, ft.Semantics) and c.button]
+    assert {id(c) for c in named} >= {
+        id(key) for key in pad.keys if key.data != "undo"
+    }  # a screen reader calls each a button
+    await phone.key("Tab")
+    assert len(pad.keys) == 19 and all(isinstance(key, ft.Button) for key in pad.keys)
+    await phone.keys("5")
+    await phone.tap("Next")
+    assert pad.text == "" and phone.says("Nominal bore").splitlines()[1] == "3.5000\u202fin"
+    await phone.key("Tab", "Escape")
+    await phone.tap("Worst reading")  # from then on wherever there is a pad
+    assert all(isinstance(key, ft.Button) for key in phone.app.screen.pad.keys)
+
+
+@driven
 async def test_what_it_has_been_checked_against():
     phone = await Phone.start()
     await phone.go("/checked")

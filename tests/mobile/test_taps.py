@@ -52,7 +52,7 @@ class Counted(Phone):
     def foot(self) -> str:
         """The one thing to do next: the only key of its colour, and it stands in the foot."""
         keys = [c for c in self.controls() if getattr(c, "on_click", None) is not None]
-        loud = [c for c in keys if c.style is not None and c.style.bgcolor[ft.ControlState.DEFAULT] == "primary"]
+        loud = [c for c in keys if ground(c) == "primary"]
         here = [c for c in walk(self.app.frame.bottom) if any(c is one for one in loud)]
         assert len(here) <= 1
         return label(here[0]) if here else ""
@@ -63,6 +63,12 @@ class Counted(Phone):
 
     def of(self, name: str) -> int:
         return sum(n for (_, what), n in self.counts.items() if what == name)
+
+
+def ground(control: Any) -> Any:
+    """The colour of a key."""
+    style = getattr(control, "style", None)
+    return getattr(control, "bgcolor", None) if style is None else style.bgcolor[ft.ControlState.DEFAULT]
 
 
 async def answer(phone: Counted, key: str, value: str, *, reading: bool = False) -> None:
