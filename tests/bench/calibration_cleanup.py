@@ -35,6 +35,8 @@ CHANCES = (0.05, 0.35, 0.65, 0.95)
 #: Standard uncertainties entered, and true, mm and °C.
 REPEAT, MASTER, DIVISION, BLOCK_U, CENTRING = 0.004, 0.003, 0.005, 1.0, 0.01
 SWEEP_U, SWEEP_ZERO_U, HEIGHT_U = 0.005, 0.006, 0.01
+#: How far the wear strays from its law, as a natural logarithm, and over what length, mm.
+STRAY, KNOT_MM = 0.1, 20.0
 
 
 @dataclass
@@ -56,9 +58,18 @@ class Truth:
     face: bool = False
     swept: tuple[float, ...] = ()
     centre: tuple[float, float] = field(default=(0.0, 0.0))
+    strays: tuple[float, ...] = ()  # by how much the wear strays from its law every KNOT_MM down the bore, as a logarithm
 
     def worn_mm(self, depth: float) -> float:
-        return self.wear * math.exp(-max(0.0, depth - TOP - 2.0) / self.fade) if TOP <= depth <= BOTTOM else 0.0
+        if not TOP <= depth <= BOTTOM:
+            return 0.0
+        return self.wear * math.exp(self.stray(depth) - max(0.0, depth - TOP - 2.0) / self.fade)
+
+    def stray(self, depth: float) -> float:
+        if not self.strays:
+            return 0.0
+        n, part = divmod((depth - TOP) / KNOT_MM, 1.0)
+        return self.strays[int(n)] * (1.0 - part) + self.strays[int(n) + 1] * part
 
     def d(self, depth: float, axis: str) -> float:
         return self.unworn + self.worn_mm(depth) * (1.0 if axis == "thrust" else self.crank)
@@ -135,9 +146,15 @@ def hot(rng: random.Random) -> Truth:
     return truth(rng, share=share, crank_share=share, block_c=60.0)
 
 
+def strays(rng: random.Random) -> tuple[float, ...]:
+    """No bore wears by one law all the way down: within ten per cent or so of it."""
+    return tuple(rng.gauss(0, STRAY) for _ in range(int((BOTTOM - TOP) / KNOT_MM) + 2))
+
+
 def missed(rng: random.Random) -> Truth:
     """The first reading well below the start of ring travel."""
-    return truth(rng, side="even", depths=(round(rng.uniform(22, 32), 1), 60.0, 118.0))
+    depths = (round(rng.uniform(22, 32), 1), 60.0, 118.0)
+    return truth(rng, side="even", depths=depths, strays=strays(rng))
 
 
 def swept(rng: random.Random) -> Truth:
@@ -176,7 +193,8 @@ def swept_low_even(rng: random.Random) -> Truth:
 def swept_missed(rng: random.Random) -> Truth:
     """Swept wherever the gauge read, but neither went up to the start of ring travel."""
     depths = (round(rng.uniform(22, 32), 1), 60.0, 118.0)
-    return truth(rng, share=rng.uniform(0.5, 1.0), crank_share=0.5, depths=depths, swept=depths)
+    share = rng.uniform(0.5, 1.0)
+    return truth(rng, share=share, crank_share=0.5, depths=depths, swept=depths, strays=strays(rng))
 
 
 def swept_twice(rng: random.Random) -> Truth:
