@@ -122,7 +122,7 @@ def near_head(s: Shop) -> None:
     """A new gasket, and a least distance of one's own from piston to head; at times the crown comes too near."""
     settled(s)
     rng, w = s.rng, s.w
-    deck, gasket, least = rng.uniform(-0.1, 0.2), rng.uniform(1.2, 1.5), rng.choice((0.9, 1.0, 1.1))
+    deck, gasket, least = rng.uniform(-0.06, 0.2), rng.uniform(1.2, 1.5), rng.choice((0.9, 1.0, 1.1))
     new = gasket if rng.random() < 0.5 else max(0.3, least - deck - rng.uniform(0.35, 0.5))
     values = [
         true("compression.stroke", w.nominal),
@@ -130,7 +130,7 @@ def near_head(s: Shop) -> None:
         true("compression.gasket_bore", w.nominal + s.step + 2.0),
         true("compression.gasket", gasket),
         true("compression.deck", deck),
-        true("compression.stands", "below"),
+        true("compression.stands", "below" if deck > -0.05 else "level"),  # so near the deck a finger feels no step
         true("compression.deck_again", deck + rng.gauss(0.0, 0.03)),
         true("compression.gasket_new", new),
         true("compression.least_gap", least),
