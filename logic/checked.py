@@ -85,6 +85,8 @@ CHANCES = (
     Chance(
         "slips_more", L("Slips of the hand that still got a yes, in clamps, sleeves, walls, weights, deck and limits")
     ),
+    Chance("slips_rest", L("Slips of the hand that still got a yes, in sweeps, chamfers and ring gaps")),
+    Chance("slips_own", L("Slips of the hand that still got a yes, in limits and factors of one's own")),
     Chance("needless", L("Jobs without a slip that were asked about all the same, up to the oversize")),
     Chance(
         "needless_after", L("Jobs without a slip that were asked about all the same, from the pistons to the rings")
@@ -94,6 +96,12 @@ CHANCES = (
         L(
             "Jobs without a slip that were asked about all the same, in clamps, sleeves, walls, weights, deck and limits"
         ),
+    ),
+    Chance(
+        "needless_rest", L("Jobs without a slip that were asked about all the same, in sweeps, chamfers and ring gaps")
+    ),
+    Chance(
+        "needless_own", L("Jobs without a slip that were asked about all the same, in limits and factors of one's own")
     ),
     Chance("record_bias", L("Bores within the range that the bar's record states")),
     Chance("record_bias_other", L("The same in shops unlike those the app was made by")),

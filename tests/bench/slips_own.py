@@ -83,12 +83,13 @@ def held_down(s: Shop) -> None:
     settled(s)
     rng = s.rng
     thread, grade, usual, d = rng.choice(STUDS[s.w.inch])
+    whole = 1.3558 if s.w.inch else 1.0  # a wrench is set to whole lbf·ft or N·m
     weak = rng.randrange(4)
     force = rng.uniform(60, 200) if weak else 4800.0
     values = [
         true("clamp.thread", thread),
         true("clamp.grade", grade),
-        true("clamp.torque", usual * (rng.uniform(0.6, 0.9) if weak else 0.4)),
+        true("clamp.torque", whole * round(usual * (rng.uniform(0.6, 0.9) if weak else 0.4) / whole)),
         true("clamp.state", "dry"),
         true("clamp.studs", rng.choice((2, 3, 4)) if weak else 1),
         true("clamp.engagement", d * rng.uniform(1.7, 2.2)),
