@@ -446,7 +446,7 @@ def edge_use(log: Sequence[tuple[float, bool]], next_m: float, *, life_m: float)
         L("Index the insert before the next pass. Passes cut by this edge: {n}.", n=Qty(count, "count"))
         if due
         else L(
-            "Passes cut by this edge: {n}, {share} of its life.",
+            "Passes cut by this edge: {n} ({share} of its life).",
             n=Qty(count, "count"),
             share=Qty(used / life_m, "percent"),
         )

@@ -97,8 +97,8 @@ def heat(
         text = L("At {t} the bore is cool enough to hone to size.", t=Qty(bore_c, "temperature"))
     elif strokes is not None:
         text = LN(
-            "At {t} the bore will shrink {shrink} by 20 °C. Stop {early} early, about one stroke, let it cool, then finish.",
-            "At {t} the bore will shrink {shrink} by 20 °C. Stop {early} early, about {n} strokes, let it cool, then finish.",
+            "At {t} the bore will shrink {shrink} by 20 °C. Stop {early} early, about one double stroke, let it cool, then finish.",
+            "At {t} the bore will shrink {shrink} by 20 °C. Stop {early} early, about {n} double strokes, let it cool, then finish.",
             strokes,
             t=Qty(bore_c, "temperature"),
             shrink=Qty(shrink, "fine"),

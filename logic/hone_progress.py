@@ -235,28 +235,28 @@ def _to_go_said(s: Standing) -> Line:
     todo, n = Qty(s.todo_mm, "fine"), s.next_strokes
     if s.state == "unknown":
         return LN(
-            "{left} to take off. Make one stroke, then measure.",
-            "{left} to take off. Make {n} strokes, then measure.",
+            "{left} to take off. Make one double stroke, then measure.",
+            "{left} to take off. Make {n} double strokes, then measure.",
             n,
             left=todo,
         )
     if s.state == "no bite":
         return LN(
-            "The stones take nothing off. Check their pressure, dress them, then make one stroke and measure.",
-            "The stones take nothing off. Check their pressure, dress them, then make {n} strokes and measure.",
+            "The stones take nothing off. Check their pressure, dress them, then make one double stroke and measure.",
+            "The stones take nothing off. Check their pressure, dress them, then make {n} double strokes and measure.",
             n,
         )
     if s.removal is None or s.removal.strokes is None:
         return LN(
-            "{left} to go. The removal per stroke is not sure yet: make one stroke and measure.",
-            "{left} to go. The removal per stroke is not sure yet: make {n} strokes and measure.",
+            "{left} to go. The removal per stroke is not sure yet: make one double stroke and measure.",
+            "{left} to go. The removal per stroke is not sure yet: make {n} double strokes and measure.",
             n,
             left=todo,
         )
     low, likely, high = s.removal.strokes
     return LN(
-        "{left} to go: about one stroke, {low} to {high}. Make {n}, then measure.",
-        "{left} to go: about {likely} strokes, {low} to {high}. Make {n}, then measure.",
+        "{left} to go: about one double stroke, {low} to {high}. Make {n}, then measure.",
+        "{left} to go: about {likely} double strokes, {low} to {high}. Make {n}, then measure.",
         round(likely),
         left=todo,
         likely=Qty(likely, "count"),
@@ -291,8 +291,8 @@ def _progress_picture(
     return HoneProgress(
         title=L("Hone, cylinder {c}", c=cylinder) if cylinder is not None else L("Hone progress"),
         text=LN(
-            "After one stroke the bore measures {size}; the target is {target}, allowed {low} to {high}.",
-            "After {n} strokes the bore measures {size}; the target is {target}, allowed {low} to {high}.",
+            "After one double stroke the bore measures {size}; the target is {target}, allowed {low} to {high}.",
+            "After {n} double strokes the bore measures {size}; the target is {target}, allowed {low} to {high}.",
             round(total),
             size=Qty(s.size_mm, "size"),
             target=Qty(finished_mm, "size"),

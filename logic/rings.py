@@ -31,7 +31,7 @@ from .ring_gap import (
     role_of,
     tilt_error_mm,
 )
-from .say import L, Line, Qty
+from .say import LN, L, Line, Qty
 
 __all__ = [
     "DUTIES",
@@ -351,7 +351,8 @@ def summary(checks: Sequence[RingGap]) -> Result:
         line = L("Gaps too close to call: {bad} of {all} measured.", bad=len(close), all=len(checks))
         verdict = Verdict.MAYBE
     else:
-        line, verdict = L("Every gap measured so far is right, {all} in all.", all=len(checks)), Verdict.GO
+        line = LN("The one gap measured so far is right.", "All {n} gaps measured so far are right.", len(checks))
+        verdict = Verdict.GO
     return Result(
         key="rings",
         line=line,

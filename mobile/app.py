@@ -389,6 +389,7 @@ class App:
         turned, self._width = self.width != self._width, self.width
         if self.screen and (turned or self.screen.typing):
             self.screen.redraw()
+            await self.screen.in_view()
 
     @property
     def middle(self) -> ft.Column:

@@ -74,7 +74,7 @@ class Pad:
         self.unit = ""
         self.error: Line | None = None
         self.meant: Meant | None = None
-        self._asking = False  # whether it was on show when the pad was last sent
+        self._sent = (False, True)  # whether the question and the unit's key were on show when the pad was last sent
         self.warning: Line | None = None  # what the value entered last contradicts
         self.asked: UnclearError | None = None  # the question that the keys make room for
         self.tabbed = False
@@ -361,7 +361,7 @@ class Pad:
         shown_text = self._in_figures(self.text) or "…"
         self.typed.value = f"{shown_text}\u202f{face}" if face and not self._with_unit else shown_text
         self.typed.semantics_label = None
-        self.unit_face.value = face or "–"
+        self.unit_face.value, self.unit_key.visible = face, bool(face)
         self.point_face.value = self._in_figures(".")
         self._answer()
         self._set_head()
@@ -395,6 +395,8 @@ class Pad:
             below = not measure.stands(words, th.SMALL, free - edge, rows=2)
         room = (self.width if below else free) - edge
         rows = 3 if below or not (low or self.app.frame.large) else 2
+        if self.asked is not None:  # the keys make room: it is read before one is pressed
+            below, room, rows, small = signed, self.width - edge, 5, min(26.0, th.BODY * scale)
         size = measure.fitted(words, room, most=small, least=13.0, rows=rows) / scale
         self.sign.visible = signed and not below
         self.echo.value = "" if below else words
@@ -456,8 +458,15 @@ class Pad:
         if wrong is not None:
             return self.app.t(wrong)
         if self.got is not None:
-            return "=  " + self._both(self.got.value)
+            return self._read_as(self.got) + "=  " + self._both(self.got.value)
         return self._hint()
+
+    def _read_as(self, got: units.Entered) -> str:
+        """What was typed, with the unit it is taken in, where that is not the one beside it."""
+        beside = self.unit or units.unit_shown(self.aimed.kind, self.app.style)
+        if self._with_unit or not got.typed_unit or got.typed_unit == beside:
+            return ""
+        return f"{self._in_figures(self.text)}\u202f{units.label(got.typed_unit)}  "
 
     def _both(self, value: float) -> str:
         style, kind = self.app.style, self.aimed.kind
@@ -496,8 +505,9 @@ class Pad:
 
     def tell(self, *more: ft.Control) -> None:
         """Send what the pad says now, its keys stay as they are, and ``more`` that changed with it."""
-        changed = (self.rows, self.question) if self._asking != self.question.visible else (self.unit_face,)
-        self._asking = self.question.visible
+        now = self.question.visible, self.unit_key.visible
+        changed = (self.rows, self.question) if self._sent != now else (self.unit_face,)
+        self._sent = now
         self.app.update(self.head, *changed, *more)
 
     def fit(self) -> ft.Control:
@@ -547,6 +557,7 @@ class Pad:
         def row(*keys: ft.Control) -> ft.Control:
             return ft.Row(list(keys), spacing=6)
 
+        self.unit_key = key(self.unit_face, "unit")
         back = key(ft.Icons.BACKSPACE_OUTLINED, "back", t(L("Delete digit")))
         self.small_undo = key(ft.Icons.UNDO, "undo", t(L("Undo the last entry")))
         digits = [
@@ -558,7 +569,7 @@ class Pad:
         self.point_face = next(face for face, _ in self.faces if face.value == ".")
         side = [
             row(self.small_undo, back),
-            row(key("±", "sign", t(L("Change sign"))), key(self.unit_face, "unit")),
+            row(key("±", "sign", t(L("Change sign"))), self.unit_key),
             row(
                 key(ft.Icons.REMOVE, "less", t(L("One division down"))),
                 key(ft.Icons.ADD, "more", t(L("One division up"))),

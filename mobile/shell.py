@@ -154,6 +154,9 @@ class Screen:
     async def shown(self) -> None:
         """Called once the screen is on the page."""
 
+    async def in_view(self) -> None:
+        """Called once the device was turned: scroll to what matters now."""
+
     async def renewed(self) -> None:
         """What is stored changed under this screen: another tab was at work. The document shown is up to date already."""
 

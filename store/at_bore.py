@@ -150,7 +150,7 @@ def _honing(view: View, cylinder: int) -> AtBore | None:
     strokes = 0 if done or finer else FIRST_STROKES if fresh else now.next_strokes
     figures = _sizes_now(view, cylinder, now, size if done or fresh else now.stop_mm, done=done)
     if strokes:
-        figures = [(L("Strokes now"), Qty(strokes, "count")), *figures, *([] if fresh else _strokes_left(now))]
+        figures = [(L("Double strokes now"), Qty(strokes, "count")), *figures, *([] if fresh else _strokes_left(now))]
     return AtBore(
         cylinder=cylinder,
         turn=None if done else _grit_said(view, cylinder, fresh),
@@ -163,7 +163,7 @@ def _honing(view: View, cylinder: int) -> AtBore | None:
 
 
 def _strokes_left(now: Progress) -> list[tuple[Line, Qty | Line]]:
-    return [] if now.strokes is None else [(L("Strokes left"), Qty(round(now.strokes[1]), "count"))]
+    return [] if now.strokes is None else [(L("Double strokes left"), Qty(round(now.strokes[1]), "count"))]
 
 
 def _line_now(now: Progress, finer: int | None) -> Line:
@@ -240,7 +240,7 @@ def _hone_offer(view: View, cylinder: int, strokes: int, finer: int | None) -> O
     if found is None or found[0] != STROKES.key:
         return None
     if strokes:
-        line = LN("{n} stroke made", "{n} strokes made", strokes)
+        line = LN("{n} double stroke made", "{n} double strokes made", strokes)
         return Offer(key=STROKES.key, at=found[1], line=line, qty=Qty(strokes, "count"))
     if finer is None:
         again = Offer(key=STROKES.key, at=found[1], line=L("No stroke: measure again"), qty=Qty(0, "count"))

@@ -148,6 +148,10 @@ class Files(Screen):
         return field
 
     def _reported(self, r: MergeReport) -> ft.Control:
+        # green is what leaves nothing to settle
+        settled = not r.header_conflicts
+        ground = "tertiarycontainer" if settled else "secondarycontainer"
+        ink = "ontertiarycontainer" if settled else "onsecondarycontainer"
         lines: list[ft.Control] = [
             parts.text(
                 self.t(
@@ -160,7 +164,7 @@ class Files(Screen):
                 ),
                 th.LARGE,
                 bold=True,
-                color="ontertiarycontainer",
+                color=ink,
             ),
         ]
         if r.header_conflicts:
@@ -173,10 +177,10 @@ class Files(Screen):
                             len(r.header_conflicts),
                         )
                     ),
-                    color="ontertiarycontainer",
+                    color=ink,
                 )
             )
-        return ft.Semantics(container=True, live_region=True, content=parts.card(*lines, bg="tertiarycontainer"))
+        return ft.Semantics(container=True, live_region=True, content=parts.card(*lines, bg=ground))
 
     async def _photos(self, e: Ticked) -> None:
         self.photos = bool(e.control.value)

@@ -119,6 +119,9 @@ class Grid(Screen):
         await self._keep_place()
         await self._reveal()
 
+    async def in_view(self) -> None:
+        await self._reveal()
+
     async def _reveal(self) -> None:
         """Scroll to the row asked for, where the table is longer than the room it has."""
         if self._short and len(bores.depths(self.view)) > 3:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import asyncio
+from contextlib import suppress
 
 import flet as ft
 
@@ -20,6 +21,9 @@ from ..shell import Pressed, Screen, TypedIn
 from .exchange import due, load_demo, overdue
 from .keeping import arrival, first_to_home
 from .words import Answer, StepBars, details, when
+
+#: The key of the quick check's answer, by which it is scrolled to.
+ANSWER = "the quick answer"
 
 
 class Home(Screen):
@@ -81,6 +85,14 @@ class Home(Screen):
         else:
             self.aimed = None
         self.redraw()
+        await self.in_view()
+
+    async def in_view(self) -> None:
+        """The answer, where the two numbers leave it no room above the edge."""
+        if self.aimed is None and self._answered() and (self.app.frame.large or self.app.height < 600):
+            await asyncio.sleep(0.05)
+            with suppress(Exception):  # scrolling is a convenience
+                await self.app.middle.scroll_to(scroll_key=ANSWER, duration=0)
 
     async def _shut(self) -> None:
         self._drop()
@@ -115,7 +127,7 @@ class Home(Screen):
             ),
             self.hint,
             self.wrong,
-            self.answer.strip.control,
+            ft.Container(self.answer.strip.control, key=parts.scroll_key(ANSWER)),
             self.bars.control,
             self.more,
         )

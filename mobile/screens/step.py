@@ -204,10 +204,7 @@ class Step(Screen):
     def _take(self, slot: Slot) -> None:
         self.desk.aimed = slot
         self.desk.cylinder = slot.at.get("cylinder", self.desk.cylinder)
-        where = self.desk.where(slot.at, self.t) if slot.at else ""
-        label = L("{what}, {where}", what=slot.field.label, where=where) if where else slot.field.label
-        if where and self.app.frame.large:  # with large letters the end is cut off: which pass it is comes first
-            label = L("{where}: {what}", what=slot.field.label, where=begun(where))
+        label = self._asks(slot)
         got = self.view.get(slot.field, **slot.at)
         self.pad.aim(
             slot.field,
@@ -216,6 +213,19 @@ class Step(Screen):
             stands=float(got.value) if got is not None and got.entered else None,
             meant=Meant(self.view, slot.at),
         )
+
+    def _asks(self, slot: Slot) -> Line:
+        """What the pad asks for, in words."""
+        where = self.desk.where(slot.at, self.t) if slot.at else ""
+        if not where:
+            return slot.field.label
+        if self.app.frame.large:  # with large letters the end is cut off: which pass it is comes first
+            return L("{where}: {what}", what=slot.field.label, where=begun(where))
+        return L("{what}, {where}", what=slot.field.label, where=where)
+
+    async def in_view(self) -> None:
+        if self.desk.aimed:
+            await self._reveal(self.desk.aimed)
 
     async def _reveal(self, slot: Slot) -> None:
         await asyncio.sleep(0.05)
@@ -385,7 +395,7 @@ class Step(Screen):
 
     def _ask_why(self) -> ft.Control:
         self.reason = ft.TextField(
-            label=self.t(L("Why is it left out?")),
+            label=self.t(L("Another reason")),
             text_size=th.BODY,
             border_color="outline",
             on_submit=self._do_skip,
@@ -396,10 +406,11 @@ class Step(Screen):
         stated = [parts.button(self.t(why), self._skip_for, data=why, height=56) for why in REASONS]
         room = th.held.foot - 2 * th.EDGE
         rows = [parts.beside(*stated[n : n + 2], room=room) for n in range(0, len(stated), 2)]
+        why = parts.text(self.t(L("Why is it left out?")), th.BODY, bold=True)
         return ft.Container(
             bgcolor="surfacecontainer",
             padding=ft.Padding.all(th.EDGE),
-            content=parts.column(*rows, self.reason, parts.beside(keep, out, room=room)),
+            content=parts.column(why, *rows, self.reason, parts.beside(keep, out, room=room)),
         )
 
     async def _skip_for(self, e: Pressed) -> None:

@@ -4,10 +4,11 @@ from __future__ import annotations
 
 import flet as ft
 
-from logic.say import L
+from logic.say import L, Line
 from store import visit as warm
 from store.facts.visit import latest
 
+from .desk import Slot
 from .doubted import wanted
 from .step import Step
 
@@ -30,6 +31,10 @@ class Visit(Step):
         self.up = f"/job/{self.id}/{back}" if back else f"/job/{self.id}"
 
     renews = False
+
+    def _asks(self, slot: Slot) -> Line:
+        """The heading may lie above the pad's edge: what is asked for is said in full."""
+        return L("Temperature: {what}", what=slot.field.label)
 
     async def shown(self) -> None:
         await super().shown()

@@ -9,6 +9,7 @@ import flet as ft
 from logic.say import L
 from store import draft
 from store import visit as warm
+from store.sheets import sheet
 from store.view import View
 
 from .. import parts
@@ -38,6 +39,8 @@ def temperatures(
     found = warm.warmth(view, now, offset_minutes=_offset_minutes(now))
     if found is None:
         said = t(L("Temperatures: not measured, 20 °C is assumed"))
+        if any(view.all(f.key) for f in sheet(step).fields.values() if f.kind == "temperature"):
+            said = t(L("Temperatures: as entered in this step"))
         return [parts.button(said, go, data=route, icon=ft.Icons.THERMOSTAT)], False
     if not found.old:
         said = t(L("Block {temperature}, measured {when}", temperature=found.block, when=when(found.since_ms)))

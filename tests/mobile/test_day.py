@@ -82,14 +82,14 @@ async def test_while_honing_the_pad_stays_with_the_bore() -> None:
     # 1.5 thou still to come off: the middle is enough
     phone.see(
         re.compile("Grit [0-9]+, finer stones follow$", re.MULTILINE),
-        "Strokes now",
+        "Double strokes now",
         re.compile("^Stop at: 3.02", re.MULTILINE),
     )
-    await phone.tap(re.compile(r"^\d+ strokes made$"))
+    await phone.tap(re.compile(r"^\d+ double strokes made$"))
     await phone.enter("3.0279")
     await phone.rest()
     assert desk.aimed is None and desk.next_ask().at == {"cylinder": 2, "check": 3}
-    phone.see("Size now: 3.0279", "Strokes left", "Take off now")
+    phone.see("Size now: 3.0279", "Double strokes left", "Take off now")
     assert {e.what for e in await phone.entries(id, "reading") if e.at.get("cylinder") == 2} >= {"hone.strokes"}
 
 

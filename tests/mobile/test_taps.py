@@ -129,7 +129,7 @@ async def hone_all(phone: Counted, id: str) -> list[int]:
                 await phone.tap(re.compile("^Enter: Double strokes"))
                 size = FINISHED_IN
                 await phone.number("2")
-            elif re.match(r"\d+ strokes? made$", foot):
+            elif re.match(r"\d+ double strokes? made$", foot):
                 size = min(FINISHED_IN, size + 0.00008 * int(foot.split()[0]))
                 await phone.tap(foot)
             elif foot.startswith(("Stones of grit ", "Enter: ")):
