@@ -442,13 +442,16 @@ def _usual(c: float) -> float:
     return math.exp(-0.5 * z * z) + 1e-12
 
 
-def check_temperatures(block_c: float, master_c: float, *, block: Place, master: Place) -> Iterator[Doubt]:
-    """A temperature in the other scale: 68 for 68 °F, or 20 for 20 °C where °F is typed."""
+def check_temperatures(
+    block_c: float, master_c: float, *, block: Place, master: Place, name: str = ""
+) -> Iterator[Doubt]:
+    """A temperature in the other scale: 68 for 68 °F, or 20 for 20 °C where °F is typed; ``name`` tells steps apart."""
+    of = f"temperature.{name}." if name else "temperature."
     for c, place, key in ((block_c, block, "block"), (master_c, master, "master")):
         for other in ((c - 32) / 1.8, c * 1.8 + 32):
             if _usual(other) / _usual(c) > _SCALE_ODDS:
                 yield Doubt(
-                    key=f"temperature.{key}",
+                    key=f"{of}{key}",
                     line=L("{read}, or {other}?", read=Qty(c, "temperature"), other=Qty(other, "temperature")),
                     settle=L("Check the thermometer's scale."),
                     about=(place,),
@@ -457,7 +460,7 @@ def check_temperatures(block_c: float, master_c: float, *, block: Place, master:
                 break
     if abs(block_c - master_c) > MOST_APART_C:
         yield Doubt(
-            key="temperature.apart",
+            key=f"{of}apart",
             line=L(
                 "Block at {block}, gauge zeroed at {master}: far apart.",
                 block=Qty(block_c, "temperature"),

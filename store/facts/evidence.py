@@ -33,6 +33,7 @@ from ..graph import fact
 from ..view import View, place
 from .block import bore_length_mm
 from .evidence_after import DIALS, after_doubts
+from .evidence_beside import beside_doubts
 from .evidence_block import block_doubts
 from .evidence_idle import idle_doubts
 from .evidence_once import once_doubts
@@ -217,6 +218,7 @@ def raised(view: View) -> tuple[Doubt, ...]:
     out += after_doubts(view)
     out += idle_doubts(view)
     out += usual_doubts(view)
+    out += beside_doubts(view)
     out += record_doubts(view)
     out += taken_doubts(view)
     return tuple(out)

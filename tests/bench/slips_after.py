@@ -33,6 +33,14 @@ LEAST_HONE = 0.02
 #: Steps that pistons come in, mm.
 STEPS_IN, STEPS_MM = (0.254, 0.508, 0.762, 1.016, 1.524), (0.25, 0.5, 0.75, 1.0, 1.5)
 
+#: How kinds of values are typed that few jobs need, of inches and of millimetres: factor and form.
+SHOWN: Mapping[str, tuple[tuple[float, str], tuple[float, str]]] = {
+    "pressure": ((145.038, "{:.0f}"), (1.0, "{:.0f}")),
+    "modulus": ((145.038e-6, "{:.1f}"), (1e-3, "{:.0f}")),
+    "feed": ((1 / 0.0254, "{:.1f}"), (1.0, "{:.2f}")),
+    "expansion": ((1e6, "{:.1f}"), (1e6, "{:.1f}")),
+}
+
 Where = tuple[tuple[str, Any], ...]
 #: Changes a text that is about to be typed; gets the hand, the field's key, its place and the text.
 Change = Callable[["Hand", str, dict[str, Any], str], str]
@@ -78,6 +86,9 @@ class Hand(Person):
     def text(self, f: Any, value: float) -> str:
         if f.key == "sizes.clearance":  # as makers print it
             return f"{value / 0.0254:.1f}" if self.w.inch else f"{value * 1000:.0f}"
+        if f.kind in SHOWN:
+            factor, form = SHOWN[f.kind][0 if self.w.inch else 1]
+            return form.format(value * factor)
         return super().text(f, value)
 
     def plainly(self, key: str, value: float, **at: Any) -> None:
