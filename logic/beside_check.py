@@ -31,7 +31,7 @@ PRESENT_MM = 0.05
 COLDER_K, CUT_K, HONED_K = 4.0, 25.0, 45.0
 #: What a sleeve is cooled with, and how cold it then is, °C: coldest and warmest. Dry ice sublimes at −78.5, nitrogen
 #: boils at −195.8 (both at one atmosphere, from memory).
-COLDS_C = ((-35.0, 40.0), (-79.5, -50.0), (-196.0, -150.0))
+COLDS_C = ((-35.0, 40.0), (-79.5, -50.0), (-196.0, -185.0))
 #: The stiffness of what blocks and sleeves are made of, MPa: aluminium, grey to ductile iron, steel (from memory).
 STIFF_MPA = ((65e3, 78e3), (85e3, 180e3), (190e3, 215e3))
 #: The block's stiffness as stated lies within this part of its material's: grey irons differ by a third.
