@@ -33,10 +33,8 @@ LEAST_HONE = 0.02
 #: Steps that pistons come in, mm.
 STEPS_IN, STEPS_MM = (0.254, 0.508, 0.762, 1.016, 1.524), (0.25, 0.5, 0.75, 1.0, 1.5)
 
-#: How kinds of values are typed that few jobs need, of inches and of millimetres: factor and form.
+#: How kinds of values are typed that few jobs need, of inches and of millimetres: factor and form. All read °C.
 SHOWN: Mapping[str, tuple[tuple[float, str], tuple[float, str]]] = {
-    "pressure": ((145.038, "{:.0f}"), (1.0, "{:.0f}")),
-    "modulus": ((145.038e-6, "{:.1f}"), (1e-3, "{:.0f}")),
     "feed": ((1 / 0.0254, "{:.1f}"), (1.0, "{:.2f}")),
     "expansion": ((1e6, "{:.1f}"), (1e6, "{:.1f}")),
 }
