@@ -81,7 +81,12 @@ def test_the_grades_of_one_list_adjoin_and_are_alike(limits, says):
         ("sizes.hone_stock", "diff", 0.05, 0.005),
         ("sizes.hone_stock", "diff", 0.1, 0.5),
         ("sleeve.clearance", "diff", 0.06, 0.006),
-        ("sleeve.block_limit", "pressure", 80.0, 120.0),  # a quarter of EN-GJL-350's 350 MPa is 88 (EN 1561, from memory)
+        (
+            "sleeve.block_limit",
+            "pressure",
+            80.0,
+            120.0,
+        ),  # a quarter of EN-GJL-350's 350 MPa is 88 (EN 1561, from memory)
         ("sleeve.least_stock", "diff", 0.4, 0.04),
         ("sleeve.room", "temperature", 12.0, 41.0),
         ("sleeve.hottest", "temperature", 140.0, 248.0),

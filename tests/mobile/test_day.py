@@ -163,6 +163,7 @@ async def test_temperatures_are_asked_once_a_visit(monkeypatch: pytest.MonkeyPat
     await phone.tap(re.compile("^Temperatures: not measured"))
     await phone.rest()
     assert phone.heading == "Temperatures" and phone.app.screen.typing  # the pad is open: one number, and back
+    phone.see("Temperature: Block")
     await phone.enter("18")
     await phone.rest()
     await phone.tap("Done")

@@ -4,6 +4,7 @@ import asyncio
 
 import pytest
 
+from logic import units
 from logic.doubt import Doubt
 from logic.fields import Number
 from logic.say import L, Style, say
@@ -195,3 +196,27 @@ def test_a_gauge_that_cannot_be_right_is_said_on_the_pad_until_a_key_is_pressed(
     pad.put("")
     pad.warn((doubt,), ("cut.measured",))
     assert "ring" not in pad.echo.value
+
+
+def test_the_unit_that_a_number_is_taken_in_is_said_where_it_is_not_the_one_beside_it():
+    app = Frame("mm")
+    pad = Pad(app, entered=None)
+
+    def taken(text, field, **_more):
+        return units.parse(text + " thou", field, length_unit="mm")
+
+    pad.aim(READING, "Reading", base_mm=76.2, meant=taken)
+    press(pad, "8.5")
+    assert pad.unit == "mm" and pad.got.value == pytest.approx(8.5 * 0.0254)
+    assert pad._echoed(None).startswith("8.5\u202fthou  =  ")
+    pad.aim(READING, "Reading", base_mm=76.2)
+    press(pad, "0.2")
+    assert pad._echoed(None).startswith("=  76.400\u202fmm")
+
+
+def test_a_pad_without_a_unit_has_no_key_for_one():
+    pad = Pad(Frame(), entered=None)
+    pad.aim(Number(key="t.count", label=L("Strokes"), kind="count", low=0, high=500, help=L("A number.")), "Strokes")
+    assert not pad.unit_key.visible
+    pad.aim(READING, "Reading", base_mm=76.2)
+    assert pad.unit_key.visible and pad.unit_face.value == "thou"

@@ -23,7 +23,7 @@ from store.merge import set_value
 from store.sheets import bores
 from store.transfer import write
 
-from .stub import DEMO, Phone, drive, driven
+from .stub import DEMO, Phone, drive, driven, label
 
 NB = "\u202f"
 JOB = "demojob00001"
@@ -175,6 +175,10 @@ async def test_details_set_in_two_copies_are_counted():
     phone.picker.chosen = await other.jobs.export([made.id])
     await phone.tap("Choose a file")
     phone.see(re.compile("^(One|1) job details? (was|were) set differently in the two copies", re.MULTILINE))
+    told = next(
+        c for c in phone.controls() if isinstance(c, ft.Semantics) and c.live_region and "differently" in label(c)
+    )
+    assert told.content.bgcolor == "secondarycontainer"  # green is what leaves nothing to settle
 
 
 @driven

@@ -3,11 +3,15 @@
 from __future__ import annotations
 
 import re
+from typing import Any
 
+import flet as ft
 import pytest
 
 from logic.flow import State
 from logic.say import L, Style, say
+from mobile.screens.desk import Slot
+from mobile.screens.home import ANSWER
 from store import draft
 from store.errors import NotSaved
 from store.jobs import Jobs
@@ -382,3 +386,55 @@ async def test_a_price_is_asked_for_with_large_letters_too():
     await phone.tap(re.compile("^The price"), re.compile("^Price of the parts"))
     await phone.enter("400")
     assert (await phone.entries(JOB, "reading"))[-1].typed.value == 400.0
+
+
+@driven
+async def test_what_is_asked_for_stays_in_view_when_the_device_is_turned(monkeypatch):
+    phone = await Phone.start(with_demo=True)
+    to: list[str] = []
+
+    async def scrolled(_column: Any, *, scroll_key: Any, duration: int) -> None:
+        to.append(scroll_key)
+
+    monkeypatch.setattr(ft.Column, "scroll_to", scrolled)
+    await phone.go(DEMO + "/face")
+    if phone.has("I have read this"):
+        await phone.tap("I have read this")
+    await phone.size(844, 390)
+    assert to == []  # nothing is asked for
+    row = next(c for c in phone.pressable() if isinstance(c.data, Slot))
+    await phone.send(row.on_click, row)
+    await phone.rest()
+    assert phone.app.screen.typing
+    to.clear()
+    await phone.size(390, 844)
+    await phone.rest()
+    assert to == [phone.app.screen.desk.aimed.key]
+
+
+@driven
+async def test_the_answer_of_the_quick_check_is_scrolled_to_where_there_is_little_room(monkeypatch):
+    phone = await Phone.start()
+    to: list[str] = []
+
+    async def scrolled(_column: Any, *, scroll_key: Any, duration: int) -> None:
+        to.append(scroll_key)
+
+    monkeypatch.setattr(ft.Column, "scroll_to", scrolled)
+    await phone.tap("Nominal bore")
+    await phone.enter("3.5", word="Next")
+    await phone.enter("3.5052", word="Done")
+    assert to == []  # it stands there
+    await phone.size(844, 390)
+    await phone.rest()
+    assert to == [ANSWER]
+
+
+@driven
+async def test_temperatures_entered_in_the_step_itself_are_not_said_to_be_missing():
+    phone = await Phone.start(with_demo=True)
+    await phone.go(DEMO + "/final")
+    if phone.has("I have read this"):
+        await phone.tap("I have read this")
+    phone.see("Temperatures: as entered in this step")
+    assert not phone.has("Temperatures: not measured, 20 °C is assumed")
