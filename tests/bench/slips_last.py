@@ -387,12 +387,16 @@ def tried_before(s: Shop) -> None:
 
 
 def duties(s: Shop) -> None:
-    """The gaps wanted go by what the engine does, its fuel and its cooling; one ring at times is too tight for them."""
+    """The gaps wanted go by what the engine does, its fuel and its cooling; one ring at times is too tight for them.
+
+    Fuel and duty tell on each other for a diesel alone: that an engine is boosted or raced, only who knows it can say.
+    """
     settled(s)
     rng = s.rng
     fuel, duty = rng.choice((("spark", "road"), ("spark", "boosted"), ("diesel", "diesel")))
-    share = {"road": 0.0045, "diesel": 0.0045, "boosted": 0.0055}[duty]
-    values = [true("sizes.fuel", fuel), true("sizes.duty", duty), true("sizes.cooling", "water")]
+    cooling = rng.choice(("water", "air"))
+    share = {"road": 0.0045, "diesel": 0.0045, "boosted": 0.0055}[duty] + (0.0005 if cooling == "air" else 0.0)
+    values = [true("sizes.fuel", fuel), true("sizes.duty", duty), true("sizes.cooling", cooling)]
     tight = rng.random() < 0.5
     for c in s.pistons:
         for n in (1, 2):
