@@ -225,7 +225,8 @@ def _machine(view: View, plans: dict[int, cutting.Passes]) -> list[Result]:
     one = cutting.cutting_length_m(size, length, feed)
     results.append(_edge_use(view, one))
     passes = [len(p.passes) for p in plans.values()]
-    results.append(cutting.time(passes, length, feed, view.number(SPIN), setting_s=view.number(SETTING_TIME)))
+    if any(passes):
+        results.append(cutting.time(passes, length, feed, view.number(SPIN), setting_s=view.number(SETTING_TIME)))
     if feed < 2 * view.number(NOSE):
         results.append(cutting.finish(feed, view.number(NOSE)))
     off = view.number(CENTRE)
