@@ -276,7 +276,7 @@ def gauge_chart(checks: Sequence[Check], spread_mm: float | None, interval_days:
         return None
     last = max(c.day for c in checks)
     due = () if interval_days is None else (L("Next check due on {day}.", day=date_of(last + interval_days)),)
-    title = L("Shown less true")
+    title = L("Shown minus true")
     values = [c.error_mm for c in checks]
     found = chart(values, [spread_mm or ASSUMED_SPREAD_MM / 3.0] * len(values))
     if found is None:

@@ -324,7 +324,7 @@ def wanted_gaps(bore_mm: float, duty: Duty, rings: Sequence[tuple[Line, Limits]]
     return Result(
         key="ring.wanted",
         line=L(
-            "In a bore of {bore} the {ring} wants a gap of at least {least}.",
+            "In a bore of {bore}, the {ring} wants a gap of at least {least}.",
             bore=Qty(bore_mm, "size"),
             ring=first_name,
             least=Qty(first.least_mm, "diff"),

@@ -363,7 +363,7 @@ def with_piston(found: FinishedBore, piston_mm: float, u_piston_mm: float = 0.0)
     mean = found.figure("mean")
     clearance = Qty(mean.value - piston_mm, "fine", math.hypot(mean.u or 0.0, u_piston_mm) or None)
     line = L(
-        "With its piston of {piston} the mean clearance is {clearance}.",
+        "With its piston of {piston}, the mean clearance is {clearance}.",
         piston=Qty(piston_mm, "size"),
         clearance=clearance,
     )

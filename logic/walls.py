@@ -424,18 +424,18 @@ def _check_said(cylinder: int, judged: _Judged, new_mm: float, confidence: float
         return Verdict.STOP, 1 - high, line
     if low >= confidence:
         line = L(
-            "Cylinder {cylinder} keeps {wall} of wall at {place} when bored to {bore}; the minimum is {minimum}.",
+            "Cylinder {cylinder} keeps {wall} of wall at {place} with a bore of {bore}; the minimum is {minimum}.",
             **gaps,
         )
         return Verdict.GO, low, line
     if high <= 1 - confidence:
         line = L(
-            "Cylinder {cylinder} would keep only {wall} of wall at {place} when bored to {bore}; the minimum is {minimum}.",
+            "Cylinder {cylinder} would keep only {wall} of wall at {place} with a bore of {bore}; the minimum is {minimum}.",
             **gaps,
         )
         return Verdict.STOP, 1 - high, line
     line = L(
-        "Cylinder {cylinder}: too close to call at {place}. About {wall} would be left when bored to {bore}; "
+        "Cylinder {cylinder}: too close to call at {place}. About {wall} would be left with a bore of {bore}; "
         "the minimum is {minimum}. Measure that wall again.",
         **gaps,
     )

@@ -482,7 +482,7 @@ class Pad:
     def _hint(self) -> str:
         """What the field is about, where there is room, and what is expected where there is room for that as well."""
         f, app = self.aimed, self.app
-        roomy = self.close is not None and app.height >= 600 and not app.frame.large
+        roomy = self.close is not None and not app.frame.large
         said = [app.t(f.help)] if roomy and f.help else []
         if self.stands is not None:
             said.append(app.t(L("Stands at {value}. A new entry corrects it.", value=Qty(self.stands, f.kind))))
@@ -490,8 +490,10 @@ class Pad:
             said.append(app.t(L("Expected between {low} and {high}", low=Qty(f.low, f.kind), high=Qty(f.high, f.kind))))
         both = " ".join(said)
         free = self.width - 8 - measure.width(self.typed.value, 28)
-        whole = self.stands is not None or not said or measure.stands(both, th.SMALL, free, rows=3)
-        return both if whole else said[0]
+        rows = 2 if app.frame.low else 3
+        if measure.stands(both, th.SMALL, free, rows=rows) or not said:
+            return both
+        return said[-1] if self.stands is not None else said[0]  # what it means comes before what is likely
 
     def take_focus(self) -> None:
         """Take the keyboard's focus off every button, so that Enter means the pad's Enter and nothing else."""

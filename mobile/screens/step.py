@@ -78,6 +78,7 @@ class Step(Screen):
         self.skipping = False
         self.made: list[Entry] = []
         self.reason: ft.TextField | None = None
+        self.typing_why = False  # the reason to leave the step out is none of the usual ones
         self.effect = Effect(self)
         self.answers = Answers(
             self.app,
@@ -394,24 +395,34 @@ class Step(Screen):
         ]
 
     def _ask_why(self) -> ft.Control:
+        high = th.TOUCH if self.app.frame.low else 56
+        keep = parts.button(self.t(L("Keep the step")), self._keep_step, height=th.TOUCH)
+        room = th.held.foot - 2 * th.EDGE
+        why = parts.text(self.t(L("Why is it left out?")), th.BODY, bold=True)
+        if not self.typing_why:
+            # one tap on one of these is what is most often wanted: they are the largest keys
+            stated = [parts.button(self.t(why), self._skip_for, data=why, height=high) for why in REASONS]
+            rows = [parts.beside(*stated[n : n + 2], room=room) for n in range(0, len(stated), 2)]
+            other = parts.button(self.t(L("Another reason…")), self._type_why, height=th.TOUCH)
+            return self._why_panel(why, *rows, parts.beside(keep, other, room=room))
         self.reason = ft.TextField(
             label=self.t(L("Another reason")),
             text_size=th.BODY,
             border_color="outline",
             on_submit=self._do_skip,
+            autofocus=True,
         )
-        keep = parts.button(self.t(L("Keep the step")), self._keep_step, height=th.TOUCH)
-        out = parts.button(self.t(L("Leave this step out")), self._do_skip, height=th.TOUCH)
-        # one tap on one of these is what is most often wanted: they are the largest keys
-        stated = [parts.button(self.t(why), self._skip_for, data=why, height=56) for why in REASONS]
-        room = th.held.foot - 2 * th.EDGE
-        rows = [parts.beside(*stated[n : n + 2], room=room) for n in range(0, len(stated), 2)]
-        why = parts.text(self.t(L("Why is it left out?")), th.BODY, bold=True)
-        return ft.Container(
-            bgcolor="surfacecontainer",
-            padding=ft.Padding.all(th.EDGE),
-            content=parts.column(why, *rows, self.reason, parts.beside(keep, out, room=room)),
-        )
+        out = parts.button(self.t(L("Leave this step out")), self._do_skip, height=high, primary=True)
+        return self._why_panel(why, self.reason, parts.beside(keep, out, room=room))
+
+    @staticmethod
+    def _why_panel(*rows: ft.Control) -> ft.Control:
+        return ft.Container(bgcolor="surfacecontainer", padding=ft.Padding.all(th.EDGE), content=parts.column(*rows))
+
+    async def _type_why(self) -> None:
+        """None of the usual reasons: it is typed."""
+        self.typing_why = True
+        self.redraw()
 
     async def _skip_for(self, e: Pressed) -> None:
         """Left out for one of the usual reasons: nothing to type."""
@@ -423,7 +434,7 @@ class Step(Screen):
         self.redraw()
 
     async def _ask_skip(self) -> None:
-        self.skipping = True
+        self.skipping, self.typing_why = True, False
         self.redraw()
 
     async def _do_skip(self) -> None:

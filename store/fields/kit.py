@@ -64,7 +64,7 @@ MASTER_U = DefaultNumber(
 )
 CHECK_ERROR = Number(
     key="card.error",
-    label=L("Shown less true"),
+    label=L("Shown minus true"),
     kind="deviation",
     help=L("Shown on the master, less the master's size; plus is too large. Both at one temperature."),
     low=-2.0,

@@ -104,7 +104,7 @@ def back(phone):
 
 def leave_out(phone, reason):
     phone.tap("Leave this step out…")
-    phone.wait("Keep the step")
+    phone.tap("Another reason…")
     phone.type("Another reason", reason)
     phone.tap(re.compile("^Leave this step out$"))
     phone.wait(f"Left out: {reason}")

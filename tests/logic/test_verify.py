@@ -222,7 +222,7 @@ def test_the_clearance_to_its_piston():
     found = v.finished_bore(spots=GOOD, **BORE)
     r = v.with_piston(found, 76.885)
     assert r.figure("clearance").value == pytest.approx(found.value.value - 76.885)
-    assert text(r.why[-1]) == "With its piston of 76.885 mm the mean clearance is 77.2 µm."
+    assert text(r.why[-1]) == "With its piston of 76.885 mm, the mean clearance is 77.2 µm."
     assert r.verdict == found.verdict and r.aspects == found.aspects
 
 

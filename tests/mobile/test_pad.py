@@ -1,6 +1,7 @@
 """The number pad's logic, key by key, without a browser."""
 
 import asyncio
+from types import SimpleNamespace
 
 import pytest
 
@@ -24,6 +25,7 @@ class Frame:
         self.updates = 0
         self.height = 844
         self.by_keys = False
+        self.frame = SimpleNamespace(low=False, large=False)
         self.hands = Hands()
 
     def t(self, line):

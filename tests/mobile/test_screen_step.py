@@ -221,7 +221,8 @@ async def test_a_cylinder_has_its_tab():
 async def test_a_step_is_left_out_with_a_reason_and_taken_up_again():
     phone = await Phone.start(with_demo=True)
     await phone.go(DEMO + "/chamfer")
-    await phone.tap("Leave this step out…", "Keep the step", "Leave this step out…", "Leave this step out")
+    await phone.tap("Leave this step out…", "Keep the step", "Leave this step out…", "Another reason…")
+    await phone.tap("Leave this step out")
     phone.see("Write a reason: it stays in the log.")
     await phone.write("Another reason", "the sleeves come chamfered")
     await phone.rest()
