@@ -43,6 +43,7 @@ class Visit(Step):
             self._take(ask)
             self.redraw()
             self.pad.take_focus()
+            await self._reveal(ask)
 
     async def _look_round(self) -> None:
         """Temperatures are no step: nothing comes before or after them."""
