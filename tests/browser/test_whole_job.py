@@ -12,7 +12,7 @@ from contextlib import suppress
 from .test_job import enter, new_job, type_keys
 
 FOOT = re.compile(
-    r"^(Enter: |Yes: |Yes, washed|I have read this|It is set to|No stroke|Stones of grit|\d+ strokes? made|Back to the job|Next: )"
+    r"^(Enter: |Yes: |Yes, washed|I have read this|It is set to|No stroke|Stones of grit|\d+ double strokes? made|Back to the job|Next: )"
 )
 
 
@@ -144,6 +144,7 @@ def test_from_intake_to_report(phone):
 
     go_on(phone, "Oversize")
     phone.wait(re.compile("Press the step you will bore to"))
+    phone.wait("Measure next")  # worked out meanwhile, and put above the steps
     phone.tap("+0.030\u202fin")
     phone.wait(re.compile(r"You decided on \+0\.030"))
     back(phone)
