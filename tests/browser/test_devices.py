@@ -76,7 +76,7 @@ def test_killed_six_times_while_entering_fast_and_all_that_was_shown_is_there(ph
     id = job_at(phone)
     promised: list[tuple[str, str]] = []
     counts = []
-    for _ in range(6):
+    while len(counts) < 6 or (len(promised) < 6 and len(counts) < 12):  # a slow machine gets less done between two
         pids = [int(p.name) for p in Path("/proc").iterdir() if p.name.isdigit() and _uses(p, phone.profile)]
         assert pids
 
