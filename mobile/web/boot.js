@@ -57,11 +57,16 @@
   const unframe = window.cancelAnimationFrame.bind(window);
   let held = new Map();
   let number = 0;
-  // What Python answers is drawn at once, and not only when the screen is renewed next: it is then on the screen by that time.
+  // What Python answers to a press is drawn at once, and not only when the screen is renewed next: it is then on the screen
+  // by that time. Anything else can wait: while the app starts, frames drawn apart would only cost.
   let atOnce = null;
   const drawing = new Map();
   let answered = -1000;
   let drawn = -1000;
+  let pressed = -1000;
+  for (const what of ["pointerdown", "keydown", "click"]) {
+    window.addEventListener(what, () => { pressed = performance.now(); }, { capture: true, passive: true });
+  }
   function channel() {
     const { port1, port2 } = new MessageChannel();
     port1.onmessage = ({ data: id }) => {
@@ -74,7 +79,7 @@
     const now = performance.now();
     if (held) {
       held.set(--number, act);
-    } else if (now - answered < 4 && now - drawn > 14 && !document.hidden) {
+    } else if (now - pressed < 300 && now - answered < 4 && now - drawn > 14 && !document.hidden) {
       drawn = now;
       drawing.set(--number, act);
       (atOnce ??= channel()).postMessage(number);

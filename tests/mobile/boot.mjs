@@ -16,6 +16,7 @@ class Query {
 
 function start({ language, languages, asks = [], system = {}, later = null, live = false }) {
   const made = [];
+  const presses = [];
   const posted = [];
   const navigator = { language, languages, onLine: true, userAgent: "" };
   const document = {
@@ -27,7 +28,7 @@ function start({ language, languages, asks = [], system = {}, later = null, live
   const context = {
     navigator, document, URL, URLSearchParams, Intl, MessageChannel, Uint8Array, console, setTimeout() {}, clearTimeout() {},
     performance: live ? { now: () => context.clock, timeOrigin: 0 } : performance, clock: 100,
-    location: { search: "" }, addEventListener() {}, localStorage: {},
+    location: { search: "" }, addEventListener(what, act) { presses.push([what, act]); }, localStorage: {},
     requestAnimationFrame(act) { context.waiting.push(act); }, cancelAnimationFrame() {}, waiting: [],
     matchMedia: (asked) => { const query = new Query(asked, asks); heard.push(query); return query; },
     getComputedStyle: ({ style }) => ({ color: system[style.color] }),
@@ -35,7 +36,7 @@ function start({ language, languages, asks = [], system = {}, later = null, live
   };
   context.window = context;
   vm.runInNewContext(code, context);
-  if (live) return { context, worker: made.at(-1) };
+  if (live) return { context, worker: made.at(-1), press() { for (const [what, act] of presses) if (what === "pointerdown") act({}); } };
   if (later) {
     asks.push(later);
     context.boreside.answers.contrast();
@@ -46,7 +47,7 @@ function start({ language, languages, asks = [], system = {}, later = null, live
 
 // What Python sends to a page that is on show: what of it the drawing engine was handed, and which frames were drawn at once.
 async function answered() {
-  const { context, worker } = start({ language: "en", languages: ["en"], live: true });
+  const { context, worker, press } = start({ language: "en", languages: ["en"], live: true });
   const handed = [];
   const drawn = [];
   const tell = (data) => worker.onmessage({ data });
@@ -58,6 +59,11 @@ async function answered() {
   });
   context.boreside.answers.shown();
   context.waiting.length = 0;
+  tell(Uint8Array.of(0)); // nobody pressed anything
+  await rest();
+  const unasked = { drawn: [...drawn], waiting: context.waiting.length };
+  handed.length = 0;
+  press();
   tell([Uint8Array.of(1), Uint8Array.of(2)]); // sent in one go: drawn once both are there
   const before = drawn.length;
   await rest();
@@ -69,7 +75,7 @@ async function answered() {
   context.clock += 10;
   tell(Uint8Array.of(4));
   await rest();
-  return { first, then, last: drawn };
+  return { unasked, first, then, last: drawn };
 }
 
 const system = { Canvas: "rgb(0, 0, 0)", CanvasText: "rgb(255, 255, 255)", Highlight: "rgb(26, 235, 255)", HighlightText: "rgb(1, 2, 3)" };

@@ -53,6 +53,7 @@ def test_what_python_answers_is_drawn_at_once_and_in_one_go(page: dict[str, Any]
     """A press is answered when it can be seen: the drawing does not wait until the screen is renewed next, and what was
     sent together is drawn together."""
     first, then = page["answered"]["first"], page["answered"]["then"]
+    assert page["answered"]["unasked"] == {"drawn": [], "waiting": 1}  # what nobody waits for takes its turn
     assert first["handed"] == [[1], [2]] and first["before"] == 0
     assert first["drawn"][0] == 2  # both parts were there by then
     assert then["handed"] == [[1], [2], [3]]
