@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from itertools import pairwise
 
-from .doubt import Doubt, Place
+from .doubt import DIGITS, Doubt, Place
 from .say import LN, L, Line, Qty
 
 __all__ = [
@@ -146,7 +146,7 @@ def check_stiffness(
     yield Doubt(
         key=f"stiffness.{about[0][0]}",
         line=L("{what}: {stated}, which is unusual.", what=what, stated=Qty(stated_mpa, "modulus")),
-        settle=L("Check its unit and its digits, or say that it is right."),
+        settle=DIGITS,
         about=tuple(about),
     )
 
@@ -202,7 +202,7 @@ def check_skim(taken_mm: float, planned_mm: float, *, about: Sequence[Place]) ->
             taken=Qty(taken_mm, "diff"),
             planned=Qty(planned_mm, "diff"),
         ),
-        settle=L("Check its unit and its digits, or say that it is right."),
+        settle=DIGITS,
         about=tuple(about),
     )
 

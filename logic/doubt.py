@@ -24,6 +24,7 @@ from .say import L, Line, Qty
 __all__ = [
     "AGREE",
     "APART",
+    "DIGITS",
     "Doubt",
     "Place",
     "Source",
@@ -37,6 +38,8 @@ __all__ = [
 
 #: Up to so many standard uncertainties two sources agree; from the second on, one of them is wrong.
 AGREE, APART = 2.0, 3.5
+#: What settles that a figure is unusual and nothing else in the job speaks for or against it.
+DIGITS = L("Check its unit and its digits, or say that it is right.")
 
 #: A field's key and the place of one value of it, sorted by name.
 Place = tuple[str, tuple[tuple[str, int | str], ...]]

@@ -166,9 +166,8 @@ class _Section:
             self._inside(L("cut {size}", size=Qty(p.unworn_mm + 2 * p.cut_mm, "size")), (0.55, 0.7, 0.4, 0.85, 0.25))
         size = Qty(p.unworn_mm, "size")
         line = L("wanted {size}", size=size) if p.finished else L("unworn {size}", size=size)
-        inward = (
-            min([0.0, *(w for _, _, w in p.rows)]) * self.scale
-        )  # a wall that stands in, with its points, stays whole
+        # a wall that stands in, with its points, stays whole
+        inward = self.scale * min([0.0, *(w for _, _, w in p.rows)])
         if text_width(self.words(line), self.page.size) < 2 * (self.half + inward) - 8:
             self._inside(line, (0.9, 0.75, 0.35))
 

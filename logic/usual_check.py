@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from typing import NamedTuple
 
-from .doubt import Doubt, Place
+from .doubt import DIGITS, Doubt, Place
 from .say import L, Line, Qty
 
 __all__ = [
@@ -101,7 +101,7 @@ def check_usual(key: str, what: Line, stated: float, kind: str, *, about: Place)
             stated=Qty(stated, kind),
             usual=Qty(row.usual, kind),
         ),
-        settle=L("Check its unit and its digits, or say that it is right."),
+        settle=DIGITS,
         about=(about,),
     )
 
@@ -137,7 +137,7 @@ def check_band(what: Line, low: float, high: float, kind: str, *, about: tuple[P
             low=Qty(low, kind),
             high=Qty(high, kind),
         ),
-        settle=L("Check its unit and its digits, or say that it is right."),
+        settle=DIGITS,
         about=about,
     )
 

@@ -607,7 +607,7 @@ class Pad:
             bgcolor="surfacecontainer",
             padding=ft.Padding.only(left=8, right=8, top=4, bottom=8),
             content=ft.Column(
-                [self.sink, self.large_undo, ft.Screenshot(self.rows), self.question],
+                [self.sink, self.large_undo, parts.apart(self.rows), self.question],
                 spacing=6,
                 horizontal_alignment=ft.CrossAxisAlignment.STRETCH,
             ),

@@ -71,6 +71,12 @@ def wide(value: str, size: float = th.BODY) -> float:
     return measure.width(value, th.eased(size) * th.held.scale)
 
 
+def apart(content: ft.Control) -> ft.Control:
+    """What is drawn by itself, so that a change beside it does not draw it again: the toolkit has a repaint boundary
+    only in its control for screenshots."""
+    return ft.Screenshot(content)
+
+
 def heading(value: str, level: int = 2) -> ft.Control:
     return ft.Semantics(content=text(value, th.LARGE, bold=True), header=True, heading_level=level)
 

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import time
 from collections.abc import Callable, Coroutine, Sequence
+from contextlib import suppress
 from typing import TYPE_CHECKING, Any, Protocol
 
 import flet as ft
@@ -156,6 +157,11 @@ class Screen:
 
     async def in_view(self) -> None:
         """Called once the device was turned: scroll to what matters now."""
+
+    async def scroll_to(self, key: str) -> None:
+        """Bring what has this key into view. That is a convenience: it may be gone again."""
+        with suppress(Exception):
+            await self.app.middle.scroll_to(scroll_key=key, duration=0)
 
     async def renewed(self) -> None:
         """What is stored changed under this screen: another tab was at work. The document shown is up to date already."""

@@ -117,17 +117,12 @@ class Grid(Screen):
         self._tell(self.pad)
         self.pad.take_focus()
         await self._keep_place()
-        await self._reveal()
+        await self.in_view()
 
     async def in_view(self) -> None:
-        await self._reveal()
-
-    async def _reveal(self) -> None:
         """Scroll to the row asked for, where the table is longer than the room it has."""
         if self._short and len(bores.depths(self.view)) > 3:
-            with suppress(Exception):  # the row may be gone again; scrolling is a convenience
-                row = self._row(self.cells[self.at]["depth"])
-                await self.app.middle.scroll_to(scroll_key=row, duration=0)
+            await self.scroll_to(self._row(self.cells[self.at]["depth"]))
 
     def _row(self, depth: int) -> str:
         """The key of a depth's row in the table as it was built last: one used again would stand for the row it was given to first."""
@@ -166,7 +161,7 @@ class Grid(Screen):
         if before is not None and before.entry is not None:
             self.effect.work_out(self.view, before.entry)
         await self._keep_place()
-        await self._reveal()
+        await self.in_view()
         return True
 
     async def _quiet(self) -> None:

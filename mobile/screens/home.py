@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import asyncio
-from contextlib import suppress
 
 import flet as ft
 
@@ -91,8 +90,7 @@ class Home(Screen):
         """The answer, where the two numbers leave it no room above the edge."""
         if self.aimed is None and self._answered() and (self.app.frame.large or self.app.height < 600):
             await asyncio.sleep(0.05)
-            with suppress(Exception):  # scrolling is a convenience
-                await self.app.middle.scroll_to(scroll_key=ANSWER, duration=0)
+            await self.scroll_to(ANSWER)
 
     async def _shut(self) -> None:
         self._drop()

@@ -338,12 +338,9 @@ class Job(Screen):
         row: list[ft.Control] = [parts.sign(icon, ink, 26), column]
         # the state in a word stands beside the step where that leaves the step its room, else beneath it
         free = self.app.frame.room - 24 - th.icon(26) - 20 - parts.wide(self.t(word), th.SMALL)
-        if state == State.SKIPPED and reason is not None:
-            pass  # the reason says that it is left out
-        elif measure.stands(title, th.eased(th.LARGE) * th.held.scale, free, rows=1):
-            row.append(said)
-        else:
-            lines.append(said)
+        beside = measure.stands(title, th.eased(th.LARGE) * th.held.scale, free, rows=1)
+        if state != State.SKIPPED or reason is None:  # a reason says that it is left out
+            (row if beside else lines).append(said)
         return parts.row_button(
             ft.Row(row, spacing=10),
             self.follow,

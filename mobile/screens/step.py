@@ -8,7 +8,6 @@ and appends what is entered.
 from __future__ import annotations
 
 import asyncio
-from contextlib import suppress
 from typing import TYPE_CHECKING
 
 import flet as ft
@@ -230,8 +229,7 @@ class Step(Screen):
 
     async def _reveal(self, slot: Slot) -> None:
         await asyncio.sleep(0.05)
-        with suppress(Exception):  # the row may be gone again; scrolling is a convenience
-            await self.app.middle.scroll_to(scroll_key=slot.key, duration=0)
+        await self.scroll_to(slot.key)
 
     async def _entered(self, got: units.Entered) -> bool:
         desk, slot = self.desk, self.desk.aimed
@@ -398,13 +396,13 @@ class Step(Screen):
         high = th.TOUCH if self.app.frame.low else 56
         keep = parts.button(self.t(L("Keep the step")), self._keep_step, height=th.TOUCH)
         room = th.held.foot - 2 * th.EDGE
-        why = parts.text(self.t(L("Why is it left out?")), th.BODY, bold=True)
+        asked = parts.text(self.t(L("Why is it left out?")), th.BODY, bold=True)
         if not self.typing_why:
             # one tap on one of these is what is most often wanted: they are the largest keys
             stated = [parts.button(self.t(why), self._skip_for, data=why, height=high) for why in REASONS]
             rows = [parts.beside(*stated[n : n + 2], room=room) for n in range(0, len(stated), 2)]
             other = parts.button(self.t(L("Another reason…")), self._type_why, height=th.TOUCH)
-            return self._why_panel(why, *rows, parts.beside(keep, other, room=room))
+            return self._why_panel(asked, *rows, parts.beside(keep, other, room=room))
         self.reason = ft.TextField(
             label=self.t(L("Another reason")),
             text_size=th.BODY,
@@ -413,7 +411,7 @@ class Step(Screen):
             autofocus=True,
         )
         out = parts.button(self.t(L("Leave this step out")), self._do_skip, height=high, primary=True)
-        return self._why_panel(why, self.reason, parts.beside(keep, out, room=room))
+        return self._why_panel(asked, self.reason, parts.beside(keep, out, room=room))
 
     @staticmethod
     def _why_panel(*rows: ft.Control) -> ft.Control:
