@@ -199,9 +199,14 @@ def jobs() -> bytes:
 
     worn = [e for e in whole.entries if getattr(e, "what", "").startswith("bore.") and e.kind == "reading"]
     worn = [e for e in worn if not e.what.startswith("bore.offset")]
-    odd = next(i for i, e in enumerate(worn) if e.what == "bore.reading" and e.at.get("cylinder") == 3)
+    corrected = {e.replaces for e in worn}  # a slip in one of these would not show
+    odd = next(
+        i
+        for i, e in enumerate(worn)
+        if e.what == "bore.reading" and e.at.get("cylinder") == 3 and e.id not in corrected
+    )
     typed = worn[odd].typed
-    off = typed.model_copy(update={"value": typed.value + 0.25})  # far from its neighbours
+    off = typed.model_copy(update={"value": typed.value - 0.25})  # under the unworn bore, where its neighbours are worn
     slipped = [e.model_copy(update={"typed": off}) if i == odd else e for i, e in enumerate(worn)]
     rival = part(RIVAL, "Set in two copies (invented)", whole.entries[: cut // 2])
     customer = rival.header["customer"]
