@@ -155,8 +155,13 @@ def strays(rng: random.Random) -> tuple[float, ...]:
 
 def missed(rng: random.Random) -> Truth:
     """The first reading well below the start of ring travel."""
-    depths = (round(rng.uniform(22, 32), 1), 60.0, 118.0)
-    return truth(rng, side="even", depths=depths, strays=strays(rng))
+    return truth(rng, side="even", depths=(round(rng.uniform(22, 32), 1), 60.0, 118.0))
+
+
+def missed_straying(rng: random.Random) -> Truth:
+    t = missed(rng)
+    t.strays = strays(rng)
+    return t
 
 
 def swept(rng: random.Random) -> Truth:
@@ -195,8 +200,13 @@ def swept_low_even(rng: random.Random) -> Truth:
 def swept_missed(rng: random.Random) -> Truth:
     """Swept wherever the gauge read, but neither went up to the start of ring travel."""
     depths = (round(rng.uniform(22, 32), 1), 60.0, 118.0)
-    share = rng.uniform(0.5, 1.0)
-    return truth(rng, share=share, crank_share=0.5, depths=depths, swept=depths, strays=strays(rng))
+    return truth(rng, share=rng.uniform(0.5, 1.0), crank_share=0.5, depths=depths, swept=depths)
+
+
+def swept_missed_straying(rng: random.Random) -> Truth:
+    t = swept_missed(rng)
+    t.strays = strays(rng)
+    return t
 
 
 def swept_twice(rng: random.Random) -> Truth:
@@ -214,11 +224,13 @@ WORLDS: dict[str, Callable[[random.Random], Truth]] = {
     "leaning face, even": leaning_even,
     "hot block": hot,
     "top of travel not read": missed,
+    "top of travel not read, the wear straying": missed_straying,
     "swept": swept,
     "swept below the worst only": swept_middle,
     "swept below the worst only, leaning face measured": swept_low_leaning,
     "swept below the worst only, at two depths": swept_twice,
     "swept, top of travel not seen": swept_missed,
+    "swept, top of travel not seen, the wear straying": swept_missed_straying,
 }
 #: Worlds that are not the one a chance is stated for: what is so where the truth lies at one end of what may be.
 OTHERWISE: dict[str, Callable[[random.Random], Truth]] = {
