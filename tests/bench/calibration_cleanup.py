@@ -58,9 +58,8 @@ class Truth:
     face: bool = False
     swept: tuple[float, ...] = ()
     centre: tuple[float, float] = field(default=(0.0, 0.0))
-    strays: tuple[
-        float, ...
-    ] = ()  # by how much the wear strays from its law every KNOT_MM down the bore, as a logarithm
+    # by how much the wear strays from its law every KNOT_MM down the bore, as a logarithm
+    strays: tuple[float, ...] = ()
 
     def worn_mm(self, depth: float) -> float:
         if not TOP <= depth <= BOTTOM:
