@@ -54,7 +54,7 @@ from typing import NamedTuple
 from .bore import WornBore
 from .cleanup_chance import BoreLean, CleanUp, Piece, WearSide, needed_together, together
 from .placing import Part, Wall, placed
-from .unread import UnreadPlace, unread
+from .unread import BELOW_TOP_MM, UnreadPlace, unread
 from .unswept import SeenBySweep, Unswept, greatest_unswept, unswept
 
 __all__ = [
@@ -102,7 +102,8 @@ Places = tuple[UnreadPlace, ...]
 class _Wall(NamedTuple):
     """What one reading needs, D0 + 2 (share · W + t) on its worse side, and its uncertainty.
 
-    ``toward`` is the direction of that side; across from it ``across_mm`` is needed.
+    ``toward`` is the direction of that side; across from it ``across_mm`` is needed. ``moved`` is how far the bar's axis
+    stands from the unworn bore's there.
     """
 
     d_mm: float
@@ -111,6 +112,7 @@ class _Wall(NamedTuple):
     cell: tuple[float, str] | None
     toward: tuple[float, float]
     across_mm: float
+    moved: tuple[float, float]
 
 
 def _moved(side: WearSide, lean: BoreLean | None, depth_mm: float, sign: int) -> tuple[float, float]:
@@ -119,6 +121,12 @@ def _moved(side: WearSide, lean: BoreLean | None, depth_mm: float, sign: int) ->
         return side.bar_shift_mm, 0.0
     lever = sign * lean.lever(depth_mm)
     return side.bar_shift_mm + lean.across_mm * lever, lean.along_mm * lever
+
+
+def _stands_for_mm(worn: WornBore, depth_mm: float) -> float:
+    """How far up the wear read at a depth goes: the uppermost reading of ring travel stands for all up to its start."""
+    top = worn.ring_top_mm
+    return top if top is not None and top < depth_mm < top + BELOW_TOP_MM else depth_mm
 
 
 def _toward(axis: str, moved: tuple[float, float]) -> float:
@@ -143,17 +151,18 @@ def _walls(
     for c in places:
         low, high = limits[c.axis]
         s = low + v * (high - low)
-        t = _toward(c.axis, _moved(side, lean, c.depth_mm, sign))
+        moved = _moved(side, lean, _stands_for_mm(worn, c.depth_mm), sign)
+        t = _toward(c.axis, moved)
         w = max(0.0, c.d_mm - d0)
         x, y = _ON_AXIS[c.axis]
         share, t, way = (s, -t, 1.0) if s * w - t >= (1 - s) * w + t else (1 - s, t, -1.0)
         need, across = d0 + 2 * (share * w + t), d0 + 2 * ((1 - share) * w - t)
-        yield _Wall(need, 2 * abs(share) * c.u_mm, share, (c.depth_mm, c.axis), (way * x, way * y), across)
+        yield _Wall(need, 2 * abs(share) * c.u_mm, share, (c.depth_mm, c.axis), (way * x, way * y), across, moved)
     for depth in {0.0, lean.length_mm} if lean is not None else {0.0}:
         x, y = _moved(side, lean, depth, sign)
         r = math.hypot(x, y)
         away = (-x / r, -y / r) if r else (0.0, 0.0)
-        yield _Wall(d0 + 2 * r, 0.0, 0.0, None, away, d0 - 2 * r)
+        yield _Wall(d0 + 2 * r, 0.0, 0.0, None, away, d0 - 2 * r, (x, y))
 
 
 def _places(worn: WornBore) -> Iterator[UnreadPlace]:
@@ -179,7 +188,7 @@ def _positions(
     for c in places:
         low, high = limits[c.axis]
         w = c.d_mm - worn.unworn.mm
-        t = _toward(c.axis, _moved(side, lean, c.depth_mm, sign))
+        t = _toward(c.axis, _moved(side, lean, _stands_for_mm(worn, c.depth_mm), sign))
         if high > low and 0 < t < w / 2:
             out.add((0.5 + t / w - low) / (high - low))
     return sorted(v for v in out if 0 <= v <= 1)
@@ -189,7 +198,7 @@ def clean_up(worn: WornBore, side: WearSide = _SIDE_UNKNOWN, lean: BoreLean | No
     """The clean-up diameter from two-point readings. Raises ValueError where nothing was measured."""
     worst = worn.worst
     stated = worn.unworn.source in ("stated", "nominal")  # not read with this gauge, so its shared error is not in it
-    placing = _placing_u_mm(side, lean, worst.depth_mm)
+    placing = _placing_u_mm(side, lean, _stands_for_mm(worn, worst.depth_mm))
     places = tuple(_places(worn))
     spans = [_Span.of(worn, places, side, lean, sign, placing, stated=stated) for sign in _signs(lean)]
     tops = [top for span in spans for top in span.tops]
@@ -216,10 +225,11 @@ def _signs(lean: BoreLean | None) -> tuple[int, ...]:
 
 def _placing_u_mm(side: WearSide, lean: BoreLean | None, depth_mm: float) -> tuple[float, float]:
     """How well it is known where the bar stands in the bore: standard uncertainty on the thrust axis and the crank line."""
-    lean_u = 0.0 if lean is None else lean.lever(depth_mm) * lean.u_mm
     swept_u = side.u_offset_mm if side.known == "swept" else 0.0
-    either = math.hypot(side.u_centring_mm, lean_u)
-    return math.hypot(either, swept_u), either
+    lever = 0.0 if lean is None else lean.lever(depth_mm)
+    across = 0.0 if lean is None else lean.u_mm
+    along = across if lean is None or lean.u_along_mm is None else lean.u_along_mm
+    return math.hypot(side.u_centring_mm, lever * across, swept_u), math.hypot(side.u_centring_mm, lever * along)
 
 
 class _Node(NamedTuple):
@@ -261,9 +271,9 @@ class _Span(NamedTuple):
         for v in positions:
             walls = list(_walls(worn, places, side, lean, limits, v, sign))
             top = max(walls, key=lambda w: w.d_mm)
-            read = [Wall(*w.toward, w.d_mm, w.across_mm, w.u_mm) for w in walls if w.cell is not None]
-            ends = max(w.d_mm for w in walls if w.cell is None)
-            found = placed(read, worn.unworn.mm, ends, placing_mm)
+            read = [Wall(*w.toward, w.d_mm, w.across_mm, w.u_mm, w.moved) for w in walls if w.cell is not None]
+            ends = tuple(dict.fromkeys(w.moved for w in walls if w.cell is None))
+            found = placed(read, worn.unworn.mm, placing_mm, ends)
             unworn = (1 - 2 * top.share) * worn.unworn.u_mm
             common = (2 * top.share if stated else 1.0) * worn.u_common_mm
             u, plain_u = math.hypot(found.u_mm, unworn), math.hypot(found.plain_u_mm, unworn)

@@ -73,8 +73,8 @@ class WearSide:
 class BoreLean:
     """How far a bore leans from square to the top face over ``length_mm``.
 
-    ``across_mm`` along the thrust axis and ``along_mm`` along the crank line, signed;
-    ``u_mm`` the standard uncertainty of each. The bar is centred at the depth
+    ``across_mm`` along the thrust axis and ``along_mm`` along the crank line, signed; ``u_mm`` the standard uncertainty
+    of the first, and of the second as well where that has no ``u_along_mm`` of its own. The bar is centred at the depth
     ``centred_mm``; the lean is felt at every other depth. ``measured`` is False where
     nobody measured the face, and the lean is what faces have (:func:`unmeasured`).
     """
@@ -85,6 +85,7 @@ class BoreLean:
     length_mm: float
     centred_mm: float = 0.0
     measured: bool = True
+    u_along_mm: float | None = None
 
     @classmethod
     def unmeasured(cls, length_mm: float, centred_mm: float) -> BoreLean:

@@ -9,14 +9,15 @@ picture's own text says everything.
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
+from itertools import pairwise
 from typing import Any
 
 from .bore import AXES
 from .pictures import BoreSection, ControlChart, HoneProgress, JobTimeline, SweepRing, TiltedFace
 from .record_drawn import control_chart
-from .say import LN, L, Line, Qty, Style, say
-from .shapes import Band, Circle, Drawing, Page, Polygon, Polyline, text_width
+from .say import LN, Day, L, Line, Qty, Style, say
+from .shapes import TEXT_PX, Band, Circle, Drawing, Page, Polygon, Polyline, text_width
 
 __all__ = ["draw", "timeline_lines"]
 
@@ -100,7 +101,13 @@ class _Section:
         if margin > page.width * 0.22:  # large letters: the picture comes first
             self.depths, margin = {}, 8.0
         told = _errors if p.finished else _wear
-        self.top = page.line + 4
+        # the two names beside each other where there is room, else one above the other
+        self.names = [
+            words(AXES.get(axis, L("other axis"))) for axis in dict.fromkeys((self.first, self.second)) if axis
+        ]
+        wide = sum(text_width(name, page.size) for name in self.names) + 16
+        self.lines = 1 if wide < page.width - margin else len(self.names)
+        self.top = self.lines * page.line + 4
         self.bottom = page.height - page.foot_height(words(told(1000))) - 6
         self.tall = max(10.0, self.bottom - self.top)
         self.middle, self.wall = (margin + page.width - 8) / 2, (page.width - 8 - margin) / 2
@@ -140,10 +147,16 @@ class _Section:
         """The axis of a half section, above it; once where both are along the same."""
         if axis is None or (side > 0 and axis == self.first):
             return
-        half_line = self.page.line / 2
-        beside = (self.middle + side * 4, half_line, "end" if side < 0 else "start")
-        places = [(self.middle + side * self.wall * 0.6, half_line, "middle"), beside]
-        self.page.put(self.words(AXES.get(axis, L("other axis"))), places)
+        page, half_line = self.page, self.page.line / 2
+        outward = "end" if side < 0 else "start"
+        places = [
+            (self.middle + side * self.wall * 0.6, half_line, "middle"),
+            (self.middle + side * 4, half_line, outward),
+            (2.0, half_line, "start") if side < 0 else (page.width - 2, half_line, "end"),
+        ]
+        if self.lines > 1:
+            places = [(2.0, half_line, "start") if side < 0 else (page.width - 2, 3 * half_line, "end")]
+        page.put(self.names[0 if side < 0 else -1], places)
 
     def governing(self) -> None:
         """The reading that decides, ringed, with its size."""
@@ -414,6 +427,21 @@ def _nice_step(span: float, most: int) -> float:
     return next(m * power for m in (1, 2, 5, 10) if m * power >= raw * (1 - 1e-9))
 
 
+def _covers(place: tuple[float, float, str], size: Pair, curve: Sequence[Pair]) -> bool:
+    """Whether words of some size, put at a place, would lie over a curve."""
+    (x, y, anchor), (wide, high) = place, size
+    left = x - wide * {"start": 0.0, "middle": 0.5, "end": 1.0}[anchor]
+    for (x0, y0), (x1, y1) in pairwise(curve):
+        first, last = max(x0, left), min(x1, left + wide)
+        if first > last:
+            continue
+        rise = (y1 - y0) / (x1 - x0) if x1 > x0 else 0.0
+        ends = [y0 + rise * (v - x0) for v in (first, last)] if x1 > x0 else [y0, y1]
+        if min(ends) < y + high / 2 and max(ends) > y - high / 2:
+            return True
+    return False
+
+
 def _hone(page: Page, p: HoneProgress, words: Say) -> None:
     """Size upward against strokes, with target, band, checks and what is still to come."""
     low, high = p.band_mm
@@ -465,7 +493,9 @@ def _hone(page: Page, p: HoneProgress, words: Say) -> None:
             (right, y - page.line, "end"),
             (left + 6, bottom - page.line, "start"),
         ]
-        page.put(said, [v for v in places if v[1] < bottom - page.line / 2], plate=True)
+        size = text_width(said, page.size), page.line
+        places = [v for v in places if v[1] < bottom - page.line / 2]
+        page.put(said, sorted(places, key=lambda v: _covers(v, size, [at(*c) for c in done])), plate=True)
     step = _nice_step(strokes, max(1, int((right - left) / (text_width("0000", page.size) * 1.5))))
     n = 0.0
     while n <= strokes + 1e-9:
@@ -504,13 +534,19 @@ def _shortened(text: str, page: Page, wide: float) -> str:
     return text[:fits].rstrip() + "…"
 
 
-#: From this text scale on, a timeline's names stand above their bars.
-NAMES_ABOVE = 1.3
+#: From this text scale on, a timeline's names stand above their bars; beside them they may take so much of the width.
+NAMES_ABOVE, NAMES_BESIDE = 1.3, 0.45
 
 
-def timeline_lines(p: JobTimeline, text_scale: float) -> int:
-    """How many lines of text a timeline is high, without its hours."""
-    return len(p.rows) * (2 if text_scale > NAMES_ABOVE else 1) + len(p.days)
+def _above(p: JobTimeline, width: float, words: Say, text_scale: float) -> bool:
+    """Whether a timeline's names stand above their bars: in large letters, and where one would be cut beside them."""
+    longest = max((text_width(words(step), TEXT_PX * text_scale) for _, step, *_ in p.rows), default=0.0)
+    return text_scale > NAMES_ABOVE or longest > width * NAMES_BESIDE
+
+
+def timeline_lines(p: JobTimeline, width: float, words: Say, text_scale: float) -> int:
+    """How many lines of text a timeline of some width in pixels is high, without its hours."""
+    return len(p.rows) * (2 if _above(p, width, words, text_scale) else 1) + len(p.days)
 
 
 # -- when it was done ---------------------------------------------------------------------------------
@@ -521,11 +557,11 @@ def _timeline(page: Page, p: JobTimeline, words: Say) -> None:
     first, last = min(r[4] for r in p.rows), max(r[5] for r in p.rows)
     start, end = first // 60, last // 60 + 1
     names = [words(step) for _, step, *_ in p.rows]
-    wide = min(max(text_width(n, page.size) for n in names), page.width * 0.45)
-    above = page.text_scale > NAMES_ABOVE  # in large letters a name has a line of its own, and is not cut
+    wide = min(max(text_width(n, page.size) for n in names), page.width * NAMES_BESIDE)
+    above = _above(p, page.width, words, page.text_scale)
     left, right = (8.0 if above else wide + 8), page.width - 8.0
     foot = page.height - page.line
-    every = timeline_lines(p, page.text_scale)
+    every = timeline_lines(p, page.width, words, page.text_scale)
     row = min(page.line * 1.4, max(6.0, (foot - 4) / every))
     across = (right - left) / (end - start)
     y = 2.0
@@ -533,18 +569,18 @@ def _timeline(page: Page, p: JobTimeline, words: Say) -> None:
     for (date, _step, entries, corrections, begin, finish), name in zip(p.rows, names, strict=False):
         if date != day:
             day = date
-            page.put(date, [(2.0, y + row / 2, "start")], "note", plate=True)
+            page.put(words(L("{day}", day=Day(date))), [(2.0, y + row / 2, "start")], "note", plate=True)
             y += row
         x0 = left + (begin / 60 - start) * across
         x1 = max(left + (finish / 60 - start) * across, x0 + 5)
         page.put(_shortened(name, page, page.width - 4 if above else wide), [(2.0, y + row / 2, "start")], plate=True)
         y += row if above else 0.0
-        page.add(Band(x0, y + row * 0.2, x1 - x0, row * 0.6, "cut" if corrections == 0 else "governing"))
-        page.put(
-            words(L("{n}", n=Qty(entries, "count"))),
-            [(x1 + 4, y + row / 2, "start"), (x0 - 4, y + row / 2, "end")],
-            plate=True,
-        )
+        page.add(Band(x0, y + row * 0.2, x1 - x0, row * 0.6, "cut" if corrections == 0 else "fit"))
+        count = words(L("{n}", n=Qty(entries, "count")))
+        beside = [(x1 + 4, y + row / 2, "start"), (x0 - 4, y + row / 2, "end")]
+        mended = words(L("{n} ({m} corrected)", n=count, m=Qty(corrections, "count")))
+        if not (corrections and page.put(mended, beside, plate=True)):
+            page.put(count, beside, plate=True)
         y += row
     step_h = max(1, int(_nice_step(end - start, max(1, int((right - left) / (text_width("00:00", page.size) * 1.4))))))
     for hour in range(start, end + 1, step_h):

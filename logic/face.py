@@ -16,7 +16,7 @@ from dataclasses import dataclass
 from .constants import constant
 from .directions import toward
 from .face_doubt import assumptions_of, cautions_of
-from .face_plane import Face, Leaning, Spot, above_zero, bore_places_mm, corners_mm, leaning, survey
+from .face_plane import Believed, Face, Leaning, Spot, above_zero, bore_places_mm, corners_mm, leaning, survey
 from .face_remedy import ShimPlan, SkimPlan, shims, skim
 from .pictures import TiltedFace
 from .result import Assumption, Figure, Influence, Result, Verdict
@@ -55,7 +55,7 @@ class Lean(Result):
     ``across_mm``: toward the left. ``total_mm`` is the two together, ``u_mm`` the
     largest standard uncertainty of the lower end in any direction, ``u_along_mm`` and
     ``u_across_mm`` those along and across. ``chance`` is the probability that the lean
-    is within ``limit_mm``.
+    is within ``limit_mm``; ``believed`` is what it rests on.
     """
 
     cylinder: int
@@ -68,6 +68,7 @@ class Lean(Result):
     length_mm: float
     limit_mm: float
     chance: float
+    believed: Believed
 
 
 def lean(
@@ -120,6 +121,7 @@ def lean(
         length_mm=length_mm,
         limit_mm=limit_mm,
         chance=found.chance,
+        believed=found.believed,
     )
 
 
@@ -231,10 +233,7 @@ def _slopes_seen(face: Face) -> tuple[list[Line], list[Figure]]:
     if face.flatness_mm is not None:
         figures.append(Figure("flatness", L("Flatness of the measured points"), Qty(face.flatness_mm, "diff")))
     slopes = L(
-        "Slope along the block {along}, across it {across}, per {run}.",
-        along=Qty(along * 100, "deviation"),
-        across=Qty(across * 100, "deviation"),
-        run=Qty(100, "place"),
+        "Slope along the block {along}, across it {across}.", along=Qty(along, "slope"), across=Qty(across, "slope")
     )
     return [slopes], figures
 

@@ -47,7 +47,7 @@ def assumptions_of(face: Face) -> tuple[Assumption, ...]:
     out = [
         Assumption(
             L("One height is good to ±{u}, two times in three.", u=Qty(face.spread_mm, "fine")),
-            "entered" if face.u_mm >= (face.model.spread or 0.0) else "scatter of the heights",
+            "entered" if face.spread_mm == face.u_mm else "scatter of the heights",
         ),
         Assumption(L("The bar stands square to the deck under its base, and the base is clean."), "common practice"),
     ]

@@ -11,8 +11,9 @@ that rises toward the rear makes the lower end of a bore come out toward the rea
 Model: heights = plane, plus a bow along the block where the points can show one (at
 least three stations, one of them in the middle, and a point to spare). With points on
 one line only, the slope square to it is unknown and is taken as level with a standard
-uncertainty of its own. The uncertainty of one height is the larger of what the person
-states and the scatter about the fit. Least-squares reference plane and peak-to-valley
+uncertainty of its own. The uncertainty of one height is what the person states, or more
+where the heights scatter more about the fit: the two pooled, each by how well it is
+known; far beyond it the scatter alone. Least-squares reference plane and peak-to-valley
 flatness as in ISO 12781-1; the chances are after JCGM 106:2012.
 """
 
@@ -28,6 +29,7 @@ from .constants import constant
 from .plane import Fit, fit
 
 __all__ = [
+    "Believed",
     "Face",
     "Leaning",
     "Shimming",
@@ -46,6 +48,12 @@ __all__ = [
 #: Slopes (mm per mm) that faces have, one standard deviation: what stands for a face, or a direction of it, that
 #: nobody measured, and what few heights are weighed against.
 USUAL_SLOPE = constant("face.slope").value
+
+
+#: How well the stated uncertainty of a height is known: to about a quarter (JCGM 100:2008, G.4.2).
+STATED_DOF = 8
+#: So many times the stated uncertainty is no scatter of readings any more.
+BEYOND = 3.0
 
 
 class Spot(NamedTuple):
@@ -83,8 +91,16 @@ class Face:
 
     @property
     def spread_mm(self) -> float:
-        """Standard uncertainty of one height: stated, or the scatter about the fit if that is larger."""
-        return max(self.u_mm, self.model.spread or 0.0)
+        """Standard uncertainty of one height: as stated, or more where the heights scatter more about the fit.
+
+        The two are pooled, what is stated as if found from :data:`STATED_DOF` heights to spare. A scatter of more than
+        :data:`BEYOND` times the stated is the deck's own shape or a misread height: it counts whole.
+        """
+        dof = self.model.dof
+        seen = self.model.spread or 0.0
+        if seen > BEYOND * self.u_mm:
+            return seen
+        return max(self.u_mm, math.sqrt((STATED_DOF * self.u_mm**2 + dof * seen**2) / (STATED_DOF + dof)))
 
     @property
     def flatness_mm(self) -> float | None:
@@ -235,11 +251,22 @@ def bore_places_mm(
 
 
 # -- lean of one bore ------------------------------------------------------------------
+class Believed(NamedTuple):
+    """A lean toward the rear and the left, with the variances (mm²): along², their product, across²."""
+
+    along_mm: float
+    across_mm: float
+    along_mm2: float
+    product_mm2: float
+    across_mm2: float
+
+
 @dataclass(frozen=True, slots=True)
 class Leaning:
     """How the lower end of a bore comes out: toward the rear and the left, with the variances (mm²) of both.
 
-    ``chance`` is the probability that the lean is within the limit.
+    ``chance`` is the probability that the lean is within the limit, ``believed`` what it rests on: the heights weighed
+    against what decks do.
     """
 
     along_mm: float
@@ -248,6 +275,7 @@ class Leaning:
     u_mm: float
     variance_mm2: tuple[float, float, float]  # along², their product, across²
     chance: float
+    believed: Believed
 
     @property
     def u_along_mm(self) -> float:
@@ -268,15 +296,13 @@ def leaning(face: Face, *, x_mm: float, y_mm: float, length_mm: float, limit_mm:
     a, b = along * length_mm, across * length_mm
     variance = (vaa * length_mm**2, vab * length_mm**2, vbb * length_mm**2)
     u = math.sqrt(_largest(*variance))
-    believed = (a, b, *variance)
+    believed = Believed(a, b, *variance)
     if face.across_known and not remedied:
         believed = _believed(a, b, *variance, (USUAL_SLOPE * length_mm) ** 2)
-    return Leaning(a, b, math.hypot(a, b), u, variance, chance_within(limit_mm, *believed))
+    return Leaning(a, b, math.hypot(a, b), u, variance, chance_within(limit_mm, *believed), believed)
 
 
-def _believed(
-    a: float, b: float, vaa: float, vab: float, vbb: float, usual: float
-) -> tuple[float, float, float, float, float]:
+def _believed(a: float, b: float, vaa: float, vab: float, vbb: float, usual: float) -> Believed:
     """A displacement read as (a, b) with its variances, weighed against the ``usual`` variance about nought.
 
     Both normal: the product of the two (JCGM 106:2012, 7.2.2), so that errors of few heights do not pass for lean.
@@ -284,7 +310,7 @@ def _believed(
     saa, sbb = vaa + usual, vbb + usual
     det = saa * sbb - vab**2
     kaa, kab, kbb = usual * sbb / det, -usual * vab / det, usual * saa / det
-    return kaa * a + kab * b, kab * a + kbb * b, usual * (1 - kaa), -usual * kab, usual * (1 - kbb)
+    return Believed(kaa * a + kab * b, kab * a + kbb * b, usual * (1 - kaa), -usual * kab, usual * (1 - kbb))
 
 
 def _largest(vaa: float, vab: float, vbb: float) -> float:

@@ -3,7 +3,9 @@
 Seen from where the bar is meant to stand, the wall in direction n needs a cut of diameter
 N(n). A bar that misses the place by e needs 2 e·n less there, so the cut has to be
 
-    max over n of N(n) − 2 e·n,   and at least D0 + 2 |e| for the unworn ends.
+    max over n of N(n) − 2 e·n,   and at least D0 + 2 |m + e| for an unworn end,
+
+m being how far from it the bar is meant to stand there.
 
 e is normal in two dimensions. Where one wall stands well beyond the others the result is
 normal as well. Where walls on several sides need about as much it is one-sided: no miss
@@ -15,7 +17,7 @@ the set's mean and spread.
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from functools import lru_cache
 from itertools import pairwise
 from typing import NamedTuple
@@ -38,10 +40,23 @@ _ALONE = 2.0
 _ROOT_2PI = math.sqrt(2 * math.pi)
 
 
+#: A place across the bore, mm.
+Pair = tuple[float, float]
+#: The most that is needed in a direction, and how far the bar is meant to stand off the unworn bore's axis there.
+_Need = tuple[float, Pair]
+#: A direction (x, y), and what the wall there needs.
+_Way = tuple[float, float, float]
+#: Between two known walls so many steps are looked at, and beside the one that needs most those so many steps away.
+BETWEEN, BESIDE = 24, (-5, -1, 0, 1, 5)
+#: The bar stands in the middle of the bore's ends.
+_CENTRED: tuple[Pair, ...] = ((0.0, 0.0),)
+
+
 class Wall(NamedTuple):
     """One reading: the cut its wall needs in direction (x, y), ``need_mm``, and across from there, ``across_mm``.
 
-    Both share the one error of the reading, ``u_mm`` on the cut.
+    Both share the one error of the reading, ``u_mm`` on the cut. ``moved_mm`` is how far the bar is meant to stand from the
+    unworn bore's axis at that depth, which is in both.
     """
 
     x: float
@@ -49,6 +64,7 @@ class Wall(NamedTuple):
     need_mm: float
     across_mm: float
     u_mm: float
+    moved_mm: Pair = (0.0, 0.0)
 
 
 class Part(NamedTuple):
@@ -130,24 +146,31 @@ def parts_of(ordered: Sequence[float]) -> tuple[Part, ...]:
     return tuple(out)
 
 
-def placed(walls: Sequence[Wall], unworn_mm: float, floor_mm: float, u_mm: tuple[float, float]) -> Placed:
-    """The cut that ``walls`` need, in a bore unworn at ``unworn_mm`` whose ends need ``floor_mm`` where the bar is meant
-    to stand; ``u_mm`` is the standard deviation of the miss along x and along y."""
+def placed(walls: Sequence[Wall], unworn_mm: float, u_mm: Pair, ends_mm: Sequence[Pair] = _CENTRED) -> Placed:
+    """The cut that ``walls`` need, in a bore unworn at ``unworn_mm``; ``u_mm`` is the standard deviation of the miss along x
+    and along y, ``ends_mm`` how far the bar is meant to stand from the middle of each unworn end."""
+    floor_mm = _ends(unworn_mm, ends_mm, 0.0, 0.0)
     mean, sd = greatest([*((w.need_mm, w.u_mm) for w in walls), (floor_mm, 0.0)])
     spread = 2 * max(u_mm)
     near = _near(walls, floor_mm, 2 * _REACH * spread)
-    plain = 1.0 if spread == 0.0 else _plain(near, floor_mm, 2 * spread)
+    sides, between = _sides(near), _between(_sides(walls))
+    mean += max(0.0, max((need for *_, need in between), default=0.0) - max((floor_mm, *(w.need_mm for w in walls))))
+    plain = (
+        1.0
+        if spread == 0.0
+        else _plain([*(need for need, _ in sides.values()), *(b[2] for b in between)], floor_mm, 2 * spread)
+    )
     if plain == 1.0:
-        u = _along_mm(near, u_mm)
+        u = _along_mm(near, between, u_mm)
         parts = tuple(Part(p.share, mean + p.low_mm * u, mean + p.high_mm * u) for p in _normal())
         return Placed(plain, mean, math.hypot(sd, u), sd, parts)
-    halfway, lines = _halfway(near), _lines(near)
+    halfway, lines = [*_halfway(sides), *between], _lines(near)
     if len(lines) == 1 and lines[0].one_error and not halfway:
-        at = _at_one(lines[0], unworn_mm, floor_mm, u_mm)
+        at = _at_one(lines[0], unworn_mm, ends_mm, u_mm)
     else:
-        at = [_at(lines, halfway, unworn_mm, floor_mm, x * u_mm[0], y * u_mm[1]) for x, y in standard_misses()]
+        at = [_at(lines, halfway, unworn_mm, ends_mm, x * u_mm[0], y * u_mm[1]) for x, y in standard_misses()]
     own = math.sqrt(math.fsum(s * s for _, s in at) / len(at))
-    return Placed(plain, mean, math.hypot(sd, _along_mm(near, u_mm)), own, parts_of(sorted(m for m, _ in at)))
+    return Placed(plain, mean, math.hypot(sd, _along_mm(near, between, u_mm)), own, parts_of(sorted(m for m, _ in at)))
 
 
 class _Line(NamedTuple):
@@ -169,7 +192,7 @@ class _Line(NamedTuple):
 def _lines(walls: Sequence[Wall]) -> list[_Line]:
     """The readings by axis."""
     axes: dict[tuple[float, float], list[tuple[float, float, float]]] = {}
-    for x, y, need, across, u in walls:
+    for x, y, need, across, u, _ in walls:
         key = (round(x, 9), round(y, 9))
         if key >= (0.0, 0.0):
             axes.setdefault(key, []).append((need, across, u))
@@ -189,20 +212,19 @@ def _near(walls: Sequence[Wall], floor_mm: float, reach_mm: float) -> list[Wall]
     return [w for w in walls if w.need_mm + 5 * w.u_mm > least]
 
 
-def _along_mm(walls: Sequence[Wall], u_mm: tuple[float, float]) -> float:
+def _along_mm(walls: Sequence[Wall], between: Sequence[_Way], u_mm: Pair) -> float:
     """What a miss makes of the cut, as a standard deviation, where one direction alone decides."""
     if not walls:
         return 0.0
-    top = max(walls, key=lambda w: w.need_mm)
-    return 2 * math.hypot(top.x * u_mm[0], top.y * u_mm[1])
+    x, y, _ = max([*((w.x, w.y, w.need_mm) for w in walls), *between], key=lambda way: way[2])
+    return 2 * math.hypot(x * u_mm[0], y * u_mm[1])
 
 
-def _plain(walls: Sequence[Wall], floor_mm: float, apart_mm: float) -> float:
+def _plain(needs: Sequence[float], floor_mm: float, apart_mm: float) -> float:
     """How nearly one direction alone decides: 1 where all else lies far short of it, in standard deviations ``apart_mm``."""
-    sides = _sides(walls)
-    if not sides:
+    if not needs:
         return 0.0
-    first, *others = sorted((*sides.values(), floor_mm), reverse=True)
+    first, *others = sorted((*needs, floor_mm), reverse=True)
     if floor_mm == first:
         return 0.0
     return min(1.0, max(0.0, (first - others[0]) / apart_mm - _ALONE))
@@ -210,15 +232,14 @@ def _plain(walls: Sequence[Wall], floor_mm: float, apart_mm: float) -> float:
 
 def _at(
     lines: Sequence[_Line],
-    halfway: Sequence[tuple[float, float, float]],
+    halfway: Sequence[_Way],
     unworn_mm: float,
-    floor_mm: float,
+    ends_mm: Sequence[Pair],
     ex: float,
     ey: float,
 ) -> tuple[float, float]:
     """The cut needed if the bar misses its place by (ex, ey), and its standard deviation from the readings."""
-    ends = unworn_mm + 2 * math.hypot(ex, ey)
-    most, own, first = max(ends, floor_mm), 0.0, 0
+    most, own, first = _ends(unworn_mm, ends_mm, ex, ey), 0.0, 0
     rows = [(most, own)]
     tx, ty = 2 * ex, 2 * ey
     # run a thousand times for a verdict: hence no call where a comparison does
@@ -245,14 +266,14 @@ def _at(
     return mean, sd
 
 
-def _at_one(line: _Line, unworn_mm: float, floor_mm: float, u_mm: tuple[float, float]) -> list[tuple[float, float]]:
+def _at_one(line: _Line, unworn_mm: float, ends_mm: Sequence[Pair], u_mm: Pair) -> list[Pair]:
     """What :func:`_at` finds for each miss where all that was read is one reading, as in the quick check."""
     x, y, here, u_here, there, u_there, _ = line
     (ux, uy), out = u_mm, []
     for mx, my in standard_misses():
         ex, ey = mx * ux, my * uy
         t = 2 * (ex * x + ey * y)
-        ends = max(unworn_mm + 2 * math.hypot(ex, ey), floor_mm)
+        ends = _ends(unworn_mm, ends_mm, ex, ey)
         need, u = (here - t, u_here) if here - t > there + t else (there + t, u_there)
         if abs(need - ends) < 5 * u:
             out.append(greatest([(ends, 0.0), (need, u)]))
@@ -261,24 +282,64 @@ def _at_one(line: _Line, unworn_mm: float, floor_mm: float, u_mm: tuple[float, f
     return out
 
 
-def _halfway(walls: Sequence[Wall]) -> list[tuple[float, float, float]]:
-    """Direction and need of the walls halfway between known ones, which need the mean of theirs."""
-    sides = _sides(walls)
+def _ends(unworn_mm: float, ends_mm: Sequence[Pair], ex: float, ey: float) -> float:
+    """The cut that the unworn ends need where the bar misses by (ex, ey)."""
+    if len(ends_mm) == 1:
+        ((x, y),) = ends_mm
+        return unworn_mm + 2 * math.hypot(x + ex, y + ey)
+    return unworn_mm + 2 * max([math.hypot(x + ex, y + ey) for x, y in ends_mm])
+
+
+def _neighbours(sides: Mapping[Pair, _Need]) -> Iterator[tuple[Pair, Pair]]:
+    """Each known direction with the next, where no more than a quarter of a turn lies between them."""
     turn = sorted(sides, key=lambda s: math.atan2(s[1], s[0]))
-    out = []
     for one, two in zip(turn, [*turn[1:], *turn[:1]], strict=True):
-        x, y = one[0] + two[0], one[1] + two[1]
-        r = math.hypot(x, y)
-        if r > 0.5:
-            out.append((x / r, y / r, (sides[one] + sides[two]) / 2))
+        if one != two and one[0] * two[0] + one[1] * two[1] > -1e-6:
+            yield one, two
+
+
+def _halfway(sides: Mapping[Pair, _Need]) -> list[_Way]:
+    """The walls halfway between known ones."""
+    return [_wall(sides, one, two, 0.5) for one, two in _neighbours(sides)]
+
+
+def _between(sides: Mapping[Pair, _Need]) -> list[_Way]:
+    """The wall between two known ones that needs more than either, and those on both sides of it. There is one only where the
+    bar is meant to stand over, toward between the two."""
+    out = []
+    for one, two in _neighbours(sides):
+        if any((*sides[one][1], *sides[two][1])):
+            ways = [_wall(sides, one, two, n / BETWEEN) for n in range(BETWEEN + 1)]
+            most = max(range(BETWEEN + 1), key=lambda n: ways[n][2])
+            if 0 < most < BETWEEN:
+                out += [ways[n] for n in (most + step for step in BESIDE) if 0 <= n <= BETWEEN]
     return out
 
 
-def _sides(walls: Sequence[Wall]) -> dict[tuple[float, float], float]:
-    """The most needed in each direction."""
-    sides: dict[tuple[float, float], float] = {}
+def _wall(sides: Mapping[Pair, _Need], one: Pair, two: Pair, part: float) -> _Way:
+    """The wall at this part of the way from one known direction to the next.
+
+    Seen from the unworn bore's axis the wall runs from one to the other as an oval's does, by the square of the cosine;
+    what the bar is meant to stand over counts in the wall's own direction.
+    """
+    (need, moved), (other, also) = sides[one], sides[two]
+    apart = math.acos(min(1.0, max(-1.0, one[0] * two[0] + one[1] * two[1])))
+    a, b = (math.sin(k * apart) / math.sin(apart) for k in (1.0 - part, part))
+    x, y = a * one[0] + b * two[0], a * one[1] + b * two[1]
+    share = math.cos(part * math.pi / 2) ** 2
+    rest = 1.0 - share
+    centred = share * (need + 2 * (moved[0] * one[0] + moved[1] * one[1]))
+    centred += rest * (other + 2 * (also[0] * two[0] + also[1] * two[1]))
+    over = (share * moved[0] + rest * also[0]) * x + (share * moved[1] + rest * also[1]) * y
+    return x, y, centred - 2 * over
+
+
+def _sides(walls: Sequence[Wall]) -> dict[Pair, _Need]:
+    """The most needed in each direction, and how far the bar is meant to stand off the axis where that is."""
+    sides: dict[Pair, _Need] = {}
     for w in walls:
         for way, need in (((w.x, w.y), w.need_mm), ((-w.x, -w.y), w.across_mm)):
             key = (round(way[0], 9), round(way[1], 9))
-            sides[key] = max(need, sides.get(key, need))
+            if key not in sides or need > sides[key][0]:
+                sides[key] = need, w.moved_mm
     return sides

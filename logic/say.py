@@ -88,6 +88,7 @@ KINDS: Mapping[str, Kind] = {
     "chance": Kind("1", Shown("%", 100, 0, "%"), Shown("%", 100, 0, "%")),
     "ratio": Kind("1", Shown("1", 1, 2, ""), Shown("1", 1, 2, "")),
     "factor": Kind("1", Shown("1", 1, 3, ""), Shown("1", 1, 3, "")),
+    "slope": Kind("1", Shown("thou/ft", 12000, 1, "thou/ft"), Shown("um/mm", 1000, 2, "mm/m"), True),
     "per_size": Kind("1", Shown("thou/in", 1000, 2, "thou/in"), Shown("um/mm", 1000, 2, "µm/mm")),
     "sound": Kind("m/s", Shown("ft/s", _FT, 0, "ft/s"), Shown("m/s", 1, 0, "m/s")),
     "plain": Kind("1", Shown("1", 1, 2, ""), Shown("1", 1, 2, "")),
@@ -123,12 +124,47 @@ class AsTyped(str):
         return str(self) if style.language == "en" or self.count(".") + self.count(",") != 1 else self.replace(".", ",")
 
 
+class Day(str):
+    """A day as ``YYYY-MM-DD`` (ISO 8601), with a time of day after it or without. Said as the reader's language writes it."""
+
+    __slots__ = ()
+
+    def said(self, style: Style) -> str:
+        """The day first with points in German, else as it is; as long either way."""
+        year, month, day = self[:4], self[5:7], self[8:10]
+        return f"{day}.{month}.{year}{self[10:]}" if style.language == "de" else str(self)
+
+
+@dataclass(frozen=True, slots=True)
+class Bound:
+    """The end of a range that somebody may type, told no closer than to three figures, and inside the range.
+
+    ``low`` says which end it is: the lower is rounded up, the upper down, so that the figure told is one to be typed.
+    """
+
+    value: float
+    kind: str
+    low: bool
+
+    def said(self, style: Style) -> str:
+        """The figure in the reader's unit, without the noughts that say nothing: ``0.79 in``, ``500 mm``."""
+        s = shown(self.kind, style)
+        value = float(f"{self.value * s.scale + s.offset:.9g}")  # without binary dust
+        digits = 0
+        if value != round(value):
+            digits = max(0, 2 - math.floor(math.log10(abs(value))))
+            value = (math.ceil if self.low else math.floor)(value * 10**digits) / 10**digits
+        digits = next(n for n in range(digits + 1) if n == digits or value == round(value, n))
+        text = _number(value, digits, signed=KINDS[self.kind].signed, comma=style.language != "en")
+        return text + (s.label if s.label == "°" else f"\u202f{_label(s.label, style.language)}" if s.label else "")
+
+
 @dataclass(frozen=True)
 class Line:
     """A sentence with named gaps, as in ``L("Bore to {size}", size=Qty(76.9, "size"))``.
 
     A gap may hold a Qty, a number, a plain string (a name somebody typed), a number as
-    :class:`AsTyped`, another Line, or a tuple of any of these (shown as a list).
+    :class:`AsTyped`, a :class:`Bound` or a :class:`Day`, another Line, or a tuple of any of these (shown as a list).
     """
 
     template: str
@@ -319,7 +355,7 @@ def _gap(value: Any, style: Style) -> str:
         return ", ".join(_gap(v, style) for v in value)
     if isinstance(value, float):
         return _number(value, 2, comma=style.language != "en")
-    if isinstance(value, AsTyped):
+    if isinstance(value, (AsTyped, Bound, Day)):
         return value.said(style)
     return str(value)
 

@@ -77,6 +77,7 @@ UNITS: Mapping[str, Unit] = {
     "tenth": Unit("tenth", "tenths", ("tenth", "tenths")),
     "uin": Unit("microinch", "µin", ("uin", "uinch", "microinch", "microinches")),
     "thou/in": Unit("thou / inch", "thou/in", ("thou/in", "thouperinch", "thou")),
+    "thou/ft": Unit("thou / foot", "thou/ft", ("thou/ft",)),
     "um/mm": Unit("micrometre / millimetre", "µm/mm", ("um/mm", "um", "mm/m")),
     "in/in": Unit("inch / inch", "in/in", ("in/in", "in", '"')),
     "mm2": Unit("millimetre ** 2", "mm²", ("mm2", "sqmm")),

@@ -24,7 +24,7 @@ from typing import Any, NamedTuple
 from .factors import MM_PER_INCH
 from .fields import Field
 from .numerals import CLOCK, NUMBER, clean, decimal, plain
-from .say import KINDS, AsTyped, L, Line, Qty, Style, figure, shown
+from .say import KINDS, AsTyped, Bound, L, Line, Qty, Style, figure, shown
 from .unit_table import ACCEPTED, DEFINITIONS, EXTRA, LENGTHS, NO_THOUSANDS, PAD, UNITS
 
 __all__ = [
@@ -254,13 +254,15 @@ class Asked(NamedTuple):
 
     def expected(self) -> Line:
         """One sentence: what the field expects, in the person's units."""
-        low, high = self.field.low, self.field.high
+        least, most = self.field.low, self.field.high
+        low = None if least is None else Bound(least, self.kind, low=True)
+        high = None if most is None else Bound(most, self.kind, low=False)
         if low is not None and high is not None:
-            return L("Expected a number from {low} to {high}.", low=Qty(low, self.kind), high=Qty(high, self.kind))
+            return L("Expected a number from {low} to {high}.", low=low, high=high)
         if low is not None:
-            return L("Expected a number of at least {low}.", low=Qty(low, self.kind))
+            return L("Expected a number of at least {low}.", low=low)
         if high is not None:
-            return L("Expected a number of at most {high}.", high=Qty(high, self.kind))
+            return L("Expected a number of at most {high}.", high=high)
         return L("Expected a number in {unit}.", unit=label(self.own)) if label(self.own) else L("Expected a number.")
 
 

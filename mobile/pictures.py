@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from typing import Protocol
 
 import flet as ft
@@ -97,10 +97,10 @@ def _text(s: Text) -> cv.Text:
     return cv.Text(s.x, s.y, s.text, style=style, alignment=_ALIGN[s.anchor])
 
 
-def _height(picture: Picture, width: float, scale: float) -> float:
+def _height(picture: Picture, width: float, words: Callable[[Line], str], scale: float) -> float:
     """As high as a picture needs: a timeline grows by the row, the others with their width."""
     if isinstance(picture, JobTimeline):
-        return 22 * scale * (timeline_lines(picture, scale) + 1)
+        return 22 * scale * (timeline_lines(picture, width, words, scale) + 1)
     return max(240.0, min(340.0, width * 0.8)) * min(1.5, scale)
 
 
@@ -109,7 +109,7 @@ def painted(app: Shell, picture: Picture, *, titled: bool = True) -> ft.Control:
     width, scale = app.room, app.frame.scale
     if isinstance(picture, JobTimeline):  # a list of names: much larger, they would be cut off
         scale = min(scale, 1.5)
-    drawing = draw(picture, width, _height(picture, width, scale), app.style, scale)
+    drawing = draw(picture, width, _height(picture, width, app.t, scale), app.style, scale)
     canvas = cv.Canvas([_shape(s) for s in drawing.shapes], width=drawing.width, height=drawing.height)
     return parts.card(
         *([parts.heading(drawing.title)] if titled else []),

@@ -17,7 +17,7 @@ from logic.doubt import Doubt, Place, held
 from logic.flow import Change, Status, Step, changes, next_step, statuses
 from logic.pictures import JobTimeline
 from logic.result import Result, Verdict
-from logic.say import LN, L, Line
+from logic.say import LN, Day, L, Line
 
 from .documents import CautionSeen, Entry, Note, PhotoRef, Skipped, Stamped, Withdrawn
 from .errors import broke
@@ -600,12 +600,12 @@ def _entered(n: int, days: Sequence[str]) -> Line:
     if not days:
         return L("Nothing has been entered yet.")
     if len(days) == 1:
-        return LN("{n} entry on one day, {first}.", "{n} entries on one day, {first}.", n, first=days[0])
+        return LN("{n} entry on one day, {first}.", "{n} entries on one day, {first}.", n, first=Day(days[0]))
     return LN(
         "{n} entry on {days} days, {first} to {last}.",
         "{n} entries on {days} days, {first} to {last}.",
         n,
         days=len(days),
-        first=days[0],
-        last=days[-1],
+        first=Day(days[0]),
+        last=Day(days[-1]),
     )

@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from datetime import UTC, date, datetime, timedelta, timezone
 
 from logic.afterwards import NEXT_DAY, Due, after
-from logic.say import L, Style, say
+from logic.say import Day, L, Style, say
 
 from .clock import ms_of
 from .facts.pistons import duty
@@ -43,14 +43,14 @@ def _said(day: date | None, when: Due, style: Style) -> str:
     use = when.said(metric=style.length == "mm") if when.hours or when.km else None
     if day is None:
         return "" if use is None else say(L("After {use}", use=use), style)
-    then = (day + timedelta(days=when.days)).isoformat()
+    then = Day((day + timedelta(days=when.days)).isoformat()).said(style)
     return then if use is None else say(L("{day}, or after {use} if that is sooner", day=then, use=use), style)
 
 
 def suggested(view: View, style: Style, offset_minutes: int = 0) -> Mapping[str, str]:
     """What stands in the fields of the handover while nobody wrote anything there, by the field's key."""
     day, falls = handed_on(view, offset_minutes), after(duty(view))
-    out = {HANDED_ON.key: "" if day is None else day.isoformat()}
+    out = {HANDED_ON.key: "" if day is None else Day(day.isoformat()).said(style)}
     again = {"cold": NEXT_DAY, "later": falls.run_in}.get(view.choice(RETORQUE) or "")
     when = {OIL_ON.key: falls.first_oil, RUN_IN_UNTIL.key: falls.run_in, RETORQUE_ON.key: again}
     out |= {key: _said(day, then, style) for key, then in when.items() if then is not None}

@@ -15,7 +15,7 @@ from logic.explain import explained
 from logic.fields import Field
 from logic.places import fits
 from logic.result import Figure, Result, Verdict, source_said
-from logic.say import KINDS, L, Line, Qty, Style, figure, pair, say
+from logic.say import KINDS, Day, L, Line, Qty, Style, figure, pair, say
 
 from .clock import ms_of
 from .documents import Chosen, Decision, Reading
@@ -146,7 +146,8 @@ class Teller:
         return self.when(stamp)[:10]
 
     def when(self, stamp: str) -> str:
-        return datetime.fromtimestamp(ms_of(stamp) / 1000, self._zone).strftime("%Y-%m-%d %H:%M")
+        moment = datetime.fromtimestamp(ms_of(stamp) / 1000, self._zone)
+        return Day(moment.strftime("%Y-%m-%d %H:%M")).said(self.style)
 
     def verdict(self, result: Result) -> str:
         """The verdict's word with how sure it is; empty where a result only informs."""

@@ -18,6 +18,18 @@ from ..shell import Pressed, Screen, Ticked, TypedIn
 from .exchange import choose, due, load_demo, overdue, save_export
 from .words import when
 
+_ANEW = L("Nothing was imported. Save the file again on the device it comes from, and import that one.")
+#: What to do about a file that was refused, by the refusal's code.
+REMEDIES = {
+    "damaged": _ANEW,
+    "changed": _ANEW,
+    "version": _ANEW,
+    "truncated": L(
+        "Nothing was imported. Save the file again on the device it comes from, or import what is whole of it."
+    ),
+    "format": L("Nothing was imported. Choose a file that was saved on this screen, here or on another device."),
+}
+
 
 class Files(Screen):
     title = L("Files")
@@ -28,6 +40,8 @@ class Files(Screen):
         self.photos = False
         self.passphrase = ""
         self.problem: Line | None = None
+        self.remedy: Line | None = None
+        self.torn: tuple[Source, str] | None = None  # a file that breaks off, and its passphrase
         self.report: MergeReport | None = None
         self.sealed: Source | None = None
         self.key_field = ft.TextField()
@@ -132,6 +146,10 @@ class Files(Screen):
             out += [self.key_field, parts.button(self.t(L("Open the file")), self._unseal, height=th.TOUCH)]
         if self.problem is not None:
             out.append(parts.notice(self.t(self.problem), bad=True))
+        if self.remedy is not None:
+            out.append(parts.text(self.t(self.remedy), th.BODY))
+        if self.torn is not None:
+            out.append(parts.button(self.t(L("Import what is whole")), self._take_whole, height=th.TOUCH))
         if self.report is not None:
             out.append(self._reported(self.report))
         return out
@@ -191,18 +209,18 @@ class Files(Screen):
         self.app.update(self.strength)
 
     async def _merge_copy(self, e: Pressed) -> None:
-        self.problem = None
+        self._said_no()
         try:
             added = await self.app.jobs.merge_copy(e.control.data)
             self.app.forget()
             self.app.toast(LN("One entry was new.", "{n} entries were new.", added))
         except Refused as no:
-            self.problem = no.line
+            self._said_no(no)
         await self._look()
         self.redraw()
 
     async def _all(self) -> None:
-        self.problem = None
+        self._said_no()
         await save_export(self.app, None, "all", photos=self.photos, passphrase=self.passphrase)
         if self.app.jobs.left_out:
             self.problem = L(
@@ -221,15 +239,26 @@ class Files(Screen):
         if self.sealed is not None:
             await self._take(self.sealed, self.key_field.value or "")
 
-    async def _take(self, data: Source, passphrase: str = "") -> None:
-        self.problem = self.report = None
+    async def _take_whole(self) -> None:
+        if self.torn is not None:
+            await self._take(*self.torn, whole_parts=True)
+
+    def _said_no(self, no: Refused | None = None) -> None:
+        """Say what was refused and what to do about it; nothing where nothing was."""
+        self.problem, self.remedy = (None, None) if no is None else (no.line, REMEDIES.get(no.code))
+        self.torn = None
+
+    async def _take(self, data: Source, passphrase: str = "", *, whole_parts: bool = False) -> None:
+        self._said_no()
+        self.report = None
         try:
-            incoming = await self.app.jobs.examine(data, passphrase=passphrase)
+            incoming = await self.app.jobs.examine(data, passphrase=passphrase, whole_parts=whole_parts)
             self.sealed = None
             self.report = await self.app.jobs.take_in(incoming)
             self.app.forget()
         except Refused as no:
-            self.problem = no.line
+            self._said_no(no)
+            self.torn = (data, passphrase) if no.code == "truncated" else None
             self.sealed = data if no.code in ("sealed", "passphrase") else None
         await self._look()
         self.redraw()

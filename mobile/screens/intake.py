@@ -9,7 +9,7 @@ import flet as ft
 
 from logic.fields import Number
 from logic.places import MOST_CYLINDERS, banks_of, banks_written, vees
-from logic.say import L, Line, Qty
+from logic.say import Day, L, Line, Qty
 from logic.units import Entered
 from store import draft
 from store.documents import Document, Stamped, Typed, value_of
@@ -80,7 +80,6 @@ class Intake(Screen):
         self.aimed = False
         self.text_fields: dict[str, ft.TextField] = {}
         self._rest: dict[str, asyncio.Task[None]] = {}  # what each field still waits to keep
-        self.wrong: Line | None = None  # what is wrong with the nominal bore
         self.pad = Pad(self.app, entered=self._entered, close=self._shut, next_word=L("Done"))
 
     def _from_quick(self) -> None:
@@ -146,7 +145,6 @@ class Intake(Screen):
     async def _entered(self, got: Entered) -> None:
         self.nominal, self.taken = typed(got), ""
         self.aimed = False
-        self.wrong = None
         await self._set("nominal", self.nominal) if self.id else await self._keep()
         self.redraw()
 
@@ -182,7 +180,6 @@ class Intake(Screen):
             return [self._nominal_row()]
         return [
             self._nominal_row(),
-            *([parts.notice(t(self.wrong), bad=True)] if self.wrong is not None else []),
             *self._cylinders(),
             *self._standing(),
             *self._at_hand(),
@@ -217,7 +214,6 @@ class Intake(Screen):
     async def _take_nominal(self) -> None:
         if self.before is not None:
             self.taken, self.nominal = self.before
-            self.wrong = None
             await self._keep()
             self.redraw()
 
@@ -389,16 +385,15 @@ class Intake(Screen):
         if self.aimed:
             return self.pad.fit()
         if self.id:
-            return None
+            back = L("Back to the job")
+            return parts.foot_button(self.t(back), self.follow, ft.Icons.CHECK, data=self.up)
+        if self.nominal is None:  # every oversize counts from it
+            return parts.foot_button(self.t(L("Enter: {what}", what=NOMINAL.label)), self._aim, ft.Icons.EDIT)
         return parts.foot_button(self.t(L("Start measuring")), self._start, ft.Icons.ARROW_FORWARD)
 
     async def _start(self) -> None:
-        if self.nominal is None:
-            self.wrong = L("Enter the nominal bore first: every oversize counts from it.")
-            self.redraw()
-            return
         header = {k: v for k, v in self.values.items() if v not in (None, "")}
-        header.setdefault("title", header.get("engine") or self.t(L("Job of {day}", day=when(now_ms())[:10])))
+        header.setdefault("title", header.get("engine") or self.t(L("Job of {day}", day=Day(when(now_ms())[:10]))))
         document = await self.app.jobs.create("job", by=self.app.by, nominal=self.nominal, **header)
         if self.worst is not None:  # where in the bore it was read is not known: it is kept as a note
             said = L("Quick check: worst reading {size}.", size=Qty(self.worst.value, "size"))

@@ -71,7 +71,7 @@ class Log(Screen):
         ]
         for p in self.view.photos:
             kept = self.pictures.get(p.digest)
-            words = " · ".join(x for x in (p.caption, when(stamp_ms(p.stamp)), p.by) if x)
+            words = " · ".join(x for x in (p.caption, when(stamp_ms(p.stamp)).said(self.app.style), p.by) if x)
             out.append(
                 ft.Column(
                     [
@@ -226,7 +226,7 @@ class Log(Screen):
             padding=ft.Padding.symmetric(vertical=6),
             content=ft.Column(
                 [
-                    ft.Row([parts.muted(word, expand=True), parts.muted(when(stamp_ms(e.stamp)))]),
+                    ft.Row([parts.muted(word, expand=True), parts.muted(when(stamp_ms(e.stamp)).said(self.app.style))]),
                     parts.text(self._said(e), th.BODY, style=strike),
                     *([parts.muted(e.by)] if e.by else []),
                 ],

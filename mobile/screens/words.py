@@ -10,7 +10,7 @@ import flet as ft
 from logic.explain import explained
 from logic.oversize import Oversize, Step
 from logic.result import Caution, Figure, Result, Verdict, source_said
-from logic.say import LN, L, Line, Qty, figure
+from logic.say import LN, Day, L, Line, Qty, figure
 from store.view import View
 
 from .. import parts
@@ -28,9 +28,9 @@ WORD = {
 }
 
 
-def when(ms: int) -> str:
+def when(ms: int) -> Day:
     """A moment on this device's clock, as day and time."""
-    return time.strftime("%Y-%m-%d %H:%M", time.localtime(ms / 1000))
+    return Day(time.strftime("%Y-%m-%d %H:%M", time.localtime(ms / 1000)))
 
 
 def stamp_ms(stamp: str) -> int:

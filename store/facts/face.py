@@ -45,7 +45,9 @@ def bore_lean(view: View, cylinder: int) -> cleanup.BoreLean:
     centred = length if view.choice(CENTRED) == "bottom" else 0.0
     if found is None:
         return cleanup.BoreLean.unmeasured(length, centred)
-    return cleanup.BoreLean(found.across_mm, found.along_mm, found.u_mm, length, centred)
+    b = found.believed
+    u_across, u_along = math.sqrt(b.across_mm2), math.sqrt(b.along_mm2)
+    return cleanup.BoreLean(b.across_mm, b.along_mm, u_across, length, centred, u_along_mm=u_along)
 
 
 @fact

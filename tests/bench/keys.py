@@ -144,7 +144,7 @@ def quick(phone: Phone, presses: int) -> Iterator[Row]:
 def grid(phone: Phone, _presses: int) -> Iterator[Row]:
     """24 readings of a new job: each digit until the pad shows it, each Enter until the next place is asked for."""
     phone.tap("New job")
-    phone.wait("Start measuring")
+    phone.wait("At hand today")
     phone.tap("Nominal bore")
     phone.wait("Done")
     enter_number(phone, "3.0")

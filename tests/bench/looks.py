@@ -77,7 +77,7 @@ SCENES = (
     Scene("home-answer", "/", (("start", "Nominal bore"), ("size", "3.5"), ("tap", "Next"), ("size", "3.5052"), ("tap", "Done"))),
     Scene("new", "/new"),
     Scene("new-pad", "/new", (("start", "Nominal bore"),)),
-    Scene("new-wrong", "/new", (("tap", "Start measuring"),)),
+    Scene("new-wrong", "/new", (("start", "Nominal bore"), ("keys", "9999"), ("enter", ""))),
     Scene("new-down", "/new", (("down", "2"),)),
     Scene("more", "/more"),
     Scene("more-down", "/more", (("down", "2"),)),

@@ -93,7 +93,7 @@ def reading(engine: Engine, depth: int, axis: str, value: str) -> None:
 
 def test_a_job_with_readings_by_hand_and_from_a_gauge(engine: Engine) -> None:
     engine.go("/new")  # the key for it may stand below an answer
-    shown(engine, "Start measuring")
+    shown(engine, "At hand today")
     engine.tap_to(re.compile("^Nominal bore"), "Delete digit")
     engine.type("3.0" + ENTER)
     engine.gone("Delete digit")

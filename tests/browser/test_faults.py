@@ -271,7 +271,7 @@ def test_a_job_and_a_card_of_a_newer_version_are_left_alone_and_the_rest_is_usab
     bores(phone, good)
     phone.wait(re.compile(r"^Cylinder 1, depth 1, thrust axis: \+5\.0"))
     store(phone, "6")
-    go(phone, "/new", "Start measuring")
+    go(phone, "/new", "At hand today")
     exported = of(export_all(phone))
     assert good in exported and newer not in exported
     said = phone.wait(re.compile("^Not in the file, because this copy"))["label"]

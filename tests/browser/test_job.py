@@ -30,7 +30,7 @@ def keys(phone, text):
 def new_job(phone, nominal="3.2"):
     """Begin a job. Of a bore of 3.0 in a reading "3" would be asked about: it may be the whole size."""
     phone.tap("New job")
-    phone.wait("Start measuring")
+    phone.wait("At hand today")
     phone.tap("Nominal bore")
     keys(phone, nominal)
     phone.tap("Done")

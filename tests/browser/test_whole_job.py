@@ -116,7 +116,7 @@ def test_from_intake_to_report(phone):
     phone.airplane()
     phone.reload()
     phone.tap("New job")
-    phone.wait("Start measuring")
+    phone.wait("At hand today")
     for _ in range(3):
         phone.tap("One cylinder fewer")
         time.sleep(0.3)

@@ -168,12 +168,13 @@ def test_greatest_of_uncertain_readings():
         assert sd == pytest.approx(draws.std(), abs=1.5e-5 if len(means) == 2 else 6e-5)
 
 
-@pytest.mark.parametrize(("floor", "u_mm"), [(76.22, (0.02, 0.01)), (76.30, (0.1, 0.1)), (76.0, (0.0, 0.03))])
-def test_one_reading_is_weighed_as_one_of_many_is(floor, u_mm):
+@pytest.mark.parametrize(("end", "u_mm"), [(0.01, (0.02, 0.01)), (0.05, (0.1, 0.1)), (0.0, (0.0, 0.03))])
+def test_one_reading_is_weighed_as_one_of_many_is(end, u_mm):
     """The quicker way for one reading, and the way for any number of them, to the last bit."""
+    ends = ((end, 0.0),)
     (line,) = _lines([Wall(0.6, 0.8, 76.27, 76.25, 0.004)])
-    any_number = [_at([line], [], D0, floor, x * u_mm[0], y * u_mm[1]) for x, y in standard_misses()]
-    assert _at_one(line, D0, floor, u_mm) == any_number
+    any_number = [_at([line], [], D0, ends, x * u_mm[0], y * u_mm[1]) for x, y in standard_misses()]
+    assert _at_one(line, D0, ends, u_mm) == any_number
 
 
 @pytest.mark.parametrize("u_mm", [(0.02, 0.01), (0.1, 0.1), (0.0, 0.03)])
@@ -181,12 +182,12 @@ def test_one_reading_is_weighed_as_one_of_many_is(floor, u_mm):
 def test_one_reading_alone_needs_what_many_simulated_bars_need(u_mm, need, across):
     """The mean cut over 40,000 simulated misses of the bar and errors of the reading: the greatest of what the worn
     wall, the wall across from it and the bore's ends need."""
-    u_read, floor = 0.004, 76.22
-    found = placed([Wall(1.0, 0.0, need, across, u_read)], D0, floor, u_mm)
+    u_read, end = 0.004, 0.01
+    found = placed([Wall(1.0, 0.0, need, across, u_read)], D0, u_mm, [(0.0, end)])
     chance = np.random.default_rng(7)
     ex, ey = chance.normal(0.0, u_mm[0], 40_000), chance.normal(0.0, u_mm[1], 40_000)
     wall = np.maximum(need - 2 * ex, across + 2 * ex) + chance.normal(0.0, u_read, 40_000)
-    cut = np.maximum(np.maximum(wall, floor), D0 + 2 * np.hypot(ex, ey))
+    cut = np.maximum(wall, D0 + 2 * np.hypot(ex, end + ey))
     parts = sum(p.share * (p.low_mm + p.high_mm) / 2 for p in found.parts)
     mean = found.plain * found.mean_mm + (1 - found.plain) * parts
     assert mean == pytest.approx(cut.mean(), abs=0.02 * max(u_mm) + 4 * cut.std() / 200)
@@ -206,7 +207,8 @@ def monte_carlo(worn, side, lean, n=200_000, seed=11, common=None):
     miss = rng.normal(0, u, (n, 2))  # where the spindle stands, from where it is meant to
     if side.known == "swept":
         miss[:, 0] += rng.normal(0, side.u_offset_mm, n)
-    need = {}  # radius beyond the unworn one in each of the four directions, bar where it is meant to stand
+    farthest = np.hypot(*(_moved(side, lean, sign, _worst_end(lean)) + miss).T)
+    need = {}  # by depth: radius beyond the unworn one in each of the four directions
     for c in worn.cells:
         d = rng.normal(c.d_mm, worn.u_mm, n) + shared
         w = d - d0
@@ -218,31 +220,35 @@ def monte_carlo(worn, side, lean, n=200_000, seed=11, common=None):
             share = 1.0
         else:
             share = unit[0] + v * (unit[1] - unit[0])
-        t = side.bar_shift_mm * (c.axis == "thrust")
-        if lean is not None:
-            t = t + sign * lean.lever(c.depth_mm) * (lean.across_mm if c.axis == "thrust" else lean.along_mm)
         k = ("thrust", "crank").index(c.axis)
-        for way, r in ((1, share * w - t), (-1, (1 - share) * w + t)):
-            need[k, way] = np.maximum(need.get((k, way), -np.inf), r)
-    return d0 + 2 * _farthest(need, miss, _ends(side, lean, sign) + miss)
+        need.setdefault(c.depth_mm, {}).update({(k, 1): share * w, (k, -1): (1 - share) * w})
+    for depth, walls in need.items():
+        stands = _moved(side, lean, sign, 0.0 if lean is None else lean.lever(depth)) + miss
+        farthest = np.maximum(farthest, _farthest(walls, stands))
+    return d0 + 2 * farthest
 
 
-def _ends(side, lean, sign):
-    """How far the bar is meant to stand from the unworn bore's axis, at the end of the bore where that is most."""
+def _moved(side, lean, sign, lever):
+    """How far the bar is meant to stand from the unworn bore's axis, where the lean has this lever."""
     moved = np.zeros((len(sign), 2))
     moved[:, 0] = side.bar_shift_mm
     if lean is not None:
-        lever = max((lean.lever(0.0), lean.lever(lean.length_mm)), key=abs)
         moved += sign[:, None] * lever * np.array([lean.across_mm, lean.along_mm])
     return moved
 
 
-def _farthest(need, miss, from_ends):
-    biggest = np.hypot(*from_ends.T)
+def _worst_end(lean):
+    """The lever of the lean at the end of the bore where it is most."""
+    return 0.0 if lean is None else max((lean.lever(0.0), lean.lever(lean.length_mm)), key=abs)
+
+
+def _farthest(walls, stands):
+    """How far from the bar the wall stands at most beyond the unworn radius, all round one depth."""
+    biggest = np.full(len(stands), -np.inf)
     for a in np.radians(np.arange(0, 360, 5)):  # an oval wall: cos² and sin² between neighbours a quarter apart
         x, y = np.cos(a), np.sin(a)
-        r = x * x * need[0, 1 if x > 0 else -1] + y * y * need[1, 1 if y > 0 else -1]
-        biggest = np.maximum(biggest, r - miss[:, 0] * x - miss[:, 1] * y)
+        r = x * x * walls[0, 1 if x > 0 else -1] + y * y * walls[1, 1 if y > 0 else -1]
+        biggest = np.maximum(biggest, r - stands[:, 0] * x - stands[:, 1] * y)
     return biggest
 
 
@@ -254,6 +260,17 @@ CASES = {
     "swept": (bore(), WearSide(known="swept", offset_mm=0.06, u_offset_mm=0.006), None),
     "set over": (bore(), WearSide(bar_shift_mm=0.05), None),
     "leaning": (bore(), WearSide(), BoreLean(0.04, 0.01, 0.004, 130.0, 130.0)),
+    "leaning, even": (bore(), WearSide(known="even"), BoreLean(0.02, 0.03, 0.004, 130.0, 130.0)),
+    "leaning, worn alike all round": (
+        bore(((76.45, 76.44), (76.3, 76.3), (76.2, 76.2))),
+        WearSide(known="even", u_centring_mm=0.01),
+        BoreLean(0.02, 0.02, 0.004, 130.0, 130.0),
+    ),
+    "leaning, hardly worn": (
+        bore(((76.25, 76.24), (76.22, 76.21), (76.2, 76.2))),
+        WearSide(known="even", u_centring_mm=0.01),
+        BoreLean(0.02, 0.02, 0.004, 130.0, 130.0),
+    ),
     "two alike": (bore(((76.449, 76.45), (76.45, 76.448), (76.20, 76.20)), u_mm=0.004), WearSide(), None),
 }
 

@@ -8,15 +8,16 @@ from __future__ import annotations
 
 import math
 import re
-from itertools import combinations
+from itertools import combinations, pairwise
 
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from logic.drawing import draw
+from logic.bore import AXES
+from logic.drawing import draw, timeline_lines
 from logic.pictures import BoreSection, HoneProgress, JobTimeline, SweepRing, TiltedFace
-from logic.say import L, Style
+from logic.say import L, Style, say
 from logic.shapes import ROLES, TEXT_PX, Arc, Band, Circle, Page, Polygon, Polyline, Text, text_width
 
 MM, INCH = Style(length="mm"), Style(length="in")
@@ -229,6 +230,43 @@ def test_hone_band_holds_the_target() -> None:
     assert (y - band.y) / band.h == pytest.approx((76.980 - 76.974) / 0.012)
     said = {t.text for t in texts(drawing)}
     assert {"target 76.974\u202fmm", "now 76.945\u202fmm", "double strokes; 16 to go"} <= said
+
+
+def test_the_size_now_is_said_clear_of_the_curve() -> None:
+    """Where the words for the last check would lie over the line through the checks, another place is taken."""
+    for width, height in (*SIZES, (960, 340)):
+        for checks in (((0, 76.90), (20, 76.925), (40, 76.945)), ((0, 76.95), (10, 76.951), (90, 76.9512))):
+            drawing = draw(hone(checks=checks), width, height, MM)
+            (curve,) = (s for s in drawing.shapes if isinstance(s, Polyline) and s.role == "cut")
+            now = [t for t in texts(drawing) if t.text.startswith("now")]
+            for t in now:
+                left, top, right, bottom = t.box
+                for (x0, y0), (x1, y1) in pairwise(curve.points):
+                    on = [(x0 + k / 50 * (x1 - x0), y0 + k / 50 * (y1 - y0)) for k in range(51)]
+                    assert not any(left < x < right and top < y < bottom for x, y in on), (width, height, checks)
+
+
+@pytest.mark.parametrize("scale", [1.0, 1.5, 2.0])
+@pytest.mark.parametrize("width", [328, 358, 480])
+def test_both_axes_of_a_bore_are_named_in_any_letters(width: int, scale: float) -> None:
+    for style in (MM, Style(length="mm", language="de")):
+        said = [t.text for t in texts(draw(PICTURES["bore"], width, 340 * scale, style, scale))]
+        for axis in ("thrust", "crank"):
+            assert say(AXES[axis], style) in said, said
+
+
+def test_a_timeline_cuts_no_name_and_says_what_was_corrected() -> None:
+    rows = (
+        ("2026-05-01", L("Gasket and compression, with its new size"), 24, 1, 545, 571),
+        ("2026-05-01", L("Walls"), 8, 0, 575, 590),
+    )
+    long = JobTimeline(title=L("When"), text=L("Words."), days=("2026-05-01",), rows=rows)
+    high = 22 * (timeline_lines(long, 328, say, 1.0) + 1)
+    said = [t.text for t in texts(draw(long, 328, high, MM))]
+    assert {"Gasket and compression, with its new size", "Walls", "24 (1 corrected)", "8", "2026-05-01"} <= set(said)
+    assert timeline_lines(long, 328, say, 1.0) == 5 and timeline_lines(timeline(), 328, say, 1.0) == 5
+    german = Style(length="mm", language="de")
+    assert "01.05.2026" in {t.text for t in texts(draw(long, 328, high, german))}
 
 
 def test_what_matters_is_named() -> None:

@@ -167,6 +167,9 @@ async def test_screens_beside_the_work_say_what_is_next_as_well() -> None:
         (f"/kit/{KIT.bar}/record", "Back to the card"),
         (f"/kit/{KIT.gauge}/record", "Back to the card"),
         (f"/job/{JOB}/log", "Keep this note"),
+        (f"/job/{JOB}/details", "Back to the job"),
+        (f"/job/{JOB}/earlier", "Back to the job"),
+        ("/new", "Enter: Nominal bore"),
     ):
         await phone.go(route)
         assert next_thing(phone) == said
@@ -175,6 +178,10 @@ async def test_screens_beside_the_work_say_what_is_next_as_well() -> None:
     assert next_thing(phone) == "Make the card"
     await phone.tap("Back to the cards")
     assert next_thing(phone) == "New card"
+    await phone.go("/new")
+    await phone.tap("Enter: Nominal bore")
+    await phone.enter("3.0", word="Done")
+    assert next_thing(phone) == "Start measuring"
 
 
 @pytest.mark.parametrize("language", ["en", "de"])

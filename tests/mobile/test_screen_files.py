@@ -163,6 +163,29 @@ async def test_hostile_files_are_refused_in_words_and_change_nothing():
 
 
 @driven
+async def test_what_is_whole_of_a_file_that_breaks_off_can_be_taken():
+    """Two jobs, the second torn off in its middle: the refusal says what to do, and one press takes the first."""
+    documents = [
+        set_value(Document(id=f"tornjob0000{n}"), "title", f"Job {n}", f"1700000000000-0000{n}-d3v1ceelsewhere", "")
+        for n in (1, 2)
+    ]
+    whole = write(documents, device="d3v1ceelsewhere", made_ms=1_700_000_000_000)
+    phone = await Phone.start()
+    await phone.go("/files")
+    phone.picker.chosen = whole[: whole.index(b"Job 2")]
+    await phone.tap("Choose a file")
+    phone.see(re.compile("^Nothing was imported. Save the file again on the device it comes from", re.MULTILINE))
+    assert await phone.jobs.list("job") == []
+    await phone.tap("Import what is whole")
+    assert [s.title for s in await phone.jobs.list("job")] == ["Job 1"]
+    phone.gone("Import what is whole")
+    phone.picker.chosen = b"no export"
+    await phone.tap("Choose a file")
+    phone.see(re.compile("^Nothing was imported. Choose a file that was saved on this screen", re.MULTILINE))
+    phone.gone("Import what is whole")
+
+
+@driven
 async def test_details_set_in_two_copies_are_counted():
     phone = await Phone.start()
     made = await phone.jobs.create("job", title="One", customer="Mill Lane")
@@ -416,7 +439,7 @@ async def test_an_unfinished_intake_is_there_again_and_then_makes_the_job():
     await phone.go("/new")
     await phone.tap("Nominal bore")
     await phone.key("4", "Escape")
-    phone.see("Start measuring")
+    phone.see("Enter: Nominal bore")
     await phone.tap("Nominal bore")
     await phone.key(*"88.9mm"[:0], "8")
     await phone.tap("Delete digit")

@@ -66,8 +66,11 @@ async def test_a_whole_grid_to_its_verdict():
 @driven
 async def test_a_nominal_bore_is_asked_for_before_a_job_begins():
     phone = await Phone.start()
-    await phone.tap("New job", "Start measuring")
-    phone.see("Enter the nominal bore first: every oversize counts from it.")
+    await phone.tap("New job")
+    phone.gone("Start measuring")
+    await phone.tap("Enter: Nominal bore")
+    await phone.enter("3.0", word="Done")
+    phone.see("Start measuring")
     assert await phone.jobs.list("job") == []
 
 

@@ -4,7 +4,7 @@ import re
 
 import pytest
 
-from logic.say import say
+from logic.say import Bound, Style, say, shown
 from store.fields import declared
 from tests.lines import templates
 
@@ -61,3 +61,20 @@ def test_one_name_for_one_thing():
     other = r"\b[Ff]aces?\b|[Gg]asket('s)? hole|[Gg]asket's bore|[Ww]all(-thickness)? gauge|[Rr]ub out|[Tt]ake(n|s)? back\b|[Uu]ntitled"
     assert not [s for s, rest in left if re.search(other, rest)]
     assert not [s for s in templates() if re.search(r"\banew\b|counts for nothing|\bto be had\b", s)]
+
+
+@pytest.mark.parametrize("length", ["in", "mm"])
+def test_the_ends_told_of_a_field_may_be_typed_in_it(length):
+    """Of every number asked for anywhere: the figures in "Expected a number from … to …" lie within its limits."""
+    for f in declared().values():
+        if getattr(f, "low", None) is None and getattr(f, "high", None) is None:
+            continue
+        s = shown(f.kind, Style(length=length))
+        for end, low in ((f.low, True), (f.high, False)):
+            if end is None:
+                continue
+            told = Bound(end, f.kind, low=low).said(Style(length=length)).replace("\u202f", " ").replace("−", "-")
+            number = float(told.split(" ")[0].rstrip("°"))
+            value = (number - s.offset) / s.scale
+            assert value >= end - 1e-9 if low else value <= end + 1e-9, (f.key, told)
+            assert value == pytest.approx(end, rel=0.011, abs=1e-9), (f.key, told)
