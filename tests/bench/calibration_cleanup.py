@@ -58,13 +58,15 @@ class Truth:
     face: bool = False
     swept: tuple[float, ...] = ()
     centre: tuple[float, float] = field(default=(0.0, 0.0))
+    # so far below the start of travel it wears alike
+    flat_mm: float = 2.0
     # by how much the wear strays from its law every KNOT_MM down the bore, as a logarithm
     strays: tuple[float, ...] = ()
 
     def worn_mm(self, depth: float) -> float:
         if not TOP <= depth <= BOTTOM:
             return 0.0
-        return self.wear * math.exp(self.stray(depth) - max(0.0, depth - TOP - 2.0) / self.fade)
+        return self.wear * math.exp(self.stray(depth) - max(0.0, depth - TOP - self.flat_mm) / self.fade)
 
     def stray(self, depth: float) -> float:
         if not self.strays:
@@ -153,13 +155,14 @@ def strays(rng: random.Random) -> tuple[float, ...]:
 
 
 def missed(rng: random.Random) -> Truth:
-    """The first reading well below the start of ring travel."""
+    """The first reading well below the start of ring travel; above it the wear keeps its law, and grows no more at the top."""
     return truth(rng, side="even", depths=(round(rng.uniform(22, 32), 1), 60.0, 118.0))
 
 
 def missed_straying(rng: random.Random) -> Truth:
+    """The same, the wear growing up to the start of travel and straying from its law, as it is said to."""
     t = missed(rng)
-    t.strays = strays(rng)
+    t.strays, t.flat_mm = strays(rng), 0.0
     return t
 
 
@@ -203,8 +206,9 @@ def swept_missed(rng: random.Random) -> Truth:
 
 
 def swept_missed_straying(rng: random.Random) -> Truth:
+    """The same, the wear as in :func:`missed_straying`."""
     t = swept_missed(rng)
-    t.strays = strays(rng)
+    t.strays, t.flat_mm = strays(rng), 0.0
     return t
 
 
@@ -222,18 +226,18 @@ WORLDS: dict[str, Callable[[random.Random], Truth]] = {
     "leaning face, side unknown": leaning,
     "leaning face, even": leaning_even,
     "hot block": hot,
-    "top of travel not read": missed,
-    "top of travel not read, the wear straying": missed_straying,
+    "top of travel not read": missed_straying,
     "swept": swept,
     "swept below the worst only": swept_middle,
     "swept below the worst only, leaning face measured": swept_low_leaning,
     "swept below the worst only, at two depths": swept_twice,
-    "swept, top of travel not seen": swept_missed,
-    "swept, top of travel not seen, the wear straying": swept_missed_straying,
+    "swept, top of travel not seen": swept_missed_straying,
 }
 #: Worlds that are not the one a chance is stated for: what is so where the truth lies at one end of what may be.
 OTHERWISE: dict[str, Callable[[random.Random], Truth]] = {
     "square face, not measured, even": square_even,
+    "top of travel not read, wear alike at the top and smooth below": missed,
+    "swept, top of travel not seen, wear alike at the top and smooth below": swept_missed,
     "swept below the worst only, all on one side": swept_low_one_side,
     "swept below the worst only, even": swept_low_even,
 }

@@ -263,7 +263,7 @@ HELD: dict[str, tuple[Callable[[int], Iterator[Held]], int]] = {
         2400,
     ),
     "bias_record_odd": (
-        calibration_rest.INTERVALS["bias by the record of 5 jobs, three cuts, this edge wearing 3 µm a cut"],
+        calibration_rest.INTERVALS_OTHERWISE["bias by the record of 5 jobs, three cuts, this edge wearing 3 µm a cut"],
         2400,
     ),
     "hone_bite": (calibration.INTERVALS["hone, bite changing by up to 40 %, strokes"], 4000),
