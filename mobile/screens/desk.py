@@ -146,15 +146,17 @@ class Desk:
         return bool(at.get("cylinder", self.cylinder) == self.cylinder)
 
     def tally(self, group: Group, shown: list[dict[str, Any]]) -> tuple[int, int]:
-        """(how many are entered, how many the step still waits for) in a group, for the cylinder on show."""
+        """(how many are entered, how many are to be entered) in a group, for the cylinder on show; none where the step waits
+        for none of them."""
         missing = {(k, tuple(sorted(at.items()))) for k, at in self.work.missing}
-        entered = wanted = 0
+        entered = wanted = empty = 0
         for at in shown:
             for f in fields_at(group, at, self.view):
                 got = self.view.get(f, **at)
                 entered += bool(got and got.entered)
+                empty += got is None and not f.optional
                 wanted += (f.key, tuple(sorted(at.items()))) in missing
-        return entered, wanted
+        return entered, max(wanted, empty) if wanted else 0
 
     def next_ask(self) -> Slot | None:
         """What the log waits for: of the bore at work first, then whatever is missing, then the next turn."""

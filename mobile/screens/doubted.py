@@ -66,13 +66,13 @@ class Doubted:
             return []
         field, _, value = found
         label = self.app.t(L("It is {likely}", likely=Qty(value, field.kind)))
-        return [parts.button(label, self._take, data=doubt, icon=ft.Icons.AUTO_FIX_HIGH, primary=True, height=56)]
+        return [parts.button(label, self._take, data=doubt, icon=ft.Icons.AUTO_FIX_HIGH, height=th.TOUCH)]
 
     def _ways(self, view: View, doubt: Doubt) -> list[ft.Control]:
         return [
             parts.button(
                 self.app.t(L("Correct: {what}", what=way.name)),
-                self._go,
+                self.go,
                 data=way,
                 icon=ft.Icons.EDIT,
                 height=th.TOUCH,
@@ -80,7 +80,13 @@ class Doubted:
             for way in ways(view, doubt)[:3]
         ]
 
-    async def _go(self, e: Pressed) -> None:
+    def first_way(self, view: View, doubts: Sequence[Doubt]) -> Way | None:
+        """What to correct first; None where nothing is in doubt."""
+        self.view = view
+        return next((way for doubt in doubts[:1] for way in ways(view, doubt)), None)
+
+    async def go(self, e: Pressed) -> None:
+        """To where the value that was pressed is corrected."""
         way: Way = e.control.data
         if self.view is None:
             return

@@ -267,7 +267,7 @@ class Grid(Screen):
             self._verdict()
         finally:
             self.took_s = perf_counter() - begun
-            answer = (self.verdict, self.doubted.control, self.side.control)
+            answer = (self.verdict, self.doubted.control)
             if apart and self.app.screen is self:
                 self.app.update(*answer)
             elif not apart:
@@ -299,7 +299,6 @@ class Grid(Screen):
         work = work_of(self.view, headline())
         self.doubted.show(self.view, work.doubts)
         self.pad.warn(work.doubts, _ABOUT)
-        self.side.show(self.view)
         self.verdict.content = self._answered(work.results[0]) if work.results else self._so_far()
 
     def _answered(self, result: Result) -> ft.Control:
@@ -487,7 +486,7 @@ class Grid(Screen):
             self.effect.control,
             *odd_notice(self.app, self.view),
             self.doubted.control,
-            parts.column(*([] if self._short else [self.onward]), self.side.control, *warm, about),
+            parts.column(*([] if self._short else [self.onward]), *warm, about),
         ]
 
     @property
@@ -536,11 +535,8 @@ class Grid(Screen):
         await self.app.go(f"/job/{self.id}")
 
     async def _side_said(self) -> None:
-        """The worn side was answered: show what holds now, or go on where that was the way."""
-        if self.going:
-            await self._on()
-        else:
-            await self.renewed()
+        """The worn side was answered on the way to the job: go on."""
+        await self._on()
 
     async def _settings(self) -> None:
         await self.app.go(f"/job/{self.id}/gauge")

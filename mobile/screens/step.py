@@ -491,7 +491,7 @@ class Step(Screen):
                     spoken=spoken,
                 )
             ]
-        row = [] if done else self._advised()
+        row = [] if done else self._in_doubt() or self._advised()
         if ask is not None:
             row.append(parts.button(t(L("Enter more")), self._aim, data=ask, icon=ft.Icons.EDIT, expand=1, height=56))
         word, route, icon = self.leave, self.up or "/", ft.Icons.CHECK
@@ -504,6 +504,15 @@ class Step(Screen):
             parts.button(t(word), self.follow, data=route, icon=icon, primary=done or not row, expand=1, height=56)
         )
         return row
+
+    def _in_doubt(self) -> list[ft.Button]:
+        """To the value that is in doubt, since nothing is sure before it."""
+        way = self.answers.doubted.first_way(self.view, self.desk.work.doubts)
+        if way is None:
+            return []
+        label = self.t(L("Correct: {what}", what=way.name))
+        go = self.answers.doubted.go
+        return [parts.button(label, go, data=way, icon=ft.Icons.EDIT, primary=True, expand=2, height=56)]
 
     def _advised(self) -> list[ft.Button]:
         """The step that is advised with a yes and not decided on yet, by one tap."""

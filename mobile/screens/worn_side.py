@@ -19,6 +19,8 @@ from ..shell import Pressed, Shell
 __all__ = ["WornSide"]
 
 INK = "onsecondarycontainer"
+#: How high an answer's key is.
+HIGH = 56
 #: What is answered for all bores in one press; an offset swept is entered bore by bore.
 _FOR_ALL = ("even", "one side")
 
@@ -30,10 +32,7 @@ class WornSide:
         self, app: Shell, answered: Callable[[], Awaitable[None]], each: Callable[[], Awaitable[None]]
     ) -> None:
         self.app, self._answered, self._each = app, answered, each
-        self.control = parts.column()
-        self.control.visible = False
         self.view: View | None = None
-        self._shown: object = None  # what the card was built for: built anew, it would lose a tap
 
     def question(self, view: View) -> ft.Control:
         """What is asked, alone on the screen: its answers stand in the foot, at the thumb.
@@ -42,30 +41,16 @@ class WornSide:
         """
         self.view = view
         asked = sides_open(view)
-        others = self._answers(asked, height=56, primary=True)[len(_FOR_ALL) :] if self.app.frame.large else []
-        return parts.card(*self._asked(asked, th.LARGE), *others, bg="secondarycontainer")
+        others = self._answers(asked)[len(_FOR_ALL) :] if self.app.frame.large else []
+        return parts.card(*self._asked(asked), *others, bg="secondarycontainer")
 
     def foot(self, view: View) -> ft.Control:
         """The answers, as large as what is to be done next anywhere else."""
         self.view = view
-        answers = self._answers(sides_open(view), height=56, primary=True)
+        answers = self._answers(sides_open(view))
         return parts.foot(*(answers[: len(_FOR_ALL)] if self.app.frame.large else answers), stacked=True)
 
-    def show(self, view: View) -> ft.Control:
-        """Ask about the bores of ``view`` that are to be asked about; nothing to see where there are none."""
-        self.view = view
-        asked = sides_open(view)
-        if (asked, self.app.style) != self._shown:
-            self._shown = asked, self.app.style
-            self.control.controls = [self._card(asked)] if asked else []
-            self.control.visible = bool(asked)
-        return self.control
-
-    def _card(self, asked: tuple[int, ...]) -> ft.Control:
-        answers = self._answers(asked, height=th.TOUCH, primary=False)
-        return parts.card(*self._asked(asked, th.BODY), *answers, bg="secondarycontainer")
-
-    def _asked(self, asked: tuple[int, ...], size: int) -> list[ft.Control]:
+    def _asked(self, asked: tuple[int, ...]) -> list[ft.Control]:
         """The question, and why it is asked."""
         t = self.app.t
         question = LN(
@@ -75,23 +60,23 @@ class WornSide:
             ft.Row(
                 [
                     parts.sign(ft.Icons.HELP, INK),
-                    parts.text(t(question), size, bold=True, color=INK, expand=True),
+                    parts.text(t(question), th.LARGE, bold=True, color=INK, expand=True),
                 ]
             ),
             parts.text(t(L("A bore worn on one side needs a larger cut than its diameter shows.")), th.BODY, color=INK),
         ]
 
-    def _answers(self, asked: tuple[int, ...], *, height: int, primary: bool) -> list[ft.Button]:
-        """A key for each answer. ``primary`` ones that say which side wore are in the colour of what is to be done next."""
+    def _answers(self, asked: tuple[int, ...]) -> list[ft.Button]:
+        """A key for each answer. Those that say which side wore are in the colour of what is to be done next."""
         t = self.app.t
         answers = [
-            parts.button(t(c.label), self._say, data=c.value, height=height, primary=primary)
+            parts.button(t(c.label), self._say, data=c.value, height=HIGH, primary=True)
             for c in SIDE.choices
             if c.value in _FOR_ALL
         ]
         if len(asked) > 1:
-            answers.append(parts.button(t(L("Not all alike: say it of each bore")), self._each, height=height))
-        return [*answers, parts.button(t(L("Cannot tell")), self._unknown, height=height)]
+            answers.append(parts.button(t(L("Not all alike: say it of each bore")), self._each, height=HIGH))
+        return [*answers, parts.button(t(L("Cannot tell")), self._unknown, height=HIGH)]
 
     async def _say(self, e: Pressed) -> None:
         side: str = e.control.data

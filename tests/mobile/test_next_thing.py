@@ -21,6 +21,7 @@ from store.sheets import NAMES
 from store.transfer import write
 
 from .stub import Phone, driven, label, walk
+from .test_screen_grid import with_a_slip
 
 #: How far the demo's job has got: nothing, decided on, one bore being cut, all but the end, all.
 STATES = (0.0, 0.35, 0.5, 0.95, 1.0)
@@ -157,6 +158,20 @@ async def test_a_usual_reason_to_leave_a_step_out_is_told_in_german() -> None:
         phone.see(re.compile("Kunde wollte es nicht"))
         phone.gone(re.compile("Customer declined"))
     phone.see(re.compile(r"(?m): 3,1002\sin$"), re.compile(r"(?m): 19\s°C$"), re.compile(r"(?m)Doppelhübe .*: 14$"))
+
+
+@driven
+async def test_with_a_doubt_open_the_way_to_it_is_the_next_thing() -> None:
+    phone = await Phone.start()
+    id = await with_a_slip(phone, "51")
+    assert next_thing(phone) == "All readings are in: go on"  # the pad is open on the reading
+    await phone.go(f"/job/{id}")
+    assert next_thing(phone) == "Next: Worn bores"
+    await phone.go(f"/job/{id}/oversize")
+    phone.see(re.compile(r"^It is \+5\.1", re.MULTILINE))
+    assert next_thing(phone) == "Correct: Bore reading"
+    await phone.tap("Correct: Bore reading")
+    assert phone.heading == "Worn bores"
 
 
 @driven

@@ -473,6 +473,8 @@ async def read_through(phone: Phone) -> str:
 async def test_the_side_is_asked_once_after_the_last_reading_and_not_knowing_changes_nothing():
     phone = await Phone.start()
     id = await read_through(phone)
+    phone.gone("which side wore")  # the pad is open: it is asked on the way from here
+    await phone.tap("All readings are in: go on")
     phone.see(ALL_FOUR, "Both sides alike", "One side, on the thrust axis", "Cannot tell")
     before = work_of(await phone.app.view(id), sheet("oversize"))
     await phone.tap("Cannot tell")
@@ -480,6 +482,8 @@ async def test_the_side_is_asked_once_after_the_last_reading_and_not_knowing_cha
     phone.gone("which side wore")
     view = await phone.app.view(id)
     assert work_of(view, sheet("oversize")) == before and not await phone.entries(id, "chosen")
+    assert phone.heading != "Worn bores"
+    await phone.go(f"/job/{id}/bores")
     await phone.tap("All readings are in: go on")
     assert phone.heading != "Worn bores"  # not asked again on the way
     await phone.go(f"/job/{id}/log")
@@ -522,12 +526,13 @@ async def test_the_answers_stand_at_the_thumb_and_none_is_lost_in_large_letters(
 async def test_bores_that_are_not_alike_are_said_one_by_one():
     phone = await Phone.start()
     id = await read_through(phone)
-    await phone.tap("Not all alike: say it of each bore")
+    await phone.tap("All readings are in: go on", "Not all alike: say it of each bore")
     await phone.rest()
     assert phone.heading == "About the bores"
     view = await phone.app.view(id)
     await phone.app.add(view, draft.chosen(bores.SIDE, "one side", {"cylinder": 3}))
     await phone.go(f"/job/{id}/bores")
+    await phone.tap("All readings are in: go on")
     phone.see("Cylinders 1, 2, 4: which side wore?")
 
 
