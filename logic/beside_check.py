@@ -9,6 +9,7 @@ from collections.abc import Iterator, Sequence
 from itertools import pairwise
 
 from .doubt import DIGITS, Doubt, Place
+from .finish import PEAKS, VALLEYS_FROM, implied_ra_um
 from .say import LN, L, Line, Qty
 
 __all__ = [
@@ -20,6 +21,7 @@ __all__ = [
     "check_skim",
     "check_sleeved",
     "check_stiffness",
+    "check_trace",
     "check_warm",
 ]
 
@@ -40,6 +42,8 @@ STIFF_PART = 0.4
 WIDTH_PART, MEET_MM = 0.5, 0.006
 #: An offset may be so much over half the wear, mm.
 OFFSET_MM = 0.02
+#: The mean roughness lies within this factor of what peaks, core and valleys make it: the profile's shape is not known.
+TRACE_FACTOR = 1.4
 #: A skim as taken lies within this of the one planned, mm.
 SKIM_MM = 0.1
 
@@ -147,6 +151,28 @@ def check_stiffness(
         key=f"stiffness.{about[0][0]}",
         line=L("{what}: {stated}, which is unusual.", what=what, stated=Qty(stated_mpa, "modulus")),
         settle=DIGITS,
+        about=tuple(about),
+    )
+
+
+def check_trace(
+    cylinder: int, ra_um: float, rpk_um: float, rk_um: float, rvk_um: float, *, about: Sequence[Place]
+) -> Iterator[Doubt]:
+    """The mean roughness against what the peaks, the core and the valleys of the same trace make it."""
+    found = [implied_ra_um(rpk_um, rk_um, rvk_um, mr1=mr1, mr2=mr2) for mr1 in PEAKS for mr2 in VALLEYS_FROM]
+    low, high = min(found), max(found)
+    if low / TRACE_FACTOR <= ra_um <= high * TRACE_FACTOR:
+        return
+    yield Doubt(
+        key=f"trace.{cylinder}",
+        line=L(
+            "Cylinder {n}: an Ra of {ra} does not go with these Rpk, Rk and Rvk, which make it {low} to {high}.",
+            n=cylinder,
+            ra=Qty(ra_um, "rough"),
+            low=Qty(low, "rough"),
+            high=Qty(high, "rough"),
+        ),
+        settle=L("Read the four figures off the instrument again."),
         about=tuple(about),
     )
 

@@ -16,7 +16,10 @@ from .result import Assumption, Figure, Influence, Result, Verdict
 from .say import L, Line, Qty
 from .uncertainty import chance_between
 
-__all__ = ["PARAMETERS", "RINGS", "Finish", "Limits", "Ring", "accept", "limits_for", "target"]
+__all__ = ["PARAMETERS", "RINGS", "Finish", "Limits", "Ring", "accept", "implied_ra_um", "limits_for", "target"]
+
+#: Where the peaks end and where the valleys begin in the profile of a honed bore, as shares of its length, least and most.
+PEAKS, VALLEYS_FROM = (0.04, 0.15), (0.70, 0.92)
 
 
 @dataclass(frozen=True, slots=True)
@@ -211,6 +214,25 @@ def _wanted(parameter: str, value: Qty, band: Limits) -> Line:
     if math.isinf(band.high_um):
         return L("{what}: {value}, from {low} up is wanted.", **said)
     return L("{what}: {value}, from {low} to {high} is wanted.", **said, high=Qty(band.high_um, "rough"))
+
+
+def implied_ra_um(rpk_um: float, rk_um: float, rvk_um: float, *, mr1: float, mr2: float) -> float:
+    """The mean roughness of a profile that has these peaks, core and valleys, in micrometres.
+
+    ``mr1`` and ``mr2`` are the shares of the length at which the peaks end and the valleys begin. By the straight lines
+    that define the three (ISO 13565-2:1996, 3 and 4): in each part the heights are spread evenly over it.
+    """
+    half = rk_um / 2.0
+    parts = ((mr1, half, half + rpk_um), (mr2 - mr1, -half, half), (1.0 - mr2, -half - rvk_um, -half))
+    mean = math.fsum(share * (low + high) / 2.0 for share, low, high in parts)
+    return math.fsum(share * _mean_distance(low, high, mean) for share, low, high in parts)
+
+
+def _mean_distance(low: float, high: float, x: float) -> float:
+    """How far from ``x`` heights lie in the mean that are spread evenly from ``low`` to ``high``."""
+    if low < x < high:
+        return ((x - low) ** 2 + (high - x) ** 2) / (2.0 * (high - low))
+    return abs((low + high) / 2.0 - x)
 
 
 def accept(

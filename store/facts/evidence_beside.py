@@ -80,7 +80,16 @@ def bore_doubts(view: View, cylinder: int) -> tuple[Doubt, ...]:
             about = (spot(cut.PRESENT.key, cylinder=cylinder), spot(bores.READING.key, cylinder=cylinder))
             out += beside_check.check_present(cylinder, start, worn.unworn.mm, about=about)
     out += _axes(view, cylinder)
+    out += _trace(view, cylinder)
     return tuple(out)
+
+
+def _trace(view: View, cylinder: int) -> Iterator[Doubt]:
+    measured = {key: view.number(field, cylinder=cylinder) for key, field in hone.MEASURED.items()}
+    ra, rpk, rk, rvk = (measured[key] for key in ("ra", "rpk", "rk", "rvk"))
+    if ra is not None and rpk is not None and rk is not None and rvk is not None:
+        about = tuple(spot(field.key, cylinder=cylinder) for field in hone.MEASURED.values())
+        yield from beside_check.check_trace(cylinder, ra, rpk, rk, rvk, about=about)
 
 
 def _axes(view: View, cylinder: int) -> Iterator[Doubt]:

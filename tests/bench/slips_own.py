@@ -105,15 +105,21 @@ def held_down(s: Shop) -> None:
 
 
 def roughness(s: Shop) -> None:
-    """The finish of a bore is measured against limits of one's own; at times it is far too rough or too smooth."""
+    """The finish of a bore is measured against limits of one's own; at times it is far too rough or too smooth.
+
+    A surface is so as a whole, mean, core and all; its peaks and its valleys may also be off by themselves.
+    """
     settled(s)
     rng = s.rng
     low, high = {"ra": 0.3, "rpk": 0.1, "rk": 0.6, "rvk": 1.0}, {"ra": 0.7, "rpk": 0.35, "rk": 1.2, "rvk": 2.2}
-    off = rng.choice(sorted(low)) if rng.random() < 0.6 else ""
+    off = rng.choice(("all", "rpk", "rvk")) if rng.random() < 0.6 else ""
+    rough = rng.random() < 0.5
     values = [true(f"hone.{k}_low", v) for k, v in low.items()] + [true(f"hone.{k}_high", v) for k, v in high.items()]
     for k, least in low.items():
-        mm = (least + high[k]) / 2 * rng.uniform(0.97, 1.03)
-        values.append(true(f"hone.{k}", rng.choice((0.6 * least, 1.5 * high[k])) if k == off else mm, cylinder=1))
+        um = (least + high[k]) / 2 * rng.uniform(0.97, 1.03)
+        if off in ("all", k):
+            um = 1.5 * high[k] if rough else 0.6 * least
+        values.append(true(f"hone.{k}", um, cylinder=1))
     eased = [true(f"hone.{k}_low", 0.8 * v) for k, v in low.items()]
     eased += [true(f"hone.{k}_high", 1.2 * v) for k, v in high.items()]
     judged(s, "hone", values, eased, known=lambda r: r.key.startswith("finish.accept"))

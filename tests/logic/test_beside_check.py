@@ -12,6 +12,7 @@ from logic.beside_check import (
     check_skim,
     check_sleeved,
     check_stiffness,
+    check_trace,
     check_warm,
 )
 from logic.readings_check import check_temperatures, spot
@@ -46,6 +47,10 @@ HERE = (spot("a"), spot("b"))
         (check_sleeved([2, 3], (3,), about=HERE), False),  # the second is cracked
         (check_sleeved([2], (3,), about=HERE), True),  # the wrong one, or one forgotten
         (check_sleeved([], (3,), about=HERE), False),  # the step itself says so
+        (check_trace(1, 0.5, 0.2, 0.9, 1.6, about=HERE), False),
+        (check_trace(1, 1.05, 0.5, 1.8, 3.3, about=HERE), False),  # too rough as a whole
+        (check_trace(1, 0.14, 0.2, 0.9, 1.6, about=HERE), True),
+        (check_trace(1, 1.2, 0.2, 0.9, 1.6, about=HERE), True),
         (check_skim(0.12, 0.1, about=HERE), False),
         (check_skim(1.2, 0.1, about=HERE), True),
     ],

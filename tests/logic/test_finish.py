@@ -5,10 +5,10 @@ import math
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from scipy import stats
+from scipy import integrate, stats
 
 from logic import finish
-from logic.finish import Limits
+from logic.finish import Limits, implied_ra_um
 from logic.hone_plan import ra_of_um
 from logic.result import Verdict
 
@@ -94,3 +94,35 @@ def test_the_ring_makers_limits_win():
     assert got["rk"] == Limits(2.0, math.inf)
     assert finish.limits_for("moly", {"ra": (None, 0.2)})["ra"] == Limits(0.0, 0.2)
     assert finish.limits_for("iron", {}) == dict(finish.RINGS["iron"].limits)
+
+
+# -- the mean roughness that peaks, core and valleys make ------------------------------------
+@pytest.mark.parametrize(
+    ("rpk", "rk", "rvk", "mr1", "mr2"),
+    [(0.25, 0.8, 1.2, 0.08, 0.8), (0.5, 0.6, 3.0, 0.15, 0.7), (0.1, 2.0, 0.3, 0.05, 0.92)],
+)
+def test_the_mean_roughness_of_straight_lines_is_the_integral_over_them(rpk, rk, rvk, mr1, mr2):
+    """Ra is the mean distance from the mean line (ISO 21920-2:2021): integrated by SciPy over the heights by material ratio."""
+
+    def height(m):
+        if m < mr1:
+            return rk / 2 + rpk * (1 - m / mr1)
+        if m > mr2:
+            return -rk / 2 - rvk * (m - mr2) / (1 - mr2)
+        return rk / 2 - rk * (m - mr1) / (mr2 - mr1)
+
+    mean, _ = integrate.quad(height, 0, 1, points=[mr1, mr2], limit=200)
+    ra, _ = integrate.quad(lambda m: abs(height(m) - mean), 0, 1, points=[mr1, (mr1 + mr2) / 2, mr2], limit=500)
+    assert implied_ra_um(rpk, rk, rvk, mr1=mr1, mr2=mr2) == pytest.approx(ra, rel=1e-5)
+
+
+def test_the_mean_roughness_of_a_gaussian_profile():
+    """The construction of ISO 13565-2 on a normal distribution by SciPy: its Ra is the root of 2/π (a textbook figure)."""
+    law = stats.norm()
+    rk = (
+        law.isf(0.3) - law.isf(0.7)
+    ) / 0.4  # the secant of the middle 40 %, where the curve is flattest, to 0 and 100 %
+    mr1 = law.sf(rk / 2)
+    area, _ = integrate.quad(lambda z: (z - rk / 2) * law.pdf(z), rk / 2, 12)
+    peak = 2 * area / mr1  # a triangle of the same area over the share of the peaks
+    assert implied_ra_um(peak, rk, peak, mr1=mr1, mr2=1 - mr1) == pytest.approx(math.sqrt(2 / math.pi), rel=0.1)

@@ -118,6 +118,7 @@ WRONG = {
     ),
     "grown without a stroke": ({"hone.strokes": 0}, "hone.still", "hone"),
     "strokes that took nothing off": ({"hone.size": FINISHED - 0.001}, "", "hone"),
+    "mean roughness of another surface": ({"hone.ra": 1.4}, "trace.1", "hone"),
     "final check far colder than its ring": (
         {"final.block_temperature": 2.0, "final.zero_temperature": 35.0},
         "final.hone",
