@@ -105,8 +105,9 @@ class _Section:
         self.names = [
             words(AXES.get(axis, L("other axis"))) for axis in dict.fromkeys((self.first, self.second)) if axis
         ]
-        wide = sum(text_width(name, page.size) for name in self.names) + 16
-        self.lines = 1 if wide < page.width - margin else len(self.names)
+        half = (margin + page.width - 8) / 2  # the middle of the bore
+        beside = all(text_width(n, page.size) < min(half, page.width - half) - 8 for n in self.names)
+        self.lines = 1 if beside else len(self.names)
         self.top = self.lines * page.line + 4
         self.bottom = page.height - page.foot_height(words(told(1000))) - 6
         self.tall = max(10.0, self.bottom - self.top)
@@ -575,7 +576,7 @@ def _timeline(page: Page, p: JobTimeline, words: Say) -> None:
         x1 = max(left + (finish / 60 - start) * across, x0 + 5)
         page.put(_shortened(name, page, page.width - 4 if above else wide), [(2.0, y + row / 2, "start")], plate=True)
         y += row if above else 0.0
-        page.add(Band(x0, y + row * 0.2, x1 - x0, row * 0.6, "cut" if corrections == 0 else "fit"))
+        page.add(Band(x0, y + row * 0.2, x1 - x0, row * 0.6, "cut" if corrections == 0 else "wear"))
         count = words(L("{n}", n=Qty(entries, "count")))
         beside = [(x1 + 4, y + row / 2, "start"), (x0 - 4, y + row / 2, "end")]
         mended = words(L("{n} ({m} corrected)", n=count, m=Qty(corrections, "count")))

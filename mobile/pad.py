@@ -19,7 +19,7 @@ from logic import units
 from logic.doubt import Doubt
 from logic.fields import Field, Number
 from logic.meaning import Choice, UnclearError
-from logic.say import L, Line, Qty, figure, shown
+from logic.say import Bound, L, Line, Qty, figure, shown
 
 from . import measure, padkeys, parts
 from . import theme as th
@@ -364,6 +364,8 @@ class Pad:
         self.unit_face.value, self.unit_key.visible = face, bool(face)
         self.point_face.value = self._in_figures(".")
         self._answer()
+        if self.got is not None and self._taken_else(self.got):  # the unit that Enter takes it in
+            self.typed.value = f"{shown_text}\u202f{units.label(self.got.typed_unit)}"
         self._set_head()
         self._show_question()
 
@@ -458,15 +460,13 @@ class Pad:
         if wrong is not None:
             return self.app.t(wrong)
         if self.got is not None:
-            return self._read_as(self.got) + "=  " + self._both(self.got.value)
+            return "=  " + self._both(self.got.value)
         return self._hint()
 
-    def _read_as(self, got: units.Entered) -> str:
-        """What was typed, with the unit it is taken in, where that is not the one beside it."""
+    def _taken_else(self, got: units.Entered) -> bool:
+        """Whether what was typed without a unit is taken in another than the field's own."""
         beside = self.unit or units.unit_shown(self.aimed.kind, self.app.style)
-        if self._with_unit or not got.typed_unit or got.typed_unit == beside:
-            return ""
-        return f"{self._in_figures(self.text)}\u202f{units.label(got.typed_unit)}  "
+        return not self._with_unit and bool(got.typed_unit) and got.typed_unit != beside
 
     def _both(self, value: float) -> str:
         style, kind = self.app.style, self.aimed.kind
@@ -485,9 +485,10 @@ class Pad:
         roomy = self.close is not None and not app.frame.large
         said = [app.t(f.help)] if roomy and f.help else []
         if self.stands is not None:
-            said.append(app.t(L("Stands at {value}. A new entry corrects it.", value=Qty(self.stands, f.kind))))
+            said.append(app.t(L("Now {value}. A new entry takes its place.", value=Qty(self.stands, f.kind))))
         elif f.low is not None and f.high is not None and f.kind != "money":  # of money the limits say nothing
-            said.append(app.t(L("Expected between {low} and {high}", low=Qty(f.low, f.kind), high=Qty(f.high, f.kind))))
+            low, high = Bound(f.low, f.kind, low=True), Bound(f.high, f.kind, low=False)
+            said.append(app.t(L("Expected between {low} and {high}", low=low, high=high)))
         both = " ".join(said)
         free = self.width - 8 - measure.width(self.typed.value, 28)
         rows = 2 if app.frame.low else 3

@@ -138,6 +138,8 @@ def _setting_offer(view: View, cylinder: int, answer: Result) -> Offer | None:
 
 
 # -- honing --------------------------------------------------------------------------------------------
+#: From so much on what is to come off is told as sizes are, below it as finely as the hone works, mm.
+COARSE_MM = 0.1
 #: Strokes with fresh stones before the first check, while nothing is known of their bite (common practice).
 FIRST_STROKES = 10
 
@@ -181,7 +183,12 @@ def _sizes_now(
     if now.size_mm is not None:
         figures.append((L("Size now"), _seen(view, cylinder, now.size_mm)))
         if not done:
-            figures.append((L("Take off now"), Qty(max(0.0, stop_mm - now.size_mm), "fine")))
+            figures.append(
+                (
+                    L("Take off now"),
+                    Qty(max(0.0, stop_mm - now.size_mm), "diff" if stop_mm - now.size_mm >= COARSE_MM else "fine"),
+                )
+            )
     return figures
 
 

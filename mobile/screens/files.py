@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import asyncio
 from typing import Any
 
 import flet as ft
@@ -18,6 +19,7 @@ from ..shell import Pressed, Screen, Ticked, TypedIn
 from .exchange import choose, due, load_demo, overdue, save_export
 from .words import when
 
+TAKEN = "what became of the file"
 _ANEW = L("Nothing was imported. Save the file again on the device it comes from, and import that one.")
 #: What to do about a file that was refused, by the refusal's code.
 REMEDIES = {
@@ -25,7 +27,7 @@ REMEDIES = {
     "changed": _ANEW,
     "version": _ANEW,
     "truncated": L(
-        "Nothing was imported. Save the file again on the device it comes from, or import what is whole of it."
+        "Nothing was imported. Save the file again on the device it comes from, or import the parts that are whole."
     ),
     "format": L("Nothing was imported. Choose a file that was saved on this screen, here or on another device."),
 }
@@ -67,7 +69,7 @@ class Files(Screen):
             parts.heading(t(L("Import a file"))),
             parts.text(t(L("Jobs from the file are merged with those here. Nothing is overwritten."))),
             parts.button(t(L("Choose a file")), self._pick, icon=ft.Icons.FILE_OPEN, height=56),
-            *self._taken(),
+            ft.Container(parts.column(*self._taken()), key=parts.scroll_key(TAKEN)),
             parts.heading(t(L("Demo"))),
             parts.button(t(L("Load the demo job")), self._demo, icon=ft.Icons.SCIENCE_OUTLINED),
             *([parts.heading(t(L("Bin")))] if self.bin else []),
@@ -149,7 +151,7 @@ class Files(Screen):
         if self.remedy is not None:
             out.append(parts.text(self.t(self.remedy), th.BODY))
         if self.torn is not None:
-            out.append(parts.button(self.t(L("Import what is whole")), self._take_whole, height=th.TOUCH))
+            out.append(parts.button(self.t(L("Import the whole parts")), self._take_whole, height=th.TOUCH))
         if self.report is not None:
             out.append(self._reported(self.report))
         return out
@@ -190,8 +192,8 @@ class Files(Screen):
                 parts.text(
                     self.t(
                         LN(
-                            "One job detail was set differently in the two copies. The later one stands; open the job to settle it.",
-                            "{n} job details were set differently in the two copies. The later ones stand; open the job to settle them.",
+                            "One job detail was set differently in the two copies. Both are kept; the later counts until you settle it in the job.",
+                            "{n} job details were set differently in the two copies. All are kept; the later ones count until you settle them in the job.",
                             len(r.header_conflicts),
                         )
                     ),
@@ -262,6 +264,13 @@ class Files(Screen):
             self.sealed = data if no.code in ("sealed", "passphrase") else None
         await self._look()
         self.redraw()
+        await self.in_view()
+
+    async def in_view(self) -> None:
+        """What became of the file, which may lie below the edge."""
+        if self.problem is not None or self.report is not None or self.sealed is not None:
+            await asyncio.sleep(0.05)
+            await self.scroll_to(TAKEN)
 
     async def _demo(self) -> None:
         await load_demo(self.app)

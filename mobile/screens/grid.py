@@ -57,7 +57,7 @@ class Grid(Screen):
         self.view = await self.app.view(self.id)
         self.title = L("Worn bores")
         self.up = f"/job/{self.id}"
-        wanted.pop(self.id, None)
+        asked = wanted.pop(self.id, None)
         self.cells = bores.cells(self.view)
         self.waiting: set[int] = set()
         self.storing: set[asyncio.Future[Any]] = set()  # what is on its way to the store
@@ -68,6 +68,8 @@ class Grid(Screen):
         self.status = ""
         kept = await self.app.jobs.setting(f"cell.{self.id}", None)
         self.at = kept if isinstance(kept, int) and 0 <= kept < len(self.cells) else self._first_empty()
+        if asked is None:
+            self.at = self._doubted(self.at)
         self.pad = Pad(self.app, entered=self._entered, undo=self._undo, next_word=L("Enter"))
         self.effect = Effect(self)
         self.doubted = Doubted(self.app, self._settled)
@@ -94,6 +96,14 @@ class Grid(Screen):
             if not self.view.rivals(bores.READING, **cell):
                 return i
         return 0
+
+    def _doubted(self, at: int) -> int:
+        """Once all is read, the cell of the first reading in doubt; else ``at``."""
+        doubts = (
+            work_of(self.view, headline()).doubts if self._value(self.cells[self._first_empty()]) is not None else ()
+        )
+        about = [dict(at) for doubt in doubts for key, at in doubt.about if key == bores.READING.key]
+        return next((i for cell in about for i, c in enumerate(self.cells) if c == cell), at)
 
     def _value(self, cell: dict[str, Any]) -> Value[float] | None:
         return self.view.get(bores.READING, **cell)

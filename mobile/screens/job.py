@@ -328,6 +328,8 @@ class Job(Screen):
         self.redraw()
 
     def _row(self, name: str, state: str | None, reason: Line | None) -> ft.Control:
+        if state == State.NEXT and self.flow is not None and self.flow.next is not None and self.flow.next.key != name:
+            state = State.OPEN  # something else is to be looked at first
         icon, ink, word = STATE.get(state, (ft.Icons.MORE_HORIZ, "onsurfacevariant", L("…")))
         forward = state in (State.NEXT, State.LOOK)
         title, said = self.t(sheet(name).title), parts.text(self.t(word), th.SMALL, color=ink, bold=True)

@@ -75,7 +75,7 @@ class WornSide:
             if c.value in _FOR_ALL
         ]
         if len(asked) > 1:
-            answers.append(parts.button(t(L("Not all alike: say it of each bore")), self._each, height=HIGH))
+            answers.append(parts.button(t(L("They differ: answer for each bore")), self._each, height=HIGH))
         return [*answers, parts.button(t(L("Cannot tell")), self._unknown, height=HIGH)]
 
     async def _say(self, e: Pressed) -> None:

@@ -247,7 +247,7 @@ def test_the_size_now_is_said_clear_of_the_curve() -> None:
 
 
 @pytest.mark.parametrize("scale", [1.0, 1.5, 2.0])
-@pytest.mark.parametrize("width", [328, 358, 480])
+@pytest.mark.parametrize("width", [312, 328, 358, 480])
 def test_both_axes_of_a_bore_are_named_in_any_letters(width: int, scale: float) -> None:
     for style in (MM, Style(length="mm", language="de")):
         said = [t.text for t in texts(draw(PICTURES["bore"], width, 340 * scale, style, scale))]

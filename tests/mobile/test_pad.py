@@ -210,10 +210,10 @@ def test_the_unit_that_a_number_is_taken_in_is_said_where_it_is_not_the_one_besi
     pad.aim(READING, "Reading", base_mm=76.2, meant=taken)
     press(pad, "8.5")
     assert pad.unit == "mm" and pad.got.value == pytest.approx(8.5 * 0.0254)
-    assert pad._echoed(None).startswith("8.5\u202fthou  =  ")
+    assert pad.typed.value == "8.5\u202fthou" and pad._echoed(None).startswith("=  76.416\u202fmm")
     pad.aim(READING, "Reading", base_mm=76.2)
     press(pad, "0.2")
-    assert pad._echoed(None).startswith("=  76.400\u202fmm")
+    assert pad.typed.value == "0.2\u202fmm" and pad._echoed(None).startswith("=  76.400\u202fmm")
 
 
 def test_a_pad_without_a_unit_has_no_key_for_one():

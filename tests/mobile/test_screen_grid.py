@@ -95,7 +95,7 @@ async def test_a_correction_says_what_it_changed_and_can_be_taken_back():
     await phone.tap(
         "I have read this", re.compile(r"^Cylinder 3(\n|$)"), re.compile("^Cylinder 3, depth 1, thrust axis: ")
     )
-    phone.see(re.compile("^Stands at .* A new entry corrects it", re.MULTILINE))
+    phone.see(re.compile("^Now .* A new entry takes its place", re.MULTILINE))
     await phone.enter("30")
     await phone.rest()
     # 30 thou of wear: the pistons bought for +0.030 no longer do
@@ -430,6 +430,21 @@ async def test_a_doubt_stands_beneath_the_verdict_and_one_tap_takes_the_likely_v
 
 
 @driven
+async def test_the_readings_open_on_the_one_in_doubt():
+    phone = await Phone.start()
+    id = await with_a_slip(phone)
+    await phone.go("/")
+    await phone.jobs.set_setting(f"cell.{id}", 0)
+    await phone.go(f"/job/{id}/bores")
+    assert phone.app.screen.pad.ask.value == "Cylinder 3, depth 1, thrust axis"
+    await phone.go(f"/job/{id}")
+    path = [label(c).split("\n") for c in phone.pressable()]
+    (bores_row,) = [p for p in path if p[0] == "Worn bores"]
+    (oversize_row,) = [p for p in path if p[0] == "Oversize"]
+    assert "next" not in oversize_row and "look again" in bores_row
+
+
+@driven
 async def test_what_was_checked_and_is_right_is_asked_no_more():
     phone = await Phone.start()
     id = await with_a_slip(phone)
@@ -516,7 +531,7 @@ async def test_the_answers_stand_at_the_thumb_and_none_is_lost_in_large_letters(
     foot = [label(c) for c in walk(phone.app.frame.bottom) if isinstance(c, ft.Button)]
     usual, others = (
         ["Both sides alike", "One side, on the thrust axis"],
-        ["Not all alike: say it of each bore", "Cannot tell"],
+        ["They differ: answer for each bore", "Cannot tell"],
     )
     assert foot == (usual if scale > 1.3 else usual + others)
     phone.see(ALL_FOUR, *usual, *others)
@@ -526,7 +541,7 @@ async def test_the_answers_stand_at_the_thumb_and_none_is_lost_in_large_letters(
 async def test_bores_that_are_not_alike_are_said_one_by_one():
     phone = await Phone.start()
     id = await read_through(phone)
-    await phone.tap("All readings are in: go on", "Not all alike: say it of each bore")
+    await phone.tap("All readings are in: go on", "They differ: answer for each bore")
     await phone.rest()
     assert phone.heading == "About the bores"
     view = await phone.app.view(id)

@@ -153,7 +153,7 @@ async def test_a_corrected_number_says_what_it_changed():
     row = next(c for c in phone.pressable() if getattr(c, "data", None) == slot)
     old = screen.view.get(slot.field, **slot.at)
     await phone.send(row.on_click, row)
-    phone.see(re.compile("Stands at"))
+    phone.see(re.compile("A new entry takes its place"))
     low = slot.field.low if slot.field.low is not None else 0.0
     await phone.key(*f"{max(low, 1):.0f}", "Enter")
     await phone.rest()
