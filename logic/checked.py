@@ -87,6 +87,7 @@ CHANCES = (
     ),
     Chance("slips_rest", L("Slips of the hand that still got a yes, in sweeps, chamfers and ring gaps")),
     Chance("slips_own", L("Slips of the hand that still got a yes, in limits and factors of one's own")),
+    Chance("slips_last", L("Slips of the hand that still got a yes, in choices and in figures beside the others")),
     Chance("needless", L("Jobs without a slip that were asked about all the same, up to the oversize")),
     Chance(
         "needless_after", L("Jobs without a slip that were asked about all the same, from the pistons to the rings")
@@ -102,6 +103,10 @@ CHANCES = (
     ),
     Chance(
         "needless_own", L("Jobs without a slip that were asked about all the same, in limits and factors of one's own")
+    ),
+    Chance(
+        "needless_last",
+        L("Jobs without a slip that were asked about all the same, in choices and in figures beside the others"),
     ),
     Chance("record_bias", L("Bores within the range that the bar's record states")),
     Chance("record_bias_other", L("The same in shops unlike those the app was made by")),

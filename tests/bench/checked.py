@@ -2,7 +2,7 @@
 
 Run from the top folder: ``python -m tests.bench.checked`` (ten minutes), with ``--quick`` to
 work out again only what takes no simulation, or with the keys of what has changed ("slips",
-"slips_after", "slips_more", "slips_rest", "slips_own", "clean" and "remembered" are measured
+"slips_after", "slips_more", "slips_rest", "slips_own", "slips_last", "clean" and "remembered" are measured
 each as one). Each comparison gives the project's figure and the reference's; what is kept is the largest difference, as a part of
 the reference. Chances are kept as (said, came true, jobs).
 """
@@ -45,6 +45,7 @@ from tests.bench import (
     shops,
     slips_after,
     slips_more,
+    slips_last,
     slips_own,
     slips_rest,
 )
@@ -371,6 +372,7 @@ GROUPS: dict[str, Callable[[], dict[str, Came]]] = {
     "slips_more": lambda: _campaign("more", slips_more.SLIPS, slips_more.CLEAN, 11),
     "slips_rest": lambda: _campaign("rest", slips_rest.SLIPS, slips_rest.CLEAN, 12),
     "slips_own": lambda: _campaign("own", slips_own.SLIPS, slips_own.CLEAN, 20),
+    "slips_last": lambda: _campaign("last", slips_last.SLIPS, slips_last.CLEAN, 12),
     "remembered": remembered,
 }
 

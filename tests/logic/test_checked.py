@@ -33,6 +33,9 @@ def test_a_change_is_noticed():
 def test_slips_and_needless_questions_stay_within_their_goals():
     assert CAME_TRUE["slips"][1] <= 0.005 and CAME_TRUE["slips_after"][1] <= 0.005
     assert CAME_TRUE["slips_more"][1] <= 0.005 and CAME_TRUE["needless_more"][1] <= 0.01
+    assert CAME_TRUE["slips_rest"][1] <= 0.005 and CAME_TRUE["needless_rest"][1] <= 0.01
+    assert CAME_TRUE["slips_own"][1] <= 0.005 and CAME_TRUE["needless_own"][1] <= 0.01
+    assert CAME_TRUE["slips_last"][1] <= 0.005 and CAME_TRUE["needless_last"][1] <= 0.01
     assert CAME_TRUE["needless"][1] <= 0.01 and CAME_TRUE["needless_after"][1] <= 0.01
     assert CAME_TRUE["needless_record"][1] <= 0.01
 
