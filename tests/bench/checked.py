@@ -44,8 +44,8 @@ from tests.bench import (
     calibration_rest,
     shops,
     slips_after,
-    slips_more,
     slips_last,
+    slips_more,
     slips_own,
     slips_rest,
 )
