@@ -115,7 +115,8 @@ def stud(s: Stud, *, share: float = 0.75) -> Result:
         confidence=sure,
         why=(L("The preload could be as high as {high}; the stud is proofed to {proof}.", **gaps),),
         figures=(
-            Figure("preload", L("Preload of one stud"), preload),
+            # its doubt is not even: the two sides say it
+            Figure("preload", L("Preload of one stud"), Qty(s.preload_n, "heavy_force")),
             Figure("low", L("Preload, low side"), Qty(load.low_n, "heavy_force")),
             Figure("high", L("Preload, high side"), high),
             Figure(
