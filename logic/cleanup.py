@@ -272,8 +272,8 @@ class _Span(NamedTuple):
             walls = list(_walls(worn, places, side, lean, limits, v, sign))
             top = max(walls, key=lambda w: w.d_mm)
             read = [Wall(*w.toward, w.d_mm, w.across_mm, w.u_mm, w.moved) for w in walls if w.cell is not None]
-            ends = tuple(dict.fromkeys(w.moved for w in walls if w.cell is None))
-            found = placed(read, worn.unworn.mm, placing_mm, ends)
+            end = max((w for w in walls if w.cell is None), key=lambda w: w.d_mm)
+            found = placed(read, worn.unworn.mm, placing_mm, end.moved)
             unworn = (1 - 2 * top.share) * worn.unworn.u_mm
             common = (2 * top.share if stated else 1.0) * worn.u_common_mm
             u, plain_u = math.hypot(found.u_mm, unworn), math.hypot(found.plain_u_mm, unworn)

@@ -48,8 +48,8 @@ _Need = tuple[float, Pair]
 _Way = tuple[float, float, float]
 #: Between two known walls so many steps are looked at, and beside the one that needs most those so many steps away.
 BETWEEN, BESIDE = 24, (-5, -1, 0, 1, 5)
-#: The bar stands in the middle of the bore's ends.
-_CENTRED: tuple[Pair, ...] = ((0.0, 0.0),)
+#: It is looked for in steps of so many first.
+COARSE = 4
 
 
 class Wall(NamedTuple):
@@ -146,10 +146,10 @@ def parts_of(ordered: Sequence[float]) -> tuple[Part, ...]:
     return tuple(out)
 
 
-def placed(walls: Sequence[Wall], unworn_mm: float, u_mm: Pair, ends_mm: Sequence[Pair] = _CENTRED) -> Placed:
+def placed(walls: Sequence[Wall], unworn_mm: float, u_mm: Pair, end_mm: Pair = (0.0, 0.0)) -> Placed:
     """The cut that ``walls`` need, in a bore unworn at ``unworn_mm``; ``u_mm`` is the standard deviation of the miss along x
-    and along y, ``ends_mm`` how far the bar is meant to stand from the middle of each unworn end."""
-    floor_mm = _ends(unworn_mm, ends_mm, 0.0, 0.0)
+    and along y, ``end_mm`` how far the bar is meant to stand from the middle of the unworn end where that is most."""
+    floor_mm = unworn_mm + 2 * math.hypot(*end_mm)
     mean, sd = greatest([*((w.need_mm, w.u_mm) for w in walls), (floor_mm, 0.0)])
     spread = 2 * max(u_mm)
     near = _near(walls, floor_mm, 2 * _REACH * spread)
@@ -166,9 +166,9 @@ def placed(walls: Sequence[Wall], unworn_mm: float, u_mm: Pair, ends_mm: Sequenc
         return Placed(plain, mean, math.hypot(sd, u), sd, parts)
     halfway, lines = [*_halfway(sides), *between], _lines(near)
     if len(lines) == 1 and lines[0].one_error and not halfway:
-        at = _at_one(lines[0], unworn_mm, ends_mm, u_mm)
+        at = _at_one(lines[0], unworn_mm, end_mm, u_mm)
     else:
-        at = [_at(lines, halfway, unworn_mm, ends_mm, x * u_mm[0], y * u_mm[1]) for x, y in standard_misses()]
+        at = [_at(lines, halfway, unworn_mm, end_mm, x * u_mm[0], y * u_mm[1]) for x, y in standard_misses()]
     own = math.sqrt(math.fsum(s * s for _, s in at) / len(at))
     return Placed(plain, mean, math.hypot(sd, _along_mm(near, between, u_mm)), own, parts_of(sorted(m for m, _ in at)))
 
@@ -234,12 +234,12 @@ def _at(
     lines: Sequence[_Line],
     halfway: Sequence[_Way],
     unworn_mm: float,
-    ends_mm: Sequence[Pair],
+    end_mm: Pair,
     ex: float,
     ey: float,
 ) -> tuple[float, float]:
     """The cut needed if the bar misses its place by (ex, ey), and its standard deviation from the readings."""
-    most, own, first = _ends(unworn_mm, ends_mm, ex, ey), 0.0, 0
+    most, own, first = unworn_mm + 2 * math.hypot(end_mm[0] + ex, end_mm[1] + ey), 0.0, 0
     rows = [(most, own)]
     tx, ty = 2 * ex, 2 * ey
     # run a thousand times for a verdict: hence no call where a comparison does
@@ -266,28 +266,20 @@ def _at(
     return mean, sd
 
 
-def _at_one(line: _Line, unworn_mm: float, ends_mm: Sequence[Pair], u_mm: Pair) -> list[Pair]:
+def _at_one(line: _Line, unworn_mm: float, end_mm: Pair, u_mm: Pair) -> list[Pair]:
     """What :func:`_at` finds for each miss where all that was read is one reading, as in the quick check."""
     x, y, here, u_here, there, u_there, _ = line
     (ux, uy), out = u_mm, []
     for mx, my in standard_misses():
         ex, ey = mx * ux, my * uy
         t = 2 * (ex * x + ey * y)
-        ends = _ends(unworn_mm, ends_mm, ex, ey)
+        ends = unworn_mm + 2 * math.hypot(end_mm[0] + ex, end_mm[1] + ey)
         need, u = (here - t, u_here) if here - t > there + t else (there + t, u_there)
         if abs(need - ends) < 5 * u:
             out.append(greatest([(ends, 0.0), (need, u)]))
         else:
             out.append((need, u) if need > ends else (ends, 0.0))
     return out
-
-
-def _ends(unworn_mm: float, ends_mm: Sequence[Pair], ex: float, ey: float) -> float:
-    """The cut that the unworn ends need where the bar misses by (ex, ey)."""
-    if len(ends_mm) == 1:
-        ((x, y),) = ends_mm
-        return unworn_mm + 2 * math.hypot(x + ex, y + ey)
-    return unworn_mm + 2 * max([math.hypot(x + ex, y + ey) for x, y in ends_mm])
 
 
 def _neighbours(sides: Mapping[Pair, _Need]) -> Iterator[tuple[Pair, Pair]]:
@@ -299,39 +291,74 @@ def _neighbours(sides: Mapping[Pair, _Need]) -> Iterator[tuple[Pair, Pair]]:
 
 
 def _halfway(sides: Mapping[Pair, _Need]) -> list[_Way]:
-    """The walls halfway between known ones."""
-    return [_wall(sides, one, two, 0.5) for one, two in _neighbours(sides)]
+    """The walls halfway between known ones, and halfway between those and them."""
+    out = []
+    for one, two in _neighbours(sides):
+        law = _Oval.between(sides, one, two)
+        out += [law.wall(n) for n in (BETWEEN // 4, BETWEEN // 2, 3 * BETWEEN // 4)]
+    return out
 
 
 def _between(sides: Mapping[Pair, _Need]) -> list[_Way]:
     """The wall between two known ones that needs more than either, and those on both sides of it. There is one only where the
-    bar is meant to stand over, toward between the two."""
+    bar is meant to stand over, away from both."""
     out = []
     for one, two in _neighbours(sides):
-        if any((*sides[one][1], *sides[two][1])):
-            ways = [_wall(sides, one, two, n / BETWEEN) for n in range(BETWEEN + 1)]
-            most = max(range(BETWEEN + 1), key=lambda n: ways[n][2])
-            if 0 < most < BETWEEN:
-                out += [ways[n] for n in (most + step for step in BESIDE) if 0 <= n <= BETWEEN]
+        (_, moved), (_, also) = sides[one], sides[two]
+        if moved[0] * two[0] + moved[1] * two[1] >= 0.0 or also[0] * one[0] + also[1] * one[1] >= 0.0:
+            continue  # the need falls from one of them on, or from both
+        law = _Oval.between(sides, one, two)
+        most = max(range(0, BETWEEN + 1, COARSE), key=law.need)
+        most = max(range(max(0, most - COARSE + 1), min(BETWEEN, most + COARSE - 1) + 1), key=law.need)
+        if 0 < most < BETWEEN:
+            out += [law.wall(n) for n in (most + step for step in BESIDE) if 0 <= n <= BETWEEN]
     return out
 
 
-def _wall(sides: Mapping[Pair, _Need], one: Pair, two: Pair, part: float) -> _Way:
-    """The wall at this part of the way from one known direction to the next.
+@lru_cache(maxsize=16)
+def _steps(apart: float) -> tuple[tuple[float, float, float], ...]:
+    """For each step from one direction to another this far away, as an angle: how much of each makes up the direction there,
+    and the first wall's share of the oval."""
+    whole = math.sin(apart)
+    parts = [n / BETWEEN for n in range(BETWEEN + 1)]
+    return tuple(
+        (math.sin((1.0 - v) * apart) / whole, math.sin(v * apart) / whole, math.cos(v * math.pi / 2) ** 2)
+        for v in parts
+    )
 
-    Seen from the unworn bore's axis the wall runs from one to the other as an oval's does, by the square of the cosine;
-    what the bar is meant to stand over counts in the wall's own direction.
+
+class _Oval(NamedTuple):
+    """The walls from one known direction to the next, by :data:`BETWEEN` steps.
+
+    Seen from the unworn bore's axis they run from one to the other as an oval's do, by the square of the cosine; what the bar
+    is meant to stand over counts in the wall's own direction.
     """
-    (need, moved), (other, also) = sides[one], sides[two]
-    apart = math.acos(min(1.0, max(-1.0, one[0] * two[0] + one[1] * two[1])))
-    a, b = (math.sin(k * apart) / math.sin(apart) for k in (1.0 - part, part))
-    x, y = a * one[0] + b * two[0], a * one[1] + b * two[1]
-    share = math.cos(part * math.pi / 2) ** 2
-    rest = 1.0 - share
-    centred = share * (need + 2 * (moved[0] * one[0] + moved[1] * one[1]))
-    centred += rest * (other + 2 * (also[0] * two[0] + also[1] * two[1]))
-    over = (share * moved[0] + rest * also[0]) * x + (share * moved[1] + rest * also[1]) * y
-    return x, y, centred - 2 * over
+
+    one: Pair
+    two: Pair
+    steps: tuple[tuple[float, float, float], ...]
+    need_mm: float
+    other_mm: float
+    moved_mm: Pair
+    also_mm: Pair
+
+    @classmethod
+    def between(cls, sides: Mapping[Pair, _Need], one: Pair, two: Pair) -> _Oval:
+        (need, moved), (other, also) = sides[one], sides[two]
+        apart = math.acos(min(1.0, max(-1.0, one[0] * two[0] + one[1] * two[1])))
+        need += 2 * (moved[0] * one[0] + moved[1] * one[1])
+        other += 2 * (also[0] * two[0] + also[1] * two[1])
+        return cls(one, two, _steps(round(apart, 9)), need, other, moved, also)
+
+    def wall(self, step: int) -> _Way:
+        (ox, oy), (tx, ty), (mx, my), (ax, ay) = self.one, self.two, self.moved_mm, self.also_mm
+        a, b, share = self.steps[step]
+        x, y, rest = a * ox + b * tx, a * oy + b * ty, 1.0 - share
+        over = (share * mx + rest * ax) * x + (share * my + rest * ay) * y
+        return x, y, share * self.need_mm + rest * self.other_mm - 2 * over
+
+    def need(self, step: int) -> float:
+        return self.wall(step)[2]
 
 
 def _sides(walls: Sequence[Wall]) -> dict[Pair, _Need]:

@@ -171,7 +171,7 @@ def test_greatest_of_uncertain_readings():
 @pytest.mark.parametrize(("end", "u_mm"), [(0.01, (0.02, 0.01)), (0.05, (0.1, 0.1)), (0.0, (0.0, 0.03))])
 def test_one_reading_is_weighed_as_one_of_many_is(end, u_mm):
     """The quicker way for one reading, and the way for any number of them, to the last bit."""
-    ends = ((end, 0.0),)
+    ends = (end, 0.0)
     (line,) = _lines([Wall(0.6, 0.8, 76.27, 76.25, 0.004)])
     any_number = [_at([line], [], D0, ends, x * u_mm[0], y * u_mm[1]) for x, y in standard_misses()]
     assert _at_one(line, D0, ends, u_mm) == any_number
@@ -183,7 +183,7 @@ def test_one_reading_alone_needs_what_many_simulated_bars_need(u_mm, need, acros
     """The mean cut over 40,000 simulated misses of the bar and errors of the reading: the greatest of what the worn
     wall, the wall across from it and the bore's ends need."""
     u_read, end = 0.004, 0.01
-    found = placed([Wall(1.0, 0.0, need, across, u_read)], D0, u_mm, [(0.0, end)])
+    found = placed([Wall(1.0, 0.0, need, across, u_read)], D0, u_mm, (0.0, end))
     chance = np.random.default_rng(7)
     ex, ey = chance.normal(0.0, u_mm[0], 40_000), chance.normal(0.0, u_mm[1], 40_000)
     wall = np.maximum(need - 2 * ex, across + 2 * ex) + chance.normal(0.0, u_read, 40_000)
