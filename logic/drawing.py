@@ -411,7 +411,7 @@ def _face(page: Page, p: TiltedFace, words: Say) -> None:
         page.put(label, [(at(x, 0.0)[0], bottom + page.line * 0.5, "middle")])
     worst = max(p.bores, key=lambda b: abs(b[2]), default=None)
     if worst is not None:
-        said = words(L("cylinder {n} leans {lean}", n=worst[0], lean=Qty(abs(worst[2]), "diff")))
+        said = words(L("cylinder {n} leans {lean} along the block", n=worst[0], lean=Qty(abs(worst[2]), "diff")))
         page.put(
             said, [(page.width / 2, bottom + page.line * 1.5, "middle"), (page.width / 2, page.line * 1.5, "middle")]
         )

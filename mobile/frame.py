@@ -131,7 +131,8 @@ class Frame:
         """Width of a foot that stands beside the content; 0 where it stands beneath."""
         if not self.low and not (screen.typing and self.app.width >= WIDE):
             return 0.0
-        return min(430.0, self.app.width * 0.48) if screen.typing else 230.0 * min(1.4, self.scale)
+        wide = screen.typing or screen.asking
+        return min(430.0, self.app.width * 0.48) if wide else 230.0 * min(1.4, self.scale)
 
     def _halves(self, body: Body) -> Sequence[ft.Control]:
         """The two halves of a body, side by side where there is room."""

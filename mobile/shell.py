@@ -128,6 +128,11 @@ class Screen:
         self.found = found
 
     @property
+    def asking(self) -> bool:
+        """Whether the foot holds a question with several answers: on its side a phone gives it more width."""
+        return False
+
+    @property
     def typing(self) -> bool:
         return False
 

@@ -194,7 +194,7 @@ def _sizes_now(
 
 def _seen(view: View, cylinder: int, size_mm: float) -> Qty:
     """A size at 20 °C as the gauge shows it in the bore, as warm as at its last check."""
-    logged, shown = checks(view, cylinder), as_the_block_stands(view)
+    logged, shown = checks(view, cylinder), as_the_block_stands(view, "hone")
     if logged and logged[-1].number:
         shown = {**shown, "block_c": check_temperature_c(view, cylinder, logged[-1].number)}
     return Qty(as_shown_mm(size_mm, **shown), "size")

@@ -552,6 +552,10 @@ class Grid(Screen):
         await self.app.go(f"/job/{self.id}/gauge")
 
     @property
+    def asking(self) -> bool:
+        return self.going
+
+    @property
     def typing(self) -> bool:
         return not self._to_read() and not self.going
 

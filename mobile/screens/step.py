@@ -452,6 +452,10 @@ class Step(Screen):
 
     # -- foot --------------------------------------------------------------------------
     @property
+    def asking(self) -> bool:
+        return self.skipping
+
+    @property
     def typing(self) -> bool:
         return self.desk.aimed is not None
 

@@ -61,12 +61,13 @@ def odd_settings(view: View) -> dict[tuple[int, int], Result]:
     return out
 
 
-def as_the_block_stands(view: View) -> dict[str, float]:
-    """The temperatures and the expansion by which a size at 20 °C is given as the gauge shows it in the block now."""
+def as_the_block_stands(view: View, step: str = "cut") -> dict[str, float]:
+    """The temperatures and the expansion by which a size at 20 °C is given as the gauge shows it in the block now, by the
+    temperatures of the visit or the step's own."""
     return {
-        "block_c": block_now_c(view, "cut"),
+        "block_c": block_now_c(view, step),
         "alpha_block_per_k": block_expansion_per_k(view),
-        "master_c": master_now_c(view, "cut"),
+        "master_c": master_now_c(view, step),
     }
 
 
