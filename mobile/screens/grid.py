@@ -82,6 +82,7 @@ class Grid(Screen):
         self.tabs = CylinderTabs(self.app, self._cylinder)
         self.saying = parts.muted("", max_lines=1)
         self.onward = ft.Container(visible=False)
+        self.sure = True  # nothing of the readings is in doubt
         self.faces: dict[int, tuple[ft.Button, ft.Text, ft.Text]] = {}
         self.built: Any = None  # what the table was built for
         self.builds = 0
@@ -309,6 +310,9 @@ class Grid(Screen):
         work = work_of(self.view, headline())
         self.doubted.show(self.view, work.doubts)
         self.pad.warn(work.doubts, _ABOUT)
+        if self.sure == bool(work.doubts):  # what is in doubt is settled before it goes on
+            self.sure = not work.doubts
+            self.onward.content = self._go_on()
         self.verdict.content = self._answered(work.results[0]) if work.results else self._so_far()
 
     def _answered(self, result: Result) -> ft.Control:
@@ -506,13 +510,16 @@ class Grid(Screen):
 
     def _go_on(self) -> ft.Control:
         said = self.t(L("All readings are in: go on"))
+        sure = self.sure
         if not self._short:
-            return parts.button(said, self._on, icon=ft.Icons.ARROW_FORWARD, primary=True)
+            return parts.button(said, self._on, icon=ft.Icons.ARROW_FORWARD, primary=sure)
         word = self.t(L("Go on"))
         keys = len(self.view.cylinders) * (parts.wide("1", th.LARGE) + 24 + th.icon(16) + 6)
         if keys + parts.wide(word) + 36 + th.icon(18) > self.app.frame.room:  # the arrow alone says it as well
-            return parts.square(ft.Icons.ARROW_FORWARD, said, self._on, bg="primary")
-        return parts.button(word, self._on, icon=ft.Icons.ARROW_FORWARD, primary=True, spoken=said)
+            return parts.square(
+                ft.Icons.ARROW_FORWARD, said, self._on, bg="primary" if sure else "surfacecontainerhigh"
+            )
+        return parts.button(word, self._on, icon=ft.Icons.ARROW_FORWARD, primary=sure, spoken=said)
 
     async def _keep_warmth(self) -> None:
         await keep(self.app, self.view)

@@ -169,7 +169,7 @@ class Job(Screen):
             )
             for s in statuses
         ]
-        said = self.t(L("Off the path: no gauge for it, or not needed. Tap to put on:"))
+        said = self.t(L("Off the path: no gauge for it, or not needed. Tap to add:"))
         return [parts.muted(said), ft.Row(put_on, wrap=True, spacing=6, run_spacing=6)]
 
     async def _put_on(self, e: Pressed) -> None:

@@ -200,6 +200,13 @@ class Step(Screen):
         self.redraw()
         self.pad.take_focus()
         await self._reveal(slot)
+        self.app.page.run_task(self._reveal_late, slot)
+
+    async def _reveal_late(self, slot: Slot) -> None:
+        """Once more, for a device that was still making room for the pad."""
+        await asyncio.sleep(0.4)
+        if self.app.screen is self and self.desk.aimed is slot:
+            await self.scroll_to(slot.key)
 
     def _take(self, slot: Slot) -> None:
         self.desk.aimed = slot

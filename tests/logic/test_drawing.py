@@ -275,7 +275,16 @@ def test_what_matters_is_named() -> None:
     said = {t.text for t in texts(draw(PICTURES["ring"], 328, 240, MM))}
     assert {"front", "cut 86.160\u202fmm", "5.00\u202fmm", "as swept", "fitted circle"} <= said
     said = {t.text for t in texts(draw(PICTURES["face"], 328, 240, MM))}
-    assert {"front", "rear", "rises 0.120\u202fmm", "1", "2", "3", "4", "cylinder 1 leans 0.045\u202fmm along the block"} <= said
+    assert {
+        "front",
+        "rear",
+        "rises 0.120\u202fmm",
+        "1",
+        "2",
+        "3",
+        "4",
+        "cylinder 1 leans 0.045\u202fmm along the block",
+    } <= said
 
 
 def test_bad_requests() -> None:
