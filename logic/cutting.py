@@ -468,6 +468,10 @@ def edge_use(log: Sequence[tuple[float, bool]], next_m: float, *, life_m: float)
     )
 
 
+#: A tip off centre may make the bore larger by so much before it is to be set again: half a thou (common practice).
+LARGER_MM = 0.0127
+
+
 def centre_height(radius_mm: float, off_mm: float) -> Result:
     """What a tip ``off_mm`` above or below the bar's centre line does.
 
@@ -479,7 +483,7 @@ def centre_height(radius_mm: float, off_mm: float) -> Result:
         raise ValueError("the tip cannot be that far off the centre")
     larger = 2.0 * (math.hypot(radius_mm, off_mm) - radius_mm)
     turn = math.degrees(math.asin(off_mm / radius_mm))
-    verdict = Verdict.MAYBE if abs(turn) > 2.0 else Verdict.GO
+    verdict = Verdict.MAYBE if abs(turn) > 2.0 or larger > LARGER_MM else Verdict.GO
     return Result(
         key="cut.centre_height",
         line=L(

@@ -19,7 +19,7 @@ from .doubt import held
 from .oversize_told import Asked, count_word, naive_lines, tell
 from .readings_check import check_quick
 from .result import Assumption, Caution, Figure, Result, Verdict
-from .say import L, Line, Qty
+from .say import LN, L, Line, Qty
 from .steps import (
     CONFIDENCE,
     HONE_ALLOW_MM,
@@ -311,6 +311,17 @@ def decision_line(choice: Oversize, step_mm: float) -> Line:
     )
 
 
+def _too_large(step_mm: float, cylinders: Sequence[int]) -> Line:
+    """That a wall, or the largest bore allowed, forbids the step decided on."""
+    return LN(
+        "You decided on {step}: too large for cylinder {c}, by its wall or the largest bore allowed.",
+        "You decided on {step}: too large for cylinders {c}, by their walls or the largest bore allowed.",
+        len(cylinders),
+        step=Qty(step_mm, "step"),
+        c=tuple(map(str, cylinders)),
+    )
+
+
 def decided_on(choice: Oversize, step_mm: float) -> Oversize:
     """The verdict about the step decided on, where it is not the one advised: its own chance, and the advice among the reasons."""
     bored = choice.nominal_mm + step_mm - choice.hone_stock_mm
@@ -323,10 +334,10 @@ def decided_on(choice: Oversize, step_mm: float) -> Oversize:
     verdict = yes if sure else Verdict.STOP if unlikely else Verdict.MAYBE
     return replace(
         choice,
-        line=decision_line(choice, step_mm),
+        line=_too_large(step_mm, row.limited) if row is not None and limited else decision_line(choice, step_mm),
         verdict=verdict,
         confidence=chance if sure else None,
-        why=(choice.line, *choice.why),
+        why=(*((decision_line(choice, step_mm),) if limited else ()), choice.line, *choice.why),
     )
 
 

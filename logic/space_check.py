@@ -16,7 +16,7 @@ from .say import L, Line, Qty
 __all__ = ["check_book", "check_crown", "check_highest", "check_ratio"]
 
 #: Ratios of engines: from the oldest side valves to diesels.
-LOWEST, HIGHEST, HIGHEST_SPARK = 4.0, 26.0, 15.0
+LOWEST, LOWEST_DIESEL, HIGHEST, HIGHEST_SPARK = 4.0, 12.0, 26.0, 15.0
 #: A measured ratio lies within this of the papers', and within so large a part of it.
 BOOK_WITHIN, BOOK_PART = 0.45, 0.05
 #: Nobody wants a ratio so far above the papers', nor with a spark above this.
@@ -27,10 +27,10 @@ def check_ratio(before: Space, *, diesel: bool, about: Sequence[Place]) -> Itera
     """The ratio before the work against those of engines."""
     if left_cm3(before) <= 0:  # said where the ratio is
         return
-    found, most = ratio(before), HIGHEST if diesel else HIGHEST_SPARK
-    if LOWEST <= found <= most:
+    found, (least, most) = ratio(before), (LOWEST_DIESEL, HIGHEST) if diesel else (LOWEST, HIGHEST_SPARK)
+    if least <= found <= most:
         return
-    gaps = {"ratio": Qty(found, "ratio"), "low": Qty(LOWEST, "ratio"), "high": Qty(most, "ratio")}
+    gaps = {"ratio": Qty(found, "ratio"), "low": Qty(least, "ratio"), "high": Qty(most, "ratio")}
     yield Doubt(
         key="ratio.range",
         line=L("By these figures the ratio was {ratio}: diesels have {low} to {high}.", **gaps)

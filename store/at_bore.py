@@ -6,7 +6,7 @@ as the gauge shows them in the block as it stands, warm or cold, for that is wha
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from logic.hone_progress import Progress
 from logic.result import Result, Verdict
@@ -16,6 +16,7 @@ from logic.temperature import as_shown_mm
 
 from .facts.banks import beside
 from .facts.bias import as_the_block_stands, missets, odd_settings
+from .facts.forbids import cuts_forbidden
 from .facts.honing import at_size, check_temperature_c, checks, checks_logged, grits, keep_mm, progress
 from .facts.honing import next_entry as next_check
 from .facts.load import passes_left
@@ -27,7 +28,7 @@ from .folded import Place
 from .sheets import cut
 from .view import View
 
-__all__ = ["AtBore", "Offer", "at_bore"]
+__all__ = ["AtBore", "Offer", "at_bore", "in_doubt"]
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -62,6 +63,12 @@ class AtBore:
 def at_bore(view: View, step: str, cylinder: int) -> AtBore | None:
     """The figures for ``cylinder`` while boring ("cut") or honing ("hone"); None while there is no size to work to."""
     return {"cut": _boring, "hone": _honing}[step](view, cylinder)
+
+
+def in_doubt(now: AtBore, doubt: Line) -> AtBore:
+    """The same, while what it rests on is in doubt: neither a setting nor strokes to be made."""
+    line = L("Not yet: {doubt}", doubt=doubt)
+    return replace(now, turn=None, figures=(), line=line, verdict=Verdict.MAYBE, alarm=True, offer=None)
 
 
 # -- boring ------------------------------------------------------------------------------------------
@@ -117,6 +124,8 @@ def _warmed(view: View, cylinder: int) -> Line | None:
 
 def _alarm(view: View, cylinder: int) -> Result | None:
     """What is wrong with what was logged of the bore: no next pass before that is put right."""
+    if stops := cuts_forbidden(view, cylinder):
+        return Result(key="cut.forbidden", line=L("Do not cut: {why}", why=stops[0]), verdict=Verdict.STOP)
     odd = [r for (c, _), r in odd_settings(view).items() if c == cylinder]
     every = [*odd, *missets(view)]
     return next(iter(sorted(every, key=lambda r: r.verdict != Verdict.STOP)), None)

@@ -163,7 +163,7 @@ def work_of(view: View, sheet: Sheet) -> Work:
     work = told_work(view, sheet) if sheet.key in RULES else step_work(view, sheet.work, sheet.gate)
     raised = _doubts(view)
     if sheet.closes:
-        return _closing(view, sheet, work)
+        work = _closing(view, sheet, work)
     if not raised:
         return work
     kept = _HELD.setdefault(view, {}).get(sheet)

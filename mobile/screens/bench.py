@@ -12,7 +12,7 @@ import flet as ft
 from logic import units
 from logic.say import L, Line, Qty, Style, figure
 from store import draft
-from store.at_bore import AtBore, Offer, at_bore
+from store.at_bore import AtBore, Offer, at_bore, in_doubt
 from store.facts.honing import checks_logged
 from store.facts.passes import passes_logged
 from store.facts.strip import order_of_boring
@@ -44,7 +44,10 @@ class Bench(Step):
         self.tabs = CylinderTabs(self.app, self._show_cylinder)
 
     def _now(self) -> AtBore | None:
-        return None if self.desk.work.blocked is not None else at_bore(self.view, self.name, self.desk.cylinder)
+        if self.desk.work.blocked is not None:
+            return None
+        now, doubts = at_bore(self.view, self.name, self.desk.cylinder), self.desk.work.doubts
+        return in_doubt(now, doubts[0].line) if now is not None and doubts and not now.done and not now.alarm else now
 
     # -- layout -----------------------------------------------------------------------
     def body(self) -> tuple[list[ft.Control], list[ft.Control]]:

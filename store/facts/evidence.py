@@ -35,6 +35,7 @@ from .block import bore_length_mm
 from .evidence_after import DIALS, after_doubts
 from .evidence_beside import beside_doubts
 from .evidence_block import block_doubts
+from .evidence_fit import fit_doubts
 from .evidence_idle import idle_doubts
 from .evidence_once import once_doubts
 from .evidence_rims import gap_doubts, rim_doubts
@@ -219,6 +220,7 @@ def raised(view: View) -> tuple[Doubt, ...]:
     out += idle_doubts(view)
     out += usual_doubts(view)
     out += beside_doubts(view)
+    out += fit_doubts(view)
     out += record_doubts(view)
     out += taken_doubts(view)
     return tuple(out)

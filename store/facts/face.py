@@ -21,6 +21,8 @@ __all__ = [
     "fitted",
     "lean",
     "lean_as_found",
+    "lean_as_planned",
+    "remedied",
     "skim_mm",
     "skim_plan",
     "taken_u_mm",
@@ -107,7 +109,23 @@ def _lean(view: View, cylinder: int, *, remedied: bool) -> face.Lean | None:
 def lean(view: View, cylinder: int) -> face.Lean | None:
     """How a cylinder's bore will lean, with the skim or the shims if they were chosen; None where nothing was measured."""
     deck = _deck(bank_of(view, cylinder))
-    return None if deck is None else _lean(view, cylinder, remedied=view.choice(deck.remedy) != "none")
+    return None if deck is None else _lean(view, cylinder, remedied=remedied(view, bank_of(view, cylinder)))
+
+
+@fact
+def remedied(view: View, bank: int) -> bool:
+    """Whether something was done about a bank's deck: the base shimmed, or the deck skimmed by what was entered."""
+    deck = _deck(bank)
+    if deck is None:
+        return False
+    done = view.choice(deck.remedy)
+    return done == "shim" or (done == "skim" and view.number(deck.skim) is not None)
+
+
+@fact
+def lean_as_planned(view: View, cylinder: int) -> face.Lean | None:
+    """How a cylinder's bore leans once the skim or the shims chosen are done; None where nothing was measured."""
+    return _lean(view, cylinder, remedied=True)
 
 
 @fact

@@ -69,7 +69,7 @@ from ..fields.record import USE as USE_RECORD
 from ..places import cylinder_places, of_cylinder, place_name
 from ..view import View
 from .base import Group, Sheet, Work
-from .gates import may_cut, only_honed, waits_for_clamps
+from .gates import bar_may_cut, only_honed, waits_for_clamps
 
 __all__ = [
     "BAR",
@@ -311,7 +311,7 @@ SHEET = Sheet(
     minutes=(10, 45),
     waits=waits_for_clamps,
     idle=only_honed,
-    gate=may_cut,
+    gate=bar_may_cut,
     next_at=next_entry,
     finished=_finished,
     vital=True,

@@ -15,7 +15,18 @@ from logic.say import L, Qty
 from ..assumed import with_assumed
 from ..facts.banks import banks
 from ..facts.block import bore_length_mm
-from ..facts.face import bore_places_mm, decks, fitted, lean, lean_as_found, skim_mm, skim_plan, taken_u_mm
+from ..facts.face import (
+    bore_places_mm,
+    decks,
+    fitted,
+    lean,
+    lean_as_found,
+    lean_as_planned,
+    remedied,
+    skim_mm,
+    skim_plan,
+    taken_u_mm,
+)
 from ..facts.settling import next_height
 from ..fields.face import (
     BASE_LENGTH,
@@ -81,7 +92,7 @@ def _remedies(view: View, bank: int, found: face.Face, *, square: bool) -> list[
     remedy = view.choice(DECKS[bank - 1].remedy)
     results: list[Result] = []
     if remedy != "none":
-        leans = [one for c in bore_places_mm(view, bank) if (one := lean(view, c)) is not None]
+        leans = [one for c in bore_places_mm(view, bank) if (one := lean_as_planned(view, c)) is not None]
         results.append(face.after_remedy(leans, skimmed=remedy == "skim"))
     skim = skim_plan(view, bank)
     if skim is not None and (remedy == "skim" or not square):
@@ -149,7 +160,7 @@ def _deck(view: View, bank: int) -> Work:
     return Work(
         results=tuple(_of_bank(view, r, bank) for r in results),
         missing=missing,
-        done=not missing and (square or view.choice(deck.remedy) != "none"),
+        done=not missing and (square or remedied(view, bank)),
         pictures=(face.picture(found, leans, places),),
     )
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable, Mapping
 from dataclasses import replace
 
 from logic.result import Result, Verdict
@@ -9,6 +10,7 @@ from logic.say import LN, L, Line
 
 from ..facts import gates
 from ..facts.final import checked
+from ..facts.forbids import cuts_forbidden, size_forbidden
 from ..facts.sizes import Route, target
 from ..fields.clamp import THREAD, TORQUE
 from ..fields.final import WASHED
@@ -18,11 +20,13 @@ from ..view import View
 from .base import Risk, Work
 
 __all__ = [
+    "bar_may_cut",
     "may_cut",
     "may_judge",
     "only_assumed",
     "only_honed",
     "risks",
+    "size_may_be",
     "waits_for_bar",
     "waits_for_clamps",
     "waits_for_decision",
@@ -42,6 +46,38 @@ def _why_shut(view: View) -> Line:
 
 def _cylinder(result: Result) -> int | None:
     return next((int(part) for part in result.key.split(".") if part.isdigit()), None)
+
+
+def _stopped(work: Work, why: Mapping[int, tuple[Line, ...]], said: Callable[[Line], Line]) -> Work:
+    """No yes for a cylinder that another step says no to: its reasons take the place of the answer."""
+    if not why:
+        return work
+
+    def stop(result: Result) -> Result:
+        cylinder = _cylinder(result)
+        lines = why.get(cylinder, ()) if cylinder is not None else next(iter(why.values()))
+        if result.verdict != Verdict.GO or not lines:
+            return result
+        without = L("Without that it would be: {line}", line=result.line)
+        return replace(
+            result, verdict=Verdict.STOP, confidence=None, line=said(lines[0]), why=(*lines[1:], without, *result.why)
+        )
+
+    return replace(work, results=tuple(map(stop, work.results)), done=False)
+
+
+def bar_may_cut(view: View, work: Work) -> Work:
+    """As :func:`may_cut`, and nothing is cut that walls, deck, block, reach or clamps forbid."""
+    work = may_cut(view, work)
+    to_cut = [c for c in view.cylinders if not gates.bored(view, c)]
+    why = {c: found for c in to_cut if (found := cuts_forbidden(view, c))}
+    return _stopped(work, why, lambda line: L("Do not cut: {why}", why=line))
+
+
+def size_may_be(view: View, work: Work) -> Work:
+    """As :func:`only_assumed`, and no size that the walls or the largest bore allowed forbid."""
+    why = {c: found for c in view.cylinders if (found := size_forbidden(view, c))}
+    return _stopped(only_assumed(view, work), why, lambda line: L("Not to this size: {why}", why=line))
 
 
 def may_cut(view: View, work: Work) -> Work:

@@ -34,7 +34,7 @@ from ..fields.sizes import (
 from ..places import cylinder_places
 from ..view import View
 from .base import Group, Sheet, Work
-from .gates import only_assumed, risks, waits_for_decision, wanted
+from .gates import risks, size_may_be, waits_for_decision, wanted
 
 __all__ = [
     "CLEARANCE",
@@ -132,6 +132,6 @@ SHEET = Sheet(
     work=work,
     minutes=(5, 2),
     waits=waits_for_decision,
-    gate=only_assumed,
+    gate=size_may_be,
     vital=True,
 )

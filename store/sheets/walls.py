@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import replace
 from typing import Any
 
 from logic import walls
@@ -67,13 +68,25 @@ def _walls(view: View, cylinder: int) -> Result | None:
     return with_assumed(found, view, MINIMUM, REPEAT, CENTRING)
 
 
+def _not_all_round(found: Result) -> Result:
+    """No yes while a wall of the bore was not read: the thinnest one counts."""
+    if found.verdict != Verdict.GO:
+        return found
+    why = L("Not every wall of this bore was read, and the thinnest one counts.")
+    return replace(found, verdict=Verdict.MAYBE, confidence=None, why=(why, *found.why))
+
+
 def work(view: View) -> Work:
     """The gauge's correction, and for each cylinder its walls at the finished size or the bore they allow."""
     if not view.all(READING):
         return Work(missing=tuple(_places_of(view.cylinders)))
-    unread = [c for c in view.cylinders if not view.all(READING, cylinder=c)]
-    missing = tuple(_places_of(unread))
-    results = [found for c in view.cylinders if (found := _walls(view, c)) is not None]
+    missing = tuple(at for at in _places_of(view.cylinders) if view.get(READING, **at[1]) is None)
+    partly = {at["cylinder"] for _, at in missing}
+    results = [
+        _not_all_round(found) if c in partly else found
+        for c in view.cylinders
+        if (found := _walls(view, c)) is not None
+    ]
     if not results and not missing:
         return Work(blocked=L("Enter the nominal bore or measure the bores first."), cautions=CAUTIONS)
     worst_first = {Verdict.STOP: 0, Verdict.MAYBE: 1}

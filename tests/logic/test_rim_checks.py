@@ -143,5 +143,5 @@ def test_each_kind_of_engine_is_named_as_what_it_is():
         crown_cm3=0.0,
     )
     # 785.4 / (20 + 8.0) + 1 = 29.0
-    assert "diesels have 4.00 to 26.00" in told(next(check_ratio(flat, diesel=True, about=())).line)
+    assert "diesels have 12.00 to 26.00" in told(next(check_ratio(flat, diesel=True, about=())).line)
     assert "spark-ignition engines have 4.00 to 15.00" in told(next(check_ratio(flat, diesel=False, about=())).line)

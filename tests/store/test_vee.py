@@ -114,6 +114,9 @@ def test_each_bank_has_a_deck_of_its_own() -> None:
     assert said["face.ready"].startswith("Bank 1: Go") and "Bank 2: Do not clamp" in said["face.ready.bank2"]
     assert not work.done and len(work.pictures) == 2
     making.put(face.DECKS[1].remedy, "skim")
+    planned = skim_mm(making.view(), 2)
+    assert planned > 0.04 and not work_of(making.view(), sheet("face")).done  # chosen, not done
+    making.put(face.DECKS[1].skim, planned)
     assert work_of(making.view(), sheet("face")).done
     assert skim_mm(making.view(), 1) == 0.0 and skim_mm(making.view(), 2) > 0.04
     assert skim_mm(making.view()) == skim_mm(making.view(), 2)  # one cylinder stands for all: where most comes off
