@@ -3,10 +3,13 @@
 What counts as settled is common practice, no source.
 """
 
+import pytest
+
 from logic.flow import State
 from logic.result import Verdict
 from logic.say import say
 from store import flow
+from store.at_bore import at_bore
 from store.board import BoreState, board
 from store.documents import Chosen, Decision, Reading
 from store.facts.gates import PISTON_RISK
@@ -16,6 +19,8 @@ from store.view import View
 from tests import sample
 
 from .making import Making
+from .test_contradictions import WITHOUT, without
+from .test_every_field_counts import NOT_CUT, whole
 
 
 def measured():
@@ -172,3 +177,45 @@ def test_a_job_that_is_only_honed_has_nothing_to_bore():
     off = {s.key: say(s.reason) for s in found.statuses if s.state == State.OFF}
     assert off["cut"] == off["clamp"] == off["chamfer"] == "The bores are only honed"
     assert {b.step for b in board(made.view())} <= {"hone", "sizes"}
+
+
+# -- what one step forbids no other allows ----------------------------------------------------------
+#: A step's own no, by what is entered otherwise in a job that is clean and not yet cut: wall too thin (mm), largest bore,
+#: a deck that leans 0.06 mm from point to point, studs overdone, a cracked block, a bar that ends above the bore's end.
+FORBIDDEN = {
+    "walls": {"wall.reading": 3.5},
+    "largest bore": {"oversize.largest": 76.9},
+    "deck": {"face.height": lambda at: 200.0 + 0.06 * at["point"]},
+    "studs": {"clamp.thread": "M8"},
+    "crack": {"strip.cracks": "cracked"},
+    "reach": {"strip.reach": 120.0},
+}
+
+
+@pytest.mark.parametrize("name", FORBIDDEN)
+def test_a_no_elsewhere_lets_nothing_be_cut(name):
+    clean = whole({}, (*WITHOUT, *NOT_CUT)).view()
+    before = work(clean, "cut").results
+    assert any(r.verdict == Verdict.GO for r in before) and at_bore(clean, "cut", 1).figures
+    view = whole(FORBIDDEN[name], (*without(FORBIDDEN[name]), *NOT_CUT)).view()
+    assert not any(r.verdict == Verdict.GO and r.key.split(".")[-1].isdigit() for r in work(view, "cut").results)
+    assert any(say(r.line).startswith("Do not cut: ") for r in work(view, "cut").results)
+    now = at_bore(view, "cut", 1)
+    assert now.alarm and now.offer is None and not any(say(what) == "Set to" for what, _ in now.figures)
+    if name in ("walls", "largest bore"):
+        sized = work(view, "sizes")
+        assert not sized.done and all(r.verdict != Verdict.GO for r in sized.results if r.key.startswith("sizes."))
+        (decided,) = [r for r in work(view, "oversize").results if r.key == "oversize"]
+        assert "too large for cylinder" in say(decided.line)
+
+
+def test_a_wall_that_was_not_read_is_asked_for_and_the_others_are_no_yes():
+    def walls_but(angle):
+        return {"wall.reading": lambda at: None if at["angle"] == angle else 6.5}
+
+    every = work(whole({"wall.reading": 6.5}, WITHOUT).view(), "walls")
+    assert every.done
+    for angle in (0, 90, 180, 270):
+        some = work(whole(walls_but(angle), WITHOUT).view(), "walls")
+        assert ("wall.reading", {"cylinder": 1, "angle": angle}) in some.missing and not some.done
+        assert all(r.verdict != Verdict.GO for r in some.results if r.key.startswith("wall.") and r.key != "wall.gauge")
