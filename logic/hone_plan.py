@@ -400,6 +400,8 @@ def stroke(
         line = L(
             "Stroke {s}: let the stones run out {out} at each end.", s=Qty(travel, "place"), out=Qty(wanted, "place")
         )
+    if verdict == Verdict.GO and stone_mm > bore_mm:  # longer than the bore they follow no wall
+        verdict = Verdict.MAYBE
     if travel > 0.0 and not 0.4 <= stone_mm / bore_mm <= 0.85:
         why.append(
             L(

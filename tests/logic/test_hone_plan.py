@@ -146,3 +146,10 @@ def test_checks_stand_clear_of_the_ends():
 def test_impossible_input_is_refused(call):
     with pytest.raises(ValueError):
         call()
+
+
+def test_stones_longer_than_the_bore_are_no_yes():
+    """Common practice: half to three quarters of the bore."""
+    assert hone_plan.stroke(bore_mm=130.0, stone_mm=75.0).verdict == Verdict.GO
+    assert hone_plan.stroke(bore_mm=130.0, stone_mm=120.0).verdict == Verdict.GO
+    assert hone_plan.stroke(bore_mm=130.0, stone_mm=200.0).verdict == Verdict.MAYBE
