@@ -309,7 +309,7 @@ def skimmed(s: Shop) -> None:
     near = rng.random() < 0.5
     deck = 1.0 - gasket + skim + (-rng.uniform(0.21, 0.24) if near else rng.uniform(0.15, 0.5))
     values = [
-        true("compression.stroke", w.nominal),
+        true("compression.stroke", 88.0),  # the rings travel 100 mm, their own height with it
         true("compression.chamber", w.nominal**2 * 0.0075),
         true("compression.gasket_bore", w.nominal + s.step + 2.0),
         true("compression.gasket", gasket),

@@ -222,7 +222,7 @@ def over_piston(s: Shop) -> None:
     rng, w = s.rng, s.w
     deck = rng.uniform(-0.9, -0.5) if rng.random() < 0.5 else rng.uniform(0.1, 0.6)
     values = [
-        true("compression.stroke", w.nominal * rng.uniform(0.95, 1.15)),
+        true("compression.stroke", rng.uniform(80.0, 96.0)),
         true("compression.chamber", w.nominal**2 * 0.0075 * rng.uniform(0.85, 1.2)),
         true("compression.gasket_bore", w.nominal + s.step + rng.uniform(1.5, 3.0)),
         true("compression.gasket", rng.uniform(1.0, 1.4)),
@@ -251,7 +251,7 @@ def squeezed(s: Shop) -> None:
     """The ratio after the work against the highest that the fuel allows; at times it is over it."""
     settled(s)
     rng, w = s.rng, s.w
-    bore, stroke = w.nominal + s.step, w.nominal * rng.uniform(0.95, 1.15)
+    bore, stroke = w.nominal + s.step, rng.uniform(80.0, 96.0)
     gasket, gasket_bore = rng.uniform(1.0, 1.4), bore + rng.uniform(1.5, 3.0)
     highest = rng.choice((8.5, 9.0, 9.5, 10.0))
     ratio = highest + (rng.uniform(1.2, 2.0) if rng.random() < 0.5 else -rng.uniform(0.8, 1.8))

@@ -132,7 +132,7 @@ def near_head(s: Shop) -> None:
     deck, gasket, least = rng.uniform(-0.06, 0.2), rng.uniform(1.2, 1.5), rng.choice((0.9, 1.0, 1.1))
     new = gasket if rng.random() < 0.5 else max(0.3, least - deck - rng.uniform(0.35, 0.5))
     values = [
-        true("compression.stroke", w.nominal),
+        true("compression.stroke", 88.0),  # the rings travel 100 mm, their own height with it
         true("compression.chamber", w.nominal**2 * 0.0075),
         true("compression.gasket_bore", w.nominal + s.step + 2.0),
         true("compression.gasket", gasket),
