@@ -65,10 +65,17 @@ def at_bore(view: View, step: str, cylinder: int) -> AtBore | None:
     return {"cut": _boring, "hone": _honing}[step](view, cylinder)
 
 
+#: What is as true while something is in doubt.
+_STOP_AT, _SIZE_NOW = L("Stop at"), L("Size now")
+
+
 def in_doubt(now: AtBore, doubt: Line) -> AtBore:
-    """The same, while what it rests on is in doubt: neither a setting nor strokes to be made."""
+    """The same, while what it rests on is in doubt: neither a setting nor strokes to be made. What is no yes stays."""
+    if now.done or now.alarm or now.verdict not in (Verdict.GO, Verdict.INFO):
+        return now
     line = L("Not yet: {doubt}", doubt=doubt)
-    return replace(now, turn=None, figures=(), line=line, verdict=Verdict.MAYBE, alarm=True, offer=None)
+    kept = tuple(row for row in now.figures if row[0] in (_STOP_AT, _SIZE_NOW))
+    return replace(now, turn=None, figures=kept, line=line, verdict=Verdict.MAYBE, alarm=True, offer=None)
 
 
 # -- boring ------------------------------------------------------------------------------------------
@@ -77,13 +84,13 @@ def _boring(view: View, cylinder: int) -> AtBore | None:
     if plan is None or aim is None:
         return None
     shown = as_the_block_stands(view)
-    stop = (L("Stop at"), Qty(as_shown_mm(aim, **shown), "size"))
+    stop = (_STOP_AT, Qty(as_shown_mm(aim, **shown), "size"))
     alarm = _alarm(view, cylinder)
     if alarm is not None:
         return AtBore(cylinder=cylinder, turn=None, figures=(stop,), line=alarm.line, verdict=alarm.verdict, alarm=True)
     if not plan.passes:
         now = size_now_mm(view, cylinder)
-        size = [] if now is None else [(L("Size now"), Qty(as_shown_mm(now, **shown), "size"))]
+        size = [] if now is None else [(_SIZE_NOW, Qty(as_shown_mm(now, **shown), "size"))]
         return AtBore(
             cylinder=cylinder,
             turn=None,
@@ -188,9 +195,9 @@ def _sizes_now(
     view: View, cylinder: int, now: Progress, stop_mm: float, *, done: bool
 ) -> list[tuple[Line, Qty | Line]]:
     """Where to stop, the size now, and what is still to come off until there."""
-    figures: list[tuple[Line, Qty | Line]] = [(L("Stop at"), _seen(view, cylinder, stop_mm))]
+    figures: list[tuple[Line, Qty | Line]] = [(_STOP_AT, _seen(view, cylinder, stop_mm))]
     if now.size_mm is not None:
-        figures.append((L("Size now"), _seen(view, cylinder, now.size_mm)))
+        figures.append((_SIZE_NOW, _seen(view, cylinder, now.size_mm)))
         if not done:
             figures.append(
                 (

@@ -47,7 +47,7 @@ class Bench(Step):
         if self.desk.work.blocked is not None:
             return None
         now, doubts = at_bore(self.view, self.name, self.desk.cylinder), self.desk.work.doubts
-        return in_doubt(now, doubts[0].line) if now is not None and doubts and not now.done and not now.alarm else now
+        return in_doubt(now, doubts[0].line) if now is not None and doubts else now
 
     # -- layout -----------------------------------------------------------------------
     def body(self) -> tuple[list[ft.Control], list[ft.Control]]:

@@ -133,7 +133,7 @@ def test_from_intake_to_report(phone):
     phone.tap(re.compile("^Put on the path: Walls"))
     phone.wait(re.compile("^Walls"))
     into(phone, "Walls")
-    answer(phone, (r"Wall, as the gauge shows it", ["0.300"]))
+    answer(phone, (r"Wall, as the gauge shows it", ["0.300"] * 4))  # the thinnest counts: each is asked for
     phone.wait(re.compile(r"Cylinder 1 keeps"))
     back(phone)
     phone.tap(re.compile("^Put on the path: Deck"))
@@ -183,12 +183,12 @@ def test_from_intake_to_report(phone):
     go_on(phone, "Honing")
     # the bar left 3.0270; more strokes are made at once than advised, and the whole bore is measured near its size
     answer(phone, (r"strokes? made$", ["40"]), (r"Size \(", ["3.0300"] * 3))
-    # 40 double strokes took all 3.0 thou off; what was to be kept for the finer stones is gone
-    phone.wait(re.compile(r"Cylinder 1: Stop with this grit"))
-    # four times the strokes advised: it is asked whether that is right
+    # four times the strokes advised: it is asked whether that is right, before anything is said of the next
     phone.wait(re.compile(r"40 double strokes entered, 10 asked for"))
     phone.tap("Checked, still right")
     phone.gone("Checked, still right")
+    # 40 double strokes took all 3.0 thou off; what was to be kept for the finer stones is gone
+    phone.wait(re.compile(r"Cylinder 1: Stop with this grit"))
     phone.tap("Everything else")
     phone.wait(re.compile(r"After 40 double strokes the bore measures 3\.0300\sin"))
     back(phone)

@@ -3,13 +3,15 @@
 What counts as settled is common practice, no source.
 """
 
+from dataclasses import replace
+
 import pytest
 
 from logic.flow import State
 from logic.result import Verdict
-from logic.say import say
+from logic.say import L, say
 from store import flow
-from store.at_bore import at_bore
+from store.at_bore import at_bore, in_doubt
 from store.board import BoreState, board
 from store.documents import Chosen, Decision, Reading
 from store.facts.gates import PISTON_RISK
@@ -207,6 +209,16 @@ def test_a_no_elsewhere_lets_nothing_be_cut(name):
         assert not sized.done and all(r.verdict != Verdict.GO for r in sized.results if r.key.startswith("sizes."))
         (decided,) = [r for r in work(view, "oversize").results if r.key == "oversize"]
         assert "too large for cylinder" in say(decided.line)
+
+
+def test_with_a_doubt_open_the_bore_shows_neither_setting_nor_strokes():
+    now = at_bore(whole({}, (*WITHOUT, *NOT_CUT)).view(), "cut", 1)
+    assert now.verdict == Verdict.GO and say(now.figures[0][0]) == "Set to" and now.offer is not None
+    held = in_doubt(now, L("these two disagree"))
+    assert say(held.line) == "Not yet: these two disagree" and held.verdict == Verdict.MAYBE
+    assert held.alarm and held.offer is None and [say(what) for what, _ in held.figures] == ["Stop at"]
+    stopped = replace(now, verdict=Verdict.STOP)
+    assert in_doubt(stopped, L("these two disagree")) is stopped
 
 
 def test_a_wall_that_was_not_read_is_asked_for_and_the_others_are_no_yes():
