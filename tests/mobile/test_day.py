@@ -199,3 +199,50 @@ async def test_the_jobs_screen_keeps_still_under_the_finger() -> None:
     drawn.clear()
     await phone.go(DEMO)  # nothing was entered: all is there at once
     assert all(one == there for one in drawn)
+
+
+@driven
+async def test_strokes_in_doubt_are_asked_about_before_anything_is_said_of_the_next() -> None:
+    """One bore, bored to 3.0270 in by two passes; forty strokes where ten were told took the whole stock."""
+    phone = await Phone.start()
+    await phone.tap("New job", "Nominal bore")
+    await phone.enter("3.0", word="Done")
+    await phone.tap(
+        "One cylinder fewer", "One cylinder fewer", "One cylinder fewer", "Start measuring", "I have read this"
+    )
+    await phone.rest()
+    (job,) = await phone.jobs.list("job")
+    await phone.enter("9", "5", "5", "2", "0", "0")
+    await phone.rest()
+
+    async def at(step: str, *taps: str | re.Pattern[str]) -> None:
+        await phone.go(f"/job/{job.id}/{step}")
+        if phone.has("I have read this"):
+            await phone.tap("I have read this")
+        for wanted in taps:
+            await phone.tap(wanted)
+            await phone.rest()
+
+    async def enter(*values: str) -> None:
+        for value in values:
+            if not phone.app.screen.typing:
+                await phone.tap(re.compile("^Other$|^Enter: "))
+            await phone.enter(value)
+            await phone.rest()
+        await phone.key("Escape")
+
+    await at("oversize", "+0.030\u202fin")
+    await at("sizes", "I take the risk: bore without", "Plain cast: take the usual clearance")
+    await at("clamp", "Enter: Stud thread", "M12")
+    await enter("29.5")
+    await at("cut")
+    await enter("3.0145", "3.0149", "3.0266", "3.0270")
+    await at("hone")
+    phone.see("Double strokes now")
+    await enter("40", "3.0300", "3.0300", "3.0300")
+    phone.see(re.compile("Not yet: .*40 double strokes entered, 10 asked for"))
+    phone.gone("Double strokes now", re.compile("our fault"))
+    await phone.tap("Checked, still right")
+    await phone.rest()
+    phone.see(re.compile("Stop with this grit"))
+    phone.gone(re.compile("Not yet: |our fault"))
