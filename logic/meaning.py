@@ -247,14 +247,14 @@ def _sizes(got: _Text, asked: Asked) -> Iterator[Sense]:
 
 
 # -- how likely each is -------------------------------------------------------------------------
-def _prior(sense: Sense, face: Manner, others: int, habit: Mapping[Manner, int]) -> float:
+def _prior(sense: Sense, face: Manner, others: int, habit: Mapping[Manner, float]) -> float:
     start = 1 - SLIP if sense.manner == face else SLIP / max(1, others)
     total = PRIOR_WEIGHT + sum(habit.values())
     return (PRIOR_WEIGHT * start + habit.get(sense.manner, 0)) / total
 
 
 def weighed(
-    found: tuple[Sense, ...], face: Manner, habit: Mapping[Manner, int], density: Callable[[float], float]
+    found: tuple[Sense, ...], face: Manner, habit: Mapping[Manner, float], density: Callable[[float], float]
 ) -> list[tuple[float, Sense]]:
     """The senses with their chances, the likeliest first."""
     others = sum(1 for s in found if s.manner != face)
@@ -271,7 +271,7 @@ def understand(
     field: Field,
     *,
     density: Callable[[float], float],
-    habit: Mapping[Manner, int] | None = None,
+    habit: Mapping[Manner, float] | None = None,
     **how: Unpack[Hand],
 ) -> Entered:
     """Read one entry as :func:`logic.units.parse` does, but by what is likely here.
@@ -324,7 +324,7 @@ def _first(found: tuple[Sense, ...], face: Manner) -> float | None:
 
 
 def _known(
-    best: Sense, found: tuple[Sense, ...], face: Manner, habit: Mapping[Manner, int], written: bool, style: Style
+    best: Sense, found: tuple[Sense, ...], face: Manner, habit: Mapping[Manner, float], written: bool, style: Style
 ) -> bool:
     """Whether another meaning than that on show may be taken without a question."""
     if habit.get(best.manner, 0) or written:

@@ -97,31 +97,41 @@ class Meant:
                 self._known = asked, expected(self._view, field, self._at, base_mm)
             return self._known[1].density(value)
 
-        habit = self._habits.setdefault((field.kind, style), _Habit(self._view, field.kind, style))
+        habit = self._habits.setdefault((field.key, style), _Habit(self._view, field, style))
         return weigh(text, field, density=density, habit=habit, **how)
 
 
 # -- what this person means -----------------------------------------------------------------------
-class _Habit(Mapping[Manner, int]):
-    """How often each meaning was taken for a bare number of a kind in this job; counted when first asked for."""
+#: What was meant in other fields of the kind counts as no more than so many entries: a gauge in millimetres says little of
+#: what a depth micrometer in inches showed.
+OTHERS_COUNT = 6.0
 
-    def __init__(self, view: View, kind: str, style: Style) -> None:
-        self._view, self._kind, self._style = view, kind, style
-        self._found: Counter[Manner] | None = None
+
+class _Habit(Mapping[Manner, float]):
+    """How often each meaning was taken for a bare number in this job: in the field itself, and in others of its kind up to
+    :data:`OTHERS_COUNT`. Counted when first asked for."""
+
+    def __init__(self, view: View, field: Field, style: Style) -> None:
+        self._view, self._key, self._kind, self._style = view, field.key, field.kind, style
+        self._found: dict[Manner, float] | None = None
 
     @property
-    def _counts(self) -> Counter[Manner]:
+    def _counts(self) -> dict[Manner, float]:
         if self._found is None:
-            self._found = Counter(self._meant())
+            meant = list(self._meant())
+            own = Counter(manner for key, manner in meant if key == self._key)
+            others = Counter(manner for key, manner in meant if key != self._key)
+            part = min(1.0, OTHERS_COUNT / max(1, others.total()))
+            self._found = {manner: own[manner] + part * others[manner] for manner in own | others}
         return self._found
 
-    def _meant(self) -> Iterator[Manner]:
+    def _meant(self) -> Iterator[tuple[str, Manner]]:
         fields = declared()
         for entry in self._view.live():
             if isinstance(entry, Reading) and (field := fields.get(entry.what)) is not None:
                 manner = self._manner(entry, field)
                 if manner is not None:
-                    yield manner
+                    yield entry.what, manner
 
     def _manner(self, entry: Reading, field: Field) -> Manner | None:
         """The meaning in which a bare number was taken; None for another kind or a number with its unit."""
@@ -138,7 +148,7 @@ class _Habit(Mapping[Manner, int]):
             return Way.PLAIN, typed.typed_unit
         return (Way.SIZE if field.kind == "deviation" else Way.OVER), typed.typed_unit
 
-    def __getitem__(self, manner: Manner) -> int:
+    def __getitem__(self, manner: Manner) -> float:
         return self._counts[manner]
 
     def get(self, manner: Manner, default: Any = None) -> Any:

@@ -7,7 +7,7 @@ import pytest
 from logic.meaning import UnclearError
 from logic.units import Entered
 from store.facts.gauging import base_mm as zero_mm
-from store.fields import bores, cut, declared, face, final, sizes
+from store.fields import bores, compression, cut, declared, face, final, sizes
 from store.meaning import expected, understand
 from tests.store.making import TYPED, Making, as_typed
 from tests.store.test_every_field_counts import NOMINAL, whole
@@ -148,3 +148,20 @@ def test_a_first_place_on_the_deck_is_near_its_front():
         assert understand("14.96", of.x, Making(nominal=76.2, cylinders=1).view(), {"point": 5}).value == pytest.approx(
             380, abs=0.1
         )
+
+
+def test_what_was_meant_in_other_fields_of_the_kind_does_not_settle_a_number_written_as_inches_are():
+    """The bores read bare from a metric dial in a job in inches; the depth micrometer shows inches, to four decimals."""
+    job = Making(nominal=76.2, cylinders=2)
+    for c in (1, 2):
+        for d, (thrust, crank) in enumerate(((0.16, 0.10), (0.09, 0.05), (0.01, 0.01)), 1):
+            job.put(bores.READING, thrust, cylinder=c, depth=d, axis="thrust")
+            job.put(bores.READING, crank, cylinder=c, depth=d, axis="crank")
+    view = job.view()
+    with pytest.raises(UnclearError) as asked:
+        understand("-.0240", compression.DECK, view, {}, length_unit="in", temperature_unit="C")
+    units = {c.entered.typed_unit for c in asked.value.choices}
+    assert {"in", "mm"} <= units
+    # in its own field the dial is still known by its habit
+    at = {"cylinder": 1, "depth": 1, "axis": "thrust"}
+    assert understand("0.15", bores.READING, view, at, length_unit="in", temperature_unit="C").typed_unit == "mm"
