@@ -133,7 +133,10 @@ def test_from_intake_to_report(phone):
     phone.tap(re.compile("^Put on the path: Walls"))
     phone.wait(re.compile("^Walls"))
     into(phone, "Walls")
-    answer(phone, (r"Wall, as the gauge shows it", ["0.300"] * 4))  # the thinnest counts: each is asked for
+    answer(phone)  # what is to be read first
+    for where in ("front", "left", "rear", "right"):  # the thinnest counts: each is asked for
+        phone.wait(re.compile(rf"^Enter: Wall, as the gauge shows it \(Cylinder 1, the {where}\)"))
+        answer(phone, (r"Wall, as the gauge shows it", ["0.300"]))
     phone.wait(re.compile(r"Cylinder 1 keeps"))
     back(phone)
     phone.tap(re.compile("^Put on the path: Deck"))
