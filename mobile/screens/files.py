@@ -19,6 +19,7 @@ from ..shell import Pressed, Screen, Ticked, TypedIn
 from .exchange import choose, due, load_demo, overdue, save_export
 from .words import when
 
+#: By this it is scrolled to.
 TAKEN = "what became of the file"
 _ANEW = L("Nothing was imported. Save the file again on the device it comes from, and import that one.")
 #: What to do about a file that was refused, by the refusal's code.

@@ -107,9 +107,9 @@ def _lean(view: View, cylinder: int, *, remedied: bool) -> face.Lean | None:
 
 @fact
 def lean(view: View, cylinder: int) -> face.Lean | None:
-    """How a cylinder's bore will lean, with the skim or the shims if they were chosen; None where nothing was measured."""
-    deck = _deck(bank_of(view, cylinder))
-    return None if deck is None else _lean(view, cylinder, remedied=remedied(view, bank_of(view, cylinder)))
+    """How a cylinder's bore will lean, the deck skimmed or the base shimmed if that was done; None where nothing was measured."""
+    bank = bank_of(view, cylinder)
+    return None if _deck(bank) is None else _lean(view, cylinder, remedied=remedied(view, bank))
 
 
 @fact

@@ -2,29 +2,26 @@
 
 from __future__ import annotations
 
-from logic import clamping, teardown
+from logic import clamping
 from logic.result import Verdict
 from logic.say import L, Line, Qty
 
-from ..fields.hone import CLEAR
 from ..fields.oversize import LARGEST
-from ..fields.strip import REACH
 from ..graph import fact
 from ..view import View
-from .block import bore_length_mm
 from .clamping import stud_of
 from .face import lean
 from .gates import left_out
 from .sizes import finished_mm, least_wall
 from .sleeves import sleeved
-from .strip import sound, stepped
+from .strip import CRACKED, reach, sound
 
 __all__ = ["cuts_forbidden", "size_forbidden"]
 
 
 @fact
 def size_forbidden(view: View, cylinder: int) -> tuple[Line, ...]:
-    """Why a bore may not be taken to the size settled: its wall, the largest bore allowed, a crack that needs a sleeve."""
+    """Why a bore may not be taken to the size settled: its wall, or the largest bore allowed."""
     out = []
     wall = least_wall(view, cylinder)
     if wall is not None and wall.verdict == Verdict.STOP:
@@ -43,14 +40,13 @@ def cuts_forbidden(view: View, cylinder: int) -> tuple[Line, ...]:
     """Why a bore may not be cut as things are: its size, the block, the deck under the bar, the bar's reach, its clamps."""
     out = list(size_forbidden(view, cylinder))
     if sound(view) == "cracked" and not sleeved(view):
-        out.append(L("Cracked or porous: no oversize mends that. Sleeve the bore, or find another block."))
+        out.append(CRACKED)
     tilted = None if left_out(view, "face") else lean(view, cylinder)
     if tilted is not None and tilted.verdict == Verdict.STOP:
         out.append(tilted.line)
-    reach = None if left_out(view, "strip") else view.number(REACH)
-    if reach is not None:
-        found = teardown.reach(reach, bore_length_mm(view), room_mm=view.number(CLEAR), step=stepped(view))
-        out += [found.line] if found.verdict == Verdict.STOP else []
+    below = None if left_out(view, "strip") else reach(view)
+    if below is not None and below.verdict == Verdict.STOP:
+        out.append(below.line)
     stud = None if left_out(view, "clamp") else stud_of(view)
     if stud is not None:
         held = clamping.stud(stud)

@@ -2,20 +2,27 @@
 
 from __future__ import annotations
 
+from logic.result import Result
+from logic.say import L
 from logic.teardown import boring_order
+from logic.teardown import reach as reach_of
 
 from ..fields.cut import ORDER
-from ..fields.strip import BLOCK, CRACKS, CRANK, FLANGE, FLOOR, HEIGHT, RECESS
+from ..fields.hone import CLEAR
+from ..fields.strip import BLOCK, CRACKS, CRANK, FLANGE, FLOOR, HEIGHT, REACH, RECESS
 from ..graph import fact
 from ..view import View
 from .banks import banks
+from .block import bore_length_mm
 
 __all__ = [
+    "CRACKED",
     "crank_in",
     "flanges_mm",
     "liner_heights_mm",
     "order_of_boring",
     "orders_of_boring",
+    "reach",
     "sound",
     "stepped",
     "wet",
@@ -32,6 +39,19 @@ def crank_in(view: View) -> bool:
 def stepped(view: View) -> bool:
     """Whether the bores end on a step or a ledge."""
     return view.choice(FLOOR) == "step"
+
+
+#: What a crack or a pore means.
+CRACKED = L("Cracked or porous: no oversize mends that. Sleeve the bore, or find another block.")
+
+
+@fact
+def reach(view: View) -> Result | None:
+    """Whether the bar reaches through the bores and clears what is below them; None while nobody entered how far it comes."""
+    below = view.number(REACH)
+    if below is None:
+        return None
+    return reach_of(below, bore_length_mm(view), room_mm=view.number(CLEAR), step=stepped(view))
 
 
 @fact

@@ -12,11 +12,9 @@ from logic.result import Assumption, Result, Verdict
 from logic.say import L, Line
 
 from ..facts.banks import banks
-from ..facts.block import bore_length_mm
 from ..facts.face import skim_mm
-from ..facts.strip import crank_in, flanges_mm, liner_heights_mm, sound, stepped, wet
+from ..facts.strip import CRACKED, crank_in, flanges_mm, liner_heights_mm, reach, sound, wet
 from ..fields.bores import READING
-from ..fields.hone import CLEAR
 from ..fields.strip import BLOCK, CHECKS, CRACKS, CRANK, FLANGE, FLOOR, HEIGHT, HIGHEST, LOWEST, REACH, RECESS
 from ..places import cylinder_places
 from ..view import View
@@ -34,7 +32,7 @@ def _cracked(view: View) -> list[Result]:
     return [
         Result(
             key="strip.cracked",
-            line=L("Cracked or porous: no oversize mends that. Sleeve the bore, or find another block."),
+            line=CRACKED,
             verdict=Verdict.STOP,
             assumptions=(Assumption(L("As seen or tested on this block."), "entered"),),
         )
@@ -68,9 +66,9 @@ def _missing(view: View, heights: Mapping[int, float]) -> tuple[tuple[str, dict[
 def work(view: View) -> Work:
     """Whether the block is ready, how far the bar reaches, and how the liners stand."""
     results = [*_cracked(view), teardown.ready([(f.label, view.choice(f)) for f in CHECKS]), *_crank(view)]
-    reach, heights = view.number(REACH), liner_heights_mm(view)
-    if reach is not None:
-        results.append(teardown.reach(reach, bore_length_mm(view), room_mm=view.number(CLEAR), step=stepped(view)))
+    below, heights = reach(view), liner_heights_mm(view)
+    if below is not None:
+        results.append(below)
     if heights:
         limits = {"low_mm": view.number(LOWEST), "high_mm": view.number(HIGHEST)}
         skims = {c: skim_mm(view, c) for c in heights}
