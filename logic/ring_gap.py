@@ -68,6 +68,8 @@ AIR_MORE, AIR_RING_K, AIR_WALL_K = 0.0005, 30.0, 50.0
 WIDEST_PER_BORE = 0.008
 #: Least and widest gap of a steel oil rail, whatever the bore: 0.015 and 0.055 in (common practice, no source).
 RAIL_LEAST_MM, RAIL_WIDEST_MM = 0.381, 1.397
+#: In a bore below three inches the least gap of a rail shrinks with it: so much per unit of bore (common practice, no source).
+RAIL_LEAST_PER_BORE = 0.005
 #: Standard uncertainty of the difference between two bores measured with one gauge (common practice, no source).
 BORE_DIFFERENCE_U_MM = 0.005
 #: Linear expansion of a ring of iron or steel, and of the block, per kelvin.
@@ -133,7 +135,7 @@ def limits(
     if role not in _ROLES:
         raise ValueError(f"no such ring: {role!r}")
     if role == "rail":
-        least, widest = RAIL_LEAST_MM, RAIL_WIDEST_MM
+        least, widest = min(RAIL_LEAST_MM, RAIL_LEAST_PER_BORE * bore_mm), RAIL_WIDEST_MM
     else:
         share = duty.top if top_per_bore is None else top_per_bore
         if role != "top":

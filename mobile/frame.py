@@ -94,8 +94,9 @@ class Frame:
         """Lay out ``screen``. The page is not yet told."""
         foot = self._measure(screen)
         self._bar(screen)
-        # while a number is typed the room belongs to what it is about
-        top = [self._title(screen)] if not (self._in_bar(screen) or screen.typing) else []
+        # while a number is typed the room belongs to what it is about, and in large letters to a question as well
+        bare = screen.typing or (screen.asking and self.large)
+        top = [self._title(screen)] if not (self._in_bar(screen) or bare) else []
         body = self._halves(screen.body()) if screen.halves else cast("Sequence[ft.Control]", screen.body())
         self.middle.controls = [*top, *body, ft.Container(height=0 if screen.typing else th.GAP)]
         self.middle.scroll = ft.ScrollMode.AUTO
@@ -111,8 +112,8 @@ class Frame:
         th.held.scale, th.held.foot = self.scale, self.foot_width
         foot = screen.foot()
         self.beside = bool(beside) and foot is not None
-        # on a phone on its side a pad has the whole height
-        self.keys_beside = self.beside and not (screen.typing and self.low)
+        # on a phone on its side a pad has the whole height, and so has a question
+        self.keys_beside = self.beside and not ((screen.typing or screen.asking) and self.low)
         self.side.width = beside if self.beside else 0.0
         self.note.right = 8 + self._side_width()
         width = app.width - self._side_width()
@@ -192,8 +193,8 @@ class Frame:
         return ft.Semantics(header=True, heading_level=1, content=parts.text(self.app.t(screen.title), size, bold=True))
 
     def _unseen(self, screen: Screen) -> ft.Control | None:
-        """While a number is typed a screen reader still hears where it is."""
-        if not screen.typing:
+        """While a number is typed, or a question asked, a screen reader still hears where it is."""
+        if not (screen.typing or screen.asking):
             return None
         return ft.Semantics(
             header=True, heading_level=1, label=self.app.t(screen.title), content=ft.Container(height=th.TOUCH)
@@ -213,6 +214,7 @@ class Frame:
                 in_bar,
                 self.keys_beside,
                 screen.typing,
+                screen.asking,
                 th.Drawn.edged,
             )
         )

@@ -279,7 +279,7 @@ def foot(*buttons: ft.Button, stacked: bool = False) -> ft.Control:
     room = th.held.foot - 2 * th.EDGE
     if th.held.scale > 1.0:
         for b in buttons:
-            _shrink(b, room)
+            _shrink(b, room, one_line=stacked)
     if stacked:
         content: ft.Control = column(*buttons)
     elif len(buttons) == 1:
@@ -290,14 +290,15 @@ def foot(*buttons: ft.Button, stacked: bool = False) -> ft.Control:
     return ft.Container(padding=ft.Padding.symmetric(horizontal=th.EDGE, vertical=8), content=content)
 
 
-def _shrink(one: ft.Button, room: float) -> None:
+def _shrink(one: ft.Button, room: float, *, one_line: bool) -> None:
+    """Set a key's label smaller in large letters, so that it takes two lines at most; ``one_line``: one, where it can."""
     label = one.content
     if isinstance(label, ft.Text):
-        most = label.size or th.BODY
-        least = most / th.held.scale**0.6
-        label.size = measure.fitted(
-            label.value, room - _margin(one), most=most, least=least, scale=th.held.scale, rows=2
-        )
+        most, free, scale = label.size or th.BODY, room - _margin(one), th.held.scale
+        for rows in (1, 2) if one_line else (2,):
+            label.size = measure.fitted(label.value, free, most=most, least=most / scale**0.6, scale=scale, rows=rows)
+            if measure.stands(label.value, label.size * scale, free, rows=rows):
+                break
 
 
 def foot_button(label: str, on_click: Handler, icon: ft.IconData, *, data: Any = None) -> ft.Control:

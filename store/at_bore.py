@@ -16,7 +16,7 @@ from logic.temperature import as_shown_mm
 
 from .facts.banks import beside
 from .facts.bias import as_the_block_stands, missets, odd_settings
-from .facts.forbids import cuts_forbidden
+from .facts.forbids import cuts_forbidden, size_forbidden
 from .facts.honing import at_size, check_temperature_c, checks, checks_logged, grits, keep_mm, progress
 from .facts.honing import next_entry as next_check
 from .facts.load import passes_left
@@ -164,6 +164,8 @@ def _honing(view: View, cylinder: int) -> AtBore | None:
     now, size = progress(view, cylinder), finished_mm(view, cylinder)
     if now is None or size is None:
         return None
+    if stops := () if at_size(view, cylinder) else size_forbidden(view, cylinder):
+        return _no_stroke(view, cylinder, size, L("Do not hone on: {why}", why=stops[0]))
     done, fresh, finer = at_size(view, cylinder), _fresh_grit(view, cylinder), _finer(view, cylinder)
     strokes = 0 if done or finer else FIRST_STROKES if fresh else now.next_strokes
     figures = _sizes_now(view, cylinder, now, size if done or fresh else now.stop_mm, done=done)
@@ -178,6 +180,12 @@ def _honing(view: View, cylinder: int) -> AtBore | None:
         done=done,
         offer=None if done else _hone_offer(view, cylinder, strokes, finer),
     )
+
+
+def _no_stroke(view: View, cylinder: int, size_mm: float, why: Line) -> AtBore:
+    """A bore that may not come to its size: no stroke more."""
+    stop = (_STOP_AT, _seen(view, cylinder, size_mm))
+    return AtBore(cylinder=cylinder, turn=None, figures=(stop,), line=why, verdict=Verdict.STOP, alarm=True)
 
 
 def _strokes_left(now: Progress) -> list[tuple[Line, Qty | Line]]:

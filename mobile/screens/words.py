@@ -13,7 +13,7 @@ from logic.result import Caution, Figure, Result, Verdict, source_said
 from logic.say import LN, Day, L, Line, Qty, figure
 from store.view import View
 
-from .. import parts
+from .. import measure, parts
 from .. import theme as th
 from ..shell import Shell
 
@@ -111,8 +111,16 @@ class AnswerLine:
         self.icon.icon, self.ground.bgcolor, ink = parts.LOOK[result.verdict]
         self.icon.color = self.line.color = ink
         self.icon.semantics_label = self.app.t(WORD[result.verdict])
-        self.line.value = self.app.t(result.line)
+        said = self.app.t(result.line)
+        self.line.value, self.line.semantics_label = self._shortened(said), said
         return self.control
+
+    def _shortened(self, said: str) -> str:
+        """The whole of it, or its first sentence where only that stands on two lines; a screen reader hears it all."""
+        size, room = th.SMALL * self.app.frame.scale, self.app.frame.room - 16 - 6 - th.icon(20)
+        first = said[: said.find(". ") + 1]
+        short = not measure.stands(said, size, room, rows=2) and measure.stands(first, size, room, rows=2)
+        return first if first and short else said
 
 
 def weighed(result: Result | None) -> tuple[Step, ...]:

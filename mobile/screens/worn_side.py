@@ -35,20 +35,14 @@ class WornSide:
         self.view: View | None = None
 
     def question(self, view: View) -> ft.Control:
-        """What is asked, alone on the screen: its answers stand in the foot, at the thumb.
-
-        In large letters the usual two stand there, the others under the question, which they would cover.
-        """
+        """What is asked, alone on the screen: its answers stand in the foot, at the thumb."""
         self.view = view
-        asked = sides_open(view)
-        others = self._answers(asked)[len(_FOR_ALL) :] if self.app.frame.large else []
-        return parts.card(*self._asked(asked), *others, bg="secondarycontainer")
+        return parts.card(*self._asked(sides_open(view)), bg="secondarycontainer")
 
     def foot(self, view: View) -> ft.Control:
         """The answers, as large as what is to be done next anywhere else."""
         self.view = view
-        answers = self._answers(sides_open(view))
-        return parts.foot(*(answers[: len(_FOR_ALL)] if self.app.frame.large else answers), stacked=True)
+        return parts.foot(*self._answers(sides_open(view)), stacked=True)
 
     def _asked(self, asked: tuple[int, ...]) -> list[ft.Control]:
         """The question, and why it is asked."""
@@ -67,7 +61,7 @@ class WornSide:
         ]
 
     def _answers(self, asked: tuple[int, ...]) -> list[ft.Button]:
-        """A key for each answer. Those that say which side wore are in the colour of what is to be done next."""
+        """A key for each answer, all alike: none is more right than the others."""
         t = self.app.t
         answers = [
             parts.button(t(c.label), self._say, data=c.value, height=HIGH, primary=True)
@@ -75,8 +69,9 @@ class WornSide:
             if c.value in _FOR_ALL
         ]
         if len(asked) > 1:
-            answers.append(parts.button(t(L("They differ: answer for each bore")), self._each, height=HIGH))
-        return [*answers, parts.button(t(L("Cannot tell")), self._unknown, height=HIGH)]
+            each = t(L("They differ: answer for each bore"))
+            answers.append(parts.button(each, self._each, height=HIGH, primary=True))
+        return [*answers, parts.button(t(L("Cannot tell")), self._unknown, height=HIGH, primary=True)]
 
     async def _say(self, e: Pressed) -> None:
         side: str = e.control.data

@@ -114,12 +114,14 @@ def lean(view: View, cylinder: int) -> face.Lean | None:
 
 @fact
 def remedied(view: View, bank: int) -> bool:
-    """Whether something was done about a bank's deck: the base shimmed, or the deck skimmed by what was entered."""
+    """Whether something was done about a bank's deck: the base shimmed and tried, or the deck skimmed by what was entered."""
     deck = _deck(bank)
     if deck is None:
         return False
     done = view.choice(deck.remedy)
-    return done == "shim" or (done == "skim" and view.number(deck.skim) is not None)
+    if done == "shim":
+        return view.choice(deck.squared) == "yes"
+    return done == "skim" and view.number(deck.skim) is not None
 
 
 @fact

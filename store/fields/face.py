@@ -21,6 +21,7 @@ __all__ = [
     "LIMIT",
     "REMEDY",
     "SKIM",
+    "SQUARED",
     "TAKEN",
     "Deck",
     "X",
@@ -112,6 +113,14 @@ SKIM = Number(
     high=5.0,
     optional=True,
 )
+SQUARED = Select(
+    key="face.squared",
+    label=L("Bar square with the shims in"),
+    help=L("Tried with a square, or by a sweep of the bore from top to bottom."),
+    choices=(Choice("yes", L("Yes, tried")), Choice("no", L("No"))),
+    beside=(("face.remedy", "shim"),),
+    optional=True,
+)
 BASE_LENGTH = DefaultNumber(
     key="face.base_length",
     label=L("Length of the machine's base"),
@@ -176,11 +185,12 @@ class Deck:
     first: Number
     remedy: DefaultSelect
     skim: Number
+    squared: Select
 
 
 #: The deck of a row of cylinders or of the first bank, and that of the second.
 DECKS = (
-    Deck(X, Y, HEIGHT, FIRST, REMEDY, SKIM),
+    Deck(X, Y, HEIGHT, FIRST, REMEDY, SKIM, SQUARED),
     Deck(
         replace(X, key="face.x2", label=L("Along the block, bank 2")),
         replace(Y, key="face.y2", label=L("Across the block, bank 2")),
@@ -188,5 +198,11 @@ DECKS = (
         replace(FIRST, key="face.first_bore2", label=L("Centre of the front bore, bank 2, from the front edge")),
         replace(REMEDY, key="face.remedy2", label=L("What is done about the deck of bank 2")),
         replace(SKIM, key="face.skim2", label=L("Skim taken, at the bores of bank 2")),
+        replace(
+            SQUARED,
+            key="face.squared2",
+            label=L("Bar square with the shims in, bank 2"),
+            beside=(("face.remedy2", "shim"),),
+        ),
     ),
 )

@@ -15,7 +15,7 @@ from ..fields.chamfer import ANGLE, MEASURED, STOPPED, TOLERANCE, TOUCH, TOUCH_U
 from ..places import cylinder_places, place_name
 from ..view import View
 from .base import Group, Sheet, Work
-from .gates import may_cut, only_honed, waits_for_bar
+from .gates import chamfer_may_be, only_honed, waits_for_bar
 
 __all__ = ["MEASURED", "SHEET", "STOPPED", "TOUCH"]
 
@@ -68,6 +68,6 @@ SHEET = Sheet(
     minutes=(5, 3),
     waits=waits_for_bar,
     idle=only_honed,
-    gate=may_cut,
+    gate=chamfer_may_be,
     cautions=for_sheet("chamfer"),
 )

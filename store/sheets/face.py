@@ -41,6 +41,7 @@ from ..fields.face import (
     LIMIT,
     REMEDY,
     SKIM,
+    SQUARED,
     TAKEN,
     Deck,
     X,
@@ -85,6 +86,12 @@ def _missing(view: View, deck: Deck) -> tuple[tuple[str, Mapping[str, Any]], ...
     return tuple(
         (f.key, {"point": n}) for n in begun for f, have in ((deck.x, xs), (deck.height, heights)) if n not in have
     )
+
+
+def _remedy_missing(view: View, deck: Deck) -> tuple[tuple[str, Mapping[str, Any]], ...]:
+    """What says that the remedy chosen was carried out, while nobody has said it."""
+    told = {"skim": deck.skim, "shim": deck.squared}.get(view.choice(deck.remedy))
+    return () if told is None or view.get(told) is not None else ((told.key, {}),)
 
 
 def _remedies(view: View, bank: int, found: face.Face, *, square: bool) -> list[Result]:
@@ -156,6 +163,7 @@ def _deck(view: View, bank: int) -> Work:
     leans = [one for c in places if (one := lean_as_found(view, c)) is not None]
     ready = _as_taken(with_assumed(face.ready(found, leans), view, HEIGHT_U, LIMIT), view)
     square = ready.verdict == Verdict.GO
+    missing += _remedy_missing(view, deck)
     results = (ready, *_remedies(view, bank, found, square=square))
     return Work(
         results=tuple(_of_bank(view, r, bank) for r in results),
@@ -216,11 +224,11 @@ SHEET = Sheet(
             help=L("Two banks have two decks: measure each, from the same bar in the mains."),
         ),
         Group(key="limits", title=L("What counts"), fields=(TAKEN, LIMIT, HEIGHT_U, FIRST)),
-        Group(key="remedy", title=L("What is done about it"), fields=(REMEDY, SKIM)),
+        Group(key="remedy", title=L("What is done about it"), fields=(REMEDY, SKIM, SQUARED)),
         Group(
             key="remedy2",
             title=L("Bank 2: place of its bores, what is done"),
-            fields=(_SECOND.first, _SECOND.remedy, _SECOND.skim),
+            fields=(_SECOND.first, _SECOND.remedy, _SECOND.skim, _SECOND.squared),
             places=lambda view: [{}] if _vee(view) else [],
         ),
         Group(key="base", title=L("The machine's base"), fields=(BASE_LENGTH, BASE_WIDTH, DIRT)),

@@ -21,6 +21,8 @@ from .base import Risk, Work
 
 __all__ = [
     "bar_may_cut",
+    "chamfer_may_be",
+    "hone_may_cut",
     "may_cut",
     "may_judge",
     "only_assumed",
@@ -72,6 +74,35 @@ def bar_may_cut(view: View, work: Work) -> Work:
     to_cut = [c for c in view.cylinders if not gates.bored(view, c)]
     why = {c: found for c in to_cut if (found := cuts_forbidden(view, c))}
     return _stopped(work, why, lambda line: L("Do not cut: {why}", why=line))
+
+
+def hone_may_cut(view: View, work: Work) -> Work:
+    """As :func:`may_cut`, and no bore is honed on to a size that its wall or the largest bore allowed forbids."""
+    return _not_on(may_cut(view, work), _forbidden_sizes(view), lambda line: L("Do not hone on: {why}", why=line))
+
+
+def chamfer_may_be(view: View, work: Work) -> Work:
+    """As :func:`may_cut`, and no bore is chamfered that may not be finished."""
+    return _not_on(may_cut(view, work), _forbidden_sizes(view), lambda line: L("Do not chamfer: {why}", why=line))
+
+
+def _forbidden_sizes(view: View) -> dict[int, tuple[Line, ...]]:
+    """Why bores that are not honed yet may not come to their size, by cylinder."""
+    to_hone = [c for c in view.cylinders if not gates.honed(view, c)]
+    return {c: found for c in to_hone if (found := size_forbidden(view, c))}
+
+
+def _not_on(work: Work, why: Mapping[int, tuple[Line, ...]], said: Callable[[Line], Line]) -> Work:
+    """What is said of cylinders that may not be worked on gives way to why, which comes first."""
+    if not why or work.blocked is not None:
+        return work
+    stops = tuple(
+        Result(key=f"forbidden.{c}", line=said(lines[0]), verdict=Verdict.STOP, why=lines[1:])
+        for c, lines in why.items()
+    )
+    kept = tuple(r for r in work.results if _cylinder(r) not in why or r.verdict in (Verdict.STOP, Verdict.MAYBE))
+    missing = tuple(m for m in work.missing if m[1].get("cylinder") not in why)
+    return replace(work, results=(*stops, *kept), missing=missing, done=False)
 
 
 def size_may_be(view: View, work: Work) -> Work:

@@ -66,7 +66,7 @@ from ..fields.record import HONE_FIT
 from ..places import cylinder_places, of_cylinder, place_name
 from ..view import View
 from .base import Group, Sheet, Work
-from .gates import may_cut, waits_for_bar
+from .gates import hone_may_cut, waits_for_bar
 
 __all__ = [
     "BLOCK_C",
@@ -303,7 +303,7 @@ SHEET = Sheet(
     work=work,
     minutes=(10, 15),
     waits=waits_for_bar,
-    gate=may_cut,
+    gate=hone_may_cut,
     next_at=next_entry,
     finished=at_size,
     vital=True,

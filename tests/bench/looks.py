@@ -366,8 +366,10 @@ class Walker:
             self.still(0.2)
 
     def act_figure(self, _: str) -> None:
-        figures = (n for n in self.phone.read() if n["role"] == "button" and re.search(r"\d.*\b(in|mm)\b", n["label"]))
-        self.phone.tap(next(n["label"] for n in figures if n["w"] > 200))
+        figure = re.compile(r"\d.*\b(in|mm)\b")
+        self.phone.wait(figure, timeout=8)
+        wide = [n["label"] for n in self.phone.read() if n["role"] == "button" and n["w"] > 200]
+        self.phone.tap(next(filter(figure.search, wide), "a figure to unfold"), timeout=0)
 
     def act_pad(self, _: str) -> None:
         """Whatever of this screen opens the pad: a key that says so, else the first number it asks for."""
@@ -395,24 +397,31 @@ class Walker:
                 return True
         return False
 
+    def get_to(self, scene: Scene) -> None:
+        """Go to where a scene is and do what is done there, but for scrolling."""
+        route, acts = scene.route, scene.still
+        was, done = self.last
+        if route != was or acts[: len(done)] != done:
+            self.go(route)
+            done = ()
+        self.last = route, acts
+        for act in acts[len(done) :]:
+            self.act(*act)
+
     # -- a picture --------------------------------------------------------------------
     def take(self, scenes: Sequence[Scene], looks: Sequence[Look], folder: Path) -> Iterator[str]:
         """Go once to where ``scenes`` are, which differ only in how far down they are, and take their pictures in each of
         ``looks``, which share a language and a text size."""
-        route, acts = scenes[0].route, scenes[0].still
-        was, done = self.last
         self.turn(looks[0])
-        try:
-            if route != was or acts[: len(done)] != done:
-                self.go(route)
-                done = ()
-            self.last = route, acts
-            for act in acts[len(done) :]:
-                self.act(*act)
-        except (AssertionError, LookupError, StopIteration) as problem:
-            self.last = "", ()
-            yield f"{looks[0].name} {scenes[0].name}: no picture: {str(problem).splitlines()[0][:120]}"
-            return
+        for again in (True, False):  # a busy machine may be late: once more, from the start of the way there
+            try:
+                self.get_to(scenes[0])
+                break
+            except (AssertionError, LookupError) as problem:
+                self.last = "", ()
+                if not again:
+                    yield f"{looks[0].name} {scenes[0].name}: no picture: {str(problem).splitlines()[0][:120]}"
+                    return
         for held in _by_size(looks):
             self.turn(held[0])
             if scenes[-1].down:

@@ -304,6 +304,8 @@ class Story:
         log.put("face.remedy", remedy)
         if remedy == "skim":
             self.maybe("face.skim", rng.uniform(0.03, 0.25), 0.6)
+        if remedy == "shim":
+            log.put("face.squared", "yes" if point > 3 else "no")
         if rng.random() < 0.3:
             for foot, (x, y) in enumerate(((0, 0), (120, 0), (60, 90)), 1):
                 log.put("face.foot_x", x, foot=foot)

@@ -92,6 +92,8 @@ WHY_NONE: Mapping[str, str] = {
     "face.foot_x": PLAN,
     "face.foot_y": PLAN,
     "face.remedy": "what is done about the deck: the verdict on the lean as found stands beside it",
+    "face.squared": "whether the bar was tried on its shims: a yes pressed by mistake leaves no trace",
+    "face.squared2": TWIN,
     "face.x2": TWIN,
     "face.y2": TWIN,
     "face.height2": TWIN,

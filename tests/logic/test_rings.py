@@ -240,3 +240,10 @@ def test_summary_counts_what_is_wrong():
 def test_nonsense_is_refused(call):
     with pytest.raises(ValueError):
         call()
+
+
+@pytest.mark.parametrize(("bore_in", "least_in"), [(4.0, 0.015), (3.0, 0.015), (1.5, 0.0075)])
+def test_a_rail_needs_fifteen_thou_but_less_in_a_bore_below_three_inches(bore_in, least_in):
+    """Common practice, no source."""
+    found = limits(bore_in * 25.4, "rail", DUTIES["road"])
+    assert found.least_mm == pytest.approx(least_in * 25.4) and found.widest_mm == pytest.approx(0.055 * 25.4)

@@ -277,8 +277,8 @@ def whole(change=(), without=(), cylinders=2):
     return made
 
 
-#: Without an indicator on the spindle, a sleeve, or an offset that was swept.
-PLAIN = ("sweep.", "sleeve.", "bore.offset")
+#: Without an indicator on the spindle, a sleeve, an offset that was swept, or shims under the base.
+PLAIN = ("sweep.", "sleeve.", "bore.offset", "face.squared", "face.squared2")
 NOT_CUT = ("cut.setting", "cut.measured", "cut.temperature", "cut.edge", "cut.use")
 NO_END = ("hone.", "final.", "rings.", "compression.")
 #: Jobs that differ in how they were gone about: what they set, and what they leave out (a key, or the start of several).

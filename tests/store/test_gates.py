@@ -231,3 +231,18 @@ def test_a_wall_that_was_not_read_is_asked_for_and_the_others_are_no_yes():
         some = work(whole(walls_but(angle), WITHOUT).view(), "walls")
         assert ("wall.reading", {"cylinder": 1, "angle": angle}) in some.missing and not some.done
         assert all(r.verdict != Verdict.GO for r in some.results if r.key.startswith("wall.") and r.key != "wall.gauge")
+
+
+def test_a_size_that_the_wall_forbids_is_neither_honed_to_nor_chamfered():
+    not_honed = (*WITHOUT, "hone.size", "hone.across", "hone.strokes", "chamfer.stopped")
+    clean = whole({"hone.size": None}, not_honed).view()
+    assert at_bore(clean, "hone", 1).offer is not None
+    assert not any(r.verdict == Verdict.STOP for name in ("hone", "chamfer") for r in work(clean, name).results)
+    view = whole({"wall.reading": 3.5}, (*(w for w in not_honed if not w.startswith("wall")),)).view()
+    now = at_bore(view, "hone", 1)
+    assert now.alarm and now.verdict == Verdict.STOP and now.offer is None
+    assert [say(what) for what, _ in now.figures] == ["Stop at"] and say(now.line).startswith("Do not hone on: ")
+    for name, words in (("hone", "Do not hone on: "), ("chamfer", "Do not chamfer: ")):
+        step = work(view, name)
+        assert say(step.results[0].line).startswith(words) and step.results[0].verdict == Verdict.STOP and not step.done
+        assert not any(r.key.startswith(("hone.progress.1", "hone.split.1")) for r in step.results)

@@ -10,6 +10,7 @@ from logic.face import Spot, survey
 from logic.pictures import TiltedFace
 from logic.result import Verdict
 from logic.say import Style, say
+from store.fields.face import SQUARED
 from store.sheets import bores, face, oversize
 from store.sheets.face import HEIGHT, REMEDY, SKIM, X, Y
 
@@ -84,9 +85,13 @@ def test_a_remedy_takes_the_slope_away(remedy):
     made = job()
     before = face.lean(made.view(), 1)
     made.put(REMEDY, remedy)
-    if remedy == "skim":  # chosen alone it has taken nothing off
+    told, value = {"skim": (SKIM, 0.1), "shim": (SQUARED, "yes")}[remedy]
+    chosen = face.SHEET.work(made.view())  # chosen alone it has changed nothing
+    assert face.lean(made.view(), 1) == before and not chosen.done and chosen.missing == ((told.key, {}),)
+    if remedy == "shim":
+        made.put(SQUARED, "no")
         assert face.lean(made.view(), 1) == before and not face.SHEET.work(made.view()).done
-        made.put(SKIM, 0.1)
+    made.put(told, value)
     view = made.view()
     after = face.lean(view, 1)
     assert (after.along_mm, after.across_mm) == (0, 0) and after.u_mm == before.u_mm
