@@ -45,9 +45,11 @@ class Frame:
         self.halved = False  # two halves stand side by side
         self._hide: asyncio.Task[None] | None = None
         self._worded = ""
+        self._serial = 0  # of the screen that is on show
         self._handlers = {"switch": switch, "more": more, "back": back}
         self.bar = ft.Container(bgcolor="surface", padding=ft.Padding.only(right=4, top=2, bottom=2))
         self.middle = ft.Column()
+        self.columns: tuple[ft.Column, ...] = (self.middle,)  # what scrolls: the middle, or each of its two halves
         self.place = ft.Container(expand=True)
         self.side = ft.Container(visible=False)
         self.bottom = ft.Container()
@@ -85,9 +87,11 @@ class Frame:
     # -- a screen ---------------------------------------------------------------------
     def open(self, serial: int) -> None:
         """A new column for each screen, so that it opens at its top and not where the last one was left."""
+        self._serial = serial
         self.middle = ft.Column(
             expand=True, spacing=th.GAP, horizontal_alignment=ft.CrossAxisAlignment.STRETCH, key=f"screen-{serial}"
         )
+        self.columns = (self.middle,)
         self.place.content = self.middle
 
     def fill(self, screen: Screen) -> None:
@@ -97,9 +101,14 @@ class Frame:
         # while a number is typed the room belongs to what it is about, and in large letters to a question as well
         bare = screen.typing or (screen.asking and self.large)
         top = [self._title(screen)] if not (self._in_bar(screen) or bare) else []
-        body = self._halves(screen.body()) if screen.halves else cast("Sequence[ft.Control]", screen.body())
-        self.middle.controls = [*top, *body, ft.Container(height=0 if screen.typing else th.GAP)]
-        self.middle.scroll = ft.ScrollMode.AUTO
+        body, end = screen.body(), 0 if screen.typing else th.GAP
+        if self.halved:
+            left, right = cast("tuple[Sequence[ft.Control], Sequence[ft.Control]]", body)
+            self.middle.controls = [*top, self._two(left, right, end)]
+        else:
+            self.middle.controls = [*top, *_one(screen, body), ft.Container(height=end)]
+            self.columns = (self.middle,)
+        self.middle.scroll = None if self.halved else ft.ScrollMode.AUTO
         self._put_foot(foot)
 
     def _measure(self, screen: Screen) -> ft.Control | None:
@@ -135,18 +144,18 @@ class Frame:
         wide = screen.typing or screen.asking
         return min(430.0, self.app.width * 0.48) if wide else 230.0 * min(1.4, self.scale)
 
-    def _halves(self, body: Body) -> Sequence[ft.Control]:
-        """The two halves of a body, side by side where there is room."""
-        left, right = cast("tuple[Sequence[ft.Control], Sequence[ft.Control]]", body)
-        if not self.halved:
-            return [*left, *right]
-        return [
-            ft.Row(
-                [_half(left), _half(right)],
-                spacing=2 * th.EDGE,
-                vertical_alignment=ft.CrossAxisAlignment.START,
-            )
-        ]
+    def _two(self, left: Sequence[ft.Control], right: Sequence[ft.Control], end: float) -> ft.Control:
+        """The two halves of a body side by side. Each scrolls by itself, so that neither leaves the other's side blank."""
+        if len(self.columns) < 2:
+            self.columns = tuple(_half(f"{self._serial}-{side}") for side in ("left", "right"))
+        for column, controls in zip(self.columns, (left, right), strict=True):
+            column.controls = [*controls, ft.Container(height=end)]
+        return ft.Row(
+            [*self.columns],
+            expand=True,
+            spacing=2 * th.EDGE,
+            vertical_alignment=ft.CrossAxisAlignment.STRETCH,
+        )
 
     def _put_foot(self, foot: ft.Control | None) -> None:
         self.side.visible, self.bottom.visible = self.beside, not self.beside
@@ -303,5 +312,19 @@ class Frame:
         self.app.update(self.note)
 
 
-def _half(controls: Sequence[ft.Control]) -> ft.Control:
-    return ft.Container(parts.column(*controls), expand=True)
+def _one(screen: Screen, body: Body) -> Sequence[ft.Control]:
+    """A body in one column: its two halves one after the other, where it has them."""
+    if not screen.halves:
+        return cast("Sequence[ft.Control]", body)
+    left, right = cast("tuple[Sequence[ft.Control], Sequence[ft.Control]]", body)
+    return [*left, *right]
+
+
+def _half(key: str) -> ft.Column:
+    return ft.Column(
+        expand=True,
+        spacing=th.GAP,
+        scroll=ft.ScrollMode.AUTO,
+        horizontal_alignment=ft.CrossAxisAlignment.STRETCH,
+        key=f"screen-{key}",
+    )

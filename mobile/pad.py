@@ -27,6 +27,8 @@ from .shell import Pressed, Shell
 
 #: What the largest key says where nothing else fits.
 ENTER = L("Enter")
+#: From this height of the screen on, in pixels, the words above the keys are set larger in large letters.
+TALL = 740
 APART = L("The sign and the number came apart. Send the reading again.")
 #: What is said aloud where an entry could not be stored; the screen says why.
 LOST = L("Not saved. Look at the screen.")
@@ -382,14 +384,15 @@ class Pad:
             return
         scale, low = self.app.frame.scale, self.app.frame.low
         tight = low and self.error is not None  # on a phone on its side every line counts then
-        at_most = 18.0 if tight else min(22.0, th.BODY * scale)  # as drawn, in pixels
+        tall = not low and self.app.height >= TALL
+        at_most = 18.0 if tight else min(26.0 if tall else 22.0, th.BODY * scale)  # as drawn, in pixels
         self.typed.size = (30.0 if low else 28.0 + 14 * (min(scale, 2.0) - 1)) / scale
         shut = th.TOUCH + 8 if self.close else 0.0
         self.ask.size = measure.fitted(self.ask.value, self.width - shut, most=at_most, least=13.0, rows=2) / scale
         free = self.width - 8 - measure.width(self.typed.value, self.typed.size * scale)
         words, signed = self.echo.value, self.sign.visible
         edge = th.icon(20) + 6 if signed else 0.0
-        small = 15.0 if tight else min(17.0 if low else 20.0, th.SMALL * scale)
+        small = 15.0 if tight else min(17.0 if low else 24.0 if tall else 20.0, th.SMALL * scale)
         # a sentence that finds no place beside the number stands beneath it; while typing, only its first words
         below = signed and not measure.stands(words, th.SMALL, free - edge, rows=2)
         if below and self.error is None:
@@ -397,6 +400,8 @@ class Pad:
             below = not measure.stands(words, th.SMALL, free - edge, rows=2)
         room = (self.width if below else free) - edge
         rows = 3 if below or not (low or self.app.frame.large) else 2
+        if tall and below and self.error is not None:  # a refusal is read before anything else is done
+            rows, small = 4, min(26.0, th.BODY * scale)
         if self.asked is not None:  # the keys make room: it is read before one is pressed
             below, room, rows, small = signed, self.width - edge, 5, min(26.0, th.BODY * scale)
         size = measure.fitted(words, room, most=small, least=13.0, rows=rows) / scale
@@ -488,7 +493,7 @@ class Pad:
             said.append(app.t(L("Now {value}. A new entry takes its place.", value=Qty(self.stands, f.kind))))
         elif f.low is not None and f.high is not None and f.kind != "money":  # of money the limits say nothing
             low, high = Bound(f.low, f.kind, low=True), Bound(f.high, f.kind, low=False)
-            said.append(app.t(L("Expected between {low} and {high}", low=low, high=high)))
+            said.append(app.t(L("Takes {low} to {high}", low=low, high=high)))
         both = " ".join(said)
         free = self.width - 8 - measure.width(self.typed.value, 28)
         rows = 2 if app.frame.low else 3

@@ -291,14 +291,24 @@ def foot(*buttons: ft.Button, stacked: bool = False) -> ft.Control:
 
 
 def _shrink(one: ft.Button, room: float, *, one_line: bool) -> None:
-    """Set a key's label smaller in large letters, so that it takes two lines at most; ``one_line``: one, where it can."""
-    label = one.content
-    if isinstance(label, ft.Text):
-        most, free, scale = label.size or th.BODY, room - _margin(one), th.held.scale
-        for rows in (1, 2) if one_line else (2,):
-            label.size = measure.fitted(label.value, free, most=most, least=most / scale**0.6, scale=scale, rows=rows)
-            if measure.stands(label.value, label.size * scale, free, rows=rows):
-                break
+    """Set a key's label smaller in large letters, so that it takes two lines at most; ``one_line``: one, where it can.
+
+    The key stays as high as one with a label that was not set smaller.
+    """
+    label, style = one.content, one.style
+    if not isinstance(label, ft.Text) or style is None:
+        return
+    most, free, scale = float(label.size or th.BODY), room - _margin(one), th.held.scale
+    size = most
+    for rows in (1, 2) if one_line else (2,):
+        size = measure.fitted(label.value, free, most=most, least=most / scale**0.6, scale=scale, rows=rows)
+        if measure.stands(label.value, size * scale, free, rows=rows):
+            break
+    label.size, pad = size, style.padding
+    if isinstance(pad, ft.Padding):
+        high = 1.17 * size * scale * measure.lines(label.value, size * scale, free)
+        above = max(pad.top, (56.0 - high) / 2)
+        style.padding = ft.Padding(left=pad.left, right=pad.right, top=above, bottom=above)
 
 
 def foot_button(label: str, on_click: Handler, icon: ft.IconData, *, data: Any = None) -> ft.Control:

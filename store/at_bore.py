@@ -17,6 +17,7 @@ from logic.temperature import as_shown_mm
 from .facts.banks import beside
 from .facts.bias import as_the_block_stands, missets, odd_settings
 from .facts.forbids import cuts_forbidden, size_forbidden
+from .facts.gates import bored
 from .facts.honing import at_size, check_temperature_c, checks, checks_logged, grits, keep_mm, progress
 from .facts.honing import next_entry as next_check
 from .facts.load import passes_left
@@ -166,6 +167,8 @@ def _honing(view: View, cylinder: int) -> AtBore | None:
         return None
     if stops := () if at_size(view, cylinder) else size_forbidden(view, cylinder):
         return _no_stroke(view, cylinder, size, L("Do not hone on: {why}", why=stops[0]))
+    if not bored(view, cylinder) and not checks_logged(view, cylinder):
+        return _no_stroke(view, cylinder, size, L("Cylinder {c} is not bored to size yet.", c=cylinder), Verdict.MAYBE)
     done, fresh, finer = at_size(view, cylinder), _fresh_grit(view, cylinder), _finer(view, cylinder)
     strokes = 0 if done or finer else FIRST_STROKES if fresh else now.next_strokes
     figures = _sizes_now(view, cylinder, now, size if done or fresh else now.stop_mm, done=done)
@@ -182,10 +185,10 @@ def _honing(view: View, cylinder: int) -> AtBore | None:
     )
 
 
-def _no_stroke(view: View, cylinder: int, size_mm: float, why: Line) -> AtBore:
-    """A bore that may not come to its size: no stroke more."""
+def _no_stroke(view: View, cylinder: int, size_mm: float, why: Line, verdict: str = Verdict.STOP) -> AtBore:
+    """A bore that may not come to its size, or not yet: no stroke more."""
     stop = (_STOP_AT, _seen(view, cylinder, size_mm))
-    return AtBore(cylinder=cylinder, turn=None, figures=(stop,), line=why, verdict=Verdict.STOP, alarm=True)
+    return AtBore(cylinder=cylinder, turn=None, figures=(stop,), line=why, verdict=verdict, alarm=True)
 
 
 def _strokes_left(now: Progress) -> list[tuple[Line, Qty | Line]]:

@@ -49,7 +49,7 @@ class Answers:
         desk = self.desk
         out = [*self._standing_in_the_way(), *self._nothing_yet()]
         if desk.by_cylinder and tabs:
-            out.append(CylinderTabs(self.app, self._tab).show(desk.view.cylinders, desk.cylinder))
+            out.append(CylinderTabs(self.app, self._tab).show(desk.view.cylinders, desk.cylinder, desk.settled()))
         out += [self.effect, *self._results()]
         if not desk.work.results and not desk.aimed:
             out += self._pictures(None)

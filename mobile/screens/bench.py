@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 import flet as ft
 
 from logic import units
+from logic.result import Verdict
 from logic.say import L, Line, Qty, Style, figure
 from store import draft
 from store.at_bore import AtBore, Offer, at_bore, in_doubt
@@ -95,7 +96,9 @@ class Bench(Step):
     def _panel(self, now: AtBore) -> ft.Control:
         """The figures, the one that counts most in the largest type, and the answer in one sentence."""
         t = self.t
-        icon, ground, ink = parts.LOOK[now.verdict]
+        # what is still to be done is told, and not ticked off
+        verdict = Verdict.INFO if now.verdict == Verdict.GO and not now.done else now.verdict
+        icon, ground, ink = parts.LOOK[verdict]
         head = (
             L("Cylinder {n}", n=str(now.cylinder))
             if now.turn is None
@@ -110,7 +113,7 @@ class Bench(Step):
                 padding=ft.Padding.symmetric(horizontal=10, vertical=6),
                 content=ft.Row(
                     [
-                        parts.sign(icon, ink, 22, spoken=t(WORD[now.verdict])),
+                        parts.sign(icon, ink, 22, spoken=t(WORD[verdict])),
                         parts.text(
                             t(L("Cylinder {c}: {answer}", c=now.cylinder, answer=now.line)),
                             th.BODY,

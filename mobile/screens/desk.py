@@ -131,6 +131,19 @@ class Desk:
         shown = [*headline, *mine, *general[len(headline) :]]
         return shown, [r for r in results if r not in shown]
 
+    def settled(self) -> set[int]:
+        """The cylinders that have their yes: nothing of them is missing, and nothing in doubt."""
+        if self.work.doubts or not self.by_cylinder:
+            return set()
+        said: dict[int, set[str]] = {}
+        for result in self.work.results:
+            cylinder = cylinder_of(result)
+            if cylinder is not None:
+                said.setdefault(cylinder, set()).add(result.verdict)
+        waiting = {at.get("cylinder") for _, at in self.work.missing}
+        yes = (c for c, verdicts in said.items() if Verdict.GO in verdicts <= {Verdict.GO, Verdict.INFO})
+        return {c for c in yes if c not in waiting}
+
     def unseen(self) -> list[Caution]:
         """The step's cautions that nobody has acknowledged yet."""
         return unseen(self.view, self.sheet.cautions, self.work.cautions)

@@ -68,7 +68,7 @@ class Earlier(Screen):
     def foot(self) -> ft.Control | None:
         if self.found_in:
             return None
-        return parts.foot_button(self.t(L("Back to the job")), self.follow, ft.Icons.CHECK, data=self.up)
+        return parts.foot_button(self.t(L("Back to the job")), self.follow, ft.Icons.ARROW_BACK, data=self.up)
 
     def _line(self, figure: earlier.Figure) -> str:
         where = dict(figure.at)

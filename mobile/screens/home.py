@@ -53,6 +53,7 @@ class Home(Screen):
         self._take(NOMINAL if e.control.data == NOMINAL.key else WORST)
         self.redraw()
         self.pad.take_focus()
+        await self.in_view()
 
     def _drop(self) -> None:
         """What was half typed is dropped, what stood stands."""
@@ -87,10 +88,13 @@ class Home(Screen):
         await self.in_view()
 
     async def in_view(self) -> None:
-        """The answer, where the two numbers leave it no room above the edge."""
-        if self.aimed is None and self._answered() and (self.app.frame.large or self.app.height < 600):
+        """What is asked for, or the answer, where there is too little room to see all of the card."""
+        if not (self.app.frame.large or self.app.height < 600):
+            return
+        shown = self.aimed.key if self.aimed is not None else ANSWER if self._answered() else None
+        if shown is not None:
             await asyncio.sleep(0.05)
-            await self.scroll_to(ANSWER)
+            await self.scroll_to(shown)
 
     async def _shut(self) -> None:
         self._drop()
@@ -137,6 +141,7 @@ class Home(Screen):
             ft.Column([parts.muted(self.t(field.label)), large, small], spacing=1, tight=True),
             self._aim,
             data=field.key,
+            key=field.key,
             lines=3,
         )
         self.faces[field.key] = large, small

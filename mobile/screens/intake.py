@@ -386,7 +386,7 @@ class Intake(Screen):
             return self.pad.fit()
         if self.id:
             back = L("Back to the job")
-            return parts.foot_button(self.t(back), self.follow, ft.Icons.CHECK, data=self.up)
+            return parts.foot_button(self.t(back), self.follow, ft.Icons.ARROW_BACK, data=self.up)
         if self.nominal is None:  # every oversize counts from it
             return parts.foot_button(self.t(L("Enter: {what}", what=NOMINAL.label)), self._aim, ft.Icons.EDIT)
         return parts.foot_button(self.t(L("Start measuring")), self._start, ft.Icons.ARROW_FORWARD)

@@ -85,7 +85,7 @@ class Record(Screen):
 
     def foot(self) -> ft.Control:
         said = self.t(L("Back to the card"))
-        return parts.foot_button(said, self.follow, ft.Icons.CHECK, data=self.up)
+        return parts.foot_button(said, self.follow, ft.Icons.ARROW_BACK, data=self.up)
 
     async def _tick(self, e: Ticked) -> None:
         self.sends_names = bool(e.control.value)

@@ -54,6 +54,7 @@ def _replaced(before: Value[float | str] | None) -> str | None:
 class Step(Screen):
     halves = True
     leave = L("Back to the job")
+    leaves = ft.Icons.ARROW_BACK
     #: Whether the key that takes back stands beneath what is asked.
     tells_undo = True
     #: Fields that are entered on another screen.
@@ -505,7 +506,7 @@ class Step(Screen):
         row = [] if done else self._in_doubt() or self._advised()
         if ask is not None:
             row.append(parts.button(t(L("Enter more")), self._aim, data=ask, icon=ft.Icons.EDIT, expand=1, height=56))
-        word, route, icon = self.leave, self.up or "/", ft.Icons.CHECK
+        word, route, icon = self.leave, self.up or "/", self.leaves
         if done and desk.upcoming is not None:
             word, icon = L("Next: {step}", step=desk.upcoming.title), ft.Icons.ARROW_FORWARD
             route = f"/job/{self.id}/{desk.upcoming.key}"

@@ -17,6 +17,7 @@ class Visit(Step):
     """What is asked once a visit. Back leads to the step one came from."""
 
     leave = L("Done")
+    leaves = ft.Icons.CHECK
     tells_undo = False
 
     async def load(self) -> None:
@@ -44,6 +45,7 @@ class Visit(Step):
             self.redraw()
             self.pad.take_focus()
             await self._reveal(ask)
+            self.app.page.run_task(self._reveal_late, ask)
 
     async def _look_round(self) -> None:
         """Temperatures are no step: nothing comes before or after them."""
