@@ -79,7 +79,7 @@ CAUTIONS: tuple[Row, ...] = (
     Row(
         "old_gaskets",
         L(
-            "Old gaskets may hold asbestos. Do not scrape, wire-brush or blow them dry; "
+            "Old gaskets may contain asbestos. Do not scrape, wire-brush or blow them dry; "
             "if you cannot rule asbestos out, follow the local code or call a licensed person."
         ),
         ("strip", "bores", "compression", "face", "clamp", "cut", "clean"),

@@ -33,11 +33,13 @@ __all__ = [
     "birge_ratio",
     "ends",
     "held",
+    "held_by",
     "weighted_mean",
 ]
 
 #: Up to so many standard uncertainties two sources agree; from the second on, one of them is wrong.
 AGREE, APART = 2.0, 3.5
+_NOT_YET = L("Not yet: {doubt}", doubt="")
 #: What settles that a figure is unusual and nothing else in the job speaks for or against it.
 DIGITS = L("Check its unit and its digits, or say that it is right.")
 
@@ -116,6 +118,11 @@ class Doubt:
 R = TypeVar("R", bound=Result)
 
 
+def held_by(result: Result) -> Line | None:
+    """The doubt that holds ``result`` back from its yes; None where none does."""
+    return result.line.values["doubt"] if result.line.template == _NOT_YET.template else None
+
+
 def held(result: R, doubts: Sequence[Doubt]) -> R:
     """``result``, as far as it may be said while ``doubts`` stand about what it rests on.
 
@@ -132,6 +139,6 @@ def held(result: R, doubts: Sequence[Doubt]) -> R:
         result,
         verdict=Verdict.MAYBE,
         confidence=None,
-        line=L("Not yet: {doubt}", doubt=first.line),
+        line=replace(_NOT_YET, values={"doubt": first.line}),
         why=(first.settle, *reasons[2:], L("Without that it would be: {line}", line=result.line), *result.why),
     )

@@ -164,7 +164,7 @@ def bar_charts(records: Sequence[JobRecord]) -> Iterator[Charted]:
         ("oval", L("Out of round the bar leaves, thrust less crank")),
     ):
         if any(r.of(f"bored.{name}") for r in records):
-            yield _charted(f"record.{name}", title, "deviation", shape_model(records, f"bored.{name}"))
+            yield _charted(f"record.{name}", title, "fine", shape_model(records, f"bored.{name}"))
     yield from _finished(records, of_hone=False)
     lives = edge_model(records)
     if lives.records:
@@ -223,10 +223,10 @@ def _signature(records: Sequence[JobRecord]) -> Iterator[Charted]:
     )
     line = L(
         "Usual shape of a bore by this bar: top less bottom {thrust} across, {crank} along the crank.",
-        thrust=Qty(tapers["thrust"], "deviation"),
-        crank=Qty(tapers["crank"], "deviation"),
+        thrust=Qty(tapers["thrust"], "fine"),
+        crank=Qty(tapers["crank"], "fine"),
     )
-    one_axis = (L("Not read on two axes yet: both sides are drawn alike."),) if mean("bored.oval") is None else ()
+    one_axis = (L("Read on one axis so far: both sides are drawn alike."),) if mean("bored.oval") is None else ()
     drawn = L("Drawn in a bore {long} long, its errors enlarged.", long=Qty(bore * _LONG, "place"))
     picture = BoreSection(
         title=L("What the bar leaves, top to bottom"),
@@ -239,7 +239,7 @@ def _signature(records: Sequence[JobRecord]) -> Iterator[Charted]:
     result = Result(
         key="record.signature",
         line=line,
-        value=Qty(whole, "deviation"),
+        value=Qty(whole, "fine"),
         why=(*one_axis, drawn, from_record(basis(rows))),
     )
     yield Charted(result, picture, tuple(r.job for r in rows))

@@ -351,7 +351,7 @@ def summary(checks: Sequence[RingGap]) -> Result:
         line = L("Gaps too close to call: {bad} of {all} measured.", bad=len(close), all=len(checks))
         verdict = Verdict.MAYBE
     else:
-        line = LN("The one gap measured so far is right.", "All {n} gaps measured so far are right.", len(checks))
+        line = LN("The one gap measured is right.", "All {n} gaps measured are right.", len(checks))
         verdict = Verdict.GO
     return Result(
         key="rings",

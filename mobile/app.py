@@ -22,7 +22,7 @@ import flet as ft
 from logic.say import L, Line, Qty, Style, pair, say
 from store.errors import Refused
 
-from . import bridge, leaner, manners, routes
+from . import bridge, hearing, leaner, manners, routes
 from . import theme as th
 from .dress import dress
 from .frame import Frame
@@ -115,6 +115,7 @@ class App:
 
     def _furnish(self) -> None:
         """The page round every screen."""
+        hearing.use()
         leaner.use()
         page = self.page
         page.title = "Boreside"
@@ -227,6 +228,8 @@ class App:
                 self._changed_elsewhere("")
             else:
                 self.page.run_task(self.keep_glimpse)
+        elif what == "alive":
+            self.page.run_task(bridge.alive)
         elif what in ("gauge", "keys"):
             self.page.run_task(self._gauge if what == "gauge" else self._keys, value)
         else:

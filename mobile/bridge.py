@@ -24,6 +24,7 @@ __all__ = [
     "PageFile",
     "PageSave",
     "Update",
+    "alive",
     "apply_update",
     "ask",
     "choose_file",
@@ -93,6 +94,11 @@ async def ask(name: str, *args: Any) -> Any:
     plain = [to_js(a, dict_converter=Object.fromEntries) if isinstance(a, (dict, list, bytes)) else a for a in args]
     answer = await boreside_js.ask(name, *plain)
     return plain_of(answer.to_py() if hasattr(answer, "to_py") else answer)
+
+
+async def alive() -> None:
+    """Tell the page, which asked, that Python still answers."""
+    await ask("alive")
 
 
 def told(name: str) -> Any:

@@ -38,6 +38,13 @@ STEPS = {
     "screen": L("Drawing the first screen"),
 }
 
+#: What the page says where Python does not answer any more, and its keys; see ``stop`` in ``web/boot.js``.
+STOPPED = {
+    "stopped": L("Boreside does not answer any more. What was shown as saved is kept."),
+    "again": L("Start it again"),
+    "wait": L("Wait"),
+}
+
 #: A line of the picture: how it is shown ("head", "verdict", "line"), and its words.
 Row = tuple[str, Line | str]
 
@@ -55,6 +62,7 @@ def picture(view: View | None, entered: Mapping[str, Entered], style: Style, the
         "theme": theme,
         "age": say(L("As it stood {age}. Boreside is starting.", age="{age}"), style),
         "steps": {name: say(line, style) for name, line in STEPS.items()},
+        "stopped": {name: say(line, style) for name, line in STOPPED.items()},
         "rows": [[kind, say(line, style)] for kind, line in rows],
     }
 

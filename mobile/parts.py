@@ -345,24 +345,33 @@ def edge() -> ft.Border | None:
 
 
 class Strip:
-    """A verdict: icon, word, and the one sentence in the largest type. :meth:`show` changes what differs and no more."""
+    """A verdict: icon, word, and the one sentence in the largest type. :meth:`show` changes what differs and no more.
+
+    What is no verdict has its icon beside the sentence, and the word only for a screen reader.
+    """
 
     def __init__(self) -> None:
         self.icon = sign(ft.Icons.INFO, size=28)
         self.word = text("", th.BODY, bold=True, expand=True)
         self.sure = text("", th.BODY, bold=True)
-        self.line = text("", bold=True)
+        self.line = text("", bold=True, expand=True)
+        self.beside = sign(ft.Icons.INFO, size=28)
+        self.head = ft.Row([self.icon, self.word, self.sure], spacing=8)
+        row = ft.Row([self.beside, self.line], spacing=8, vertical_alignment=ft.CrossAxisAlignment.START)
         self.ground = ft.Container(
             border=edge(),
             border_radius=th.ROUND,
             padding=ft.Padding.symmetric(horizontal=14, vertical=10),
-            content=ft.Column([ft.Row([self.icon, self.word, self.sure], spacing=8), self.line], spacing=4),
+            content=ft.Column([self.head, row], spacing=4),
         )
         self.control = ft.Semantics(container=True, live_region=True, content=self.ground)
 
     def show(self, verdict: str, word: str, line: str, *, size: int = th.VERDICT, sure: str = "") -> ft.Control:
         self.icon.icon, self.ground.bgcolor, ink = LOOK[verdict]
-        self.icon.color = self.word.color = self.sure.color = self.line.color = ink
+        self.icon.color = self.word.color = self.sure.color = self.line.color = self.beside.color = ink
+        plain = verdict == Verdict.INFO and not sure
+        self.head.visible, self.beside.visible = not plain, plain
+        self.beside.icon, self.beside.semantics_label = self.icon.icon, word
         self.word.value, self.sure.value, self.sure.visible = word, sure, bool(sure)
         self.line.value, self.line.size = line, unbroken(line, size)
         return self.control

@@ -424,13 +424,13 @@ def _breaks_off(text: str, lies: Scan, limits: Limits) -> Refused:
     facts = {"row": row_at(text, position), "number": len(lies.spans) + 1, "whole": len(lies.spans)}
     if title:
         line = L(
-            "The file breaks off or is damaged at line {row}, in part {number} (“{title}”). Whole parts before that: {whole}.",
+            "The file breaks off or is damaged at line {row}, in part {number} (“{title}”). Undamaged parts before that: {whole}.",
             title=title,
             **facts,
         )
     else:
         line = L(
-            "The file breaks off or is damaged at line {row}, in part {number}. Whole parts before that: {whole}.",
+            "The file breaks off or is damaged at line {row}, in part {number}. Undamaged parts before that: {whole}.",
             **facts,
         )
     return Refused(line, "truncated")

@@ -43,7 +43,7 @@ CANNOT = (
 
 
 class Access(Screen):
-    title = L("For every eye, ear and hand")
+    title = L("Accessibility")
     up = "/more"
 
     def body(self) -> list[ft.Control]:

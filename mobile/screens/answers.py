@@ -86,12 +86,12 @@ class Answers:
             out.append(parts.text(t(L("Still to enter: {what}", what=tuple(names)[:4])), th.BODY, bold=True))
         return out
 
-    def _in_doubt(self) -> list[ft.Control]:
+    def _in_doubt(self, above: Result | None = None) -> list[ft.Control]:
         """What is in doubt beneath the verdict that it holds back, and what was dropped; not while a number is typed."""
         desk = self.desk
         if desk.aimed:
             return []
-        return [*odd_notice(self.app, desk.view), self.doubted.show(desk.view, desk.work.doubts)]
+        return [*odd_notice(self.app, desk.view), self.doubted.show(desk.view, desk.work.doubts, above)]
 
     def held_back(self) -> list[ft.Control]:
         """What was corrected upstream and what is in doubt, where the answer itself stands elsewhere."""
@@ -109,7 +109,7 @@ class Answers:
             out.append(parts.muted(t(L("There is no answer for cylinder {n} yet.", n=str(desk.cylinder))), th.BODY))
         if answers:
             out.append(answer_strip(self.app, answers[0]))
-            out += self._in_doubt()
+            out += self._in_doubt(answers[0])
             out += self._measure_next()
         if desk.aimed:
             return out  # while a number is typed, only the verdict stays in sight

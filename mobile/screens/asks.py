@@ -73,9 +73,9 @@ class Asks:
         if desk.aimed and desk.aimed.field.key in {f.key for f in group.fields}:
             opened = True
         count = (
-            L("{n} entered", n=str(entered))
+            LN("{n} value entered", "{n} values entered", entered)
             if not wanted
-            else L("{n} entered, {m} to go", n=str(entered), m=str(wanted))
+            else LN("{n} value entered, {m} to go", "{n} values entered, {m} to go", entered, m=str(wanted))
         )
         heading = ft.Row(
             [

@@ -6,7 +6,8 @@ from collections.abc import Awaitable, Callable, Sequence
 
 import flet as ft
 
-from logic.doubt import Doubt, Place
+from logic.doubt import Doubt, Place, held_by
+from logic.result import Result
 from logic.say import L, Qty
 from store.doubting import Way, checked, corrected, likely_value, ways
 from store.facts import gauging
@@ -36,16 +37,18 @@ class Doubted:
         self.view: View | None = None
         self._shown: object = None  # what the cards were built for: built anew, they would lose a tap
 
-    def show(self, view: View, doubts: Sequence[Doubt]) -> ft.Control:
-        """Show the first of ``doubts`` about ``view``."""
-        made_of = (view, tuple(doubts[:MOST]), self.app.style)
+    def show(self, view: View, doubts: Sequence[Doubt], above: Result | None = None) -> ft.Control:
+        """Show the first of ``doubts`` about ``view``. ``above`` is the result right above them: what its sentence says is
+        not said again."""
+        said = None if above is None else held_by(above)
+        made_of = (view, tuple(doubts[:MOST]), said, self.app.style)
         if (self.view, self._shown) != (view, made_of):
             self.view, self._shown = view, made_of
-            self.control.controls = [self._card(view, d) for d in doubts[:MOST]]
+            self.control.controls = [self._card(view, d, named=d.line != said) for d in doubts[:MOST]]
             self.control.visible = bool(doubts)
         return self.control
 
-    def _card(self, view: View, doubt: Doubt) -> ft.Control:
+    def _card(self, view: View, doubt: Doubt, *, named: bool) -> ft.Control:
         t = self.app.t
         words = parts.text(t(doubt.line), th.BODY, bold=True, color=INK, expand=True)
         buttons = [*self._likely(view, doubt), *self._ways(view, doubt)]
@@ -53,7 +56,7 @@ class Doubted:
             t(L("Checked, still right")), self._checked, data=doubt, icon=ft.Icons.CHECK, height=th.TOUCH
         )
         return parts.card(
-            ft.Row([parts.sign(ft.Icons.HELP, INK), words]),
+            *([ft.Row([parts.sign(ft.Icons.HELP, INK), words])] if named else []),
             parts.text(t(doubt.settle), th.BODY, color=INK),
             *buttons,
             stands,

@@ -152,7 +152,7 @@ class Files(Screen):
         if self.remedy is not None:
             out.append(parts.text(self.t(self.remedy), th.BODY))
         if self.torn is not None:
-            out.append(parts.button(self.t(L("Import the whole parts")), self._take_whole, height=th.TOUCH))
+            out.append(parts.button(self.t(L("Import what is undamaged")), self._take_whole, height=th.TOUCH))
         if self.report is not None:
             out.append(self._reported(self.report))
         return out

@@ -120,10 +120,11 @@ class Job(Screen):
         out.append(self.copies)
         out += [self._conflict(c) for c in self.conflicts]
         work = flow.work_of(self.view, headline())
-        if work.results:
-            out.append(answer_strip(self.app, work.results[0]))
+        above = work.results[0] if work.results else None
+        if above is not None:
+            out.append(answer_strip(self.app, above))
         out += odd_notice(self.app, self.view)
-        out.append(self.doubted.show(self.view, doubts(self.view)))
+        out.append(self.doubted.show(self.view, doubts(self.view), above))
         return out
 
     def _work(self) -> list[ft.Control]:

@@ -76,7 +76,7 @@ class More(Screen):
                     (L("Words of the trade"), ft.Icons.MENU_BOOK, "/terms"),
                     (L("A short tour"), ft.Icons.SIGNPOST_OUTLINED, "/tour"),
                     (L("What this has been checked against"), ft.Icons.FACT_CHECK_OUTLINED, "/checked"),
-                    (L("For every eye, ear and hand"), ft.Icons.ACCESSIBILITY_NEW, "/access"),
+                    (L("Accessibility"), ft.Icons.ACCESSIBILITY_NEW, "/access"),
                 )
             ],
             parts.heading(t(L("Show"))),

@@ -396,7 +396,7 @@ class Step(Screen):
         return [
             parts.card(
                 parts.text(self.t(L("Left out: {reason}", reason=told(reason))), th.LARGE, bold=True),
-                parts.button(self.t(L("Take the step up again")), self._unskip),
+                parts.button(self.t(L("Do this step after all")), self._unskip),
             )
         ]
 

@@ -7,6 +7,7 @@ from collections.abc import Callable, Collection, Iterable, Sequence
 
 import flet as ft
 
+from logic.doubt import held_by
 from logic.explain import explained
 from logic.oversize import Oversize, Step
 from logic.result import Caution, Figure, Result, Verdict, source_said
@@ -48,7 +49,7 @@ class Answer:
     def show(self, result: Result) -> ft.Control:
         app = self.app
         sure = figure(Qty(result.confidence, "chance"), app.style) if result.confidence is not None else ""
-        line = app.t(result.line)
+        line = app.t(held_by(result) or result.line)  # its head says already that it is not sure
         return self.strip.show(
             result.verdict, app.t(WORD[result.verdict]), line, size=th.TITLE if len(line) > 90 else self.size, sure=sure
         )
@@ -323,7 +324,7 @@ def details(app: Shell, result: Result) -> list[ft.Control]:
 
 
 class CylinderTabs:
-    """A row of keys, one for each cylinder. The one on show is underlined as well as filled; a full one has a tick."""
+    """A row of keys, one for each cylinder. The one on show has a line beneath as well as its fill; a full one has a tick."""
 
     def __init__(self, app: Shell, on_click: parts.Handler) -> None:
         self.app, self.on_click = app, on_click
@@ -341,18 +342,20 @@ class CylinderTabs:
     def _tab(self, c: int, *, on: bool, full: bool) -> ft.Control:
         t = self.app.t
         ink = "onprimary" if on else "onsurface"
-        decoration = ft.TextDecoration.UNDERLINE if on else None
         return ft.Semantics(
             selected=on,
             content=ft.Button(
                 content=ft.Row(
                     [
-                        ft.Text(
-                            str(c),
-                            size=th.eased(th.LARGE),
-                            weight=ft.FontWeight.W_700,
-                            semantics_label=t(L("Cylinder {n}", n=str(c))),
-                            style=ft.TextStyle(decoration=decoration, color=ink, font_family=th.FONT),
+                        ft.Container(
+                            ft.Text(
+                                str(c),
+                                size=th.eased(th.LARGE),
+                                weight=ft.FontWeight.W_700,
+                                semantics_label=t(L("Cylinder {n}", n=str(c))),
+                                style=ft.TextStyle(color=ink, font_family=th.FONT),
+                            ),
+                            border=ft.Border.only(bottom=ft.BorderSide(3, ink if on else ft.Colors.TRANSPARENT)),
                         ),
                         *([parts.sign(ft.Icons.CHECK, size=16, spoken=t(L("all entered")))] if full else []),
                     ],

@@ -163,7 +163,7 @@
   }
   document.addEventListener("readystatechange", recall);
 
-  window.boreside = { mark, marks, step, ready, fail, answers: {}, from: "", prepared: false, glimpse };
+  window.boreside = { mark, marks, step, ready, fail, answers: {}, from: "", prepared: false, glimpse, patient: null };
 
   // What the person asks of colours. Forced colours do not reach a canvas: they are read off the page for it.
   // Asked anew each time: what is listened to would not tell of a change that was read off it before.
@@ -202,9 +202,48 @@
     if (++sent === 2) setTimeout(draw, 100);
   }
 
+  // ---- a Python that does not answer any more ---------------------------------------
+  // After a press it is asked whether it is there, where nothing came from it for a while; and what to do is said where
+  // it gives no answer to that either: it cannot say so itself. Milliseconds; a long calculation takes less.
+  const patient = window.boreside.patient = { quiet: 8000, stopped: 20000 };
+  let owed = 0;
+  function alive() {
+    clearTimeout(owed);
+    owed = 0;
+    part("stopped")?.remove();
+  }
+  function expect() {
+    if (shown && !owed) owed = setTimeout(probe, patient.quiet);
+  }
+  function probe() {
+    clearTimeout(owed);
+    tell("alive", true);
+    owed = setTimeout(stop, patient.stopped);
+  }
+  function stop() {
+    if (document.hidden || part("stopped")) { owed = setTimeout(probe, patient.quiet); return; }
+    let words = { stopped: "Boreside does not answer any more. What was shown as saved is kept.", again: "Start it again", wait: "Wait" };
+    try { words = JSON.parse(localStorage.getItem(glimpse)).stopped || words; } catch (error) { /* none were kept */ }
+    const asked = document.createElement("dialog");
+    Object.assign(asked, { id: "stopped", className: "asked" });
+    asked.setAttribute("role", "alertdialog");
+    asked.setAttribute("aria-labelledby", "stopped-words");
+    const wait = () => { asked.remove(); probe(); };
+    for (const [tag, name, act] of [["p", "stopped"], ["button", "again", () => location.reload()], ["button", "wait", wait]]) {
+      const made = document.createElement(tag);
+      made.textContent = words[name];
+      if (act) Object.assign(made, { type: "button", onclick: act }); else made.id = "stopped-words";
+      asked.append(made);
+    }
+    asked.addEventListener("cancel", (event) => { event.preventDefault(); wait(); });
+    document.body.append(asked);
+    asked.showModal();
+  }
+
   async function heard(event) {
     const data = event.data;
     if (this !== worker) return;
+    alive();
     if (data instanceof Uint8Array || Array.isArray(data)) {
       for (const part of [data].flat()) {
         if (toDart) pass(part); else early.push(part);
@@ -238,7 +277,10 @@
     window.boreside.from = "";
     worker = new Worker(address, { type: "module" });
     worker.onmessage = heard;
-    worker.onerror = (event) => fail(event.message || "The worker stopped.");
+    worker.onerror = (event) => {
+      fail(event.message || "The worker stopped.");
+      if (shown) probe();
+    };
     worker.postMessage({ start: true, spoiled, plain, page: document.URL, contrast: contrast() });
     if (!spoiled) patience = setTimeout(() => { if (window.boreside.from === "memory") fail("It took too long."); }, 30000);
   }
@@ -268,7 +310,7 @@
     toDart = onMessage;
     early.splice(0).forEach(pass);
   };
-  window.jsSend = async (app, data) => worker.postMessage(data, [data.buffer]);
+  window.jsSend = async (app, data) => { worker.postMessage(data, [data.buffer]); expect(); };
   window.jsDisconnect = async () => { toDart = null; };
 
   // ---- what Python may ask of the page ----------------------------------------------
@@ -382,6 +424,7 @@
     async failed(words) { fail(words, true); worker.postMessage({ settled: true }); return true; },
     async shown() { ready(); return true; },
     async contrast() { return contrast(); },
+    async alive() { return true; },
     async marks() { return marks; },
     async reload() { location.reload(); return true; },
   };

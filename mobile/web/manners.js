@@ -183,7 +183,7 @@
   function choose(file, words) {
     return new Promise((resolve) => {
       const asked = document.createElement("dialog");
-      asked.id = "handing";
+      Object.assign(asked, { id: "handing", className: "asked" });
       asked.setAttribute("aria-labelledby", "handing-words");
       const said = document.createElement("p");
       said.id = "handing-words";

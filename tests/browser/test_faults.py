@@ -13,7 +13,9 @@ import time
 from collections.abc import Iterator
 from pathlib import Path
 
+import msgpack
 import pytest
+from flet.messaging.protocol import MessageAction
 
 from store.documents import Document
 from store.merge import set_value
@@ -239,6 +241,48 @@ def test_database_deleted_under_the_app_is_said_and_what_was_used_lately_comes_b
     phone.reload()
     go(phone, "/", "New job")
     assert not phone.has(re.compile("storage was cleared"))
+
+
+# -- a Python that hangs ---------------------------------------------------------------------------
+
+
+def busy_for(phone: Phone, seconds: float) -> None:
+    """Keep the app's Python from answering for so long, from a moment on."""
+    phone.page.workers[0].evaluate(
+        "ms => setTimeout(() => { const end = Date.now() + ms; while (Date.now() < end); }, 50)", seconds * 1000
+    )
+    time.sleep(0.1)
+
+
+def test_an_answer_for_what_has_left_the_screen_does_not_deafen_the_app(kept_phone: Phone) -> None:
+    """A scroll or a focus that the page answers once its screen is gone: the next press is heard all the same."""
+    phone = kept_phone
+    id = start_job(phone, "2")
+    late = {"control_id": 999_999, "call_id": "late", "result": None, "error": None}
+    packet = b"\x00" + msgpack.packb([MessageAction.INVOKE_METHOD.value, late])
+    phone.page.evaluate("bytes => jsSend('', new Uint8Array(bytes))", list(packet))
+    store(phone, "3")
+    assert [t[3] for t in typed(phone, id)] == ["2", "3"]
+
+
+def test_a_python_that_hangs_is_told_and_can_be_started_again(kept_phone: Phone) -> None:
+    phone = kept_phone
+    id = start_job(phone, "2")
+    phone.page.evaluate("Object.assign(boreside.patient, {quiet: 300, stopped: 700})")
+    told = phone.page.locator("#stopped")
+    busy_for(phone, 3.0)
+    phone.page.keyboard.press("3")
+    told.wait_for(state="visible")
+    assert "does not answer any more. What was shown as saved is kept." in told.inner_text()
+    told.wait_for(state="detached")  # it was only slow, and took the digit
+    phone.wait(re.compile("^3"))
+    busy_for(phone, 120.0)
+    phone.page.keyboard.press("Enter")
+    told.get_by_role("button", name="Wait").click()
+    told.wait_for(state="detached")
+    told.get_by_role("button", name="Start it again").click()  # it is told again
+    phone.started()
+    assert [t[3] for t in typed(phone, id)] == ["2"]
 
 
 # -- an older app and newer data -------------------------------------------------------------------

@@ -22,7 +22,7 @@ JOB = "/job/demojob00101"
 #: route -> its heading
 STILL = {
     "/": "Boreside", "/new": "New job", "/more": "Settings", "/files": "Files", "/kit": "My kit", "/terms": "Words of the trade",
-    "/tour": "A short tour", "/access": "For every eye, ear and hand", JOB: "Demo: tractor engine", JOB + "/details": "Job details", JOB + "/log": "Log", JOB + "/report": "Report",
+    "/tour": "A short tour", "/access": "Accessibility", JOB: "Demo: tractor engine", JOB + "/details": "Job details", JOB + "/log": "Log", JOB + "/report": "Report",
     JOB + "/bores": "Worn bores", JOB + "/gauge": "About the bores",
 }  # fmt: skip
 STEPS = {

@@ -35,7 +35,7 @@ TOPICS = {
     "hearing protection": "hone",
     "dust mask": "hone",
     "Pull the plug": "cut",
-    "hold asbestos": "bores",  # also where the steps at the face are left out
+    "contain asbestos": "bores",  # also where the steps at the face are left out
     "Lift the boring machine": "bores",
 }
 

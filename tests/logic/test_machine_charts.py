@@ -211,7 +211,7 @@ def test_the_signature_is_drawn_top_to_bottom_on_either_axis():
     )
     assert {c.result.key for c in bar_charts(rows)} >= {"record.taper", "record.barrel", "record.oval"}
     alone = of("record.signature", bar_charts(with_series(9, bored_taper=(0.006, 0.001))))
-    assert "Not read on two axes yet" in say(alone.result.why[0])
+    assert "Read on one axis so far" in say(alone.result.why[0])
 
 
 def test_what_moves_the_bar_s_error_is_said_where_it_is_clear():

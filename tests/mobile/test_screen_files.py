@@ -176,13 +176,13 @@ async def test_what_is_whole_of_a_file_that_breaks_off_can_be_taken():
     await phone.tap("Choose a file")
     phone.see(re.compile("^Nothing was imported. Save the file again on the device it comes from", re.MULTILINE))
     assert await phone.jobs.list("job") == []
-    await phone.tap("Import the whole parts")
+    await phone.tap("Import what is undamaged")
     assert [s.title for s in await phone.jobs.list("job")] == ["Job 1"]
-    phone.gone("Import the whole parts")
+    phone.gone("Import what is undamaged")
     phone.picker.chosen = b"no export"
     await phone.tap("Choose a file")
     phone.see(re.compile("^Nothing was imported. Choose a file that was saved on this screen", re.MULTILINE))
-    phone.gone("Import the whole parts")
+    phone.gone("Import what is undamaged")
 
 
 @driven

@@ -232,7 +232,7 @@ async def test_a_step_is_left_out_with_a_reason_and_taken_up_again():
     await phone.go(DEMO + "/log")
     phone.see("Step left out", "Chamfers: the sleeves come chamfered")
     await phone.go(DEMO + "/chamfer")
-    await phone.tap("Take the step up again")
+    await phone.tap("Do this step after all")
     await phone.rest()
     phone.see("Leave this step out…")
     assert [e.kind for e in (await phone.entries(JOB))[-2:]] == ["skipped", "withdrawn"]

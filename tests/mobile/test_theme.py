@@ -141,7 +141,7 @@ async def test_more_contrast_is_set_on_the_device_or_here_and_stays():
         assert phone.page.theme.color_scheme.on_surface == "#000000" and theme.Drawn.edged
         assert await phone.jobs.setting("contrast", "") == "more"
         assert phone.find("More contrast").style.bgcolor[ft.ControlState.DEFAULT] == "primary"
-        await phone.tap("For every eye, ear and hand")
+        await phone.tap("Accessibility")
         phone.see("What it cannot do here", re.compile("The browser's search finds none of its words"))
     finally:
         theme.themes()

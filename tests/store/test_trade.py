@@ -152,7 +152,7 @@ def test_the_list_follows_the_decision_and_what_is_wanted() -> None:
     assert "strip-down" not in text
     assert order_text(measured().view(), MM) == ""
     german = order_text(making.view(), Style(length="mm", language="de"))
-    assert "3 × Kolben +0,50" in german and "piston" not in german
+    assert "3 × Kolben mit Übermaß +0,50" in german and "piston" not in german
 
 
 def test_where_the_step_cannot_be_had_the_ways_out_come_first() -> None:
