@@ -36,5 +36,5 @@ def _changed(self: Session, control_id: int, patch: dict[str, Any]) -> None:
 
 def use() -> None:
     """Have Flet's sessions hear in this way."""
-    Session.handle_invoke_method_results = _answered  # type: ignore[method-assign]
+    Session.handle_invoke_method_results = _answered  # type: ignore[assignment, method-assign]
     Session.apply_patch = _changed  # type: ignore[method-assign]
