@@ -245,7 +245,7 @@ def _chamfers_said(found: ChamferRows, wanted_mm: float, tolerance_mm: float) ->
         return Verdict.MAYBE, L("Too close to call on cylinder {c}: measure across its chamfer.", c=found.near)
     if all(r.made_width_mm is not None for r in found.bores):
         return Verdict.GO, L(
-            "Every chamfer is {w} wide, ± {tol}.", w=Qty(wanted_mm, "size"), tol=Qty(tolerance_mm, "diff")
+            "Every chamfer is {w} wide, ± {tol}.", w=Qty(wanted_mm, "wall"), tol=Qty(tolerance_mm, "wall")
         )
     return Verdict.INFO, L(
         "Touch the rim, note the dial, and feed {deep} further down for a chamfer {w} wide.",

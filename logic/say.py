@@ -26,7 +26,7 @@ __all__ = ["KINDS", "LEAST_TOLD", "LN", "MOST_TOLD", "Kind", "L", "Line", "Qty",
 
 
 class Shown(NamedTuple):
-    """One way to show a kind: ``logic value * scale + offset``, to ``digits`` decimals."""
+    """One way to show a kind: ``logic value * scale + offset``, to ``digits`` decimals (−1: to tens)."""
 
     unit: str
     scale: float
@@ -67,7 +67,7 @@ KINDS: Mapping[str, Kind] = {
     "temperature_difference": Kind("K", Shown("degF", 1.8, 0, "°F"), Shown("K", 1, 0, "°C")),
     "expansion": Kind("1/K", Shown("1/degF", 1e6 / 1.8, 1, "millionths/°F"), Shown("1/K", 1e6, 1, "millionths/°C")),
     "force": Kind("N", Shown("lbf", _LBF, 0, "lbf"), Shown("N", 1, 0, "N")),
-    "heavy_force": Kind("N", Shown("lbf", _LBF, 0, "lbf"), Shown("kN", 1e-3, 1, "kN")),
+    "heavy_force": Kind("N", Shown("lbf", _LBF, -1, "lbf"), Shown("kN", 1e-3, 1, "kN")),
     "torque": Kind("N*m", Shown("ft*lbf", _LBF * _FT, 1, "lbf·ft"), Shown("N*m", 1, 1, "N·m")),
     "pressure": Kind("MPa", Shown("psi", _LBF / _IN**2, 0, "lbf/in²"), Shown("MPa", 1, 1, "MPa")),
     "modulus": Kind("MPa", Shown("Mpsi", _LBF / _IN**2 / 1e6, 1, "million lbf/in²"), Shown("GPa", 1e-3, 0, "GPa")),
@@ -218,7 +218,7 @@ def shown(kind: str, style: Style) -> Shown:
 def _number(x: float, digits: int, *, signed: bool = False, comma: bool = False) -> str:
     if not math.isfinite(x):
         return "–"
-    text = f"{x:.{digits}f}"
+    text = f"{x:.{digits}f}" if digits >= 0 else f"{round(x, digits):.0f}"
     if float(text) == 0:
         text = text.lstrip("-")
     if signed and float(text) > 0:

@@ -345,8 +345,7 @@ class App:
             except (KeyError, Refused) as problem:
                 screen = routes.screen_class(routes.HOME)(self)
                 await screen.load()
-                if isinstance(problem, Refused):
-                    self.toast(problem.line, bad=True)
+                self.toast(problem.line if isinstance(problem, Refused) else L("There is no such page here."), bad=True)
         except Refused as problem:
             return Trouble(self, problem)
         except Exception as problem:  # noqa: BLE001  whatever it is, the way to the files stays

@@ -579,8 +579,8 @@ class Pad:
             row(self.small_undo, back),
             row(key("±", "sign", t(L("Change sign"))), self.unit_key),
             row(
-                key(ft.Icons.REMOVE, "less", t(L("One division down"))),
-                key(ft.Icons.ADD, "more", t(L("One division up"))),
+                key(ft.Icons.KEYBOARD_ARROW_DOWN, "less", t(L("One division down"))),
+                key(ft.Icons.KEYBOARD_ARROW_UP, "more", t(L("One division up"))),
             ),
             row(key(self.next_face, "next", strong=True)),
         ]

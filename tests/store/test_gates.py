@@ -246,3 +246,12 @@ def test_a_size_that_the_wall_forbids_is_neither_honed_to_nor_chamfered():
         step = work(view, name)
         assert say(step.results[0].line).startswith(words) and step.results[0].verdict == Verdict.STOP and not step.done
         assert not any(r.key.startswith(("hone.progress.1", "hone.split.1")) for r in step.results)
+
+
+def test_before_a_bore_is_bored_the_hone_is_told_no_strokes():
+    view = whole({}, (*WITHOUT, *NOT_CUT, "hone.size", "hone.across", "hone.strokes")).view()
+    now = at_bore(view, "hone", 1)
+    assert say(now.line) == "Cylinder 1 is not bored to size yet." and now.verdict == Verdict.MAYBE
+    assert now.offer is None and [say(what) for what, _ in now.figures] == ["Stop at"]
+    begun = whole({}, (*WITHOUT, *NOT_CUT)).view()  # it is being honed: the bar's passes were never logged
+    assert "not bored" not in say(at_bore(begun, "hone", 1).line)
