@@ -9,12 +9,13 @@ from __future__ import annotations
 
 import asyncio
 from typing import TYPE_CHECKING
+from weakref import WeakKeyDictionary
 
 import flet as ft
 
 from logic import units
 from logic.flow import State
-from logic.result import Verdict
+from logic.result import Result, Verdict
 from logic.say import KINDS, L, Line, Qty, figure
 from store import draft
 from store.facts import gauging
@@ -51,6 +52,10 @@ def _replaced(before: Value[float | str] | None) -> str | None:
     return before.entry.id if before is not None and before.entry is not None else None
 
 
+#: What a step advised last, and the state of the job then: who comes back to it sees that at once.
+_ADVISED: WeakKeyDictionary[View, dict[str, tuple[object, Result | None]]] = WeakKeyDictionary()
+
+
 class Step(Screen):
     halves = True
     leave = L("Back to the job")
@@ -75,6 +80,8 @@ class Step(Screen):
         self.view, self.sheet = view, its_sheet
         self.title = its_sheet.title
         self.desk = Desk(view, its_sheet, self._worked, self.apart)
+        state, advised = _ADVISED.get(view, {}).get(its_sheet.key, (None, None))
+        self.desk.later = advised if state == view.state() else None
         self.skipping = False
         self.made: list[Entry] = []
         self.reason: ft.TextField | None = None
@@ -142,6 +149,7 @@ class Step(Screen):
         doubt = status.reason if status.state == State.LOOK else None
         upcoming = found.next if found.next is not None and found.next.key != self.name else None
         later = None if self.sheet.later is None else self.sheet.later(self.view)
+        _ADVISED.setdefault(self.view, {})[self.sheet.key] = self.view.state(), later
         complete = found.next is None
         if (doubt, upcoming, later, complete) != (desk.doubt, desk.upcoming, desk.later, desk.complete):
             desk.doubt, desk.upcoming, desk.later, desk.complete = doubt, upcoming, later, complete

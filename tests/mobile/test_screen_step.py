@@ -10,6 +10,7 @@ import pytest
 
 from logic.flow import State
 from logic.say import L, Style, say
+from mobile.routes import screen_class
 from mobile.screens.desk import Slot
 from mobile.screens.home import ANSWER
 from store import draft
@@ -51,9 +52,36 @@ async def test_every_step_shows_its_answers_in_both_languages(language):
 @driven
 async def test_a_step_that_is_not_there_is_the_first_screen():
     phone = await Phone.start(with_demo=True)
-    for route in ("/job/demojob00001/nosuch", "/job/nosuchjob/walls", "/kit/demojob00001", "/nowhere/at/all"):
+    no_page, no_job = "There is no such page here.", "There is no such job on this device."
+    for route, said in (
+        ("/job/demojob00001/nosuch", no_page),
+        ("/job/nosuchjob/walls", no_job),
+        ("/kit/demojob00001", no_page),
+        ("/nowhere/at/all", None),
+    ):
         await phone.go(route)
         assert phone.heading == "Boreside", route
+        if said is not None:
+            phone.see(said)
+
+
+@driven
+async def test_advice_that_takes_a_while_is_there_at_once_for_who_comes_back():
+    phone = await Phone.start(with_demo=True)
+
+    async def opened():
+        """The step as it is before its advice is worked out."""
+        screen = screen_class("step:Step")(phone.app, id=JOB, step="parts")
+        await screen.load()
+        return screen.desk.later
+
+    assert await opened() is None
+    await phone.go(f"{DEMO}/parts")
+    await phone.rest()
+    advised = phone.app.screen.desk.later
+    assert advised is not None and await opened() == advised
+    await phone.app.add(phone.app.views[JOB], draft.note("something new"))
+    assert await opened() is None
 
 
 @driven
