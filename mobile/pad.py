@@ -400,8 +400,8 @@ class Pad:
             below = not measure.stands(words, th.SMALL, free - edge, rows=2)
         room = (self.width if below else free) - edge
         rows = 3 if below or not (low or self.app.frame.large) else 2
-        if tall and below and self.error is not None:  # a refusal is read before anything else is done
-            rows, small = 4, min(26.0, th.BODY * scale)
+        if below and self.error is not None and not low:  # a refusal is read before anything else is done
+            rows, small = (4, min(26.0, th.BODY * scale)) if tall else (5, small)
         if self.asked is not None:  # the keys make room: it is read before one is pressed
             below, room, rows, small = signed, self.width - edge, 5, min(26.0, th.BODY * scale)
         size = measure.fitted(words, room, most=small, least=13.0, rows=rows) / scale

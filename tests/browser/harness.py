@@ -22,8 +22,6 @@ from mobile.server import Server
 
 from .driver import chromium
 
-SHOTS = Path(__file__).parent / "shots"
-
 FLAGS = [
     "--no-sandbox",
     "--disable-gpu",
@@ -453,13 +451,6 @@ class Phone(Seen):
         with self.page.expect_file_chooser() as waiting:
             yield
         waiting.value.set_files(str(path))
-
-    def shot(self, name: str) -> Path:
-        """A picture of the screen, kept in tests/browser/shots."""
-        SHOTS.mkdir(exist_ok=True)
-        path = SHOTS / f"{name}.png"
-        self.page.screenshot(path=str(path))
-        return path
 
     # -- privacy --------------------------------------------------------------------------
     def foreign(self) -> list[str]:
