@@ -105,6 +105,8 @@ class _Section:
         self.names = [
             words(AXES.get(axis, L("other axis"))) for axis in dict.fromkeys((self.first, self.second)) if axis
         ]
+        # a name too long for the page is told by its first word, which says which axis it is
+        self.names = [n if text_width(n, page.size) <= page.width - 2 else n.split(" ")[0] for n in self.names]
         half = (margin + page.width - 8) / 2  # the middle of the bore
         beside = all(text_width(n, page.size) < min(half, page.width - half) - 8 for n in self.names)
         self.lines = 1 if beside else len(self.names)

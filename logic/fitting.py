@@ -126,7 +126,7 @@ def pair_up(
     risk, is_tight = 1 - found.doubtful.within, found.doubtful.clearance_mm < clearance_mm
     if found.doubtful.within >= wanted:
         verdict, sure = Verdict.GO, found.doubtful.within
-        line = L("Every clearance is within {worst} of {clearance}, paired as listed.", **gaps)
+        line = L("No measured clearance is more than {worst} off {clearance}, paired as listed.", **gaps)
     elif risk >= wanted and is_tight:
         verdict, sure = Verdict.STOP, risk
         line = L(

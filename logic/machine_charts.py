@@ -108,7 +108,7 @@ def _said(
         usual=Qty(value(found.middle), kind),
     )
     earlier = [days[i] for i in found.jumps]
-    return Verdict.GO, line, (L("Out of the ordinary on: {days}.", days=", ".join(earlier)),) if earlier else ()
+    return Verdict.GO, line, (L("Out of the ordinary on: {days}.", days=tuple(earlier)),) if earlier else ()
 
 
 def _charted(
@@ -221,12 +221,15 @@ def _signature(records: Sequence[JobRecord]) -> Iterator[Charted]:
         for axis, side in sides.items()
         for z in (-1.0, 0.0, 1.0)
     )
+    alike = mean("bored.oval") is None
     line = L(
         "Usual shape of a bore by this bar: top less bottom {thrust} across, {crank} along the crank.",
         thrust=Qty(tapers["thrust"], "fine"),
         crank=Qty(tapers["crank"], "fine"),
     )
-    one_axis = (L("Read on one axis so far: both sides are drawn alike."),) if mean("bored.oval") is None else ()
+    if alike:
+        line = L("Usual shape of a bore by this bar: top less bottom {whole}.", whole=Qty(whole, "fine"))
+    one_axis = (L("Read on one axis so far: both sides are drawn alike."),) if alike else ()
     drawn = L("Drawn in a bore {long} long, its errors enlarged.", long=Qty(bore * _LONG, "place"))
     picture = BoreSection(
         title=L("What the bar leaves, top to bottom"),

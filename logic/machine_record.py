@@ -20,6 +20,7 @@ from .constants import constant
 from .control_chart import Chart, chart
 from .job_record import JobRecord
 from .pooling import APART_Z, Learned, Predicted, Prior, Sums, learn, pooled_prior, predict
+from .say import Day
 
 __all__ = [
     "USUAL_CUT_MM",
@@ -76,7 +77,7 @@ def basis(records: Sequence[JobRecord]) -> Basis:
     return Basis(sum(r.cylinders or 1 for r in records), len(records), date_of(min(r.day for r in records)))
 
 
-def date_of(day: float) -> str:
+def date_of(day: float) -> Day:
     """A day since 1970 as YYYY-MM-DD (UTC, proleptic Gregorian; counted in eras of 400 years from 1 March)."""
     era, of_era = divmod(int(min(max(day, 0.0), 2.9e6)) + 719_468, 146_097)
     year = (of_era - of_era // 1460 + of_era // 36_524 - of_era // 146_096) // 365
@@ -84,7 +85,7 @@ def date_of(day: float) -> str:
     month = (5 * of_year + 2) // 153
     date = of_year - (153 * month + 2) // 5 + 1
     month = month + 3 if month < 10 else month - 9
-    return f"{year + 400 * era + (month <= 2):04d}-{month:02d}-{date:02d}"
+    return Day(f"{year + 400 * era + (month <= 2):04d}-{month:02d}-{date:02d}")
 
 
 @dataclass(frozen=True, slots=True)

@@ -65,6 +65,17 @@ class Untried:
         half = math.sqrt(3) * self.relative_u
         return tuple(self.scale + half * ((2 * k + 1) / _SPEEDS - 1) for k in range(_SPEEDS))
 
+    @property
+    def shares(self) -> tuple[float, ...]:
+        """How likely each of :attr:`scales` is once a wall was read.
+
+        A reading r stands for the thickness t = s r, so the scale s goes by p(s) p(t) s. Were walls of any thickness
+        as likely, that were s; were they so by their logarithm, 1. Walls near their minimum lie between (common
+        practice, no source): the root of s.
+        """
+        roots = [math.sqrt(scale) for scale in self.scales]
+        return tuple(root / sum(roots) for root in roots)
+
 
 def _positive(name: str, value: float) -> None:
     if not (math.isfinite(value) and value > 0):
@@ -126,7 +137,8 @@ class Calibration(Result):
         reading: all walls read with this gauge are off together.
         """
         if not self.pieces:
-            return tuple((1 / _SPEEDS, self.zero_mm + scale * shown_mm) for scale in self.untried.scales)
+            scales, shares = self.untried.scales, self.untried.shares
+            return tuple((w, self.zero_mm + scale * shown_mm) for w, scale in zip(shares, scales, strict=True))
         true, u = self.zero_mm + self.scale * shown_mm, math.sqrt(self.variance_of_correction(shown_mm))
         return tuple((weight, true + z * u) for weight, z in zip(_NORMAL, _STEPS, strict=True))
 

@@ -222,7 +222,7 @@ def u_apart_mm(u_mm: float, shared: Sequence[tuple[float, float]]) -> float:
 def chance_kept(left_mm: float, u_mm: float, place: WallPlace) -> float:
     """The chance that ``left_mm`` of a wall, known to ``u_mm`` in all, is its minimum at least."""
     shared, u = place.shared, u_apart_mm(u_mm, place.shared)
-    return math.fsum(w * _chance_at_least(left_mm + more, place.minimum_mm, u) for w, more in shared)
+    return min(1.0, math.fsum(w * _chance_at_least(left_mm + more, place.minimum_mm, u) for w, more in shared))
 
 
 def wall_after(place: WallPlace, boring: Boring) -> PlaceAfter:
@@ -265,9 +265,9 @@ def _chances(walls: Sequence[_Spare], thinner_mm: float = 0.0) -> tuple[float, f
     each = [wall.chances(thinner_mm) for wall in walls]
     shares = walls[0].shares
     if len(shares) > 1 and all(len(wall.shares) == len(shares) for wall in walls):
-        together = math.fsum(map(mul, shares, map(math.prod, zip(*each, strict=True))))
+        together = min(1.0, math.fsum(map(mul, shares, map(math.prod, zip(*each, strict=True)))))
         return together, together
-    alone = [math.fsum(map(mul, wall.shares, row)) for wall, row in zip(walls, each, strict=True)]
+    alone = [min(1.0, math.fsum(map(mul, wall.shares, row))) for wall, row in zip(walls, each, strict=True)]
     return max(0.0, 1 - sum(1 - c for c in alone)), min(alone)
 
 

@@ -279,8 +279,9 @@ def foot(*buttons: ft.Button, stacked: bool = False) -> ft.Control:
     room = th.held.foot - 2 * th.EDGE
     if th.held.scale > 1.0:
         for b in buttons:
-            _shrink(b, room, one_line=stacked)
+            shrink(b, room, one_line=stacked)
     if stacked:
+        _alike(buttons)
         content: ft.Control = column(*buttons)
     elif len(buttons) == 1:
         buttons[0].expand = True
@@ -290,7 +291,15 @@ def foot(*buttons: ft.Button, stacked: bool = False) -> ft.Control:
     return ft.Container(padding=ft.Padding.symmetric(horizontal=th.EDGE, vertical=8), content=content)
 
 
-def _shrink(one: ft.Button, room: float, *, one_line: bool) -> None:
+def _alike(buttons: Sequence[ft.Button]) -> None:
+    """Keys that answer one question: their labels are set in one size."""
+    labels = [b.content for b in buttons if isinstance(b.content, ft.Text)]
+    least = min((float(one.size or th.BODY) for one in labels), default=0.0)
+    for one in labels:
+        one.size = least
+
+
+def shrink(one: ft.Button, room: float, *, one_line: bool = False) -> None:
     """Set a key's label smaller in large letters, so that it takes two lines at most; ``one_line``: one, where it can.
 
     The key stays as high as one with a label that was not set smaller.

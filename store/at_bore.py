@@ -47,7 +47,8 @@ class AtBore:
     """One bore at work. ``figures`` are (name, figure), the one that counts most first; ``done`` is True at size.
 
     ``alarm`` is a sentence that comes before every figure. ``offer`` is what one tap logs.
-    ``warm`` says that the bore beside this one was cut last, and has warmed it.
+    ``warm`` says that the bore beside this one was cut last, and has warmed it; ``cold`` what "stop at" is at 20 °C, where
+    the gauge shows another figure in the block as it is. ``before`` is the step that comes first, where one does.
     """
 
     cylinder: int
@@ -59,6 +60,8 @@ class AtBore:
     alarm: bool = False
     offer: Offer | None = None
     warm: Line | None = None
+    cold: Line | None = None
+    before: str | None = None
 
 
 def at_bore(view: View, step: str, cylinder: int) -> AtBore | None:
@@ -99,6 +102,7 @@ def _boring(view: View, cylinder: int) -> AtBore | None:
             line=plan.line,
             verdict=plan.verdict,
             done=plan.verdict != Verdict.STOP,
+            cold=_cold(aim, as_shown_mm(aim, **shown)),
         )
     answer = cut.setting_for(view, cylinder, plan)
     n = dict(next_entry(view, cylinder)[1])["pass"]
@@ -118,7 +122,19 @@ def _boring(view: View, cylinder: int) -> AtBore | None:
         verdict=answer.verdict,
         offer=_setting_offer(view, cylinder, answer),
         warm=_warmed(view, cylinder),
+        cold=_cold(aim, as_shown_mm(aim, **shown)),
     )
+
+
+#: A difference between the sizes warm and cold that shows in no figure, mm.
+_ALIKE_MM = 0.0005
+
+
+def _cold(size_mm: float, seen_mm: float) -> Line | None:
+    """What a size is at 20 °C, where the gauge shows another."""
+    if abs(size_mm - seen_mm) < _ALIKE_MM:
+        return None
+    return L("As the gauge shows it in the block as it is: {cold} at 20 °C.", cold=Qty(size_mm, "size"))
 
 
 def _warmed(view: View, cylinder: int) -> Line | None:
@@ -168,10 +184,11 @@ def _honing(view: View, cylinder: int) -> AtBore | None:
     if stops := () if at_size(view, cylinder) else size_forbidden(view, cylinder):
         return _no_stroke(view, cylinder, size, L("Do not hone on: {why}", why=stops[0]))
     if not bored(view, cylinder) and not checks_logged(view, cylinder):
-        return _no_stroke(view, cylinder, size, L("Cylinder {c} is not bored to size yet.", c=cylinder), Verdict.MAYBE)
+        return _no_stroke(view, cylinder, size, L("Not bored to size yet."), Verdict.MAYBE)
     done, fresh, finer = at_size(view, cylinder), _fresh_grit(view, cylinder), _finer(view, cylinder)
     strokes = 0 if done or finer else FIRST_STROKES if fresh else now.next_strokes
-    figures = _sizes_now(view, cylinder, now, size if done or fresh else now.stop_mm, done=done)
+    stop = size if done or fresh else now.stop_mm
+    figures = _sizes_now(view, cylinder, now, stop, done=done)
     if strokes:
         figures = [(L("Double strokes now"), Qty(strokes, "count")), *figures, *([] if fresh else _strokes_left(now))]
     return AtBore(
@@ -182,13 +199,15 @@ def _honing(view: View, cylinder: int) -> AtBore | None:
         verdict=now.verdict,
         done=done,
         offer=None if done else _hone_offer(view, cylinder, strokes, finer),
+        cold=_cold(stop, _seen(view, cylinder, stop).value),
     )
 
 
 def _no_stroke(view: View, cylinder: int, size_mm: float, why: Line, verdict: str = Verdict.STOP) -> AtBore:
     """A bore that may not come to its size, or not yet: no stroke more."""
     stop = (_STOP_AT, _seen(view, cylinder, size_mm))
-    return AtBore(cylinder=cylinder, turn=None, figures=(stop,), line=why, verdict=verdict, alarm=True)
+    before = "cut" if verdict == Verdict.MAYBE else None
+    return AtBore(cylinder=cylinder, turn=None, figures=(stop,), line=why, verdict=verdict, alarm=True, before=before)
 
 
 def _strokes_left(now: Progress) -> list[tuple[Line, Qty | Line]]:

@@ -13,6 +13,7 @@ from logic.result import Result, Verdict
 from logic.say import L, Line, Qty
 
 from .facts import gates
+from .facts.evidence import doubts
 from .facts.final import checked
 from .facts.gauging import unread_cells
 from .facts.honing import at_size, checks
@@ -83,6 +84,8 @@ def _settled(view: View, cylinder: int) -> _Found | None:
     if cylinder not in gates.shut_cylinders(view):
         return None
     if not gates.decided(view):
+        if any(dict(at).get("cylinder") == cylinder for d in doubts(view) for _, at in d.about):
+            return BoreState.MEASURE, L("Check its readings"), "bores"
         return BoreState.DECIDE, L("Decide on the oversize"), "oversize"
     return BoreState.DECIDE, L("Measure its piston"), "sizes"
 

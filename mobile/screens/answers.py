@@ -43,10 +43,12 @@ class Answers:
         self.app, self.desk, self.effect = app, desk, effect
         self._stands, self._tab, self._decide, self._risk = stands, tab, decide, risk
         self.doubted = Doubted(app, settled)
+        self.said = ""
         self.control = parts.column()
 
-    def paint(self, *, tabs: bool = True) -> None:
-        desk = self.desk
+    def paint(self, *, tabs: bool = True, said: str = "") -> None:
+        """Build it anew. ``said`` is an answer that stands beside it: the same is not told again."""
+        desk, self.said = self.desk, said
         out = [*self._standing_in_the_way(), *self._nothing_yet()]
         if desk.by_cylinder and tabs:
             out.append(CylinderTabs(self.app, self._tab).show(desk.view.cylinders, desk.cylinder, desk.settled()))
@@ -108,7 +110,8 @@ class Answers:
         if others and not any(cylinder_of(r) == desk.cylinder for r in answers):
             out.append(parts.muted(t(L("There is no answer for cylinder {n} yet.", n=str(desk.cylinder))), th.BODY))
         if answers:
-            out.append(answer_strip(self.app, answers[0]))
+            if t(answers[0].line) != self.said:
+                out.append(answer_strip(self.app, answers[0]))
             out += self._in_doubt(answers[0])
             out += self._measure_next()
         if desk.aimed:

@@ -147,7 +147,8 @@ class Asks:
         t, field = self.app.t, slot.field
         got = self.desk.view.get(field, **slot.at)
         if got is None:
-            return "–", t(L("optional") if field.optional else L("to enter")), False
+            needed = not field.optional and (not self.desk.work.results or self.desk.waited_for(slot))
+            return "–", t(L("to enter") if needed else L("optional")), False
         large, small = self._value(field, got.value)
         if not got.entered:
             source = t(source_said(got.source))

@@ -19,6 +19,7 @@ from store.facts.passes import passes_logged
 from store.facts.strip import order_of_boring
 from store.fields.cut import SETTING
 from store.fields.hone import SIZE, STROKES
+from store.sheets import sheet
 
 from .. import measure, parts
 from .. import theme as th
@@ -84,7 +85,8 @@ class Bench(Step):
         )
         out: list[ft.Control] = [] if beside else [parts.row_button(row, self._unfold, bg="surfacecontainerhigh")]
         if self.more or beside:
-            self.answers.paint(tabs=False)
+            now = self._now()
+            self.answers.paint(tabs=False, said="" if now is None else self._said(now))
             self.asks.paint(self._skip())
             out += [self.answers.control, self.asks.control]
         return out
@@ -115,7 +117,7 @@ class Bench(Step):
                     [
                         parts.sign(icon, ink, 22, spoken=t(WORD[verdict])),
                         parts.text(
-                            t(L("Cylinder {c}: {answer}", c=now.cylinder, answer=now.line)),
+                            self._said(now),
                             th.BODY,
                             bold=True,
                             color=ink,
@@ -129,11 +131,13 @@ class Bench(Step):
         order = self._figures(now)
         first = now.alarm or now.done or (self.typing and self._short and not self.app.frame.large)
         order.insert(0 if first else len(order), said)
-        if now.warm is not None:
-            order.append(parts.muted(t(now.warm)))
+        order += [parts.muted(t(line)) for line in (now.warm, now.cold) if line is not None and not self.typing]
         # while a number is typed the pad names the cylinder as well
         name = [] if self.typing and self.app.frame.large else [parts.text(t(head), th.LARGE, bold=True)]
         return parts.card(*name, *order)
+
+    def _said(self, now: AtBore) -> str:
+        return self.t(L("Cylinder {c}: {answer}", c=now.cylinder, answer=now.line))
 
     def _figures(self, now: AtBore) -> list[ft.Control]:
         first, *others = now.figures
@@ -210,6 +214,8 @@ class Bench(Step):
     # -- foot --------------------------------------------------------------------------
     def _next(self) -> list[ft.Button]:
         now, desk = self._now(), self.desk
+        if now is not None and now.before is not None and not desk.unseen():
+            return self._first(now.before)
         if now is None or desk.unseen() or now.alarm:
             return super()._next()
         if now.done:
@@ -236,6 +242,15 @@ class Bench(Step):
                 )
             )
         return row
+
+    def _first(self, step: str) -> list[ft.Button]:
+        """To the step that comes first at this bore; who did it without logging it goes on here."""
+        word = self.t(L("Next: {step}", step=sheet(step).title))
+        route = f"/job/{self.id}/{step}/{self.desk.cylinder}"
+        ask = self.desk.next_ask()
+        more = parts.button(self.t(L("Enter more")), self._aim, data=ask, icon=ft.Icons.EDIT, expand=1, height=56)
+        to = parts.button(word, self.follow, data=route, icon=ft.Icons.ARROW_FORWARD, primary=True, expand=2, height=56)
+        return [*([] if ask is None else [more]), to]
 
     def _one_more(self) -> list[ft.Button]:
         """A bore that is done is asked for nothing; somebody who wants another pass or check says so."""
@@ -266,9 +281,8 @@ class Bench(Step):
                 expand=2,
                 height=56,
             )
-        word, route = self.leave, self.up or "/"
+        word, route, icon = self.leave, self.up or "/", self.leaves
         if desk.upcoming is not None:
             word, route = L("Next: {step}", step=desk.upcoming.title), f"/job/{self.id}/{desk.upcoming.key}"
-        return parts.button(
-            t(word), self.follow, data=route, icon=ft.Icons.ARROW_FORWARD, primary=True, expand=2, height=56
-        )
+            icon = ft.Icons.ARROW_FORWARD
+        return parts.button(t(word), self.follow, data=route, icon=icon, primary=True, expand=2, height=56)

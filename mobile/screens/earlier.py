@@ -50,7 +50,9 @@ class Earlier(Screen):
             )
             return [parts.text(self.t(told), th.BODY)]
         out: list[ft.Control] = [
-            parts.text(self.t(L("They are marked, and count as not confirmed until you say so.")), th.BODY)
+            parts.text(
+                self.t(L("Figures taken over are marked, and count as not confirmed until you say so.")), th.BODY
+            )
         ]
         for n, (title, other, figures) in enumerate(self.found_in):
             out.append(parts.heading(title))

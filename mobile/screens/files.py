@@ -108,7 +108,7 @@ class Files(Screen):
             parts.muted(t(last)),
             *([parts.notice(t(overdue(len(self.due))), bad=True)] if self.due else []),
             parts.muted(
-                t(L("With a passphrase the file is locked: without it nobody can open the file, nor can you."))
+                t(L("With a passphrase the file is locked: without it nobody can open the file, not even you."))
             ),
             parts.tick(t(L("Put the photos in as well")), self._photos, value=self.photos, width=self.app.frame.room),
             self.words,

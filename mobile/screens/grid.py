@@ -83,6 +83,7 @@ class Grid(Screen):
         self.saying = parts.muted("", max_lines=1)
         self.onward = ft.Container(visible=False)
         self.sure = True  # nothing of the readings is in doubt
+        self.unsure: set[int] = set()  # the cylinders of which something is
         self.faces: dict[int, tuple[ft.Button, ft.Text, ft.Text]] = {}
         self.built: Any = None  # what the table was built for
         self.builds = 0
@@ -309,6 +310,7 @@ class Grid(Screen):
             return
         work = work_of(self.view, headline())
         self.doubted.show(self.view, work.doubts)
+        self.unsure = {int(c) for d in work.doubts for _, at in d.about if (c := dict(at).get("cylinder"))}
         self.pad.warn(work.doubts, _ABOUT)
         if self.sure == bool(work.doubts):  # what is in doubt is settled before it goes on
             self.sure = not work.doubts
@@ -331,7 +333,7 @@ class Grid(Screen):
         """Bring tabs and table up to date. Only other places or other units build the table anew."""
         cylinder = self.cells[self.at]["cylinder"]
         full = {c for c in self.view.cylinders if self._full(c)}
-        self.tabs.show(self.view.cylinders, cylinder, full)
+        self.tabs.show(self.view.cylinders, cylinder, full - self.unsure)
         self.saying.value = self.status
         self.onward.visible = len(full) == len(self.view.cylinders)
         mine = [(i, c) for i, c in enumerate(self.cells) if c["cylinder"] == cylinder]

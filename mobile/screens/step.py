@@ -418,6 +418,9 @@ class Step(Screen):
             stated = [parts.button(self.t(why), self._skip_for, data=why, height=high) for why in REASONS]
             rows = [parts.beside(*stated[n : n + 2], room=room) for n in range(0, len(stated), 2)]
             other = parts.button(self.t(L("Another reason…")), self._type_why, height=th.TOUCH)
+            if self.app.frame.low:  # so that all of them are in sight
+                for key in (*stated, keep, other):
+                    parts.shrink(key, (room - th.GAP) / 2)
             return self._why_panel(asked, *rows, parts.beside(keep, other, room=room))
         self.reason = ft.TextField(
             label=self.t(L("Another reason")),

@@ -112,7 +112,8 @@ class AnswerLine:
         self.icon.icon, self.ground.bgcolor, ink = parts.LOOK[result.verdict]
         self.icon.color = self.line.color = ink
         self.icon.semantics_label = self.app.t(WORD[result.verdict])
-        said = self.app.t(result.line)
+        # what is in doubt stands in a card of its own, with the keys that settle it
+        said = self.app.t(result.line if held_by(result) is None else WORD[result.verdict])
         self.line.value, self.line.semantics_label = self._shortened(said), said
         return self.control
 

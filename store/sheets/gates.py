@@ -11,6 +11,7 @@ from logic.say import LN, L, Line
 from ..facts import gates
 from ..facts.final import checked
 from ..facts.forbids import cuts_forbidden, size_forbidden
+from ..facts.honing import checks_logged
 from ..facts.sizes import Route, target
 from ..fields.clamp import THREAD, TORQUE
 from ..fields.final import WASHED
@@ -78,7 +79,14 @@ def bar_may_cut(view: View, work: Work) -> Work:
 
 def hone_may_cut(view: View, work: Work) -> Work:
     """As :func:`may_cut`, and no bore is honed on to a size that its wall or the largest bore allowed forbids."""
-    return _not_on(may_cut(view, work), _forbidden_sizes(view), lambda line: L("Do not hone on: {why}", why=line))
+    work = _not_on(may_cut(view, work), _forbidden_sizes(view), lambda line: L("Do not hone on: {why}", why=line))
+    to_bore = [c for c in view.cylinders if not gates.bored(view, c) and not checks_logged(view, c)]
+    return _not_on(
+        work,
+        {c: (L("Cylinder {c} is not bored to size yet.", c=c),) for c in to_bore},
+        lambda line: line,
+        Verdict.MAYBE,
+    )
 
 
 def chamfer_may_be(view: View, work: Work) -> Work:
@@ -92,13 +100,14 @@ def _forbidden_sizes(view: View) -> dict[int, tuple[Line, ...]]:
     return {c: found for c in to_hone if (found := size_forbidden(view, c))}
 
 
-def _not_on(work: Work, why: Mapping[int, tuple[Line, ...]], said: Callable[[Line], Line]) -> Work:
+def _not_on(
+    work: Work, why: Mapping[int, tuple[Line, ...]], said: Callable[[Line], Line], verdict: str = Verdict.STOP
+) -> Work:
     """What is said of cylinders that may not be worked on gives way to why, which comes first."""
     if not why or work.blocked is not None:
         return work
     stops = tuple(
-        Result(key=f"forbidden.{c}", line=said(lines[0]), verdict=Verdict.STOP, why=lines[1:])
-        for c, lines in why.items()
+        Result(key=f"forbidden.{c}", line=said(lines[0]), verdict=verdict, why=lines[1:]) for c, lines in why.items()
     )
     kept = tuple(r for r in work.results if _cylinder(r) not in why or r.verdict in (Verdict.STOP, Verdict.MAYBE))
     missing = tuple(m for m in work.missing if m[1].get("cylinder") not in why)

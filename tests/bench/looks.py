@@ -292,7 +292,7 @@ class Walker:
 
     def go(self, route: str) -> None:
         page = self.phone.page
-        if page.evaluate("location.hash") == "#" + route:
+        if (page.evaluate("location.hash") or "#/") == "#" + route:
             page.evaluate("location.hash = '#/tour'")
             self.still()
         before, end = heading(self.phone), time.monotonic() + 1.5

@@ -430,7 +430,7 @@ class Phone(Seen):
 
     def scroll(self, pixels: float) -> None:
         size = self.page.viewport_size
-        self.page.mouse.move(size["width"] / 2, size["height"] / 2)
+        self.page.mouse.move(size["width"] * 0.3, size["height"] * 0.35)  # a pad lies beneath, or at the right
         self.page.mouse.wheel(0, pixels * self.scale**2)  # the engine makes more of it where a pixel has fewer dots
         time.sleep(0.25)
 
