@@ -277,11 +277,11 @@ def foot(*buttons: ft.Button, stacked: bool = False) -> ft.Control:
     Large letters are set smaller there rather than take the screen from what the foot is about.
     """
     room = th.held.foot - 2 * th.EDGE
-    if th.held.scale > 1.0:
+    if th.held.scale > 1.0 and not stacked:
         for b in buttons:
-            shrink(b, room, one_line=stacked)
+            shrink(b, room)
     if stacked:
-        _alike(buttons)
+        alike(*buttons, room=room)
         content: ft.Control = column(*buttons)
     elif len(buttons) == 1:
         buttons[0].expand = True
@@ -291,12 +291,30 @@ def foot(*buttons: ft.Button, stacked: bool = False) -> ft.Control:
     return ft.Container(padding=ft.Padding.symmetric(horizontal=th.EDGE, vertical=8), content=content)
 
 
-def _alike(buttons: Sequence[ft.Button]) -> None:
-    """Keys that answer one question: their labels are set in one size."""
+def alike(*buttons: ft.Button, room: float) -> None:
+    """Keys that answer one question, each on a line ``room`` pixels wide where it can be: their labels are set in one size."""
+    for b in buttons:
+        shrink(b, room, one_line=True)
     labels = [b.content for b in buttons if isinstance(b.content, ft.Text)]
     least = min((float(one.size or th.BODY) for one in labels), default=0.0)
     for one in labels:
         one.size = least
+    for b in buttons:
+        _keep_high(b)
+
+
+#: How high a key stays whose label was set smaller, in pixels.
+_STAYS = 52.0
+
+
+def _keep_high(one: ft.Button) -> None:
+    """See that a key is no lower for its label's being smaller."""
+    label, style = one.content, one.style
+    pad = style.padding if style is not None else None
+    if style is None or not isinstance(pad, ft.Padding) or not isinstance(label, ft.Text):
+        return
+    above = max(pad.top, (_STAYS - 1.17 * float(label.size or th.BODY) * th.held.scale) / 2)
+    style.padding = ft.Padding(left=pad.left, right=pad.right, top=above, bottom=above)
 
 
 def shrink(one: ft.Button, room: float, *, one_line: bool = False) -> None:
@@ -304,20 +322,15 @@ def shrink(one: ft.Button, room: float, *, one_line: bool = False) -> None:
 
     The key stays as high as one with a label that was not set smaller.
     """
-    label, style = one.content, one.style
-    if not isinstance(label, ft.Text) or style is None:
+    label = one.content
+    if not isinstance(label, ft.Text):
         return
     most, free, scale = float(label.size or th.BODY), room - _margin(one), th.held.scale
-    size = most
     for rows in (1, 2) if one_line else (2,):
-        size = measure.fitted(label.value, free, most=most, least=most / scale**0.6, scale=scale, rows=rows)
-        if measure.stands(label.value, size * scale, free, rows=rows):
+        label.size = measure.fitted(label.value, free, most=most, least=most / scale**0.6, scale=scale, rows=rows)
+        if measure.stands(label.value, label.size * scale, free, rows=rows):
             break
-    label.size, pad = size, style.padding
-    if isinstance(pad, ft.Padding):
-        high = 1.17 * size * scale * measure.lines(label.value, size * scale, free)
-        above = max(pad.top, (56.0 - high) / 2)
-        style.padding = ft.Padding(left=pad.left, right=pad.right, top=above, bottom=above)
+    _keep_high(one)
 
 
 def foot_button(label: str, on_click: Handler, icon: ft.IconData, *, data: Any = None) -> ft.Control:

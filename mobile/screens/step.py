@@ -24,7 +24,7 @@ from store.meaning import Meant
 from store.reasons import REASONS, told
 from store.sheets import NAMES, Sheet, all_sheets, sheet
 
-from .. import parts
+from .. import measure, parts
 from .. import theme as th
 from ..pad import Pad
 from ..shell import Pressed, Screen, TypedIn
@@ -419,8 +419,9 @@ class Step(Screen):
             rows = [parts.beside(*stated[n : n + 2], room=room) for n in range(0, len(stated), 2)]
             other = parts.button(self.t(L("Another reason…")), self._type_why, height=th.TOUCH)
             if self.app.frame.low:  # so that all of them are in sight
-                for key in (*stated, keep, other):
-                    parts.shrink(key, (room - th.GAP) / 2)
+                asked.size = measure.fitted(asked.value, room, most=th.BODY, least=11, scale=self.app.frame.scale)
+                parts.alike(*stated, room=room)
+                parts.alike(keep, other, room=(room - th.GAP) / 2)
             return self._why_panel(asked, *rows, parts.beside(keep, other, room=room))
         self.reason = ft.TextField(
             label=self.t(L("Another reason")),

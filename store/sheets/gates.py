@@ -83,7 +83,7 @@ def hone_may_cut(view: View, work: Work) -> Work:
     to_bore = [c for c in view.cylinders if not gates.bored(view, c) and not checks_logged(view, c)]
     return _not_on(
         work,
-        {c: (L("Cylinder {c} is not bored to size yet.", c=c),) for c in to_bore},
+        {c: (L("Cylinder {c}: {answer}", c=c, answer=L("Not bored to size yet.")),) for c in to_bore},
         lambda line: line,
         Verdict.MAYBE,
     )

@@ -254,7 +254,7 @@ def test_before_a_bore_is_bored_the_hone_is_told_no_strokes():
     assert say(now.line) == "Not bored to size yet." and now.before == "cut" and now.verdict == Verdict.MAYBE
     assert now.offer is None and [say(what) for what, _ in now.figures] == ["Stop at"]
     told = work(view, "hone")
-    assert say(told.results[0].line) == "Cylinder 1 is not bored to size yet." and not told.done
+    assert say(told.results[0].line) == "Cylinder 1: Not bored to size yet." and not told.done
     assert not any(r.key.startswith(("hone.progress.1", "hone.split.1")) for r in told.results)
     begun = whole({}, (*WITHOUT, *NOT_CUT)).view()  # it is being honed: the bar's passes were never logged
     assert "not bored" not in say(at_bore(begun, "hone", 1).line)
