@@ -114,6 +114,11 @@ class Doubt:
     about: tuple[Place, ...]
     likely: Qty | None = None
 
+    @property
+    def cylinders(self) -> frozenset[int]:
+        """The cylinders whose values it rests on."""
+        return frozenset(int(spot) for _, at in self.about for what, spot in at if what == "cylinder")
+
 
 R = TypeVar("R", bound=Result)
 

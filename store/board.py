@@ -84,7 +84,7 @@ def _settled(view: View, cylinder: int) -> _Found | None:
     if cylinder not in gates.shut_cylinders(view):
         return None
     if not gates.decided(view):
-        if any(dict(at).get("cylinder") == cylinder for d in doubts(view) for _, at in d.about):
+        if any(cylinder in d.cylinders for d in doubts(view)):
             return BoreState.MEASURE, L("Check its readings"), "bores"
         return BoreState.DECIDE, L("Decide on the oversize"), "oversize"
     return BoreState.DECIDE, L("Measure its piston"), "sizes"

@@ -63,7 +63,7 @@ class Bench(Step):
             top.append(self.tabs.show(self.view.cylinders, self.desk.cylinder, self._finished()))
         first, then = self.warmth()
         top += [*first, self._panel(now), self.effect.control, *self.answers.held_back(), *self.taken_back(), *then]
-        return top, self._rest()
+        return top, self._rest(now)
 
     @property
     def _short(self) -> bool:
@@ -74,7 +74,7 @@ class Bench(Step):
         done = self.sheet.finished
         return set() if done is None else {c for c in self.view.cylinders if done(self.view, c)}
 
-    def _rest(self) -> list[ft.Control]:
+    def _rest(self, now: AtBore) -> list[ft.Control]:
         """Everything else, folded but where it has half the screen to itself; a field in it that is typed into stays in sight."""
         beside = self.app.frame.halved
         row = ft.Row(
@@ -85,8 +85,7 @@ class Bench(Step):
         )
         out: list[ft.Control] = [] if beside else [parts.row_button(row, self._unfold, bg="surfacecontainerhigh")]
         if self.more or beside:
-            now = self._now()
-            self.answers.paint(tabs=False, said="" if now is None else self._said(now))
+            self.answers.paint(tabs=False, said=self._said(now))
             self.asks.paint(self._skip())
             out += [self.answers.control, self.asks.control]
         return out

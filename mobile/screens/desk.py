@@ -135,13 +135,13 @@ class Desk:
         """The cylinders that have their yes: nothing of them is missing, and nothing in doubt."""
         if self.work.doubts or not self.by_cylinder:
             return set()
-        if self.work.done:
-            return set(self.view.cylinders)
         said: dict[int, set[str]] = {}
         for result in self.work.results:
             cylinder = cylinder_of(result)
             if cylinder is not None:
                 said.setdefault(cylinder, set()).add(result.verdict)
+        if not said:  # one answer for all of them
+            return set(self.view.cylinders) if self.work.done else set()
         waiting = {at.get("cylinder") for _, at in self.work.missing}
         yes = (c for c, verdicts in said.items() if Verdict.GO in verdicts <= {Verdict.GO, Verdict.INFO})
         return {c for c in yes if c not in waiting}

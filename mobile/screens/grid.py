@@ -310,7 +310,7 @@ class Grid(Screen):
             return
         work = work_of(self.view, headline())
         self.doubted.show(self.view, work.doubts)
-        self.unsure = {int(c) for d in work.doubts for _, at in d.about if (c := dict(at).get("cylinder"))}
+        self.unsure = {c for d in work.doubts for c in d.cylinders}
         self.pad.warn(work.doubts, _ABOUT)
         if self.sure == bool(work.doubts):  # what is in doubt is settled before it goes on
             self.sure = not work.doubts

@@ -163,7 +163,7 @@
   }
   document.addEventListener("readystatechange", recall);
 
-  window.boreside = { mark, marks, step, ready, fail, answers: {}, from: "", prepared: false, glimpse, patient: null };
+  window.boreside = { mark, marks, step, ready, fail, answers: {}, from: "", prepared: false, glimpse };
 
   // What the person asks of colours. Forced colours do not reach a canvas: they are read off the page for it.
   // Asked anew each time: what is listened to would not tell of a change that was read off it before.

@@ -467,3 +467,15 @@ async def test_temperatures_entered_in_the_step_itself_are_not_said_to_be_missin
         await phone.tap("I have read this")
     phone.see("Temperatures: as entered in this step")
     assert not phone.has("Temperatures: not measured, 20 °C is assumed")
+
+
+@driven
+async def test_a_tab_has_its_tick_only_where_its_own_bore_has_its_yes():
+    phone = await Phone.start(with_demo=True)
+    await phone.go(f"{DEMO}/sweep")
+    desk = phone.app.screen.desk
+    assert desk.work.done and desk.settled() == {4}  # the one that was swept
+    for name in ("chamfer", "final"):
+        await phone.go(f"{DEMO}/{name}")
+        desk = phone.app.screen.desk
+        assert desk.settled() == set(desk.view.cylinders), name
