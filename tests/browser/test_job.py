@@ -32,6 +32,7 @@ def new_job(phone, nominal="3.2"):
     phone.tap("New job")
     phone.wait("At hand today")
     phone.tap("Nominal bore")
+    phone.wait("Delete digit")  # the count of cylinders is a number too
     keys(phone, nominal)
     phone.tap("Done")
     phone.tap("Start measuring")
