@@ -109,7 +109,12 @@ def section(found: FinishedBore, spots: Sequence[Spot], *, length_mm: float, at_
     target = found.figure("target").value
     return BoreSection(
         title=L("Cylinder {n}, finished", n=found.cylinder),
-        text=found.line,
+        text=L(
+            "Largest {high}, smallest {low}; {target} wanted.",
+            high=Qty(max(s.d_mm for s in spots), "size"),
+            low=Qty(min(s.d_mm for s in spots), "size"),
+            target=Qty(target, "size"),
+        ),
         length_mm=max([length_mm, *(s.depth_mm for s in spots)]),
         unworn_mm=target,
         rows=tuple((s.depth_mm, s.axis, (s.d_mm - target) / 2) for s in spots),
