@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 from dataclasses import dataclass
+from typing import Any
 
 from .bore import axis_name
 from .cleanup import CleanUp
@@ -101,18 +102,28 @@ def cautions_of(c: CleanUp) -> Iterator[Caution]:
         )
 
 
-def describe(c: CleanUp, confidence: float = 0.95, u_bored_mm: float = 0.0) -> CleanUpResult:
-    """One cylinder's clean-up diameter in words and figures."""
+def describe(c: CleanUp, confidence: float = 0.95, u_bored_mm: float = 0.0, *, alone: bool = False) -> CleanUpResult:
+    """One cylinder's clean-up diameter in words and figures; a bore that is ``alone`` needs no number."""
     needed = Qty(c.needed_mm(confidence, u_bored_mm), "size")
     least, most = c.range_mm()
-    line = L(
-        "Cylinder {n} cleans up somewhere from {low} to {high} ({level} sure); {needed} does it with {confidence} confidence.",
-        n=c.cylinder,
-        low=Qty(least, "size"),
-        high=Qty(most, "size"),
-        level=Qty(RANGE, "percent"),
-        needed=needed,
-        confidence=Qty(confidence, "percent"),
+    said: dict[str, Any] = {
+        "low": Qty(least, "size"),
+        "high": Qty(most, "size"),
+        "level": Qty(RANGE, "percent"),
+        "needed": needed,
+        "confidence": Qty(confidence, "percent"),
+    }
+    line = (
+        L(
+            "It cleans up somewhere from {low} to {high} ({level} sure). Bored to {needed} it does, {confidence} sure.",
+            **said,
+        )
+        if alone
+        else L(
+            "Cylinder {n} cleans up somewhere from {low} to {high} ({level} sure). Bored to {needed} it does, {confidence} sure.",
+            n=c.cylinder,
+            **said,
+        )
     )
     why: list[Line] = []
     if c.cell is not None:

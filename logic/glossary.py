@@ -10,9 +10,10 @@ from dataclasses import dataclass
 
 from .say import L, Line
 
-__all__ = ["TERMS", "Term", "term"]
+__all__ = ["TERMS", "TRADE", "Term", "term"]
 
-_TRADE = "common practice, no source"
+#: The source of most: how the trade speaks.
+TRADE = "common practice, no source"
 
 
 @dataclass(frozen=True, slots=True)
@@ -22,7 +23,7 @@ class Term:
     key: str
     name: Line
     meaning: Line
-    source: str = _TRADE
+    source: str = TRADE
 
 
 #: Every term, in alphabetical order of its English name.

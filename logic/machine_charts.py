@@ -230,10 +230,9 @@ def _signature(records: Sequence[JobRecord]) -> Iterator[Charted]:
     if alike:
         line = L("Usual shape of a bore by this bar: top less bottom {whole}.", whole=Qty(whole, "fine"))
     one_axis = (L("Read on one axis so far: both sides are drawn alike."),) if alike else ()
-    drawn = L("Drawn in a bore {long} long, its errors enlarged.", long=Qty(bore * _LONG, "place"))
     picture = BoreSection(
         title=L("What the bar leaves, top to bottom"),
-        text=line,
+        text=L("A bore {long} long, as this bar leaves it.", long=Qty(bore * _LONG, "place")),
         length_mm=bore * _LONG,
         unworn_mm=bore,
         rows=places,
@@ -243,7 +242,7 @@ def _signature(records: Sequence[JobRecord]) -> Iterator[Charted]:
         key="record.signature",
         line=line,
         value=Qty(whole, "fine"),
-        why=(*one_axis, drawn, from_record(basis(rows))),
+        why=(*one_axis, from_record(basis(rows))),
     )
     yield Charted(result, picture, tuple(r.job for r in rows))
 
@@ -283,8 +282,16 @@ def gauge_chart(checks: Sequence[Check], spread_mm: float | None, interval_days:
     values = [c.error_mm for c in checks]
     found = chart(values, [spread_mm or ASSUMED_SPREAD_MM / 3.0] * len(values))
     if found is None:
-        line = LN("{what}: one check so far.", "{what}: {n} checks so far.", len(checks), what=title)
-        return Charted(Result(key="record.checks", line=line, why=due), None, ())
+        middle = Qty(math.fsum(values) / len(values), "deviation")
+        line = LN(
+            "{what}: {value} so far, from one check. A chart needs {least}.",
+            "{what}: {value} so far, from {n} checks. A chart needs {least}.",
+            len(checks),
+            what=title,
+            value=middle,
+            least=BASE_POINTS + 1,
+        )
+        return Charted(Result(key="record.checks", line=line, value=middle, why=due), None, ())
     days = [date_of(c.day) for c in checks]
     verdict, line, why = _said(title, "fine", found, days, _same)
     result = Result(key="record.checks", line=line, value=Qty(found.middle, "fine"), verdict=verdict, why=(*why, *due))

@@ -147,7 +147,7 @@ def choose(
         mixed=mixed,
     )
     asked = Asked(nominal_mm, hone_stock_mm, u_bored_mm, confidence, hone_allow_mm, largest_mm or {})
-    about = describe(found.governing, confidence, u_bored_mm)
+    about = describe(found.governing, confidence, u_bored_mm, alone=len(found.cleanups) == 1)
     told = tell(found, asked)
     line, verdict = told.line, told.verdict
     if waiting:
@@ -159,7 +159,7 @@ def choose(
         value=None if found.step_mm is None else Qty(found.step_mm, "step"),
         verdict=verdict,
         confidence=found.confidence,
-        why=(*told.why, *naive_lines(found), about.line),
+        why=(*told.why, *naive_lines(found, told.why), about.line),
         figures=_figures(found, asked, about),
         assumptions=_assumptions(found, asked),
         influences=about.influences,

@@ -45,7 +45,7 @@ def base(state: str | None) -> Result | None:
         verdict=Verdict.MAYBE,
         why=(
             L("Dirt or a burr under the base is the commonest cause of a bore that is not straight or square."),
-            L("What was measured with it there says nothing of the machine."),
+            L("Readings taken with dirt or a burr there say nothing of the machine."),
         ),
         assumptions=(Assumption(L("A burr is dressed off level with the deck, never below it."), _TRADE),),
     )

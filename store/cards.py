@@ -255,7 +255,7 @@ def sheet(role: str) -> Sheet:
                 places=_check_places,
                 name=place_name,
                 grows=True,
-                help=L("One line for each check, with the time it was logged. Never change an old one: add another."),
+                help=L("Each check keeps the day it was logged. Never change an old one: add another."),
             )
         )
     return Sheet(key=f"card_{role}", order=0, title=kind.name, purpose=kind.purpose, groups=tuple(groups), work=_work)

@@ -18,7 +18,7 @@ CAN = (
     L("A keyboard, or a switch that sends Tab and Enter, reaches everything. The pad takes typed numbers as well."),
     L("Text follows the size set on the device. The screens were tried at up to twice the usual size."),
     L("More contrast follows the device, or is chosen in the settings. Colours that the device forces are taken over."),
-    L("Nothing moves by itself, and nothing has to be done in a given time."),
+    L("Nothing has to be done in a given time. Only short messages go by themselves."),
     L("No colour says anything alone: a word and a sign stand beside it."),
     L("Numbers can be read back aloud, and an entry is felt or heard, where the device can do it."),
 )

@@ -219,8 +219,9 @@ class Asks:
 
     def _cells(self, group: Group, places: list[dict[str, Any]]) -> ft.Control:
         """One field at many places, as many side by side as there is room for."""
-        across = max(1, int(self.app.frame.room // (110 * self.app.frame.scale)))
         names = [self.app.t(group.name(at)) if group.name else self.desk.where(at, self.app.t) for at in places]
+        longest = max((parts.wide(word, th.SMALL) for name in names for word in name.split()), default=0.0)
+        across = max(1, int(self.app.frame.room // max(110 * self.app.frame.scale, longest + 24)))
         said_once = len(common(names))  # the cylinder is on its tab already
         cells = [self._cell(Slot(group.fields[0], at), name, said_once) for at, name in zip(places, names, strict=True)]
         cells += [ft.Container(expand=True) for _ in range(-len(cells) % across)]

@@ -24,8 +24,8 @@ async def due(app: Shell) -> list[Summary]:
 def overdue(count: int) -> Line:
     """The reminder that ``count`` jobs should be saved to a file."""
     return LN(
-        "One job has changed and was not saved to a file for {days} days or more.",
-        "{n} jobs have changed and were not saved to a file for {days} days or more.",
+        "One job has changes that have been in no file for {days} days or more.",
+        "{n} jobs have changes that have been in no file for {days} days or more.",
         count,
         days=REMIND_DAYS,
     )

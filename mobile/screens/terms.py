@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import flet as ft
 
-from logic.glossary import TERMS
+from logic.glossary import TERMS, TRADE
 from logic.result import source_said
 from logic.say import L
 
@@ -32,6 +32,7 @@ class Terms(Screen):
                 text_size=th.BODY,
                 border_color="outline",
             ),
+            parts.muted(self.t(L("Where no source is named, it is how the trade speaks."))),
             self.rows,
         ]
 
@@ -45,7 +46,11 @@ class Terms(Screen):
                 [
                     parts.heading(self.t(term.name)),
                     parts.text(self.t(term.meaning)),
-                    parts.muted(self.t(L("Source: {source}", source=source_said(term.source)))),
+                    *(
+                        [parts.muted(self.t(L("Source: {source}", source=source_said(term.source))))]
+                        if term.source != TRADE
+                        else []
+                    ),
                 ],
                 spacing=2,
             )

@@ -361,10 +361,10 @@ def test_words_of_a_range_and_of_a_sweep():
     assert c.probability(high) - c.probability(low) == pytest.approx(0.95, abs=1e-3)
     assert low < c.low_mm + 0.01
     assert high > c.high_mm - 0.01  # between even wear and wear on one side, and the readings' doubt at both ends
-    told = f"somewhere from {low / 25.4:.4f}\u202fin to {high / 25.4:.4f}\u202fin (95\u202f% sure); "
+    told = f"somewhere from {low / 25.4:.4f}\u202fin to {high / 25.4:.4f}\u202fin (95\u202f% sure). "
     assert say(r.line).startswith("Cylinder 1 cleans up " + told)
     assert (r.figure("low").value, r.figure("high").value) == (c.low_mm, c.high_mm)
-    assert say(r.line).endswith("does it with 95\u202f% confidence.")
+    assert say(r.line).endswith("it does, 95\u202f% sure.")
     assert sum(i.share for i in r.influences) == pytest.approx(1.0, abs=0.01)
     assert r.influences[0].name.template == "not knowing which side wore, and the lean"
     assert any("sweep" in say(w) for w in r.why)

@@ -153,7 +153,7 @@ async def test_a_backup_that_is_due_is_said(monkeypatch):
     monkeypatch.setattr(phone.jobs, "backup_due", due)
     await phone.go("/more")
     await phone.go("/")
-    said = re.compile("not saved to a file for 7 days or more")
+    said = re.compile("been in no file for 7 days or more")
     phone.see(said)
     await phone.tap("Save to a file")
     assert phone.heading == "Files"
