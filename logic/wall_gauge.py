@@ -242,11 +242,11 @@ def _said(set_up: _SetUp, untried: Untried) -> tuple[Line, list[Line]]:
             high=Qty(untried.high, "percent"),
         )
     elif n == 1:
-        line = L("Multiply the gauge's readings by {scale}.", scale=scale)
+        line = L("Enter what the gauge shows: it is multiplied by {scale} here.", scale=scale)
         why.append(L("One known piece sets the scale; the gauge's own zero is trusted."))
     else:
         line = L(
-            "Multiply the gauge's readings by {scale}, then add {zero}.",
+            "Enter what the gauge shows: it is multiplied by {scale} here, and {zero} added.",
             scale=scale,
             zero=Qty(set_up.zero_mm, "deviation"),
         )

@@ -360,6 +360,7 @@ class Grid(Screen):
         self.faces, self.lit = {}, {}
         self.touched = [c for c in self.touched if not isinstance(c, ft.Button)] + [self.table]
         unit = self.t(shown(bores.READING.kind, app.style).label)
+        other = self.t(shown(bores.READING.kind, app.style.other()).label)
         beside = [unit, *(figure(Qty(depth, "place"), app.style) for depth in depths.values())]
         margin = min(max(parts.wide(b, th.SMALL) for b in beside) + 8, app.frame.room / 4)
         across = (app.frame.room - margin - 4 * len(axes)) / max(1, len(axes))
@@ -368,12 +369,15 @@ class Grid(Screen):
         small = min(_edge(b, margin - 4, rows=1) for b in beside)
         above = min(_edge(n, across, rows=2) for n in names)
 
-        def label(value: str) -> ft.Control:
-            return ft.Container(parts.text(value, small, bold=True, no_wrap=True), width=margin)
+        def label(value: str, *beneath: ft.Control) -> ft.Control:
+            name = parts.text(value, small, bold=True, no_wrap=True)
+            return ft.Container(parts.column(name, *beneath, spacing=0) if beneath else name, width=margin)
 
         head = [ft.Container(parts.muted(n, above, text_align=ft.TextAlign.CENTER), expand=True) for n in names]
+        # the unit of the cells, and beneath it that of their second figure
+        corner = label(unit, *([] if app.frame.large else [parts.muted(other, th.SMALL - 1)]))
         self.table.controls = [
-            ft.Row([label(unit), *head], spacing=4),
+            ft.Row([corner, *head], spacing=4),
             *[
                 ft.Row(
                     [
@@ -421,7 +425,7 @@ class Grid(Screen):
         return button
 
     def _face(self, i: int) -> None:
-        """What a cell says: the value without its unit, which stands in the table's corner, and the other system small beneath."""
+        """What a cell says: the value and, small beneath, the same in the other system; both units stand in the table's corner."""
         button, large, small = self.faces[i]
         here = i == self.at
         face, other, said = self._said(i)
