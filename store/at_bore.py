@@ -134,7 +134,7 @@ def _cold(size_mm: float, seen_mm: float) -> Line | None:
     """What a size is at 20 °C, where the gauge shows another."""
     if abs(size_mm - seen_mm) < _ALIKE_MM:
         return None
-    return L("As the gauge shows it in the block as it is: {cold} at 20 °C.", cold=Qty(size_mm, "size"))
+    return L("At 20 °C that is {cold}.", cold=Qty(size_mm, "size"))
 
 
 def _warmed(view: View, cylinder: int) -> Line | None:

@@ -9,7 +9,7 @@ from typing import Any
 import flet as ft
 
 from logic.oversize import Outcome, Step
-from logic.result import Result
+from logic.result import Result, Verdict
 from logic.say import L, Line, Qty, figure
 
 from .. import parts
@@ -129,6 +129,7 @@ class Answers:
             ]
         if others:
             worst = max((r.verdict for r in others), key=WEIGHT.index)
+            worst = Verdict.INFO if worst == Verdict.GO else worst  # folded away, a yes of theirs is not this bore's
             out.append(
                 Folded(self.app, t(L("The other cylinders")), lambda: [self._folded(r) for r in others], verdict=worst)
             )

@@ -282,5 +282,5 @@ def test_a_unit_reads_as_it_does_there():
 
 
 def test_everyday_sources_are_said_and_standards_keep_their_names():
-    assert say(source_said("common practice"), GERMAN) == "Richtwert"
+    assert say(source_said("common practice"), GERMAN) == "üblich"
     assert say(source_said("ISO 1"), GERMAN) == "ISO 1"
