@@ -138,11 +138,10 @@ def main() -> int:
     shared = workers(given)
     with compiled(python) if shared else nullcontext():
         clean = named(given) or checks(python)  # the tests are run all the same: both have something to say
-    # on a disk, two browsers keep each other's storage waiting; else tests wait for answers now and then, and it takes
-    # three workers to keep two processors busy, four where they drive browsers
-    roomy = driver.roomy()
-    more, most = (workers(given, halves=3), workers(given, halves=4)) if roomy else ([], [])
-    parts = (["--ignore=tests/browser", *(more or shared)], ["tests/browser", *most]) if shared else ([],)
+    # on a disk, two browsers keep each other's storage waiting; else tests wait for answers now and then, and three
+    # workers keep two processors busy; with four, answers come too late for some tests
+    more = workers(given, halves=3) if driver.roomy() else []
+    parts = (["--ignore=tests/browser", *(more or shared)], ["tests/browser", *more]) if shared else ([],)
 
     # the stores under test are told of a disk's faults by the tests; a real disk would only make them wait
     with tempfile.TemporaryDirectory(prefix="boreside-", dir=driver.MEMORY if driver.roomy() else None) as room:
