@@ -133,7 +133,7 @@ class Engine(Seen):
     def read(self) -> list[dict[str, Any]]:
         # not too often: looking costs the page as much as drawing
         time.sleep(max(0.0, self.looked + LOOK_S - time.monotonic()))
-        got: list[dict[str, Any]] = json.loads(self.ask(f"return ({_READ.strip()})()"))
+        got: list[dict[str, Any]] = self.ask(f"return ({_READ.strip()})()")
         self.looked = time.monotonic()
         return got
 

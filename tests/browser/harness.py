@@ -8,7 +8,6 @@ a record of every request that was made.
 
 from __future__ import annotations
 
-import json
 import os
 import re
 import signal
@@ -88,27 +87,6 @@ Object.defineProperty(window, 'jsSend', {
 });
 """
 
-# Has the drawing engine draw on one dot. It lays out, tells the semantics tree and answers presses as ever.
-_BLIND = """
-(() => {
-  let engine;
-  Object.defineProperty(window, 'flutterCanvasKit', {
-    configurable: true,
-    get() { return engine; },
-    set(found) {
-      engine = found;
-      const make = found.MakeSWCanvasSurface;
-      const dot = document.createElement('canvas');
-      dot.width = dot.height = 1;
-      dot.getContext('2d');
-      found.MakeSWCanvasSurface = () => make.call(found, dot);
-      const picture = window.createImageBitmap;
-      window.createImageBitmap = (of, ...more) => picture.call(window, of instanceof OffscreenCanvas ? dot : of, ...more);
-    },
-  });
-})();
-"""
-
 # One script does the looking: it walks the semantics tree and returns what a screen
 # reader would say, with the box to tap. Flutter puts a label in aria-label, in the text
 # of a leaf, or (for fields) on the input inside.
@@ -116,7 +94,7 @@ _READ = r"""
 () => {
   const host = document.querySelector('flt-semantics-host');
   const out = [];
-  if (!host) return '[]';
+  if (!host) return out;
   for (const e of host.querySelectorAll('flt-semantics, flt-semantics input, flt-semantics textarea')) {
     const field = e.tagName === 'INPUT' || e.tagName === 'TEXTAREA';
     const inner = [...e.childNodes].filter(n => n.nodeType === 3 || (n.nodeType === 1 && n.tagName === 'SPAN'))
@@ -133,7 +111,7 @@ _READ = r"""
       x: box.x, y: box.y, w: box.width, h: box.height,
     });
   }
-  return JSON.stringify(out);
+  return out;
 }
 """
 
@@ -195,9 +173,9 @@ class Seen:
 class Phone(Seen):
     """A browser with the app in it. Sizes are CSS pixels; ``scale`` is how many dots one has.
 
-    A ``quick`` one draws fewer dots, without movements, and compiles each engine once; one
-    that is not ``whole`` either has no windows of its own and draws one dot unless it
-    ``draws``: for tests of what the app does, not of how fast it is or how it looks.
+    A ``quick`` one draws fewer dots and compiles each engine once, and one that is not
+    ``whole`` has no windows of its own: for tests of what the app does, not of how fast it
+    is or how it looks.
     """
 
     def __init__(
@@ -212,7 +190,6 @@ class Phone(Seen):
         scale: float | None = None,
         quick: bool = False,
         whole: bool = True,
-        draws: bool | None = None,
         **more: Any,
     ) -> None:
         self.site = site
@@ -223,7 +200,6 @@ class Phone(Seen):
         self.console: list[str] = []
         self.errors: list[str] = []
         self._playwright = playwright
-        self._blind = quick and not (whole if draws is None else draws)
         self._options = dict(
             executable_path=chromium(quick=not whole),
             headless=True,
@@ -233,7 +209,6 @@ class Phone(Seen):
             device_scale_factor=self.scale,
             has_touch=True,
             accept_downloads=True,
-            reduced_motion="reduce" if quick else "no-preference",
             **more,
         )
         self.context: Any = None
@@ -246,8 +221,6 @@ class Phone(Seen):
         self.context = self._playwright.chromium.launch_persistent_context(str(self.profile), **self._options)
         self.context.set_default_timeout(60_000)
         self.context.add_init_script(_COUNT)
-        if self._blind:
-            self.context.add_init_script(_BLIND)
         self.context.on("request", lambda request: self.requests.append(request.url))
         self.page = self.context.pages[0] if self.context.pages else self.context.new_page()
         self._watch(self.page)
@@ -370,7 +343,7 @@ class Phone(Seen):
     # -- seeing -----------------------------------------------------------------------
     def read(self) -> list[dict[str, Any]]:
         """Everything the semantics tree says now, in order: label, role, value, box, state."""
-        return json.loads(self.page.evaluate(_READ))
+        return self.page.evaluate(_READ)
 
     # -- doing --------------------------------------------------------------------------
     def tap_to(self, label: str | re.Pattern[str], there: str | re.Pattern[str]) -> None:

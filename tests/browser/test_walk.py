@@ -14,7 +14,6 @@ import pytest
 
 from mobile import theme
 
-from .conftest import copied
 from .test_job import KEY
 
 SIZES = {"small": (360, 640), "phone": (390, 844), "lying": (844, 390), "tablet": (1024, 768)}
@@ -406,33 +405,38 @@ def dot(phone, x, y):
     return "#" + row[1:4].hex()
 
 
-def test_nothing_moves_by_itself_and_forced_colours_are_drawn(new_phone, warm, room):
+def test_nothing_moves_by_itself_and_forced_colours_are_drawn(walker):
     """With less motion asked for, and without: a screen at rest is drawn the same twice, also right after a press.
 
     Chromium forces colours as Windows does in its dark contrast themes; the app's own dark ground is another.
     """
-    phone = new_phone(copied(warm, room("phone") / "phone"), draws=True)
-    phone.open()
-    phone.tap("Nominal bore")
-    phone.wait("Next")
-    still(phone)
-    phone.page.mouse.move(5, 300)
-    phone.tap("7")
-    phone.wait(re.compile(r"\b7\sin\b"))
-    drawn(phone)
-    time.sleep(0.15)
-    first = phone.page.screenshot()
-    time.sleep(0.4)
-    assert phone.page.screenshot() == first
-    phone.tap("Delete digit")
-    phone.page.emulate_media(color_scheme="dark", forced_colors="active")
-    forced = phone.page.evaluate("boreside.answers.contrast()")["colours"]
-    assert forced["ground"] != theme.DARK["surface"].lower() and forced["ink"] != forced["ground"]
-    end = time.monotonic() + 20
-    while (seen := dot(phone, 2, 400)) != forced["ground"]:
-        assert time.monotonic() < end, (seen, forced)
-        time.sleep(0.1)
-    still(phone)
+    phone = walker
+    sized(phone, "phone")
+    phone.page.emulate_media(reduced_motion="reduce")
+    try:
+        go(phone, "/")
+        phone.tap("Nominal bore")
+        phone.wait("Next")
+        still(phone)
+        phone.page.mouse.move(5, 300)
+        phone.tap("7")
+        phone.wait(re.compile(r"\b7\sin\b"))
+        drawn(phone)
+        time.sleep(0.15)
+        first = phone.page.screenshot()
+        time.sleep(0.4)
+        assert phone.page.screenshot() == first
+        phone.tap("Delete digit")
+        phone.page.emulate_media(color_scheme="dark", forced_colors="active")
+        forced = phone.page.evaluate("boreside.answers.contrast()")["colours"]
+        assert forced["ground"] != theme.DARK["surface"].lower() and forced["ink"] != forced["ground"]
+        end = time.monotonic() + 20
+        while (seen := dot(phone, 2, 400)) != forced["ground"]:
+            assert time.monotonic() < end, (seen, forced)
+            time.sleep(0.1)
+        still(phone)
+    finally:
+        phone.page.emulate_media(reduced_motion="no-preference", color_scheme="light", forced_colors="none")
 
 
 def test_the_walk_asked_nobody_else(walker):
