@@ -47,7 +47,7 @@ CAME_TRUE: dict[str, tuple[float, float, int]] = {
     "first_strokes": (0.95, 0.9665, 2000),
     "straight_in": (0.9822, 0.9894, 2171),
     "one_reading": (0.95, 0.9627, 4000),
-    "final_in": (0.9624, 0.9341, 167),
+    "final_in": (0.963, 0.9583, 840),
     "fits_in": (0.9772, 0.9704, 1116),
     "weights_in": (0.9944, 0.9932, 295),
     "gap_in": (0.9963, 0.996, 2254),

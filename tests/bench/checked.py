@@ -246,7 +246,7 @@ CALLED: dict[str, tuple[Callable[[int], Iterator[Trial]], int]] = {
     "clamps_hold": (calibration_more.WORLDS["clamps hold"], 4000),
     "chamfers_in": (calibration_rest.WORLDS["chamfers within tolerance, one touched"], 4000),
     "straight_in": (calibration_rest.WORLDS["honed bore straight"], 4000),
-    "final_in": (calibration.WORLDS["final check, half-thou gauge, 4 times"], 3000),
+    "final_in": (calibration.WORLDS["final check, half-thou gauge, 4 times"], 16_000),
     "fits_in": (calibration_rest.WORLDS["piston and bore within clearance"], 4000),
     "weights_in": (calibration_rest.WORLDS["pistons within the spread of weight"], 500),
     "gap_in": (calibration_more.WORLDS["ring gap"], 4000),
