@@ -159,7 +159,7 @@ def choose(
         value=None if found.step_mm is None else Qty(found.step_mm, "step"),
         verdict=verdict,
         confidence=found.confidence,
-        why=(*told.why, *naive_lines(found, told.why), about.line),
+        why=(*told.why, *naive_lines(found), about.line),
         figures=_figures(found, asked, about),
         assumptions=_assumptions(found, asked),
         influences=about.influences,

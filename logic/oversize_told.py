@@ -267,8 +267,8 @@ _MIXED = Caution(
 )
 
 
-def naive_lines(found: Choice, told: Sequence[Line]) -> list[Line]:
-    """What going by the largest diameter alone would have said, where that is too small; not what is ``told`` already."""
+def naive_lines(found: Choice) -> list[Line]:
+    """What going by the largest diameter alone would have said, where that is too small."""
     naive, step_mm = found.naive, found.step_mm
     if not naive.fails or naive.step_mm is None or (step_mm is not None and naive.step_mm >= step_mm):
         return []
@@ -277,10 +277,9 @@ def naive_lines(found: Choice, told: Sequence[Line]) -> list[Line]:
         "chance": Qty(naive.probability, "chance"),
         "names": naive.cylinders,
     }
-    near = found.nearest
-    if near is not None and near.step_mm == naive.step_mm and all(line in told for line in _nearest_lines(found)):
-        return [L("The largest diameter alone would say {step}.", step=said["step"])]
     if len(found.cleanups) == 1:
+        if found.nearest is not None and found.nearest.step_mm == naive.step_mm:  # its chance is told already
+            return [L("The largest diameter alone would say {step}.", step=said["step"])]
         return [
             L(
                 "The largest diameter alone would say {step}: the chance that it cleans up is {chance}.",

@@ -13,7 +13,7 @@ from logic.result import source_said
 from logic.say import LN, L, Qty
 from store.sheets import Group
 
-from .. import parts
+from .. import measure, parts
 from .. import theme as th
 from ..shell import Shell
 from .desk import Desk, Slot, begun, common, fields_at, yes_no
@@ -220,7 +220,8 @@ class Asks:
     def _cells(self, group: Group, places: list[dict[str, Any]]) -> ft.Control:
         """One field at many places, as many side by side as there is room for."""
         names = [self.app.t(group.name(at)) if group.name else self.desk.where(at, self.app.t) for at in places]
-        longest = max((parts.wide(word, th.SMALL) for name in names for word in name.split()), default=0.0)
+        words = {word for name in names for word in measure.words(name)}  # a place's words stand in many names
+        longest = max((parts.wide(word, th.SMALL) for word in words), default=0.0)
         across = max(1, int(self.app.frame.room // max(110 * self.app.frame.scale, longest + 24)))
         said_once = len(common(names))  # the cylinder is on its tab already
         cells = [self._cell(Slot(group.fields[0], at), name, said_once) for at, name in zip(places, names, strict=True)]

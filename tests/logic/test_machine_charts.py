@@ -264,6 +264,8 @@ def test_time_for_one_bore_and_what_stones_take_off():
 def test_a_gauge_says_when_its_next_check_is_due():
     checks = [Check(20_000.0 + 30 * n, 0.001) for n in range(3)]
     few = gauge_chart(checks, 0.0007, 90.0)
+    assert say(few.result.line) == "Shown minus true: 0.0\u202fthou so far, from 3 checks. A chart needs 6."
+    assert few.result.value.value == pytest.approx(0.001)
     assert say(few.result.why[-1]) == "Next check due on 2025-03-03."  # 90 days from 2024-12-03, by the calendar
     many = gauge_chart([Check(20_000.0 + 30 * n, 0.001) for n in range(9)], 0.0007, 90.0)
     assert say(many.result.why[-1]).startswith("Next check due on 2025-0")

@@ -306,6 +306,18 @@ def test_quick_check_from_two_numbers():
     assert {"step_mm", "finished_mm", "bored_mm", "probability"} <= set(data["steps"][0])
 
 
+def test_quick_check_tells_a_chance_once_and_needs_no_cylinder():
+    r = quick(88.9, 89.032)  # 0.13 mm worn: the diameter alone would say +0.010 in, which may not clean up
+    said = [say(w) for w in r.why]
+    assert r.naive.step_mm == pytest.approx(0.254) and r.naive.fails
+    assert sum("has a chance of" in line for line in said) == 1
+    assert "The largest diameter alone would say +0.010\u202fin." in said
+    assert said[-1].startswith("It cleans up somewhere from 3.5053\u202fin to 3.51")
+    # of several bores it is named which are not sure
+    two = four(clean_up(bore(1, 0.25), WearSide(known="one side")), clean_up(bore(2, 0.26), WearSide(known="even")))
+    assert any(say(w).endswith("Not sure: cylinder 1.") for w in two.why)
+
+
 def test_quick_check_narrowed_by_what_is_known():
     # bored to 76.632; a top face that nobody measured may put the bar 0.02 mm off at the top, either way
     assert quick(76.2, 76.53, side=WearSide(known="even")).step_mm == pytest.approx(0.508)

@@ -18,7 +18,9 @@ from mobile import measure, parts
 from mobile import theme as th
 from mobile.glimpse import STEPS, picture
 from mobile.screens.job import STATE
+from store.fields.straight import SIZE
 from store.sheets import NAMES, all_sheets, sheet
+from tests import sample
 
 from .stub import DEMO, Phone, driven, walk
 
@@ -238,6 +240,28 @@ def test_the_pad_says_all_of_what_it_asks_and_leaves_its_keys_on_the_screen(held
                 assert measure.width(face.value, face.size * scale) <= 2 * (app.frame.foot_width - 40) / 5
 
     asked()
+
+
+@pytest.mark.parametrize("held", HELD, ids=lambda h: f"{h[0]}x{h[1]}-{h[2]:.0%}")
+def test_no_word_is_broken_in_the_cells_of_a_field_asked_at_many_places(held):
+    width, height, scale = held
+
+    @driven
+    async def whole():
+        phone = await Phone.start(width=width, height=height, with_demo=True, language="de")
+        app = phone.app
+        app.frame.scale = th.held.scale = scale
+        await phone.go(f"/kit/{sample.KIT.bar}/straight")
+        asks = app.screen.asks
+        (group,) = [g for g in asks.desk.sheet.groups if g.fields[0] is SIZE]
+        places = [{"depth": d, "axis": a} for d in (1, 2, 3) for a in ("thrust", "crank")]
+        rows = asks._cells(group, places).controls
+        room = (app.frame.room - 6 * (len(rows[0].controls) - 1)) / len(rows[0].controls) - 16
+        names = [cell.content.controls[0] for row in rows for cell in row.controls if isinstance(cell, ft.Button)]
+        assert len(names) == len(places)
+        assert all(measure.whole(n.value, n.size * scale, room) for n in names), (room, [n.value for n in names])
+
+    whole()
 
 
 @pytest.mark.parametrize("held", HELD, ids=lambda h: f"{h[0]}x{h[1]}-{h[2]:.0%}")

@@ -9,16 +9,18 @@ import flet as ft
 import pytest
 
 from logic.flow import State
+from logic.result import Verdict
 from logic.say import L, Style, say
 from mobile.routes import screen_class
 from mobile.screens.desk import Slot
 from mobile.screens.home import ANSWER
+from mobile.screens.words import Folded
 from store import draft
 from store.errors import NotSaved
 from store.jobs import Jobs
 from store.sheets import NAMES, sheet
 
-from .stub import DEMO, Phone, driven, label
+from .stub import DEMO, Phone, driven, label, walk
 from .test_screen_grid import WORN, new_job
 
 NB = "\u202f"
@@ -239,6 +241,9 @@ async def test_a_cylinder_has_its_tab():
     phone.gone("Enter more", "The other cylinders")  # the bore is finished: nothing more is asked of it
     await phone.tap("Everything else", re.compile("The other cylinders$"))
     phone.see(re.compile("^Cylinder 2: ", re.MULTILINE))
+    # theirs are all at size; folded away, that is no green answer for this bore
+    (others,) = [c for c in walk(phone.app.frame.middle) if isinstance(c, Folded) and c.title == "The other cylinders"]
+    assert others.verdict == Verdict.INFO
     phone.gone("check 5, depth")
     await phone.tap("One more check")
     phone.gone("The other cylinders")  # only the verdict stays in sight
